@@ -1,0 +1,55 @@
+package checklists
+
+import (
+	"time"
+
+	"stillsaw/procedures"
+)
+
+// DefectID names one defect.
+type DefectID string
+
+// Defect is something found wrong, from an inspection or by anyone at any time
+// ("stop it"), until it is returned to service.
+type Defect struct {
+	ID         DefectID               `json:"id"`
+	Equipment  procedures.EquipmentID `json:"equipment"`
+	Inspection InspectionID           `json:"inspection"` // "" when raised by stop it
+	Item       ItemID                 `json:"item"`
+	What       string                 `json:"what"`
+	Severity   Severity               `json:"severity"`
+	StopGap    string                 `json:"stop_gap"`
+	MendBy     time.Time              `json:"mend_by"`
+	Photo      string                 `json:"photo"`
+	By         procedures.PersonID    `json:"by"` // "" when raised by somebody not signed in
+	At         time.Time              `json:"at"`
+
+	MendedBy  procedures.PersonID `json:"mended_by"`
+	MendedAt  time.Time           `json:"mended_at"`
+	MendNote  string              `json:"mend_note"`
+	MendPhoto string              `json:"mend_photo"`
+
+	ReturnedBy procedures.PersonID `json:"returned_by"`
+	ReturnedAt time.Time           `json:"returned_at"`
+	ReturnNote string              `json:"return_note"`
+	NoSecond   bool                `json:"no_second"` // returned by its own mender at a single-handed mill
+}
+
+// DepartureID names one departure.
+type DepartureID string
+
+// Departure is something that happened against the rule: a lock cut, work begun
+// early, a machine run while held. A fact is never refused; its equipment is
+// HELD until a supervisor closes it with a reason, and it stays on the record.
+type Departure struct {
+	ID        DepartureID            `json:"id"`
+	Equipment procedures.EquipmentID `json:"equipment"`
+	What      string                 `json:"what"`
+	Happened  time.Time              `json:"happened"`
+	By        procedures.PersonID    `json:"by"` // who entered it
+	At        time.Time              `json:"at"`
+	Photo     string                 `json:"photo"`
+	ClosedBy  procedures.PersonID    `json:"closed_by"`
+	ClosedAt  time.Time              `json:"closed_at"`
+	Reason    string                 `json:"reason"`
+}

@@ -1,0 +1,63 @@
+// Package checklists holds the rules of checking: what is checked at a mill,
+// when it falls due, what was found and what follows from it. From these and
+// from the lockouts under way it derives whether each piece of equipment may
+// run. It computes only with what it is given: no storage, no clock, no network.
+package checklists
+
+import (
+	"time"
+
+	"stillsaw/procedures"
+)
+
+// MillID names one mill; every row and every log carries it.
+type MillID string
+
+// Units is the system of units a mill's screens show.
+type Units string
+
+const (
+	InchPound Units = "inch-pound"
+	Metric    Units = "metric"
+)
+
+// Mill is what holds for the mill as a whole.
+type Mill struct {
+	ID     MillID  `json:"id"`
+	Name   string  `json:"name"`
+	Zone   string  `json:"zone"` // IANA name, "America/New_York"
+	Units  Units   `json:"units"`
+	SetUp  SetUp   `json:"set_up"`
+	Shifts []Shift `json:"shifts"`
+	// SingleHanded: one person works here alone and says so. Returns to
+	// service without a second person are then possible and marked for good.
+	SingleHanded bool `json:"single_handed"`
+}
+
+// SetUp is what the mill answered about its machine; starter lists, procedures
+// and the plant follow from it.
+type SetUp struct {
+	Law               string `json:"law"`   // "us-federal", "us-state", "canada", "uk", "other", "farm"
+	Drive             string `json:"drive"` // "electric", "engine", "tractor-shaft"
+	Feed              string `json:"feed"`  // "mandrel", "own-motor", "hydraulic", "hand"
+	Dogs              string `json:"dogs"`  // "hand", "power"
+	Headblocks        int    `json:"headblocks"`
+	EntryPoints       int    `json:"entry_points"` // ways a person could walk into the carriage's travel
+	Hoist             string `json:"hoist"`        // "electric", "hand-chain"
+	Collector         string `json:"collector"`    // "none", "cyclone", "bag-house", "open-bag"
+	Portable          bool   `json:"portable"`
+	IsolatorCutsPower bool   `json:"isolator_cuts_power"` // a saw isolator also cuts this server's power
+}
+
+// Shift is a daily span of work in the mill's zone. An End at or before Start
+// is on the next day.
+type Shift struct {
+	Name  string         `json:"name"`
+	Start int            `json:"start"` // minutes after local midnight
+	End   int            `json:"end"`
+	Days  []time.Weekday `json:"days"`
+}
+
+// Plant is the equipment tree that follows from the set-up answers; see
+// procedures.StarterPlant.
+type Plant = procedures.Plant

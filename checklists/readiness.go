@@ -1,0 +1,76 @@
+package checklists
+
+import (
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
+
+// Status is whether a piece of equipment may run. The zero value is NOT KNOWN.
+type Status int
+
+const (
+	NotKnown Status = iota
+	Held
+	RunCheckOnly
+	MayRun
+)
+
+// String is the word on the screen.
+func (s Status) String() string {
+	switch s {
+	case Held:
+		return "HELD"
+	case RunCheckOnly:
+		return "RUN CHECK ONLY"
+	case MayRun:
+		return "MAY RUN"
+	}
+	return "NOT KNOWN"
+}
+
+// HoldKind is why something is held.
+type HoldKind string
+
+const (
+	HeldByDue       HoldKind = "due"       // a check is due
+	HeldUnchecked   HoldKind = "unchecked" // a stop item was not checked
+	HeldByDefect    HoldKind = "defect"
+	HeldByLockout   HoldKind = "lockout"
+	HeldByDeparture HoldKind = "departure"
+	HeldByClock     HoldKind = "clock"  // the server's clock is behind the last entry
+	HeldUnread      HoldKind = "unread" // no list in force covers it
+)
+
+// Hold is one reason a piece of equipment may not run and what clears it.
+type Hold struct {
+	Kind   HoldKind
+	From   procedures.EquipmentID // where the reason lies; differs from the held one when it travelled along a link
+	Reason plain.Sentence
+	Clears plain.Sentence
+	Since  time.Time
+	By     procedures.PersonID
+	Ref    string // id of the defect, lockout, departure or list
+}
+
+// Readiness is the answer to "may it run" for one piece of equipment.
+type Readiness struct {
+	Equipment procedures.EquipmentID
+	Status    Status
+	Holds     []Hold
+	RunCheck  *RunCheck
+}
+
+// Facts is everything readiness is derived from, as loaded at one moment.
+type Facts struct {
+	Mill        Mill
+	Plant       Plant
+	Lists       []List       // every list in force
+	Inspections []Inspection // at least those of each list's present and previous period
+	Defects     []Defect     // not yet returned to service
+	Lockouts    []procedures.Lockout
+	RunChecks   []RunCheck
+	Departures  []Departure // not yet closed
+	LastEntry   time.Time   // server time of the newest entry of the record
+}
