@@ -89,3 +89,42 @@ func Cautions() []plain.Sentence {
 		plain.Say("A stop button, a key or a clutch lever is not an isolator. The saw coasts: sound, sight of the rim or touch prove nothing."),
 	}
 }
+
+// stage returns the steps of s in their order.
+func (p *Procedure) stage(s Stage) []Step {
+	var steps []Step
+	for _, step := range p.Steps {
+		if step.Stage == s {
+			steps = append(steps, step)
+		}
+	}
+	return steps
+}
+
+func (p *Procedure) step(id StepID) (Step, bool) {
+	for _, step := range p.Steps {
+		if step.ID == id {
+			return step, true
+		}
+	}
+	return Step{}, false
+}
+
+func (p *Procedure) device(id DeviceID) (Device, bool) {
+	for _, d := range p.Devices {
+		if d.ID == id {
+			return d, true
+		}
+	}
+	return Device{}, false
+}
+
+// proves tells whether some verify step asks for that proof.
+func (p *Procedure) proves(proof Proof) bool {
+	for _, step := range p.Steps {
+		if step.Stage == Verify && step.Proof == proof {
+			return true
+		}
+	}
+	return false
+}
