@@ -1,0 +1,306 @@
+package record
+
+import (
+	"bytes"
+	"cmp"
+	"encoding"
+	"encoding/base64"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// maxExact bounds whole numbers: RFC 8785 reads every number as a double, and
+// beyond this one a double no longer holds each whole number.
+const maxExact = 1<<53 - 1
+
+// maxDepth stops a body that contains itself.
+const maxDepth = 100
+
+// bodyWriter writes a body as JSON with a commitment in place of every
+// Personal. It walks the Go value itself instead of marking values for
+// encoding/json: a mark inside JSON could be imitated, a type can't.
+type bodyWriter struct {
+	out      bytes.Buffer
+	random   io.Reader
+	path     []byte // JSON pointer to the value being written
+	depth    int
+	openings []Opening
+}
+
+// writeBody returns body as JSON, not yet canonical, and what opens it.
+func writeBody(body any, random io.Reader) ([]byte, []Opening, error) {
+	v := reflect.ValueOf(body)
+	for v.Kind() == reflect.Pointer && !v.IsNil() {
+		v = v.Elem()
+	}
+	if !v.IsValid() || v.Kind() != reflect.Struct && v.Kind() != reflect.Map || speaksForItself(v.Type()) {
+		return nil, nil, fmt.Errorf("record: a body is a struct or a map, not %T", body)
+	}
+	w := bodyWriter{random: random}
+	if err := w.value(v); err != nil {
+		return nil, nil, err
+	}
+	return w.out.Bytes(), w.openings, nil
+}
+
+func (w *bodyWriter) errorf(format string, args ...any) error {
+	return fmt.Errorf("record: body at %q: %w", w.path, fmt.Errorf(format, args...))
+}
+
+// at writes v with one more step on the path.
+func (w *bodyWriter) at(step string, v reflect.Value) error {
+	before := len(w.path)
+	w.path = append(w.path, '/')
+	w.path = append(w.path, escaped(step)...)
+	w.depth++
+	if w.depth > maxDepth {
+		return w.errorf("more than %d levels deep", maxDepth)
+	}
+	err := w.value(v)
+	w.depth--
+	w.path = w.path[:before]
+	return err
+}
+
+func (w *bodyWriter) value(v reflect.Value) error {
+	if !v.IsValid() {
+		w.out.WriteString("null")
+		return nil
+	}
+	t := v.Type()
+	switch {
+	case t == reflect.TypeFor[Personal]():
+		return w.personal(v.String())
+	case t == reflect.TypeFor[*Personal]() && v.IsNil():
+		return w.personal("")
+	case t.Kind() == reflect.Pointer, t.Kind() == reflect.Interface:
+		if w.depth++; w.depth > maxDepth { // a pointer to itself takes no step on the path
+			return w.errorf("more than %d levels deep", maxDepth)
+		}
+		defer func() { w.depth-- }()
+		return w.value(v.Elem())
+	case t == reflect.TypeFor[json.Number]():
+		return w.raw([]byte(cmp.Or(v.String(), "0")))
+	case speaksForItself(t):
+		return w.spoken(v)
+	}
+	switch t.Kind() {
+	case reflect.Bool:
+		w.out.WriteString(strconv.FormatBool(v.Bool()))
+	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64:
+		if v.Int() > maxExact || v.Int() < -maxExact {
+			return w.errorf("%d can't be kept exactly as a number, only as text", v.Int())
+		}
+		w.out.WriteString(strconv.FormatInt(v.Int(), 10))
+	case reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64, reflect.Uintptr:
+		if v.Uint() > maxExact {
+			return w.errorf("%d can't be kept exactly as a number, only as text", v.Uint())
+		}
+		w.out.WriteString(strconv.FormatUint(v.Uint(), 10))
+	case reflect.Float32, reflect.Float64:
+		if math.IsNaN(v.Float()) || math.IsInf(v.Float(), 0) {
+			return w.errorf("%v is not a number JSON knows", v.Float())
+		}
+		w.out.WriteString(strconv.FormatFloat(v.Float(), 'g', -1, t.Bits()))
+	case reflect.String:
+		return w.text(v.String())
+	case reflect.Slice, reflect.Array:
+		return w.list(v)
+	case reflect.Map:
+		return w.mapping(v)
+	case reflect.Struct:
+		return w.structure(v)
+	default:
+		return w.errorf("a %s can't be kept", t)
+	}
+	return nil
+}
+
+// personal writes the commitment to value and keeps its opening. Bytes that
+// are not UTF-8 become U+FFFD, as they do in every other string of the leaf.
+func (w *bodyWriter) personal(value string) error {
+	digest, opening, err := commit(string(w.path), string([]rune(value)), w.random)
+	if err != nil {
+		return err
+	}
+	w.openings = append(w.openings, opening)
+	w.out.WriteString(`{"sealed":"` + digestPrefix + hex.EncodeToString(digest[:]) + `"}`)
+	return nil
+}
+
+func (w *bodyWriter) text(s string) error {
+	quoted, err := json.Marshal(s)
+	if err != nil {
+		return w.errorf("%w", err)
+	}
+	w.out.Write(quoted)
+	return nil
+}
+
+func (w *bodyWriter) list(v reflect.Value) error {
+	if v.Kind() == reflect.Slice && v.IsNil() {
+		w.out.WriteString("null")
+		return nil
+	}
+	if v.Kind() == reflect.Slice && v.Type().Elem().Kind() == reflect.Uint8 && !speaksForItself(v.Type().Elem()) {
+		return w.text(base64.StdEncoding.EncodeToString(v.Bytes()))
+	}
+	w.out.WriteByte('[')
+	for i := range v.Len() {
+		if i > 0 {
+			w.out.WriteByte(',')
+		}
+		if err := w.at(strconv.Itoa(i), v.Index(i)); err != nil {
+			return err
+		}
+	}
+	w.out.WriteByte(']')
+	return nil
+}
+
+// mapping writes a map with text or whole numbers as keys, sorted. A personal
+// key is refused: a key stays readable in the leaf.
+func (w *bodyWriter) mapping(v reflect.Value) error {
+	key := v.Type().Key()
+	if key == reflect.TypeFor[Personal]() || speaksForItself(key) {
+		return w.errorf("a map key can't be a %s", key)
+	}
+	if v.IsNil() {
+		w.out.WriteString("null")
+		return nil
+	}
+	type member struct {
+		name  string
+		value reflect.Value
+	}
+	var members []member
+	for entries := v.MapRange(); entries.Next(); {
+		switch k := entries.Key(); {
+		case k.Kind() == reflect.String:
+			members = append(members, member{string([]rune(k.String())), entries.Value()})
+		case k.CanInt():
+			members = append(members, member{strconv.FormatInt(k.Int(), 10), entries.Value()})
+		case k.CanUint():
+			members = append(members, member{strconv.FormatUint(k.Uint(), 10), entries.Value()})
+		default:
+			return w.errorf("a map key can't be a %s", key)
+		}
+	}
+	slices.SortFunc(members, func(a, b member) int { return strings.Compare(a.name, b.name) })
+	w.out.WriteByte('{')
+	for i, m := range members {
+		if i > 0 {
+			w.out.WriteByte(',')
+		}
+		if err := w.member(m.name, m.value); err != nil {
+			return err
+		}
+	}
+	w.out.WriteByte('}')
+	return nil
+}
+
+func (w *bodyWriter) member(name string, v reflect.Value) error {
+	if err := w.text(name); err != nil {
+		return err
+	}
+	w.out.WriteByte(':')
+	return w.at(name, v)
+}
+
+// spoken writes a value that brings its own JSON or text: a time, a state with
+// a name, raw JSON. It is plain data whatever it looks like; a type with a
+// Personal anywhere inside is refused, since its own words would show it.
+func (w *bodyWriter) spoken(v reflect.Value) error {
+	t := v.Type()
+	if t != reflect.TypeFor[time.Time]() && reaches(t, reflect.TypeFor[Personal](), map[reflect.Type]bool{}) {
+		return w.errorf("%s writes its own JSON and holds a personal field", t)
+	}
+	own := reflect.New(t)
+	own.Elem().Set(v)
+	raw, err := json.Marshal(own.Interface())
+	if err != nil {
+		return w.errorf("%w", err)
+	}
+	return w.raw(raw)
+}
+
+// raw writes one finished JSON value once its whole numbers are seen to be exact.
+func (w *bodyWriter) raw(text []byte) error {
+	if !json.Valid(text) {
+		return w.errorf("%.60q is not JSON", text)
+	}
+	tokens := json.NewDecoder(bytes.NewReader(text))
+	tokens.UseNumber()
+	for {
+		token, err := tokens.Token()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return w.errorf("%w", err)
+		}
+		number, ok := token.(json.Number)
+		if !ok || strings.ContainsAny(number.String(), ".eE") {
+			continue
+		}
+		if whole, err := number.Int64(); err != nil || whole > maxExact || whole < -maxExact {
+			return w.errorf("%.40s can't be kept exactly as a number, only as text", number)
+		}
+	}
+	w.out.Write(text)
+	return nil
+}
+
+// speaksForItself tells whether t, or a pointer to it, writes its own JSON or
+// text. Asking for the pointer too makes a value come out the same whether or
+// not the body was passed by pointer.
+func speaksForItself(t reflect.Type) bool {
+	if t.Kind() == reflect.Interface || t.Kind() == reflect.Pointer {
+		return false // what it holds is asked instead
+	}
+	p := reflect.PointerTo(t)
+	return p.Implements(reflect.TypeFor[json.Marshaler]()) || p.Implements(reflect.TypeFor[encoding.TextMarshaler]())
+}
+
+// reaches tells whether a value of type t can hold one of type target without
+// an interface in between.
+func reaches(t, target reflect.Type, seen map[reflect.Type]bool) bool {
+	if t == target {
+		return true
+	}
+	if seen[t] {
+		return false
+	}
+	seen[t] = true
+	switch t.Kind() {
+	case reflect.Pointer, reflect.Slice, reflect.Array:
+		return reaches(t.Elem(), target, seen)
+	case reflect.Map:
+		return reaches(t.Key(), target, seen) || reaches(t.Elem(), target, seen)
+	case reflect.Struct:
+		for i := range t.NumField() {
+			if reaches(t.Field(i).Type, target, seen) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// escaped is a member's name as a step of a JSON pointer (RFC 6901 section 3).
+func escaped(step string) string {
+	if !strings.ContainsAny(step, "~/") {
+		return step
+	}
+	return strings.ReplaceAll(strings.ReplaceAll(step, "~", "~0"), "/", "~1")
+}

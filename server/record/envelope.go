@@ -1,0 +1,178 @@
+package record
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/google/uuid"
+	"github.com/gowebpki/jcs"
+)
+
+// formatTag names the construction of a leaf, the first thing a reader far in
+// the future looks at. A leaf made otherwise gets another tag.
+const formatTag = "stillsaw-entry-1"
+
+// timeLayout is RFC 3339 in UTC with exactly three digits of the second.
+const timeLayout = "2006-01-02T15:04:05.000Z"
+
+// maxOffset is more than any zone has been away from UTC, in minutes.
+const maxOffset = 18 * 60
+
+// Envelope is one entry of a mill's record. Mill, Subject and Actor are ids,
+// never names: what stands here can't be withheld later.
+type Envelope struct {
+	Mill    string
+	Seq     int64  // place in the mill's log, from 0
+	ID      string // UUIDv7
+	Kind    string // which of the program's body structs Body is
+	Version int    // of that struct, from 1
+	Subject string // what was acted on, "" where there is none
+	Actor   string // who acted, "" where the program did
+
+	At     time.Time // server time; kept in UTC to the millisecond
+	Offset int       // minutes the mill's zone is ahead of UTC at At
+
+	// Happened is when it took place, if it was entered late or a phone's
+	// clock says so, with the offset there; zero means at At.
+	Happened       time.Time
+	HappenedOffset int
+
+	Body any
+}
+
+// leafFields is the JSON of a leaf, before it is made canonical.
+type leafFields struct {
+	Format         string          `json:"format"`
+	Mill           string          `json:"mill"`
+	Seq            int64           `json:"seq"`
+	ID             string          `json:"id"`
+	Kind           string          `json:"kind"`
+	Version        int             `json:"version"`
+	Subject        string          `json:"subject"`
+	Actor          string          `json:"actor"`
+	At             string          `json:"at"`
+	Offset         int             `json:"offset"`
+	Happened       *string         `json:"happened,omitempty"`
+	HappenedOffset *int            `json:"happenedOffset,omitempty"`
+	Personal       []string        `json:"personal,omitempty"`
+	Body           json.RawMessage `json:"body"`
+}
+
+// leaf is the canonical JSON of e with its sealed body.
+func (e Envelope) leaf(personal []string, body []byte) ([]byte, error) {
+	fields := leafFields{
+		Format: formatTag, Mill: e.Mill, Seq: e.Seq, ID: e.ID, Kind: e.Kind, Version: e.Version,
+		Subject: e.Subject, Actor: e.Actor,
+		At: e.At.UTC().Format(timeLayout), Offset: e.Offset,
+		Personal: personal, Body: body,
+	}
+	if !e.Happened.IsZero() {
+		happened := e.Happened.UTC().Format(timeLayout)
+		fields.Happened, fields.HappenedOffset = &happened, &e.HappenedOffset
+	}
+	text, err := json.Marshal(fields)
+	if err != nil {
+		return nil, fmt.Errorf("record: %w", err)
+	}
+	canonical, err := jcs.Transform(text)
+	if err != nil {
+		return nil, fmt.Errorf("record: canonical JSON: %w", err)
+	}
+	return canonical, nil
+}
+
+// check says what keeps e, its body aside, from being an entry.
+func (e Envelope) check() error {
+	var bad []error
+	unless := func(ok bool, format string, args ...any) {
+		if !ok {
+			bad = append(bad, fmt.Errorf(format, args...))
+		}
+	}
+	id, err := uuid.Parse(e.ID)
+	unless(err == nil && id.Version() == 7 && id.String() == e.ID, "id %.60q is not a lowercase UUIDv7", e.ID)
+	unless(isMill(e.Mill), "mill %.60q is not an id", e.Mill)
+	unless(e.Seq >= 0 && e.Seq <= maxExact, "seq %d is no place in a log", e.Seq)
+	unless(e.Kind != "", "kind is empty")
+	unless(e.Version >= 1 && int64(e.Version) <= maxExact, "version %d is not 1 or more", e.Version)
+	for _, text := range []string{e.Kind, e.Subject, e.Actor} {
+		unless(utf8.ValidString(text), "%.60q is not UTF-8", text)
+	}
+	unless(isKeepable(e.At), "at %v is no time to keep", e.At)
+	unless(e.Offset >= -maxOffset && e.Offset <= maxOffset, "offset of %d minutes is no time zone's", e.Offset)
+	unless(e.Happened.IsZero() || isKeepable(e.Happened), "happened %v is no time to keep", e.Happened)
+	unless(e.HappenedOffset >= -maxOffset && e.HappenedOffset <= maxOffset, "offset of %d minutes is no time zone's", e.HappenedOffset)
+	unless(!e.Happened.IsZero() || e.HappenedOffset == 0, "happened has an offset but no time")
+	if len(bad) > 0 {
+		return fmt.Errorf("record: not an entry: %w", errors.Join(bad...))
+	}
+	return nil
+}
+
+// isMill allows what can be the name of a log in a signed checkpoint: not
+// empty, no space and no plus (C2SP signed-note).
+func isMill(id string) bool {
+	return id != "" && utf8.ValidString(id) &&
+		!strings.ContainsFunc(id, func(r rune) bool { return r == '+' || unicode.IsSpace(r) || unicode.IsControl(r) })
+}
+
+// isKeepable allows the times RFC 3339 can write; the zero time is a forgotten one.
+func isKeepable(t time.Time) bool {
+	year := t.UTC().Year()
+	return !t.IsZero() && year >= 1 && year <= 9999
+}
+
+// parsed is a leaf taken apart.
+type parsed struct {
+	Envelope // without Body
+	body     json.RawMessage
+	tree     any // body decoded, where it has commitments
+	sealed   []commitment
+}
+
+// parse takes a leaf apart. It accepts only the bytes that Seal would write:
+// the parts are put together again and must give the same leaf, which leaves
+// no room for a second spelling, an unknown member or one given twice.
+func parse(leaf []byte) (parsed, error) {
+	var fields leafFields
+	if err := json.Unmarshal(leaf, &fields); err != nil {
+		return parsed{}, fmt.Errorf("record: leaf is not an entry: %w", err)
+	}
+	if fields.Format != formatTag {
+		return parsed{}, fmt.Errorf("record: leaf has format %.60q, this program reads %q", fields.Format, formatTag)
+	}
+	p := parsed{body: fields.Body, Envelope: Envelope{
+		Mill: fields.Mill, Seq: fields.Seq, ID: fields.ID, Kind: fields.Kind, Version: fields.Version,
+		Subject: fields.Subject, Actor: fields.Actor, Offset: fields.Offset,
+	}}
+	var err error
+	if p.At, err = time.Parse(timeLayout, fields.At); err != nil {
+		return parsed{}, fmt.Errorf("record: leaf: %w", err)
+	}
+	if fields.Happened != nil && fields.HappenedOffset != nil {
+		p.HappenedOffset = *fields.HappenedOffset
+		if p.Happened, err = time.Parse(timeLayout, *fields.Happened); err != nil {
+			return parsed{}, fmt.Errorf("record: leaf: %w", err)
+		}
+	}
+	if err := p.check(); err != nil {
+		return parsed{}, err
+	}
+	if len(p.body) == 0 || p.body[0] != '{' {
+		return parsed{}, errors.New("record: leaf has no body")
+	}
+	again, err := p.leaf(fields.Personal, p.body)
+	if err != nil {
+		return parsed{}, err
+	}
+	if !bytes.Equal(again, leaf) {
+		return parsed{}, errors.New("record: leaf is not in the one form an entry has")
+	}
+	return p, p.findCommitments(fields.Personal)
+}

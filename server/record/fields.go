@@ -1,0 +1,126 @@
+package record
+
+import (
+	"reflect"
+	"slices"
+	"strings"
+)
+
+// bodyField is a struct field that goes into the body, and the rule for
+// leaving it out.
+type bodyField struct {
+	name                string
+	value               reflect.Value
+	omitEmpty, omitZero bool
+}
+
+// structure writes a struct by the rules of encoding/json, which [Decode]
+// reads it with, except that a Personal is never left out. What those rules
+// settle quietly (two fields of one name, numbers as text) is refused.
+func (w *bodyWriter) structure(v reflect.Value) error {
+	fields, err := w.fields(nil, v)
+	if err != nil {
+		return err
+	}
+	w.out.WriteByte('{')
+	first := true
+	for _, f := range fields {
+		if f.leftOut() {
+			continue
+		}
+		if !first {
+			w.out.WriteByte(',')
+		}
+		first = false
+		if err := w.member(f.name, f.value); err != nil {
+			return err
+		}
+	}
+	w.out.WriteByte('}')
+	return nil
+}
+
+// fields appends the fields of v to list, those of embedded structs among them.
+func (w *bodyWriter) fields(list []bodyField, v reflect.Value) ([]bodyField, error) {
+	t := v.Type()
+	for i := range t.NumField() {
+		f := t.Field(i)
+		tag := f.Tag.Get("json")
+		name, options, _ := strings.Cut(tag, ",")
+		if tag == "-" || !f.IsExported() && !f.Anonymous {
+			continue
+		}
+		if f.Anonymous && name == "" {
+			inner := v.Field(i)
+			if inner.Kind() == reflect.Pointer && f.IsExported() {
+				if inner.IsNil() {
+					if reaches(inner.Type(), reflect.TypeFor[Personal](), map[reflect.Type]bool{}) {
+						return nil, w.errorf("embedded %s is nil and holds a personal field", f.Name)
+					}
+					continue
+				}
+				inner = inner.Elem()
+			}
+			if inner.Kind() != reflect.Struct || speaksForItself(inner.Type()) {
+				return nil, w.errorf("embedded %s needs a name in its json tag", f.Name)
+			}
+			var err error
+			if list, err = w.fields(list, inner); err != nil {
+				return nil, err
+			}
+			continue
+		}
+		if !f.IsExported() {
+			continue
+		}
+		field := bodyField{name: name, value: v.Field(i)}
+		if name == "" {
+			field.name = f.Name
+		}
+		for option := range strings.SplitSeq(options, ",") {
+			switch option {
+			case "omitempty":
+				field.omitEmpty = true
+			case "omitzero":
+				field.omitZero = true
+			case "":
+			default:
+				return nil, w.errorf("field %s: json option %q is not for bodies", f.Name, option)
+			}
+		}
+		if slices.ContainsFunc(list, func(other bodyField) bool { return strings.EqualFold(other.name, field.name) }) {
+			return nil, w.errorf("two fields are called %q", field.name)
+		}
+		list = append(list, field)
+	}
+	return list, nil
+}
+
+// leftOut tells whether the field's json tag drops it. A Personal never is:
+// that it was empty would show.
+func (f bodyField) leftOut() bool {
+	t := f.value.Type()
+	if t == reflect.TypeFor[Personal]() || t == reflect.TypeFor[*Personal]() {
+		return false
+	}
+	if f.omitZero {
+		if asked, ok := f.value.Interface().(interface{ IsZero() bool }); ok && (t.Kind() != reflect.Pointer || !f.value.IsNil()) {
+			if asked.IsZero() {
+				return true
+			}
+		} else if f.value.IsZero() {
+			return true
+		}
+	}
+	if !f.omitEmpty {
+		return false
+	}
+	switch t.Kind() {
+	case reflect.Array, reflect.Map, reflect.Slice, reflect.String:
+		return f.value.Len() == 0
+	case reflect.Struct:
+		return false
+	default:
+		return f.value.IsZero()
+	}
+}
