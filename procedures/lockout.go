@@ -142,14 +142,14 @@ func started(id LockoutID, p Procedure, e Event) (Lockout, error) {
 // Open tells whether the lockout is neither closed nor cancelled.
 func (l Lockout) Open() bool { return !l.Closed && !l.Cancelled }
 
-// HoldsEquipment returns the equipment that may not run because of l: all its
-// procedure names, from beginning to end. What is linked to it follows from
-// [Plant.ReachedByLockout].
+// HoldsEquipment returns the equipment that may not run because of l, from
+// beginning to end: what its procedure is for and what its steps lock off
+// besides. What is linked to it follows from [Plant.ReachedByLockout].
 func (l Lockout) HoldsEquipment() []EquipmentID {
 	if !l.Open() {
 		return nil
 	}
-	return slices.Clone(l.Procedure.Equipment)
+	return slices.Concat(l.Procedure.Equipment, l.Procedure.Holds)
 }
 
 // LocksOn returns the locks reported on and not reported off.

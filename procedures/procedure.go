@@ -66,6 +66,7 @@ type Procedure struct {
 	Version       int           `json:"version"`
 	Title         string        `json:"title"`
 	Equipment     []EquipmentID `json:"equipment"`
+	Holds         []EquipmentID `json:"holds"` // not serviced under it, but locked off by its steps and so held too
 	Purpose       string        `json:"purpose"`
 	Scope         string        `json:"scope"`
 	Authorization string        `json:"authorization"`
@@ -88,6 +89,19 @@ func Cautions() []plain.Sentence {
 		plain.Say("Local codes, the machine's maker and qualified people come before this list. Electrical work only by a qualified person."),
 		plain.Say("A stop button, a key or a clutch lever is not an isolator. The saw coasts: sound, sight of the rim or touch prove nothing."),
 	}
+}
+
+// Publish returns p as that version, or what Validate finds missing. Versions
+// count from 1.
+func (p Procedure) Publish(version int) (Procedure, error) {
+	if err := p.Validate(); err != nil {
+		return Procedure{}, err
+	}
+	if version < 1 {
+		return Procedure{}, plain.Problems{{Field: "version", Want: plain.Say("1 or more; 0 is the draft")}}
+	}
+	p.Version = version
+	return p, nil
 }
 
 // stage returns the steps of s in their order.

@@ -66,12 +66,14 @@ func (p *Procedure) checkDevices(bad *plain.Problems) {
 		if _, err := ParseDeviceKind(string(d.Kind)); err != nil {
 			bad.Add(field, err)
 		}
-		var isolated, applied, removed bool
+		var used, isolated, applied, removed bool
 		for _, s := range p.Steps {
+			used = used || s.Device == d.ID
 			isolated = isolated || s.Device == d.ID && s.Stage == Isolate
 			applied = applied || s.Device == d.ID && s.Stage == Apply
 			removed = removed || s.Device == d.ID && s.Stage == RemoveLocks
 		}
+		bad.Unless(used, field, "a step that uses it, 29 CFR 1910.147(d)(3)")
 		if lockable = lockable || d.Lockable; d.Lockable {
 			bad.Unless(isolated, field, "a step that sets it to off, 29 CFR 1910.147(d)(3)")
 			bad.Unless(applied && removed, field, "a step that puts the lock on and one that takes it off, 29 CFR 1910.147(c)(4)(ii)(C)")
