@@ -1,0 +1,204 @@
+package views
+
+// Field is one input with its label, hint and problem. Make it with a method of
+// Frame, which finds the problem; all its texts are in the reader's language.
+type Field struct {
+	*Frame
+	Kind    string // "text", "number", "area", "choice", "tick", "photo", "secret"
+	Name    string
+	Label   string
+	Value   string // as typed
+	Hint    string
+	Unit    string // shown behind the input
+	Problem string
+	Choices []Choice
+	Ticked  bool
+	Must    bool   // the browser asks for it too
+	Fill    string // autocomplete token
+}
+
+// Choice is one value of a choice field.
+type Choice struct{ Value, Text string }
+
+func (f *Frame) field(kind, name, label, value string) Field {
+	return Field{Frame: f, Kind: kind, Name: name, Label: label, Value: value, Problem: f.Problem(name), Fill: "off"}
+}
+
+// TextField is a line of text, also for a length typed as 7' 6".
+func (f *Frame) TextField(name, label, value string) Field {
+	return f.field("text", name, label, value)
+}
+
+// NumberField is a decimal number; value is what was typed.
+func (f *Frame) NumberField(name, label, value string) Field {
+	return f.field("number", name, label, value)
+}
+
+// AreaField is several lines of text.
+func (f *Frame) AreaField(name, label, value string) Field {
+	return f.field("area", name, label, value)
+}
+
+// ChoiceField is one of several values: large buttons up to six, a list beyond.
+func (f *Frame) ChoiceField(name, label, value string, choices []Choice) Field {
+	field := f.field("choice", name, label, value)
+	field.Choices = choices
+	return field
+}
+
+// TickField is a tick, sent as "yes"; a step of a procedure is one.
+func (f *Frame) TickField(name, label string, ticked bool) Field {
+	field := f.field("tick", name, label, "yes")
+	field.Ticked = ticked
+	return field
+}
+
+// PhotoField takes a picture with the phone's camera. Its form needs
+// method="post" enctype="multipart/form-data".
+func (f *Frame) PhotoField(name, label string) Field { return f.field("photo", name, label, "") }
+
+// SecretField is a password that is not a signature, as at sign-in.
+func (f *Frame) SecretField(name, label string) Field {
+	field := f.field("secret", name, label, "")
+	field.Fill = "current-password"
+	return field
+}
+
+// WithHint adds a line that says how to fill it in.
+func (d Field) WithHint(hint string) Field { d.Hint = hint; return d }
+
+// WithUnit adds the unit behind the input.
+func (d Field) WithUnit(unit string) Field { d.Unit = unit; return d }
+
+// Required has the browser ask for it.
+func (d Field) Required() Field { d.Must = true; return d }
+
+// WithFill sets the autocomplete token, "username".
+func (d Field) WithFill(token string) Field { d.Fill = token; return d }
+
+// ID is the id of the input, the target of the layout's list of problems.
+func (d Field) ID() string { return "f-" + d.Name }
+
+// Described is the ids that describe the input, for aria-describedby.
+func (d Field) Described() string {
+	switch {
+	case d.Hint != "" && d.Problem != "":
+		return d.ID() + "-hint " + d.ID() + "-want"
+	case d.Hint != "":
+		return d.ID() + "-hint"
+	case d.Problem != "":
+		return d.ID() + "-want"
+	}
+	return ""
+}
+
+// Buttons tells whether a choice shows as buttons rather than a list.
+func (d Field) Buttons() bool { return len(d.Choices) <= 6 }
+
+// Answer is one item of a list with OK · Defect · Not checked. Its inputs are
+// named Name, and Name followed by ".note", ".photo", ".severity", ".stop_gap",
+// ".mend_by", ".number" and ".text"; a problem with one goes by the same name.
+type Answer struct {
+	*Frame
+	Name     string // "C1"
+	Prompt   string
+	How      string
+	Source   string
+	Result   string // "ok", "defect", "not-checked", or "" for no answer
+	Severity string // "stop" or "mend"; as answered, else the item's own
+	Stops    bool   // the item's author made it a stop item
+	Note     string
+	StopGap  string
+	MendBy   string // yyyy-mm-dd
+	Number   *Field // a measurement, asked above the answer
+	Text     *Field // words, likewise
+	Photo    string // address of the picture kept so far
+	AskPhoto bool   // a picture whatever the answer
+}
+
+// AnswerBox gives a the page's words and problems.
+func (f *Frame) AnswerBox(a Answer) Answer {
+	a.Frame = f
+	return a
+}
+
+// ID is the id of the item on the page.
+func (a Answer) ID() string { return "f-" + a.Name }
+
+// Wrong is what is wrong with the answer itself, or "".
+func (a Answer) Wrong() string { return a.Problem(a.Name) }
+
+// NoteField asks what is wrong, or why it was not checked.
+func (a Answer) NoteField() Field {
+	return a.AreaField(a.Name+".note", a.T("What is wrong, or why it was not checked"), a.Note)
+}
+
+// PhotoPart asks for a picture.
+func (a Answer) PhotoPart() Field { return a.PhotoField(a.Name+".photo", a.T("Photo")) }
+
+// SeverityField asks what a defect means.
+func (a Answer) SeverityField() Field {
+	return a.ChoiceField(a.Name+".severity", a.T("How bad"), a.Severity, []Choice{
+		{"stop", a.T("Stop: may not run until mended")},
+		{"mend", a.T("Mend: may run with a stop-gap until a day")},
+	})
+}
+
+// StopGapField asks what makes it fit to run meanwhile.
+func (a Answer) StopGapField() Field {
+	return a.TextField(a.Name+".stop_gap", a.T("Stop-gap until it is mended"), a.StopGap)
+}
+
+// MendByField asks for the day a mend item becomes a stop item.
+func (a Answer) MendByField() Field {
+	return a.field("date", a.Name+".mend_by", a.T("Mend by"), a.MendBy)
+}
+
+// Sign is the box in which a person signs.
+type Sign struct {
+	*Frame
+	Says     string // what the signature says
+	Button   string
+	Password bool // a password in place of a PIN
+}
+
+// SignBox asks for the signer's PIN again, in the field "pin".
+func (f *Frame) SignBox(says, button string) Sign { return Sign{Frame: f, Says: says, Button: button} }
+
+// WithPassword asks for a password instead.
+func (s Sign) WithPassword() Sign { s.Password = true; return s }
+
+// Pager leads through a long list.
+type Pager struct {
+	*Frame
+	Newer, Older string // addresses; "" where there is none
+	First, Last  int    // positions shown, from 1
+}
+
+// PagerFor is the part for a page of a list.
+func (f *Frame) PagerFor(newer, older string, first, last int) Pager {
+	return Pager{f, newer, older, first, last}
+}
+
+// Empty says that there is nothing and what to do about it.
+type Empty struct{ Text, Href, Link string }
+
+// EmptyList is the part where a list has nothing; href and link may be "".
+func (f *Frame) EmptyList(text, href, link string) Empty { return Empty{text, href, link} }
+
+// Progress is how far a walk through a list has come.
+type Progress struct {
+	*Frame
+	Done, Of int
+}
+
+// ProgressOf is the part for done of all.
+func (f *Frame) ProgressOf(done, of int) Progress { return Progress{f, done, of} }
+
+// ErrorPage is the data of the page "error".
+type ErrorPage struct {
+	*Frame
+	Status int    // HTTP
+	Do     string // what to do about it, in the reader's language
+	Back   string // address to go back to; "" is the first page
+}

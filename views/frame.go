@@ -1,0 +1,145 @@
+package views
+
+import (
+	"strings"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
+
+// Frame is what every page has: the struct of a page embeds a *Frame, and the
+// layout and the parts speak through it. The zero Frame is somebody not signed
+// in, reading English in SI units and UTC.
+type Frame struct {
+	Title plain.Sentence // the answer the page gives: "Head saw: held, guard loose"
+	Words *Words         // the reader's language
+
+	Person procedures.Person // zero when nobody is signed in
+	Mill   string            // its name
+	Zone   *time.Location    // the mill's; nil is UTC
+	Units  checklists.Units  // anything but InchPound shows SI
+	Now    time.Time         // when the page was made
+
+	Path     string         // address of this page, to mark its place in the menu
+	Places   []Place        // the menu, as far as this person may go
+	StopIt   string         // where "stop it" leads; "" where it has no use
+	Flash    plain.Sentence // what the act before this page did
+	Problems plain.Problems // what was wrong with the form just sent
+	Sent     string         // data-draft of the form just taken, so the phone drops its copy
+
+	Live    string // address of the event stream; "" leaves the page still
+	Seen    int64  // entries in the record when the page was made; the stream's "moved" events carry the same count
+	Refresh int    // seconds after which the page loads itself again, without scripts too; 0 never
+	Wall    bool   // a screen on the wall: no menu, larger
+}
+
+// Place is a line of the menu.
+type Place struct {
+	Href string
+	Text plain.Sentence
+}
+
+// framed is what Render asks of a page; an embedded *Frame answers it.
+type framed interface{ frame() *Frame }
+
+func (f *Frame) frame() *Frame { return f }
+
+// or lets a part without a frame, as in a test, still say its own words.
+func (f *Frame) or() *Frame {
+	if f == nil {
+		return &Frame{}
+	}
+	return f
+}
+
+// Lang is the language tag of the page.
+func (f *Frame) Lang() string { return f.or().Words.Lang() }
+
+// SignedIn tells whether somebody is.
+func (f *Frame) SignedIn() bool { return f.or().Person.ID != "" }
+
+// Here tells whether place is the page shown.
+func (f *Frame) Here(place Place) bool { return place.Href == f.or().Path }
+
+// T is text in the reader's language: format is the English one, in the manner
+// of package fmt, and the key in the catalogue. Quantities, times and sentences
+// among args are printed as [Frame.Say] prints them; use %s for them. Without
+// args format stands as it is.
+func (f *Frame) T(format string, args ...any) string {
+	f = f.or()
+	printed := make([]any, len(args))
+	for i, arg := range args {
+		printed[i] = f.printed(arg)
+	}
+	return f.Words.text(format, printed)
+}
+
+// Say is a sentence in the reader's language: quantities in the mill's units,
+// times in its zone, sentences inside it likewise; a string somebody wrote
+// stays as it is.
+func (f *Frame) Say(s plain.Sentence) string { return f.T(s.Format, s.Args...) }
+
+// Refused is a refusal with the clause behind it.
+func (f *Frame) Refused(r *plain.Refusal) string {
+	if r.Clause == "" {
+		return f.Say(r.Why)
+	}
+	return f.Say(r.Why) + " (" + r.Clause + ")"
+}
+
+// Problem is what field wants, or "".
+func (f *Frame) Problem(field string) string {
+	if want := f.or().Problems.For(field); want != nil {
+		return f.Say(*want)
+	}
+	return ""
+}
+
+// printed turns what has a unit, a zone or a language into its text and leaves
+// strings and bare numbers for the catalogue's own verbs.
+func (f *Frame) printed(arg any) any {
+	switch arg := arg.(type) {
+	case nil:
+		return said(f.T("not known"))
+	case string, said:
+		return arg
+	case plain.Sentence:
+		return said(f.Say(arg))
+	case *plain.Sentence:
+		if arg == nil {
+			return said("")
+		}
+		return said(f.Say(*arg))
+	case *plain.Refusal:
+		return said(f.Refused(arg))
+	case []plain.Sentence:
+		each := make([]string, len(arg))
+		for i := range arg {
+			each[i] = f.Say(arg[i])
+		}
+		return said(strings.Join(each, "; "))
+	case []string:
+		return said(strings.Join(arg, ", "))
+	case time.Time:
+		return said(f.When(arg))
+	case time.Duration:
+		return said(f.Span(arg))
+	case error:
+		return said(arg.Error())
+	}
+	if text, ok := f.quantity(arg); ok {
+		return said(text)
+	}
+	if state, ok := arg.(interface{ String() string }); ok {
+		return said(f.T(state.String()))
+	}
+	return arg
+}
+
+// Scripts are the scripts every page loads; each finds its own work and leaves
+// a page alone that has none.
+func (f *Frame) Scripts() []string {
+	return []string{"into.js", "live.js", "draft.js", "shrink.js", "count.js"}
+}

@@ -1,0 +1,71 @@
+// Keeps a page true. The stream at body[data-stream] sends "moved" with the
+// length of the record, on connecting and whenever it grows, and "here" at least
+// every 10 s. A longer record fetches the page again and swaps every
+// [id][data-live] part. Unheard for 30 s, or brought back from the browser's
+// memory, every [data-contact] badge says NOT KNOWN.
+"use strict";
+(() => {
+  const body = document.body, limit = 30000;
+  if (!body.dataset.stream || !window.EventSource) return;
+  let heard = Date.now(), seen = Number(body.dataset.seen), newest = seen, stream, fetching = false, lost = false;
+
+  const lose = () => {
+    lost = true;
+    for (const badge of document.querySelectorAll("[data-contact]")) {
+      badge.className = badge.className.replace(/may-run|run-check|held|no-go|\bgo\b/g, "not-known");
+      badge.textContent = body.dataset.unknown;
+    }
+    const note = document.getElementById("lost");
+    if (note) {
+      note.textContent = body.dataset.lost;
+      note.hidden = false;
+    }
+  };
+
+  const refetch = async () => {
+    if (fetching) return;
+    fetching = true;
+    try {
+      const reply = await fetch(location.href, { cache: "no-store", headers: { Accept: "text/html" }, signal: AbortSignal.timeout(20000) });
+      if (!reply.ok || reply.redirected) throw new Error("not this page");
+      const page = new DOMParser().parseFromString(await reply.text(), "text/html");
+      for (const part of document.querySelectorAll("[id][data-live]")) {
+        const fresh = page.getElementById(part.id);
+        if (fresh) part.replaceWith(fresh);
+      }
+      document.title = page.title;
+      seen = Number(page.body.dataset.seen);
+      lost = false;
+      // Badges outside the parts just fetched stay NOT KNOWN, and so does the note.
+      const note = document.getElementById("lost");
+      if (note) note.hidden = ![...document.querySelectorAll("[data-contact].not-known")].some((b) => !b.closest("[data-live]"));
+    } catch {
+      lose();
+    }
+    fetching = false;
+  };
+
+  const hear = (event) => {
+    heard = Date.now();
+    if (event.type === "moved") newest = Number(event.data);
+    if (lost || newest > seen) refetch();
+  };
+  const listen = () => {
+    if (stream) stream.close();
+    stream = new EventSource(body.dataset.stream);
+    stream.addEventListener("moved", hear);
+    stream.addEventListener("here", hear);
+  };
+  const watch = () => {
+    if (Date.now() - heard > limit && !lost) lose();
+    if (stream.readyState === EventSource.CLOSED) listen();
+  };
+
+  const way = performance.getEntriesByType("navigation")[0];
+  if (way && way.type === "back_forward") lose();
+  addEventListener("pageshow", (event) => event.persisted && (lose(), listen()));
+  addEventListener("pagehide", () => stream.close());
+  document.addEventListener("visibilitychange", watch);
+  listen();
+  setInterval(watch, 5000);
+})();
