@@ -35,6 +35,14 @@ type Defect struct {
 	NoSecond   bool                `json:"no_second"` // returned by its own mender at a single-handed mill
 }
 
+// Recheck is the item of a mended defect answered again, and what it was
+// answered with.
+type Recheck struct {
+	Answer Answer   // as [Take] returned it; for a defect without an item, result and photo
+	Run    RunCheck // the machine was turned in it after mending
+	Note   string
+}
+
 // DepartureID names one departure.
 type DepartureID string
 

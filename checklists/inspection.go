@@ -61,3 +61,19 @@ type RunCheck struct {
 	From      time.Time                `json:"from"`
 	Until     time.Time                `json:"until"`
 }
+
+// AmendmentID names one amendment.
+type AmendmentID string
+
+// Amendment is a further signed entry to an inspection: answers that were left
+// unchecked, or that stand differently now. The inspection itself stays as it
+// was signed.
+type Amendment struct {
+	ID         AmendmentID         `json:"id"`
+	Inspection InspectionID        `json:"inspection"`
+	List       ListID              `json:"list"`
+	Version    int                 `json:"version"`
+	Answers    []Answer            `json:"answers"`
+	Signer     procedures.PersonID `json:"signer"`
+	At         time.Time           `json:"at"`
+}

@@ -46,6 +46,13 @@ type Limits struct {
 	Low  *float64 `json:"low"`
 	High *float64 `json:"high"`
 	Most float64  `json:"most"` // a typed number beyond this (or negative) is a slip of the hand, refused
+	// HighOut: a number at High is out already, as with a crack of the length a
+	// rule names; otherwise the bounds themselves are still within.
+	HighOut bool `json:"high_out"`
+	// StopAt: from this number up the defect is stop whatever the item's severity.
+	StopAt *float64 `json:"stop_at"`
+	// SiteSet: the bounds are start values; each mill puts in its maker's or its own.
+	SiteSet bool `json:"site_set"`
 }
 
 // Item is one thing to check.

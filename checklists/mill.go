@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
 )
 
 // MillID names one mill; every row and every log carries it.
@@ -23,12 +24,13 @@ const (
 
 // Mill is what holds for the mill as a whole.
 type Mill struct {
-	ID     MillID  `json:"id"`
-	Name   string  `json:"name"`
-	Zone   string  `json:"zone"` // IANA name, "America/New_York"
-	Units  Units   `json:"units"`
-	SetUp  SetUp   `json:"set_up"`
-	Shifts []Shift `json:"shifts"`
+	ID     MillID    `json:"id"`
+	Name   string    `json:"name"`
+	Zone   string    `json:"zone"` // IANA name, "America/New_York"
+	Units  Units     `json:"units"`
+	SetUp  SetUp     `json:"set_up"`
+	Shifts []Shift   `json:"shifts"`
+	Closed []Closure `json:"closed"`
 	// SingleHanded: one person works here alone and says so. Returns to
 	// service without a second person are then possible and marked for good.
 	SingleHanded bool `json:"single_handed"`
@@ -47,6 +49,9 @@ type SetUp struct {
 	Collector         string `json:"collector"`    // "none", "cyclone", "bag-house", "open-bag"
 	Portable          bool   `json:"portable"`
 	IsolatorCutsPower bool   `json:"isolator_cuts_power"` // a saw isolator also cuts this server's power
+
+	SawDiameter  plain.Metres `json:"saw_diameter"`  // largest head saw in use; 0 if not stated
+	SpindleSpeed float64      `json:"spindle_speed"` // of the head saw, rpm; 0 if not stated
 }
 
 // Shift is a daily span of work in the mill's zone. An End at or before Start

@@ -37,6 +37,7 @@ const (
 	HeldByDue       HoldKind = "due"       // a check is due
 	HeldUnchecked   HoldKind = "unchecked" // a stop item was not checked
 	HeldByDefect    HoldKind = "defect"
+	HeldByReturn    HoldKind = "return" // mended, not yet returned to service
 	HeldByLockout   HoldKind = "lockout"
 	HeldByDeparture HoldKind = "departure"
 	HeldByClock     HoldKind = "clock"  // the server's clock is behind the last entry
@@ -68,6 +69,7 @@ type Facts struct {
 	Plant       Plant
 	Lists       []List       // every list in force
 	Inspections []Inspection // at least those of each list's present and previous period
+	Amendments  []Amendment  // to these inspections
 	Defects     []Defect     // not yet returned to service
 	Lockouts    []procedures.Lockout
 	RunChecks   []RunCheck

@@ -1,0 +1,163 @@
+package checklists
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
+
+// LongestStopGap is how far ahead a mend-by date may lie. Common practice, no
+// source; a date further off is a slip of the hand or no date at all.
+const LongestStopGap = 365 * 24 * time.Hour
+
+// Known tells whether r is one of the answers.
+func (r Result) Known() bool { return r == OK || r == Found || r == NotChecked }
+
+// Take checks one answer given by a person now and returns it as it will be
+// kept: who and when filled in, a number outside the limits turned into a
+// defect, the severity no looser than the list's author set it, and the lockout
+// or run check it was done under.
+//
+// Its errors are a [plain.Problems] for the fields "result", "number", "text",
+// "note", "photo", "severity", "stop_gap" and "mend_by", else a
+// [plain.Refusal]: a person who may not check, an item the list doesn't ask, an
+// item under lock without a lockout verified for that person, an item of a
+// running machine without that person's run check. Saying that something was
+// not checked needs neither.
+func Take(list List, item ItemID, answer Answer, by procedures.Person, lockouts []procedures.Lockout, runs []RunCheck, now time.Time) (Answer, error) {
+	asked, known := list.Item(item)
+	if !known || asked.NotFitted {
+		return Answer{}, plain.Refuse("", "This version of the list does not ask %s. Load the page again.", string(item))
+	}
+	if !by.Works() {
+		return Answer{}, plain.Refuse("", "Only somebody of the crew checks. Sign in as yourself.")
+	}
+	kept := asked.settle(answer)
+	kept.By, kept.At = by.ID, now
+	if err := asked.Accepts(kept); err != nil {
+		return Answer{}, err
+	}
+	if kept.Result == NotChecked {
+		return kept, nil
+	}
+	var err error
+	switch asked.State {
+	case LockedOut:
+		kept.Under, err = underLock(asked, by, lockouts, now)
+	case Running:
+		kept.Run, err = inRunCheck(asked, by, runs, now)
+	}
+	if err != nil {
+		return Answer{}, err
+	}
+	return kept, nil
+}
+
+// settle is the answer with everything that follows from the item and the
+// number typed. What belongs to another kind of item or another result is dropped.
+func (i Item) settle(a Answer) Answer {
+	a.Item, a.Under, a.Run = i.ID, "", ""
+	a.Text, a.Note, a.StopGap = strings.TrimSpace(a.Text), strings.TrimSpace(a.Note), strings.TrimSpace(a.StopGap)
+	if i.Kind != Number || a.Result == NotChecked {
+		a.Number = nil
+	}
+	if i.Kind != Text {
+		a.Text = ""
+	}
+	if a.Number != nil && (a.Result == OK || a.Result == "") && i.Limits.Plausible(*a.Number) {
+		a.Result = OK
+		if !i.Limits.Within(*a.Number) {
+			a.Result = Found
+		}
+	}
+	if a.Result != Found {
+		a.Severity, a.StopGap, a.MendBy = "", "", time.Time{}
+		return a
+	}
+	if a.Severity == "" {
+		a.Severity = i.Severity
+	}
+	if a.Number != nil && i.Limits.Stops(*a.Number) {
+		a.Severity = Stop
+	}
+	if a.Severity == Stop {
+		a.StopGap, a.MendBy = "", time.Time{}
+	}
+	return a
+}
+
+// Accepts returns nil or a [plain.Problems] with what keeps the answer from
+// standing for the item, as far as the answer alone shows it. Its At is when it
+// was given.
+func (i Item) Accepts(a Answer) error {
+	var bad plain.Problems
+	bad.Unless(a.Result.Known() || i.Kind == Number && a.Number != nil, "result", "OK, defect or not checked")
+	bad.Unless(tidy(a.Note, LongestNote), "note", "at most %d letters", LongestNote)
+	bad.Unless(tidy(a.Text, LongestText), "text", "at most %d letters", LongestText)
+	bad.Unless(a.Photo != "" || !i.AlwaysPhoto || a.Result == NotChecked, "photo", "a photo, always with this item")
+	if a.Number != nil {
+		bad.Unless(i.Limits.Plausible(*a.Number), "number", "a number from 0 to %v %s", i.Limits.Most, i.Limits.Unit)
+	}
+	switch a.Result {
+	case OK:
+		if i.Kind == Number {
+			bad.Unless(a.Number != nil, "number", "the number measured")
+			bad.Unless(a.Number == nil || i.Limits.Within(*a.Number) || !i.Limits.Plausible(*a.Number), "number", "outside the limits: a defect")
+		}
+		bad.Unless(i.Kind != Text || a.Text != "", "text", "what is asked for, in words")
+	case Found:
+		i.acceptsFound(&bad, a)
+	case NotChecked:
+		bad.Unless(a.Note != "", "note", "why it was not checked")
+	}
+	return bad.Err()
+}
+
+func (i Item) acceptsFound(bad *plain.Problems, a Answer) {
+	outside := a.Number != nil && i.Limits.Plausible(*a.Number) && !i.Limits.Within(*a.Number)
+	if outside && a.Note == "" {
+		bad.Unless(false, "note", "this number is outside the limits (%s), a defect: say what you saw", i.Limits.Said())
+	} else {
+		bad.Unless(a.Note != "", "note", "what is wrong")
+	}
+	bad.Unless(a.Photo != "" || !i.DefectPhoto || i.AlwaysPhoto, "photo", "a photo of the defect")
+	bad.Unless(a.Severity.Known(), "severity", "stop or mend")
+	bad.Unless(i.Severity != Stop || a.Severity == Stop, "severity", "stop: the list's author set it, only the list can change it")
+	if a.Severity == Mend {
+		bad.Unless(worded(a.StopGap, LongestNote), "stop_gap", "what makes it fit to run until it is mended")
+		bad.Unless(a.MendBy.After(a.At) && a.MendBy.Sub(a.At) <= LongestStopGap, "mend_by", "a date to come, within a year")
+	}
+}
+
+// underLock finds the lockout the person answers the item under.
+func underLock(item Item, by procedures.Person, lockouts []procedures.Lockout, now time.Time) (procedures.LockoutID, error) {
+	var begun bool
+	for _, l := range lockouts {
+		if l.VerifiedFor(by.ID, item.Equipment, now) {
+			return l.ID, nil
+		}
+		begun = begun || l.Open() && slices.Contains(l.HoldsEquipment(), item.Equipment)
+	}
+	if begun {
+		return "", plain.Refuse(procedures.Clause("(d)(6)"),
+			"%s is checked under lock. Put your own lock on, take the lockout through to verified or verify it again, then answer.", string(item.ID))
+	}
+	return "", plain.Refuse(procedures.Clause("(d)"),
+		"%s is checked under lock. Begin a lockout of this machine, put your own lock on and verify it, then answer.", string(item.ID))
+}
+
+// inRunCheck finds the run check the person answers the item in.
+func inRunCheck(item Item, by procedures.Person, runs []RunCheck, now time.Time) (RunCheckID, error) {
+	for _, r := range runs {
+		if r.Person == by.ID && r.inForce(now) && slices.Contains(r.Equipment, item.Equipment) {
+			return r.ID, nil
+		}
+	}
+	return "", plain.Refuse("", "%s needs the machine turning. Ask for a run check in your name first; it lasts %d minutes.",
+		string(item.ID), int(RunCheckLasts/time.Minute))
+}
+
+func (r RunCheck) inForce(now time.Time) bool { return !now.Before(r.From) && now.Before(r.Until) }

@@ -1,0 +1,118 @@
+package checklists
+
+import (
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
+
+// AnswerLasts is how long after it was seen an answer to a list of each shift
+// may still be signed, so that a draft of yesterday doesn't pass for today.
+// Common practice, no source.
+const AnswerLasts = 12 * time.Hour
+
+// Complete turns the answers of a walk, each taken by [Take], into a signed
+// inspection and a defect for each thing found. Answers stand in the order of
+// the list; of two to one item the later one counts. ids makes a new id for the
+// inspection and for each defect.
+//
+// Its errors are a [plain.Problems] whose field is the id of an item left out
+// or not acceptable, "began" for a start after the end, or a [plain.Refusal]
+// for a signer who may not check. Nothing is completed with an answer missing.
+func Complete(list List, answers []Answer, signer procedures.Person, ids func() string, mill Mill, began, now, phone time.Time) (Inspection, []Defect, error) {
+	if !signer.Works() {
+		return Inspection{}, nil, plain.Refuse("", "Only somebody of the crew signs a check. Sign in as yourself.")
+	}
+	if !list.inForce(began) && !list.inForce(now) {
+		return Inspection{}, nil, plain.Refuse("", "This version of the list is a draft or not yet in force; it can't be signed.")
+	}
+	var bad plain.Problems
+	bad.Unless(!began.IsZero() && !began.After(now), "began", "a time before now")
+	given := latest(answers, now)
+	kept := make([]Answer, 0, len(list.Items))
+	asked := 0
+	for _, item := range list.Items {
+		if item.NotFitted {
+			continue
+		}
+		asked++
+		answer, answered := given[item.ID]
+		if !answered {
+			bad.Unless(false, string(item.ID), "an answer: OK, defect or not checked")
+			continue
+		}
+		bad.Add(string(item.ID), item.stands(answer))
+		bad.Unless(fresh(list, mill, answer.At, now), string(item.ID), "to be answered again: this was checked at %s, too long ago", answer.At)
+		kept = append(kept, answer)
+	}
+	bad.Unless(asked > 0, "items", "a list that asks something")
+	if err := bad.Err(); err != nil {
+		return Inspection{}, nil, err
+	}
+	in := Inspection{
+		ID: InspectionID(ids()), List: list.ID, Version: list.Version, Title: list.Title,
+		Answers: kept, Signer: signer.ID, Began: began, At: now, Phone: phone,
+	}
+	if list.Schedule.Every == EachShift {
+		in.Late = Due(list, mill, nil, now).Status == IsLate
+	}
+	return in, defectsOf(list, kept, in.ID, ids), nil
+}
+
+// latest is the last answer to each item, none of them from the future.
+func latest(answers []Answer, now time.Time) map[ItemID]Answer {
+	given := make(map[ItemID]Answer, len(answers))
+	for _, a := range answers {
+		if before, twice := given[a.Item]; a.At.After(now) || twice && before.At.After(a.At) {
+			continue
+		}
+		given[a.Item] = a
+	}
+	return given
+}
+
+// stands returns nil or a [plain.Problems] with what the answer, taken earlier,
+// lacks to stand for the item: fields "" for the answer as a whole, ".note" and
+// the like for a part of it.
+func (i Item) stands(a Answer) error {
+	var bad plain.Problems
+	bad.Add(".", i.Accepts(a))
+	bad.Unless(a.Result.Known(), "", "an answer: OK, defect or not checked")
+	bad.Unless(a.By != "" && !a.At.IsZero(), "", "to be answered again: who answered, or when, is not known")
+	if a.Result != NotChecked {
+		bad.Unless(i.State != LockedOut || a.Under != "", "", "to be answered under a verified lockout")
+		bad.Unless(i.State != Running || a.Run != "", "", "to be answered in a run check")
+	}
+	return bad.Err()
+}
+
+// fresh tells whether what was seen at that time may be signed now: seen within
+// [AnswerLasts], or for a list of a calendar period within the same period.
+func fresh(list List, mill Mill, seen, now time.Time) bool {
+	if seen.After(now) {
+		return false
+	}
+	if now.Sub(seen) <= AnswerLasts {
+		return true
+	}
+	loc, err := mill.Location()
+	return err == nil && period(list.Schedule.Every, now, 0, loc).holds(seen)
+}
+
+// defectsOf makes a defect for each thing found.
+func defectsOf(list List, answers []Answer, in InspectionID, ids func() string) []Defect {
+	var found []Defect
+	for _, a := range answers {
+		item, known := list.Item(a.Item)
+		if !known || a.Result != Found {
+			continue
+		}
+		found = append(found, Defect{
+			ID: DefectID(ids()), Equipment: item.Equipment, Inspection: in, Item: item.ID,
+			What: a.Note, Severity: a.Severity, StopGap: a.StopGap, MendBy: a.MendBy,
+			Photo: a.Photo, By: a.By, At: a.At,
+		})
+	}
+	return found
+}
