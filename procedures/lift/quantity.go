@@ -174,6 +174,9 @@ func parseTerm(text, example string) (t term, rest string, err error) {
 		end = len(rest)
 	}
 	t = term{n, unitOf(rest[:end])}
+	if end == 0 && rest != "" {
+		return t, "", want("one number with its unit: %s", plain.Say(example))
+	}
 	if t.unit == NoUnit && rest != "" {
 		return t, "", want("a unit known here, not %q: %s", rest[:end], plain.Say(example))
 	}
