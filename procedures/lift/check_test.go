@@ -1,0 +1,442 @@
+package lift_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
+)
+
+const (
+	inch  = float64(plain.Inch)
+	pound = float64(plain.Pound)
+)
+
+var now = time.Date(2026, 3, 9, 7, 0, 0, 0, time.UTC)
+
+func kind(t require.TestingT, name string) lift.Species {
+	s, ok := lift.FindSpecies(name)
+	require.True(t, ok, name)
+	return s
+}
+
+func link(k lift.Kind, rated, own float64) lift.Link {
+	return lift.Link{Name: "the " + k.String(), Kind: k, RatedLoad: rated, OwnMass: own, TagReadable: true, Tag: "A1",
+		State: lift.InService, Inspected: now.AddDate(0, 0, -2), InspectionDue: now.AddDate(0, 0, 5)}
+}
+
+// goodLift is a 4-ft red oak cant on slings under a yoke, everything known.
+func goodLift(t require.TestingT) lift.Lift {
+	leg := link(lift.Leg, 3500*pound, 6)
+	leg.Pair, leg.MarkedFor, leg.Grade, leg.Size, leg.ChokerLoad = true, lift.OneLeg, lift.Grade80, lift.Chain9_32, 2800*pound
+	return lift.Lift{
+		Piece: lift.Piece{Shape: lift.Slabbed, Length: 1.25, Small: 14 * inch, Large: 15 * inch,
+			Slabs: [4]float64{2 * inch, 1 * inch, 0, 0}, Species: kind(t, "northern red oak"), Condition: lift.Green},
+		Rig: lift.Rig{ID: "r", Name: "short yoke", Hitch: lift.TwoLegBridle, YokeWidth: 0.5, LegLength: 0.6,
+			Links: []lift.Link{link(lift.Beam, 1000, 60), link(lift.Trolley, 1000, 12), link(lift.Hoist, 500, 35),
+				link(lift.HoistHook, 500, 3), link(lift.Yoke, 450, 18), leg}},
+		Span: 1.1, Placing: lift.OverBalance, Now: now,
+		Questions: lift.Questions{LandingClear: lift.Yes, NobodyUnder: lift.Yes, LatchClosed: lift.Yes,
+			Free: lift.Yes, TrialLift: lift.Yes, Seated: lift.Yes},
+	}
+}
+
+func hookLift(t require.TestingT) lift.Lift {
+	l := goodLift(t)
+	hooks := link(lift.EndHook, 400, 4)
+	hooks.Pair = true
+	l.Rig.Hitch, l.Rig.Links = lift.EndHooks, append(l.Rig.Links, hooks)
+	l.Rig.EndHookBand = lift.Band{Low: 30, High: 75, Source: "maker's sheet of 2024-05-02"}
+	l.Span, l.Placing = 1.23, lift.PlacingUnknown
+	return l
+}
+
+func rules(v lift.Verdict) (found []lift.Rule) {
+	for _, f := range v.Findings {
+		found = append(found, f.Rule)
+	}
+	return found
+}
+
+func TestZeroIsNoGo(t *testing.T) {
+	require.False(t, lift.Verdict{}.Go)
+	v := lift.Check(lift.Lift{})
+	require.False(t, v.Go)
+	require.NotEmpty(t, v.Findings)
+}
+
+func TestWholeLiftIsGo(t *testing.T) {
+	v := lift.Check(goodLift(t))
+	require.True(t, v.Go, "%v", v.Findings)
+	require.Empty(t, v.Findings)
+	require.Len(t, v.Bars, 6)
+	require.NotEmpty(t, v.Weakest)
+	require.InDelta(t, 60, float64(v.Angle), 1e-9) // 0.3 out on a 0.6 leg
+	v = lift.Check(hookLift(t))
+	require.True(t, v.Go, "%v", v.Findings)
+	require.Len(t, v.Bars, 7)
+}
+
+// 600 lb on a 36 in yoke, hooks 60 in apart, legs 24 in: 346.4 lb a leg, 173.2 lb
+// inward. Own arithmetic.
+func TestLegPullsComeOutInNewtons(t *testing.T) {
+	l := goodLift(t)
+	l.Piece = lift.Piece{Shape: lift.Measured, Length: 61 * inch, Volume: 600 * pound / 800 / 1.1645, Density: 800}
+	l.Rig.YokeWidth, l.Rig.LegLength, l.Span = 36*inch, 24*inch, 60*inch
+	l.Piece.Balance = 30.5 * inch
+	for i := range l.Rig.Links {
+		l.Rig.Links[i].OwnMass = 1e-9
+	}
+	v := lift.Check(l)
+	require.True(t, v.Go, "%v", v.Findings)
+	require.InDelta(t, 346.41*pound*plain.StandardGravity, float64(v.LegTension[0]), 0.1)
+	require.InDelta(t, 173.21*pound*plain.StandardGravity, float64(v.Inward), 0.1)
+}
+
+func TestGearBelowCountsOnTheLinkAbove(t *testing.T) {
+	v := lift.Check(goodLift(t))
+	wood := float64(v.Weight.Upper)
+	below := map[string]float64{"the beam": 12 + 35 + 3 + 18 + 6, "the trolley": 35 + 3 + 18 + 6, "the hoist": 3 + 18 + 6, "the hoist-hook": 18 + 6, "the yoke": 6}
+	for _, b := range v.Bars[:5] {
+		require.InDelta(t, wood+below[b.Name], float64(b.Load), 1e-9, b.Name)
+	}
+	require.InDelta(t, (wood+6)/math.Sqrt(3), float64(v.Bars[5].Load), 1e-9)
+}
+
+// What is not known, one thing at a time, each with the rule that has to name it.
+func TestUnknownIsNoGo(t *testing.T) {
+	blank := map[string]struct {
+		rule lift.Rule
+		take func(l *lift.Lift)
+	}{
+		"shape":           {lift.PieceRule, func(l *lift.Lift) { l.Piece.Shape = 0 }},
+		"condition":       {lift.PieceRule, func(l *lift.Lift) { l.Piece.Condition = 0 }},
+		"length":          {lift.PieceRule, func(l *lift.Lift) { l.Piece.Length = 0 }},
+		"NaN":             {lift.PieceRule, func(l *lift.Lift) { l.Piece.Large = math.NaN() }},
+		"span":            {lift.SpanRule, func(l *lift.Lift) { l.Span = 0 }},
+		"span NaN":        {lift.SpanRule, func(l *lift.Lift) { l.Span = math.NaN() }},
+		"legs' length":    {lift.SpanRule, func(l *lift.Lift) { l.Rig.LegLength = 0 }},
+		"placing":         {lift.BalanceRule, func(l *lift.Lift) { l.Placing, l.Rig.Hitch = 0, lift.Choker }},
+		"hitch":           {lift.HitchRule, func(l *lift.Lift) { l.Rig.Hitch = 0 }},
+		"time":            {lift.TimeRule, func(l *lift.Lift) { l.Now = time.Time{} }},
+		"landing":         {lift.QuestionRule, func(l *lift.Lift) { l.Questions.LandingClear = 0 }},
+		"under":           {lift.QuestionRule, func(l *lift.Lift) { l.Questions.NobodyUnder = 0 }},
+		"latch":           {lift.QuestionRule, func(l *lift.Lift) { l.Questions.LatchClosed = 0 }},
+		"free":            {lift.QuestionRule, func(l *lift.Lift) { l.Questions.Free = lift.No }},
+		"trial":           {lift.QuestionRule, func(l *lift.Lift) { l.Questions.TrialLift = 0 }},
+		"no links":        {lift.PathRule, func(l *lift.Lift) { l.Rig.Links = nil }},
+		"no hoist":        {lift.PathRule, func(l *lift.Lift) { l.Rig.Links[2].Kind = lift.Trolley }},
+		"out of order":    {lift.PathRule, func(l *lift.Lift) { l.Rig.Links[0], l.Rig.Links[5] = l.Rig.Links[5], l.Rig.Links[0] }},
+		"one leg":         {lift.PathRule, func(l *lift.Lift) { l.Rig.Links[5].Pair = false }},
+		"yoke's width":    {lift.PathRule, func(l *lift.Lift) { l.Rig.YokeWidth = 0 }},
+		"marked for":      {lift.NoRatingRule, func(l *lift.Lift) { l.Rig.Links[5].MarkedFor = 0 }},
+		"choker's rating": {lift.NoRatingRule, func(l *lift.Lift) { l.Rig.Hitch, l.Rig.Links[5].ChokerLoad = lift.Choker, 0 }},
+		"grade":           {lift.ChainRule, func(l *lift.Lift) { l.Rig.Links[5].Grade = 0 }},
+		"grade 70":        {lift.ChainRule, func(l *lift.Lift) { l.Rig.Links[5].Grade = lift.Grade70 }},
+		"size":            {lift.ChainRule, func(l *lift.Lift) { l.Rig.Links[5].Size = 0 }},
+		"tag above table": {lift.TagAboveRule, func(l *lift.Lift) { l.Rig.Links[5].RatedLoad = 3600 * pound }},
+		"rig NaN":         {lift.RigRule, func(l *lift.Lift) { l.Rig.YokeWidth = math.NaN() }},
+		"hold":            {lift.HoldRule, func(l *lift.Lift) { l.Holds = []plain.Sentence{plain.Say("the carriage is locked out")} }},
+	}
+	for name, one := range blank {
+		l := goodLift(t)
+		one.take(&l)
+		v := lift.Check(l)
+		require.False(t, v.Go, name)
+		require.Contains(t, rules(v), one.rule, name)
+	}
+	perLink := map[string]struct {
+		rule lift.Rule
+		take func(l *lift.Link)
+	}{
+		"rating":          {lift.NoRatingRule, func(l *lift.Link) { l.RatedLoad = 0 }},
+		"tag":             {lift.TagRule, func(l *lift.Link) { l.TagReadable = false }},
+		"state":           {lift.StateRule, func(l *lift.Link) { l.State = 0 }},
+		"out of service":  {lift.StateRule, func(l *lift.Link) { l.State = lift.OutOfService }},
+		"destroyed":       {lift.StateRule, func(l *lift.Link) { l.State = lift.Destroyed }},
+		"inspected":       {lift.InspectionRule, func(l *lift.Link) { l.Inspected = time.Time{} }},
+		"due":             {lift.InspectionRule, func(l *lift.Link) { l.InspectionDue = time.Time{} }},
+		"overdue":         {lift.InspectionRule, func(l *lift.Link) { l.InspectionDue = now.Add(-time.Second) }},
+		"inspected later": {lift.InspectionRule, func(l *lift.Link) { l.Inspected = now.Add(time.Hour) }},
+		"kind":            {lift.PathRule, func(l *lift.Link) { l.Kind = 0 }},
+	}
+	for name, one := range perLink {
+		for i := range hookLift(t).Rig.Links {
+			l := hookLift(t)
+			one.take(&l.Rig.Links[i])
+			v := lift.Check(l)
+			require.False(t, v.Go, "%s of link %d", name, i)
+			require.Contains(t, rules(v), one.rule, "%s of link %d", name, i)
+		}
+	}
+	for i := 1; i < 7; i++ {
+		l := hookLift(t)
+		l.Rig.Links[i].OwnMass = 0
+		require.Contains(t, rules(lift.Check(l)), lift.OwnMassRule)
+	}
+}
+
+func TestAngleFloors(t *testing.T) {
+	at := func(degrees, house float64) lift.Verdict {
+		l := goodLift(t)
+		l.Rig.HouseFloor = house
+		l.Rig.LegLength = 0.3 / math.Cos(degrees*math.Pi/180)
+		return lift.Check(l)
+	}
+	require.True(t, at(30, 0).Go, "%v", at(30, 0).Findings)
+	require.Contains(t, rules(at(29.9, 0)), lift.FloorRule)
+	require.False(t, at(29.9, 0).Go)
+	require.True(t, at(45, 45).Go)
+	require.Contains(t, rules(at(44.9, 45)), lift.HouseFloorRule)
+	require.False(t, at(44.9, 45).Go)
+}
+
+func TestYokeAsWideAsThePieceIsNoGo(t *testing.T) {
+	for _, span := range []float64{0.5, 0.4} {
+		l := goodLift(t)
+		l.Span = span
+		v := lift.Check(l)
+		require.False(t, v.Go)
+		require.Contains(t, rules(v), lift.OutwardRule)
+	}
+}
+
+func TestEndHooksNeedTheMakersBand(t *testing.T) {
+	for _, band := range []lift.Band{{}, {Low: 30, High: 75}, {Source: "maker"}, {Low: 65, High: 75, Source: "maker"}, {Low: 30, High: 50, Source: "maker"}} {
+		l := hookLift(t)
+		l.Rig.EndHookBand = band
+		v := lift.Check(l)
+		require.False(t, v.Go, "%+v", band)
+		require.Contains(t, rules(v), lift.GripRule)
+	}
+	l := hookLift(t)
+	l.Questions.Seated = lift.Unanswered
+	require.False(t, lift.Check(l).Go)
+}
+
+func TestAPieceHangingFarOutOfLevelIsNoGo(t *testing.T) {
+	l := hookLift(t)
+	l.Piece.Balance = 0.55 // of 1.25
+	v := lift.Check(l)
+	require.False(t, v.Go)
+	require.Contains(t, rules(v), lift.TiltRule)
+	require.Greater(t, v.LegTension[0], v.LegTension[1]) // the nearer leg bears more
+}
+
+// 100 % is the edge; between the house margin and it a supervisor signs.
+func TestHouseMarginAsksASupervisor(t *testing.T) {
+	l := goodLift(t)
+	load := float64(lift.Check(l).Bars[2].Load)
+	for _, tc := range []struct {
+		rated      float64
+		goes, sign bool
+	}{{load / 0.79, true, false}, {load / 0.81, true, true}, {load * 1.0001, true, true}, {load * 0.9999, false, false}} {
+		l.Rig.Links[2].RatedLoad = tc.rated
+		v := lift.Check(l)
+		require.Equal(t, tc.goes, v.Go, "%v", v.Findings)
+		require.Equal(t, tc.sign, v.NeedsSupervisor)
+		if !tc.goes {
+			require.Equal(t, lift.RatingRule, v.Findings[0].Rule)
+			require.Equal(t, "the hoist", v.Weakest)
+			require.InDelta(t, 1.0001, v.Findings[0].Ratio, 1e-4)
+		}
+	}
+}
+
+func TestFindingsStandWorstFirst(t *testing.T) {
+	l := goodLift(t)
+	beam := float64(lift.Check(l).Bars[0].Load)
+	l.Rig.Links[2].RatedLoad, l.Rig.Links[4].RatedLoad, l.Rig.Links[0].RatedLoad = 60, 40, beam/0.9
+	l.Questions.Free = lift.No
+	v := lift.Check(l)
+	require.Equal(t, "the yoke", v.Findings[0].Link)
+	require.Equal(t, "the hoist", v.Findings[1].Link)
+	require.Equal(t, lift.MarginRule, v.Findings[len(v.Findings)-1].Rule)
+	require.Equal(t, "the yoke", v.Weakest)
+}
+
+// anyLift is a lift near the good one, rated so that both answers come up.
+func anyLift(t *rapid.T) lift.Lift {
+	l := goodLift(t)
+	all := lift.AllSpecies()
+	between := func(low, high float64, name string) float64 { return rapid.Float64Range(low, high).Draw(t, name) }
+	p := &l.Piece
+	p.Species = all[rapid.IntRange(0, len(all)-1).Draw(t, "species")]
+	p.Shape = lift.Shape(rapid.IntRange(1, 3).Draw(t, "shape"))
+	p.Condition = lift.Condition(rapid.IntRange(1, 3).Draw(t, "condition"))
+	p.Length = between(1.15, 2.6, "length")
+	p.Small = between(0.2, 0.5, "small")
+	p.Large = p.Small * between(1, 1.3, "taper")
+	p.Width, p.Height = between(0.08, 0.4, "width"), between(0.08, 0.4, "height")
+	if p.Shape == lift.Slabbed {
+		p.Slabs = [4]float64{between(0.01, 0.09, "slab"), between(0, 0.09, "opposite"), between(0, 0.09, "third"), 0}
+	}
+	p.Bark = rapid.Bool().Draw(t, "bark")
+	l.Span = between(0.7, 1.1, "span")
+	l.Rig.LegLength = between(0.32, 1, "leg")
+	for i := range l.Rig.Links[:5] {
+		l.Rig.Links[i].RatedLoad = between(60, 900, "rated")
+	}
+	return l
+}
+
+func TestHarderIsNeverSafer(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := anyLift(t)
+		before := lift.Check(l)
+		more := rapid.Float64Range(0, 0.3).Draw(t, "more")
+		harder := l
+		harder.Rig.Links = append([]lift.Link{}, l.Rig.Links...)
+		how := rapid.SampledFrom([]string{"longer", "thicker", "thinner slab", "wetter", "heavier kind", "flatter", "lower rating", "extra", "gear"}).Draw(t, "how")
+		switch how {
+		case "longer":
+			harder.Piece.Length += more
+		case "thicker":
+			harder.Piece.Small += more
+			harder.Piece.Large += more
+			harder.Piece.Width += more
+		case "thinner slab":
+			harder.Piece.Slabs[0] *= 1 - more
+		case "wetter":
+			harder.Piece.Condition = lift.Green
+		case "heavier kind":
+			s := &harder.Piece.Species
+			s.Gravity += more
+			s.MeanMoisture += more
+		case "flatter":
+			harder.Rig.LegLength -= more
+		case "lower rating":
+			harder.Rig.Links[rapid.IntRange(0, 5).Draw(t, "which")].RatedLoad *= 1 - more
+		case "extra":
+			harder.Piece.Extra += 100 * more
+		case "gear":
+			harder.Rig.Links[rapid.IntRange(1, 5).Draw(t, "which")].OwnMass += 100 * more
+		}
+		after := lift.Check(harder)
+		if !before.Go && after.Go {
+			t.Fatalf("%s by %v turned NO-GO into GO: %v", how, more, before.Findings)
+		}
+		if weighed(before) && weighed(after) {
+			require.GreaterOrEqual(t, after.Weight.Upper+1e-9, before.Weight.Upper)
+		}
+	})
+}
+
+func weighed(v lift.Verdict) bool { return v.Weight.Upper > 0 }
+
+func TestUpperIsNeverLessThanExpected(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := anyLift(t)
+		w, err := lift.Weigh(l.Piece)
+		if err != nil {
+			return
+		}
+		require.GreaterOrEqual(t, w.Upper, w.Expected)
+		sum := w.Expected
+		for _, part := range w.Parts {
+			sum += part.Mass
+		}
+		require.InDelta(t, float64(w.Upper), float64(sum), 1e-6)
+		point := l.Piece.BalancePoint()
+		require.True(t, point > 0 && point < l.Piece.Length)
+	})
+}
+
+func TestUnknownKindIsTakenAsTheHeaviestAndSaidSo(t *testing.T) {
+	p := goodLift(t).Piece
+	p.Species = lift.Species{}
+	w, err := lift.Weigh(p)
+	require.NoError(t, err)
+	require.NotEmpty(t, w.Notes)
+	p.Fallback = kind(t, "eastern white pine")
+	pine, err := lift.Weigh(p)
+	require.NoError(t, err)
+	require.NotEmpty(t, pine.Notes)
+	require.Less(t, pine.Upper, w.Upper)
+	for _, s := range lift.AllSpecies() {
+		p.Species = s
+		known, err := lift.Weigh(p)
+		require.NoError(t, err)
+		require.LessOrEqual(t, known.Upper, w.Upper, s.Common)
+		p.Bark = true
+		barked, err := lift.Weigh(p)
+		require.NoError(t, err)
+		require.Greater(t, barked.Upper, known.Upper)
+		p.Bark = false
+	}
+}
+
+func TestThickAirDryStockCountsAsGreen(t *testing.T) {
+	p := lift.Piece{Shape: lift.Squared, Length: 2, Width: 4 * inch, Height: 12 * inch, Species: kind(t, "white oak"), Condition: lift.AirDry}
+	thin, err := lift.Weigh(p)
+	require.NoError(t, err)
+	p.Width += 0.0001
+	thick, err := lift.Weigh(p)
+	require.NoError(t, err)
+	p.Condition = lift.Green
+	green, err := lift.Weigh(p)
+	require.NoError(t, err)
+	require.Equal(t, green.Upper, thick.Upper)
+	require.Less(t, thin.Upper, 0.8*thick.Upper)
+}
+
+func TestEveryFieldOutOfRangeIsNamed(t *testing.T) {
+	bad := lift.Piece{Shape: lift.Slabbed, Length: -1, Small: 2, Large: math.Inf(1), Middle: math.NaN(), Slabs: [4]float64{-1, 3, 0, math.NaN()},
+		Condition: lift.MeasuredMoisture, Moisture: 9, Density: 0, Extra: -1, Balance: math.NaN()}
+	problems, ok := bad.Validate().(plain.Problems)
+	require.True(t, ok)
+	for _, field := range []string{"length", "small", "large", "middle", "slab-1", "slab-2", "slab-4", "moisture", "extra", "balance"} {
+		require.NotNil(t, problems.For(field), field)
+	}
+	squared := lift.Piece{Shape: lift.Squared, Length: 7, Width: 0, Height: math.NaN(), Density: 9000, Species: lift.Species{Gravity: math.NaN()}}
+	problems, ok = squared.Validate().(plain.Problems)
+	require.True(t, ok)
+	for _, field := range []string{"length", "width", "height", "density", "species"} {
+		require.NotNil(t, problems.For(field), field)
+	}
+	_, err := lift.Weigh(lift.Piece{Shape: lift.Slabbed, Length: 1, Small: .3, Large: .3, Density: 800,
+		Slabs: [4]float64{.2, .2, 0, 0}})
+	require.ErrorContains(t, err, "slab-2")
+}
+
+func FuzzCheckNeverPanics(f *testing.F) {
+	f.Add(uint8(2), uint8(1), 1.25, 0.35, 0.38, 0.05, 0.02, 0.2, 0.2, 1.0, 0.5, 0.6, 500.0, 12.0)
+	f.Add(uint8(1), uint8(4), math.NaN(), math.Inf(1), -1.0, 0.0, 1e308, 1e-308, 0.2, 9.0, 0.5, 0.0, -500.0, math.NaN())
+	f.Fuzz(func(t *testing.T, shape, condition uint8, length, small, large, slab, third, width, height, span, yoke, leg, rated, own float64) {
+		l := goodLift(t)
+		l.Piece.Shape, l.Piece.Condition = lift.Shape(shape%6), lift.Condition(condition%6)
+		l.Piece.Length, l.Piece.Small, l.Piece.Large = length, small, large
+		l.Piece.Slabs = [4]float64{slab, third, third, slab}
+		l.Piece.Width, l.Piece.Height, l.Piece.Volume, l.Piece.Moisture = width, height, width, height
+		l.Span, l.Rig.YokeWidth, l.Rig.LegLength = span, yoke, leg
+		l.Rig.Links[2].RatedLoad, l.Rig.Links[2].OwnMass = rated, own
+		v := lift.Check(l)
+		if !v.Go {
+			require.NotEmpty(t, v.Findings)
+			return
+		}
+		for _, x := range []float64{float64(v.Weight.Upper), float64(v.Weight.Expected), float64(v.Angle), float64(v.Tilt), float64(v.Balance), float64(v.LegTension[0])} {
+			require.False(t, math.IsNaN(x) || math.IsInf(x, 0), "%+v", v)
+		}
+		for _, b := range v.Bars {
+			require.LessOrEqual(t, b.Ratio, 1.0)
+		}
+	})
+}
+
+func BenchmarkCheck(b *testing.B) {
+	l := goodLift(b)
+	var v lift.Verdict
+	b.ReportAllocs()
+	for b.Loop() {
+		v.Check(&l)
+	}
+	if !v.Go {
+		b.Fatal(v.Findings)
+	}
+}
