@@ -3,7 +3,6 @@ package record
 import (
 	"bytes"
 	"cmp"
-	"encoding"
 	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
@@ -167,11 +166,11 @@ func (w *bodyWriter) list(v reflect.Value) error {
 	return nil
 }
 
-// mapping writes a map with text or whole numbers as keys, sorted. A personal
-// key is refused: a key stays readable in the leaf.
+// mapping writes a map with text or whole numbers as keys, sorted. A key stays
+// readable in the leaf, so a Personal, which speaks for itself, can't be one.
 func (w *bodyWriter) mapping(v reflect.Value) error {
 	key := v.Type().Key()
-	if key == reflect.TypeFor[Personal]() || speaksForItself(key) {
+	if speaksForItself(key) {
 		return w.errorf("a map key can't be a %s", key)
 	}
 	if v.IsNil() {
@@ -259,42 +258,6 @@ func (w *bodyWriter) raw(text []byte) error {
 	}
 	w.out.Write(text)
 	return nil
-}
-
-// speaksForItself tells whether t, or a pointer to it, writes its own JSON or
-// text. Asking for the pointer too makes a value come out the same whether or
-// not the body was passed by pointer.
-func speaksForItself(t reflect.Type) bool {
-	if t.Kind() == reflect.Interface || t.Kind() == reflect.Pointer {
-		return false // what it holds is asked instead
-	}
-	p := reflect.PointerTo(t)
-	return p.Implements(reflect.TypeFor[json.Marshaler]()) || p.Implements(reflect.TypeFor[encoding.TextMarshaler]())
-}
-
-// reaches tells whether a value of type t can hold one of type target without
-// an interface in between.
-func reaches(t, target reflect.Type, seen map[reflect.Type]bool) bool {
-	if t == target {
-		return true
-	}
-	if seen[t] {
-		return false
-	}
-	seen[t] = true
-	switch t.Kind() {
-	case reflect.Pointer, reflect.Slice, reflect.Array:
-		return reaches(t.Elem(), target, seen)
-	case reflect.Map:
-		return reaches(t.Key(), target, seen) || reaches(t.Elem(), target, seen)
-	case reflect.Struct:
-		for i := range t.NumField() {
-			if reaches(t.Field(i).Type, target, seen) {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 // escaped is a member's name as a step of a JSON pointer (RFC 6901 section 3).

@@ -1,6 +1,8 @@
 package record
 
 import (
+	"encoding"
+	"encoding/json"
 	"reflect"
 	"slices"
 	"strings"
@@ -123,4 +125,40 @@ func (f bodyField) leftOut() bool {
 	default:
 		return f.value.IsZero()
 	}
+}
+
+// speaksForItself tells whether t, or a pointer to it, writes its own JSON or
+// text. Asking for the pointer too makes a value come out the same whether or
+// not the body was passed by pointer.
+func speaksForItself(t reflect.Type) bool {
+	if t.Kind() == reflect.Interface || t.Kind() == reflect.Pointer {
+		return false // what it holds is asked instead
+	}
+	p := reflect.PointerTo(t)
+	return p.Implements(reflect.TypeFor[json.Marshaler]()) || p.Implements(reflect.TypeFor[encoding.TextMarshaler]())
+}
+
+// reaches tells whether a value of type t can hold one of type target without
+// an interface in between.
+func reaches(t, target reflect.Type, seen map[reflect.Type]bool) bool {
+	if t == target {
+		return true
+	}
+	if seen[t] {
+		return false
+	}
+	seen[t] = true
+	switch t.Kind() {
+	case reflect.Pointer, reflect.Slice, reflect.Array:
+		return reaches(t.Elem(), target, seen)
+	case reflect.Map:
+		return reaches(t.Key(), target, seen) || reaches(t.Elem(), target, seen)
+	case reflect.Struct:
+		for i := range t.NumField() {
+			if reaches(t.Field(i).Type, target, seen) {
+				return true
+			}
+		}
+	}
+	return false
 }

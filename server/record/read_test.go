@@ -220,6 +220,7 @@ func TestOnlyTheBytesSealWritesAreALeaf(t *testing.T) {
 		{`"personal":["/note","/seen"]`, `"personal":[]`},
 		{`"sealed":"sha256:`, `"sealed":"SHA256:`},
 		{`"sealed":"sha256:`, `"other":"sha256:`},
+		{`"note":{`, `"note":{"more":1,`},
 		{`"sealed":"sha256:`, `"sealed":"sha256:0`},
 	} {
 		altered := strings.Replace(leaf, c[0], c[1], 1)
@@ -231,6 +232,26 @@ func TestOnlyTheBytesSealWritesAreALeaf(t *testing.T) {
 		_, err := record.Read([]byte(bad), nil)
 		require.Error(t, err)
 	}
+}
+
+// A pointer has one spelling, or one field could be listed twice.
+func TestAPointerHasOneSpelling(t *testing.T) {
+	leaf := string(seal(t, envelope(0, map[string]record.Personal{"~2": "x"})).Leaf)
+	require.Contains(t, leaf, `"personal":["/~02"]`)
+	_, err := record.Read([]byte(strings.Replace(leaf, "/~02", "/~2", 1)), nil)
+	require.ErrorContains(t, err, "/~2")
+}
+
+// Openings travel as text: a value must be the same after a database or JSON.
+func TestAnOpenedValueIsUTF8(t *testing.T) {
+	sealed := seal(t, envelope(0, answer{Item: "\xffx", Note: "a\xff\xfeb"}))
+	require.Equal(t, "a\uFFFD\uFFFDb", sealed.Openings[0].Value)
+	entry, err := record.Read(sealed.Leaf, sealed.Openings)
+	require.NoError(t, err)
+	var got answer
+	require.NoError(t, record.Decode(entry, &got))
+	require.Equal(t, record.Personal("a\uFFFD\uFFFDb"), got.Note)
+	require.Equal(t, "\uFFFDx", got.Item)
 }
 
 func TestDecodeRefusesTheWrongStruct(t *testing.T) {
