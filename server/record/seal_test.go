@@ -168,12 +168,15 @@ type Embedded struct{ Name record.Personal }
 
 func TestAnEnvelopeThatIsNoEntryIsRefused(t *testing.T) {
 	for says, spoil := range map[string]func(*record.Envelope){
-		"mill ":                  func(e *record.Envelope) { e.Mill = "" },
-		`mill "two words"`:       func(e *record.Envelope) { e.Mill = "two words" },
-		"seq":                    func(e *record.Envelope) { e.Seq = -1 },
-		"id ":                    func(e *record.Envelope) { e.ID = "" },
-		`id "F81D4FAE`:           func(e *record.Envelope) { e.ID = "F81D4FAE-7DEC-7000-A765-00A0C91E6BF6" },
-		`id "f81d4fae-7dec-4`:    func(e *record.Envelope) { e.ID = "f81d4fae-7dec-4000-a765-00a0c91e6bf6" },
+		"mill ":                    func(e *record.Envelope) { e.Mill = "" },
+		`mill "two words"`:         func(e *record.Envelope) { e.Mill = "two words" },
+		"seq":                      func(e *record.Envelope) { e.Seq = -1 },
+		"id ":                      func(e *record.Envelope) { e.ID = "" },
+		`id "F81D4FAE`:             func(e *record.Envelope) { e.ID = "F81D4FAE-7DEC-7000-A765-00A0C91E6BF6" },
+		`id "f81d4fae-7dec-4`:      func(e *record.Envelope) { e.ID = "f81d4fae-7dec-4000-a765-00a0c91e6bf6" },
+		`id "f81d4fae07dec`:        func(e *record.Envelope) { e.ID = "f81d4fae07dec-7000-a765-00a0c91e6bf6" },
+		`id "f81d4fae-7dec-7000-c`: func(e *record.Envelope) { e.ID = "f81d4fae-7dec-7000-c765-00a0c91e6bf6" },
+		`id "f81d4fae-7dec-7000-a765-00a0c91e6bfg`: func(e *record.Envelope) { e.ID = "f81d4fae-7dec-7000-a765-00a0c91e6bfg" },
 		"kind":                   func(e *record.Envelope) { e.Kind = "" },
 		"version":                func(e *record.Envelope) { e.Version = 0 },
 		"UTF-8":                  func(e *record.Envelope) { e.Actor = "\xff" },

@@ -1,0 +1,65 @@
+package server
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"stillsaw/server/store"
+)
+
+// hereEvery is how often an open page hears that the server is still there; a
+// page that hears nothing for 30 s says NOT KNOWN.
+const hereEvery = 8 * time.Second
+
+// events is the stream a page listens to: "moved" with the length of the record
+// at once and whenever it grows, "here" in between. It tells nothing that is not
+// on the first page, so anyone may listen.
+func (s *Server) events(c *fiber.Ctx) error {
+	v, err := s.visit(c)
+	if err != nil {
+		return err
+	}
+	desk := v.desk
+	c.Set(fiber.HeaderContentType, "text/event-stream")
+	c.Set(fiber.HeaderCacheControl, "no-store")
+	c.Set("X-Accel-Buffering", "no")
+	c.Context().SetBodyStreamWriter(func(out *bufio.Writer) {
+		tick := time.NewTicker(hereEvery)
+		defer tick.Stop()
+		last := int64(-1)
+		for {
+			changed := s.store.Changed()
+			head, err := desk.Head(s.stopping)
+			if err != nil && !errors.Is(err, store.ErrNotFound) {
+				return // the page finds out by hearing nothing more
+			}
+			if head.Size != last {
+				last = head.Size
+				if say(out, "event: moved\ndata: %d\n\n", last) != nil {
+					return
+				}
+			}
+			select {
+			case <-changed:
+			case <-tick.C:
+				if say(out, "event: here\ndata: %d\n\n", last) != nil {
+					return
+				}
+			case <-s.stopping.Done():
+				return
+			}
+		}
+	})
+	return nil
+}
+
+func say(out *bufio.Writer, format string, args ...any) error {
+	if _, err := fmt.Fprintf(out, format, args...); err != nil {
+		return err
+	}
+	return out.Flush()
+}

@@ -1,0 +1,63 @@
+package server
+
+import (
+	"context"
+	"errors"
+
+	"github.com/gofiber/fiber/v2"
+
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// fail is the one place where an error gets a status and words for a person.
+func (s *Server) fail(c *fiber.Ctx, err error) error {
+	status, title := fiber.StatusInternalServerError, plain.Say("That did not work")
+	do := plain.Say("Nothing was saved. Go back, your entries are still there, and send again. If it happens again, write down the time and tell the supervisor.")
+	var refusal *plain.Refusal
+	var problems plain.Problems
+	var framework *fiber.Error
+	switch {
+	case errors.As(err, &refusal):
+		status, title, do = fiber.StatusConflict, plain.Say("Not as things stand"), plain.Say("%s", refusal)
+	case errors.As(err, &problems):
+		status, title, do = fiber.StatusUnprocessableEntity, plain.Say("Something is not right yet"), plain.Say("%s", problems.Error())
+	case errors.Is(err, store.ErrNotFound):
+		status, title, do = fiber.StatusNotFound, plain.Say("There is nothing under that address"), plain.Say("It may have been typed wrong. Start from the first page.")
+	case errors.Is(err, store.ErrChanged):
+		status, title, do = fiber.StatusConflict, plain.Say("Somebody changed this meanwhile"), plain.Say("Go back, look at it again, and send once more.")
+	case errors.Is(err, store.ErrClosing):
+		status, title, do = fiber.StatusServiceUnavailable, plain.Say("Stillsaw is stopping"), plain.Say("Nothing was saved. Send it again in a moment.")
+	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
+		status, title, do = fiber.StatusServiceUnavailable, plain.Say("That took too long"), plain.Say("It may or may not have been saved. Send it again: it will not be entered twice.")
+	case errors.As(err, &framework):
+		status = framework.Code
+		title, do = frameworkWords(framework)
+	}
+	if status >= fiber.StatusInternalServerError {
+		s.log.Error("request failed", "method", c.Method(), "route", c.Route().Path, "err", err)
+	}
+	frame := &views.Frame{Title: title, Words: s.words.For(c.Get(fiber.HeaderAcceptLanguage)), StopIt: "/stop-it"}
+	if v, found := s.visit(c); found == nil {
+		frame = v.frame("%s", title)
+	}
+	c.Status(status).Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
+	if err := c.Render("error", views.ErrorPage{Frame: frame, Status: status, Do: frame.Say(do), Back: "/"}); err != nil {
+		s.log.Error("error page failed", "err", err)
+		return c.SendString(do.String())
+	}
+	return nil
+}
+
+func frameworkWords(e *fiber.Error) (title, do plain.Sentence) {
+	switch e.Code {
+	case fiber.StatusForbidden:
+		return plain.Say("Not for this role"), plain.Say("%s", plain.Say(e.Message))
+	case fiber.StatusRequestEntityTooLarge:
+		return plain.Say("That is too large to send"), plain.Say("Nothing was saved. Send fewer or smaller photos.")
+	case fiber.StatusMethodNotAllowed, fiber.StatusNotFound:
+		return plain.Say("There is nothing under that address"), plain.Say("It may have been typed wrong. Start from the first page.")
+	}
+	return plain.Say("That could not be read"), plain.Say("Go back and send it again.")
+}

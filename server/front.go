@@ -1,0 +1,231 @@
+package server
+
+import (
+	"errors"
+	"strings"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+func (s *Server) frontRoutes() {
+	s.get("/", anyone, s.front)
+	s.get("/stop-it", anyone, s.showStopIt)
+	s.post("/stop-it", anyone, s.stopIt)
+	s.get("/help/emergency", anyone, s.emergency)
+}
+
+type frontPage struct {
+	*views.Frame
+	Machines []machine
+	Lists    []listDue
+	Lockouts []lockoutLine
+	Walks    []walkLine
+	Empty    bool // nothing is in force yet
+}
+
+// machine is one piece of equipment with its answer.
+type machine struct {
+	Name  string
+	Badge views.Badge
+	Run   string // RUN CHECK ONLY: who, until when
+	Holds views.Holds
+}
+
+type listDue struct {
+	ID    string
+	Title string
+	Said  plain.Sentence
+	Done  bool
+	Open  string // address of the signed inspection
+}
+
+// lockoutLine says who reported which locks; it never says a machine is safe.
+type lockoutLine struct {
+	Href, Title, Task string
+	Locks             []lockLine
+	Expected          time.Time
+	Overnight         bool
+}
+
+type lockLine struct {
+	Number, Owner, Device string
+	On                    time.Time
+}
+
+type walkLine struct{ Href, Title, Who string }
+
+func (s *Server) front(v *visit) error {
+	facts, err := v.desk.Facts(v.ctx(), v.now)
+	if err != nil {
+		return err
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	head, err := v.desk.Head(v.ctx())
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
+	page := frontPage{Frame: v.frame("May it run?"), Empty: len(facts.Lists) == 0}
+	page.Live, page.Seen, page.Wall = "/events", head.Size, v.Context().QueryArgs().Has("wall")
+	page.Refresh = 60
+	ready := checklists.Ready(facts, v.now)
+	for _, r := range ready {
+		page.Machines = append(page.Machines, page.machine(r, facts.Plant, names))
+	}
+	page.Title = frontTitle(ready, facts.Plant)
+	for _, l := range facts.Lists {
+		due := checklists.Due(l, facts.Mill, facts.Inspections, v.now)
+		line := listDue{ID: string(l.ID), Title: l.Title, Said: due.Said, Done: due.Status == checklists.IsDone}
+		if due.Done != nil {
+			line.Open = "/inspections/" + string(due.Done.ID)
+		}
+		page.Lists = append(page.Lists, line)
+	}
+	for _, l := range facts.Lockouts {
+		page.Lockouts = append(page.Lockouts, lockoutOn(l, names))
+	}
+	walks, err := v.desk.Walks(v.ctx())
+	if err != nil {
+		return err
+	}
+	for _, w := range walks {
+		page.Walks = append(page.Walks, walkLine{Href: "/inspections/" + string(w.ID), Title: w.List.Title, Who: names[w.Person]})
+	}
+	return v.show("front", page, nil)
+}
+
+// frontTitle says the answer: what is held, or that nothing is.
+func frontTitle(ready []checklists.Readiness, plant procedures.Plant) plain.Sentence {
+	var held, free []string
+	for _, r := range ready {
+		if r.Status == checklists.MayRun {
+			free = append(free, nameIn(plant, r.Equipment))
+		} else {
+			held = append(held, nameIn(plant, r.Equipment))
+		}
+	}
+	switch {
+	case len(ready) == 0:
+		return plain.Say("Not known: no equipment is entered")
+	case len(held) == 0:
+		return plain.Say("All may run")
+	case len(free) == 0:
+		return plain.Say("All held")
+	}
+	return plain.Say("Held: %s", strings.Join(held, ", "))
+}
+
+func nameIn(plant procedures.Plant, id procedures.EquipmentID) string {
+	if e, ok := plant.Find(id); ok {
+		return e.Name
+	}
+	return string(id)
+}
+
+func (p frontPage) machine(r checklists.Readiness, plant procedures.Plant, names map[procedures.PersonID]string) machine {
+	m := machine{Name: nameIn(plant, r.Equipment), Badge: p.StatusBadge(r.Status), Holds: p.HoldList(holdLines(r, plant, names))}
+	if r.Status == checklists.RunCheckOnly && r.RunCheck != nil {
+		m.Run = p.T("%s only, until %s.", names[r.RunCheck.Person], p.Clock(r.RunCheck.Until))
+	}
+	return m
+}
+
+// holdLines names who and what stands behind each hold and where it is cleared.
+func holdLines(r checklists.Readiness, plant procedures.Plant, names map[procedures.PersonID]string) []views.Hold {
+	var lines []views.Hold
+	for _, h := range r.Holds {
+		line := views.Hold{Reason: h.Reason, Clears: h.Clears, Since: h.Since, By: names[h.By]}
+		if h.From != r.Equipment {
+			line.From = nameIn(plant, h.From)
+		}
+		switch h.Kind {
+		case checklists.HeldByDue, checklists.HeldUnchecked:
+			line.Href = "/inspections/new?list=" + h.Ref
+		case checklists.HeldByDefect:
+			line.Href = "/defects/" + h.Ref
+		case checklists.HeldByDeparture:
+			line.Href = "/departures/" + h.Ref
+		case checklists.HeldByLockout:
+			line.Href = "/lockouts/" + h.Ref
+		case checklists.HeldUnread:
+			line.Href = "/published"
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+func lockoutOn(l procedures.Lockout, names map[procedures.PersonID]string) lockoutLine {
+	line := lockoutLine{Href: "/lockouts/" + string(l.ID), Title: l.Procedure.Title, Task: l.Task, Expected: l.Expected, Overnight: l.Overnight}
+	for _, lock := range l.LocksOn() {
+		line.Locks = append(line.Locks, lockLine{Number: lock.Number, Owner: names[lock.Owner], Device: deviceLabel(l.Procedure, lock.Device), On: lock.On})
+	}
+	return line
+}
+
+// deviceLabel is how a device is marked at the machine; a lock that names none
+// is on the box with the keys.
+func deviceLabel(p procedures.Procedure, id procedures.DeviceID) string {
+	for _, d := range p.Devices {
+		if d.ID == id {
+			return d.Label
+		}
+	}
+	return ""
+}
+
+type stopItPage struct {
+	*views.Frame
+	Submission string
+	Machines   []views.Choice
+}
+
+// showStopIt is the first tap; choosing the machine is the second.
+func (s *Server) showStopIt(v *visit) error { return v.stopItPage(nil) }
+
+func (v *visit) stopItPage(problems plain.Problems) error {
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	page := stopItPage{Frame: v.frame("Stop it: what must not run?"), Submission: store.NewID()}
+	page.Problems, page.StopIt = problems, ""
+	for _, e := range plant {
+		name := e.Name
+		if e.Kind == procedures.Site {
+			name = page.T("The whole mill")
+		}
+		page.Machines = append(page.Machines, views.Choice{Value: string(e.ID), Text: name})
+	}
+	return v.show("stop-it", page, problems)
+}
+
+// stopIt holds a machine at once. Nobody has to be signed in to stop something.
+func (s *Server) stopIt(v *visit) error {
+	d := checklists.Defect{Equipment: procedures.EquipmentID(v.typed("equipment")), What: v.typed("what"), Severity: checklists.Stop}
+	id, err := v.desk.StopIt(v.ctx(), v.submission(), d, v.person, v.now)
+	if err != nil {
+		problems, err := problemsOf(err)
+		if err != nil {
+			return err
+		}
+		return v.stopItPage(problems)
+	}
+	if v.person.ID == "" {
+		return v.moveOn("/", "stopped")
+	}
+	return v.moveOn("/defects/"+string(id), "stopped")
+}
+
+type emergencyPage struct{ *views.Frame }
+
+func (s *Server) emergency(v *visit) error {
+	return v.show("emergency", emergencyPage{v.frame("Emergency")}, nil)
+}

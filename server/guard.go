@@ -1,0 +1,38 @@
+package server
+
+import (
+	"net/http"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/middleware/adaptor"
+)
+
+// contentPolicy lets a page load only what this server sends, and no inline
+// script or style: text somebody typed can't become code.
+const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; " +
+	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+func (s *Server) guardHeaders(c *fiber.Ctx) error {
+	c.Set("Content-Security-Policy", contentPolicy)
+	c.Set("X-Content-Type-Options", "nosniff")
+	c.Set("X-Frame-Options", "DENY")
+	c.Set("Referrer-Policy", "same-origin")
+	c.Set("Cross-Origin-Opener-Policy", "same-origin")
+	c.Set("Cross-Origin-Resource-Policy", "same-origin")
+	c.Set("Permissions-Policy", "camera=(self), microphone=(), geolocation=()")
+	c.Set(fiber.HeaderCacheControl, "private, no-cache")
+	return c.Next()
+}
+
+// refuseForgery turns away a form another site sent in somebody's name. It
+// keeps no state, so a page left open over a restart still works.
+func (s *Server) refuseForgery(c *fiber.Ctx) error {
+	request, err := adaptor.ConvertRequest(c, true)
+	if err != nil {
+		return fiber.ErrBadRequest
+	}
+	if err := http.NewCrossOriginProtection().Check(request); err != nil {
+		return fiber.NewError(fiber.StatusForbidden, "This form did not come from a page of this mill, so nothing was saved. Open Stillsaw and enter it there.")
+	}
+	return c.Next()
+}

@@ -1,0 +1,139 @@
+package server
+
+import (
+	"errors"
+	"strings"
+	"time"
+	"unicode"
+
+	"github.com/alexedwards/argon2id"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+)
+
+// Failed tries cost nothing at first, then a wait that doubles each time. A
+// whole crew may share one address, so an address is given more rope.
+const (
+	freeTriesPerson  = 4
+	freeTriesAddress = 20
+	firstWait        = 2 * time.Second
+	longestWait      = 15 * time.Minute
+)
+
+// waitAfter is how long must pass after the last of failed tries in a row.
+func waitAfter(failed, free int) time.Duration {
+	if failed < free {
+		return 0
+	}
+	wait := firstWait
+	for ; failed > free && wait < longestWait; failed-- {
+		wait *= 2
+	}
+	return min(wait, longestWait)
+}
+
+// standIn is compared with when there is no such person, so that a wrong name
+// takes as long as a wrong PIN.
+const standIn = "$argon2id$v=19$m=19456,t=2,p=1$c3RpbGxzYXdzdGlsbHNhdw$ZG9lcyBub3QgbWF0Y2ggYW55dGhpbmcgYXQgYWxsISE"
+
+// prove checks a PIN or password of person, who may be nobody. Problems are of
+// the field "pin".
+func (v *visit) prove(person procedures.Person, secret string) (plain.Problems, error) {
+	tries := []struct {
+		who  string
+		free int
+	}{{"person " + string(v.mill.ID) + " " + string(person.ID), freeTriesPerson}, {"address " + v.IP(), freeTriesAddress}}
+	for _, try := range tries {
+		failed, last, err := v.s.store.Attempts(v.ctx(), try.who)
+		if err != nil {
+			return nil, err
+		}
+		if again := last.Add(waitAfter(failed, try.free)); failed > 0 && again.After(v.now) {
+			return plain.Problems{{Field: "pin", Want: plain.Say("too many wrong tries; wait %s and try again, or have the supervisor set a new one", again.Sub(v.now).Round(time.Second))}}, nil
+		}
+	}
+	right, err := v.matches(person, secret)
+	if err != nil {
+		return nil, err
+	}
+	if !right {
+		if err := v.s.store.Failed(v.ctx(), v.now, tries[0].who, tries[1].who); err != nil {
+			return nil, err
+		}
+		return plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}, nil
+	}
+	return nil, v.forgive(tries[0].who)
+}
+
+// forgive clears failed tries, without a write where there were none.
+func (v *visit) forgive(who string) error {
+	failed, _, err := v.s.store.Attempts(v.ctx(), who)
+	if err != nil || failed == 0 {
+		return err
+	}
+	return v.s.store.Succeeded(v.ctx(), who)
+}
+
+func (v *visit) matches(person procedures.Person, secret string) (bool, error) {
+	digest, err := v.desk.Digest(v.ctx(), person.ID)
+	if errors.Is(err, store.ErrNotFound) || person.Left {
+		digest, err = standIn, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	if len(secret) > secretMost {
+		secret = ""
+	}
+	select {
+	case v.s.hashing <- struct{}{}:
+	case <-v.ctx().Done():
+		return false, v.ctx().Err()
+	}
+	defer func() { <-v.s.hashing }()
+	right, err := argon2id.ComparePasswordAndHash(secret, digest)
+	return right && secret != "" && digest != standIn, err
+}
+
+// sign asks the PIN again for an act that is signed; problems are of the field
+// "pin".
+func (v *visit) sign() (plain.Problems, error) {
+	if v.FormValue("pin") == "" {
+		return plain.Problems{{Field: "pin", Want: plain.Say("enter your PIN or password again, to sign")}}, nil
+	}
+	return v.prove(v.person, v.FormValue("pin"))
+}
+
+// Hash makes the digest that is stored of a PIN or password.
+func Hash(secret string) (string, error) { return argon2id.CreateHash(secret, hashCost) }
+
+// CheckSecret tells what is wrong with a new PIN or password for the role: a
+// supervisor has a password, everybody else at least a PIN.
+func CheckSecret(role procedures.Role, field, secret string) plain.Problems {
+	var problems plain.Problems
+	if role == procedures.Supervisor {
+		problems.Unless(len(secret) >= passwordLeast && len(secret) <= secretMost, field, "a password of at least %d characters", passwordLeast)
+		return problems
+	}
+	digits := secret != "" && strings.IndexFunc(secret, func(r rune) bool { return !unicode.IsDigit(r) }) < 0
+	pin := digits && len(secret) >= pinLeast && len(secret) <= pinMost
+	problems.Unless(pin || len(secret) >= passwordLeast && len(secret) <= secretMost, field, "a PIN of %d to %d digits, or a longer password", pinLeast, pinMost)
+	problems.Unless(!pin || !obvious(secret), field, "a PIN that is harder to guess: not one digit over and over, not a row like 1234")
+	return problems
+}
+
+// obvious: every digit the same distance from the one before.
+func obvious(pin string) bool {
+	step := int(pin[1]) - int(pin[0])
+	if step < -1 || step > 1 {
+		return false
+	}
+	for i := 2; i < len(pin); i++ {
+		if int(pin[i])-int(pin[i-1]) != step {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,148 @@
+// Package server is the fiber application: routes, handlers, sign-in, and the
+// one place where an error becomes a status. One file a screen. A handler reads
+// what was typed, runs one command and shows what came of it; it decides nothing
+// about safety.
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"runtime"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/middleware/recover"
+
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// Config is what a server is made of.
+type Config struct {
+	Store *store.Store
+	Now   func() time.Time
+	Log   *slog.Logger
+
+	// SetUpCode lets the first supervisor set the mill up; it is printed at the
+	// terminal and works until there is a mill.
+	SetUpCode string
+}
+
+// Server is the application with what its handlers share.
+type Server struct {
+	app      *fiber.App
+	store    *store.Store
+	now      func() time.Time
+	log      *slog.Logger
+	code     string
+	words    *views.Catalogue
+	assets   *views.Assets
+	hashing  chan struct{} // one place for each PIN that may be checked at once
+	stopping context.Context
+	stop     context.CancelFunc
+	routes   []Route
+}
+
+// How much the server takes in and how long it waits for it. A phone's photo is
+// checked on its own against photoMost, so that its form comes back with what
+// was typed; the body limit is only the outer wall.
+const (
+	bodyMost     = 48 << 20
+	readTimeout  = 60 * time.Second
+	idleTimeout  = 90 * time.Second
+	requestLasts = 30 * time.Second
+	stopLasts    = 15 * time.Second
+)
+
+// New makes the application. It fails when a page or the words can't be loaded.
+func New(config Config) (*Server, error) {
+	assets, err := views.NewAssets()
+	if err != nil {
+		return nil, err
+	}
+	engine, err := views.NewEngine(assets)
+	if err != nil {
+		return nil, err
+	}
+	words, err := views.LoadCatalogue()
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, words: words, assets: assets,
+		hashing: make(chan struct{}, runtime.NumCPU())}
+	s.stopping, s.stop = context.WithCancel(context.Background())
+	s.app = fiber.New(fiber.Config{
+		AppName:               "Stillsaw",
+		DisableStartupMessage: true,
+		Immutable:             true, // kept values must not point into the request's buffer
+		Views:                 engine,
+		ErrorHandler:          s.fail,
+		BodyLimit:             bodyMost,
+		ReadTimeout:           readTimeout,
+		IdleTimeout:           idleTimeout,
+	})
+	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))
+	s.app.Use(s.bounded, s.guardHeaders, s.refuseForgery)
+	s.app.Get("/assets/:name", s.asset)
+	s.app.Get("/events", s.events)
+	s.screens()
+	s.app.Use(func(c *fiber.Ctx) error { return store.ErrNotFound })
+	return s, nil
+}
+
+// screens registers every screen's routes, literals before parameters.
+func (s *Server) screens() {
+	s.setUpRoutes()
+	s.signInRoutes()
+	s.frontRoutes()
+	s.photoRoutes()
+}
+
+// Serve answers requests on listener until Stop.
+func (s *Server) Serve(listener net.Listener) error { return s.app.Listener(listener) }
+
+// Stop takes no more requests, ends open streams and waits for requests under
+// way, at most a while.
+func (s *Server) Stop() error {
+	s.stop()
+	err := s.app.ShutdownWithTimeout(stopLasts)
+	if errors.Is(err, context.DeadlineExceeded) {
+		return fmt.Errorf("some requests did not end within %s", stopLasts)
+	}
+	return err
+}
+
+// bounded gives each request a context that ends with the server or after a
+// while; fiber's own ends only with the process.
+func (s *Server) bounded(c *fiber.Ctx) error {
+	ctx, cancel := context.WithTimeout(s.stopping, requestLasts)
+	defer cancel()
+	c.SetUserContext(ctx)
+	return c.Next()
+}
+
+func (s *Server) panicked(c *fiber.Ctx, e any) {
+	stack := make([]byte, 16<<10)
+	stack = stack[:runtime.Stack(stack, false)]
+	s.log.Error("handler panicked", "route", c.Route().Path, "panic", fmt.Sprint(e), "stack", string(stack))
+}
+
+// asset serves the stylesheet and scripts at names made of their content, so a
+// browser may keep them for good.
+func (s *Server) asset(c *fiber.Ctx) error {
+	body, contentType, ok := s.assets.Lookup(c.Path())
+	if !ok {
+		return store.ErrNotFound
+	}
+	c.Set(fiber.HeaderContentType, contentType)
+	c.Set(fiber.HeaderCacheControl, "public, max-age=31536000, immutable")
+	c.Vary(fiber.HeaderAcceptEncoding)
+	if packed, encoding := s.assets.Compressed(c.Path(), c.Get(fiber.HeaderAcceptEncoding)); encoding != "" {
+		c.Set(fiber.HeaderContentEncoding, encoding)
+		body = packed
+	}
+	return c.Send(body)
+}

@@ -1,0 +1,212 @@
+package server
+
+import (
+	"crypto/subtle"
+	"errors"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+func (s *Server) setUpRoutes() {
+	s.app.Get("/set-up", s.showSetUp)
+	s.app.Post("/set-up", s.setUp)
+}
+
+type setUpPage struct {
+	*views.Frame
+	Form  setUpForm
+	Zones []views.Choice
+	Days  []dayChoice
+}
+
+// setUpForm is what the first supervisor typed.
+type setUpForm struct {
+	Submission, Code                                            string
+	Name, Zone, OtherZone, Units                                string
+	Person, Password, Again                                     string
+	Law, Drive, Feed, Dogs, Headblocks, EntryPoints             string
+	Hoist, Collector, Portable, SingleHanded, IsolatorCutsPower string
+	ShiftStart, ShiftEnd                                        string
+	Days                                                        []string
+}
+
+type dayChoice struct {
+	Value, Text string
+	Ticked      bool
+}
+
+func (s *Server) showSetUp(c *fiber.Ctx) error {
+	if s.isSetUp(c) {
+		return c.Redirect("/", fiber.StatusSeeOther)
+	}
+	form := setUpForm{Submission: store.NewID(), Code: c.Query("code"), Units: string(checklists.InchPound), Headblocks: "2", EntryPoints: "2",
+		ShiftStart: "07:00", ShiftEnd: "15:30", Days: []string{"1", "2", "3", "4", "5"}}
+	return s.setUpPage(c, form, nil)
+}
+
+func (s *Server) isSetUp(c *fiber.Ctx) bool {
+	_, err := s.store.TheMill(c.UserContext())
+	return err == nil
+}
+
+func (s *Server) setUpPage(c *fiber.Ctx, form setUpForm, problems plain.Problems) error {
+	frame := &views.Frame{Title: plain.Say("Set up your mill"), Words: s.words.For(c.Get(fiber.HeaderAcceptLanguage)), Problems: problems, Path: "/set-up"}
+	page := setUpPage{Frame: frame, Form: form}
+	for _, zone := range commonZones() {
+		page.Zones = append(page.Zones, views.Choice{Value: zone, Text: strings.ReplaceAll(zone, "_", " ")})
+	}
+	for day := time.Sunday; day <= time.Saturday; day++ {
+		value := strconv.Itoa(int(day))
+		ticked := false
+		for _, chosen := range form.Days {
+			ticked = ticked || chosen == value
+		}
+		page.Days = append(page.Days, dayChoice{Value: value, Text: frame.T(day.String()), Ticked: ticked})
+	}
+	if len(problems) > 0 {
+		c.Status(fiber.StatusUnprocessableEntity)
+	}
+	c.Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
+	return c.Render("set-up", page)
+}
+
+func (s *Server) setUp(c *fiber.Ctx) error {
+	if s.isSetUp(c) {
+		return c.Redirect("/", fiber.StatusSeeOther)
+	}
+	form := readSetUp(c)
+	mill, problems := form.mill()
+	problems.Unless(s.code != "" && subtle.ConstantTimeCompare([]byte(strings.ToUpper(form.Code)), []byte(s.code)) == 1, "code",
+		"the set-up code as it stands at the computer where Stillsaw was started")
+	problems.Unless(form.Person != "" && len(form.Person) <= 80, "person", "your name, as the crew knows it")
+	problems = append(problems, CheckSecret(procedures.Supervisor, "password", form.Password)...)
+	problems.Unless(form.Password == form.Again, "again", "the same password once more")
+	if len(problems) > 0 {
+		return s.setUpPage(c, form, problems)
+	}
+	digest, err := Hash(form.Password)
+	if err != nil {
+		return err
+	}
+	supervisor := procedures.Person{ID: procedures.PersonID(store.NewID()), Name: form.Person, Role: procedures.Supervisor, Authorized: true}
+	set, err := Starter(mill, supervisor, digest, s.now().UTC())
+	if err != nil {
+		return err
+	}
+	if err := s.store.SetUp(c.UserContext(), set); err != nil {
+		problems, err := problemsOf(err)
+		if err != nil {
+			return err
+		}
+		return s.setUpPage(c, form, problems)
+	}
+	v, err := s.visit(c)
+	if err != nil {
+		return err
+	}
+	if err := v.openSession(supervisor); err != nil {
+		return err
+	}
+	return c.Redirect("/published?"+url.Values{"done": {"set-up"}}.Encode(), fiber.StatusSeeOther)
+}
+
+// Starter puts together the first act of a mill: its plant, its supervisor, and
+// the starter lists, procedures and rig that follow from its answers, as drafts.
+func Starter(mill checklists.Mill, supervisor procedures.Person, digest string, at time.Time) (store.SetUp, error) {
+	answers := procedures.Answers{Drive: mill.SetUp.Drive, Feed: mill.SetUp.Feed, Dogs: mill.SetUp.Dogs, Hoist: mill.SetUp.Hoist,
+		Collector: mill.SetUp.Collector, Headblocks: mill.SetUp.Headblocks, Portable: mill.SetUp.Portable, IsolatorCutsPower: mill.SetUp.IsolatorCutsPower}
+	set := store.SetUp{Mill: mill, Plant: procedures.StarterPlant(answers), Supervisor: supervisor, Digest: digest, At: at}
+	var failed error
+	add := func(sort store.Sort, id, title string, doc any) {
+		draft, err := store.DraftOf(sort, id, title, doc)
+		failed = errors.Join(failed, err)
+		set.Drafts = append(set.Drafts, draft)
+	}
+	for _, l := range checklists.StarterLists(mill.SetUp, set.Plant) {
+		add(store.Lists, string(l.ID), l.Title, l)
+	}
+	for _, p := range procedures.StarterProcedures(set.Plant, answers) {
+		add(store.Procedures, string(p.ID), p.Title, p)
+	}
+	rig := lift.StarterRig()
+	add(store.Rigs, rig.ID, rig.Name, rig)
+	return set, failed
+}
+
+func readSetUp(c *fiber.Ctx) setUpForm {
+	typed := func(field string) string { return strings.TrimSpace(c.FormValue(field)) }
+	form := setUpForm{
+		Submission: typed("submission"), Code: typed("code"), Name: typed("name"), Zone: typed("zone"), OtherZone: typed("other_zone"), Units: typed("units"),
+		Person: typed("person"), Password: c.FormValue("password"), Again: c.FormValue("again"),
+		Law: typed("law"), Drive: typed("drive"), Feed: typed("feed"), Dogs: typed("dogs"), Headblocks: typed("headblocks"), EntryPoints: typed("entry_points"),
+		Hoist: typed("hoist"), Collector: typed("collector"), Portable: typed("portable"), SingleHanded: typed("single_handed"),
+		IsolatorCutsPower: typed("isolator_cuts_power"), ShiftStart: typed("shift_start"), ShiftEnd: typed("shift_end"),
+	}
+	for day := 0; day < 7; day++ {
+		if typed("day"+strconv.Itoa(day)) == "yes" {
+			form.Days = append(form.Days, strconv.Itoa(day))
+		}
+	}
+	return form
+}
+
+// mill reads the answers; the rules of what a mill may be are checklists'.
+func (f setUpForm) mill() (checklists.Mill, plain.Problems) {
+	var problems plain.Problems
+	zone := f.Zone
+	if f.OtherZone != "" {
+		zone = f.OtherZone
+	}
+	mill := checklists.Mill{
+		ID: checklists.MillID(store.NewID()), Name: f.Name, Zone: zone, Units: checklists.Units(f.Units), SingleHanded: f.SingleHanded == "yes",
+		SetUp: checklists.SetUp{Law: f.Law, Drive: f.Drive, Feed: f.Feed, Dogs: f.Dogs, Headblocks: whole(f.Headblocks), EntryPoints: whole(f.EntryPoints),
+			Hoist: f.Hoist, Collector: f.Collector, Portable: f.Portable == "yes", IsolatorCutsPower: f.IsolatorCutsPower == "yes"},
+	}
+	shift := checklists.Shift{Name: "Day", Start: minutes(f.ShiftStart), End: minutes(f.ShiftEnd)}
+	for _, day := range f.Days {
+		shift.Days = append(shift.Days, time.Weekday(whole(day)))
+	}
+	mill.Shifts = []checklists.Shift{shift}
+	problems.Add("", mill.Validate())
+	return mill, problems
+}
+
+// whole reads a whole number; what isn't one is -1, which no rule accepts.
+func whole(text string) int {
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		return -1
+	}
+	return n
+}
+
+// minutes reads "07:30" as minutes after midnight, -1 for anything else.
+func minutes(text string) int {
+	t, err := time.Parse("15:04", text)
+	if err != nil {
+		return -1
+	}
+	return t.Hour()*60 + t.Minute()
+}
+
+// commonZones are offered in a list; any other IANA name can be typed.
+func commonZones() []string {
+	return []string{
+		"America/New_York", "America/Chicago", "America/Denver", "America/Phoenix", "America/Los_Angeles", "America/Anchorage", "Pacific/Honolulu",
+		"America/Halifax", "America/St_Johns", "America/Toronto", "America/Winnipeg", "America/Regina", "America/Edmonton", "America/Vancouver",
+		"America/Mexico_City", "America/Sao_Paulo", "America/Santiago",
+		"Europe/London", "Europe/Dublin", "Europe/Paris", "Europe/Berlin", "Europe/Madrid", "Europe/Stockholm", "Europe/Helsinki", "Europe/Warsaw",
+		"Africa/Johannesburg", "Asia/Tokyo", "Australia/Perth", "Australia/Brisbane", "Australia/Sydney", "Pacific/Auckland", "UTC",
+	}
+}

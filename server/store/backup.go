@@ -1,0 +1,86 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"gorm.io/gorm"
+)
+
+// Backup writes a checked copy of the whole database to file while the store
+// goes on working. It never overwrites: an existing file is an error.
+func (s *Store) Backup(ctx context.Context, file string) error {
+	return backup(s.reads.WithContext(ctx), file)
+}
+
+// BackupOf copies the database in dir, which another process may have open.
+func BackupOf(ctx context.Context, dir, file string) error {
+	path := filepath.Join(dir, FileName)
+	if _, err := os.Stat(path); err != nil {
+		return fmt.Errorf("there is no database in %s: %w", dir, cause(err))
+	}
+	db, err := connect(path, "", 1)
+	if err != nil {
+		return fmt.Errorf("the database %s can't be opened: %w", path, err)
+	}
+	return errors.Join(backup(db.WithContext(ctx), file), shut(db))
+}
+
+func backup(db *gorm.DB, file string) error {
+	if _, err := os.Stat(file); err == nil {
+		return fmt.Errorf("%s is there already; name a new file", file)
+	}
+	half := file + ".part"
+	if err := os.Remove(half); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("an unfinished copy %s can't be cleared: %w", half, cause(err))
+	}
+	if err := vacuumInto(db, half); err != nil {
+		return fmt.Errorf("the copy %s could not be written: %w", file, err)
+	}
+	if err := checkCopy(half); err != nil {
+		return errors.Join(fmt.Errorf("the copy %s is not sound and was thrown away: %w", file, err), os.Remove(half))
+	}
+	if err := syncFile(half); err != nil {
+		return err
+	}
+	if err := os.Rename(half, file); err != nil {
+		return err
+	}
+	return syncFile(filepath.Dir(file))
+}
+
+func vacuumInto(db *gorm.DB, file string) error {
+	return db.Exec("VACUUM INTO ?", file).Error
+}
+
+// checkCopy opens the copy on its own and has SQLite read every page of it.
+func checkCopy(file string) (err error) {
+	db, err := gorm.Open(dialector("file:"+escape(file)), &gorm.Config{SkipDefaultTransaction: true})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, shut(db)) }()
+	var verdict string
+	if err := db.Raw("PRAGMA integrity_check").Scan(&verdict).Error; err != nil {
+		return err
+	}
+	if verdict != "ok" {
+		return errors.New(verdict)
+	}
+	at, err := schemaVersion(context.Background(), db)
+	if err == nil && at == 0 {
+		err = errors.New("it has no tables")
+	}
+	return err
+}
+
+func syncFile(name string) error {
+	f, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
+}

@@ -1,0 +1,178 @@
+package store
+
+import (
+	"encoding/json"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/server/record"
+)
+
+// body is one kind of entry: what it says, and what it changes in the tables.
+// Projections are written here and nowhere else, so that replaying the entries
+// makes the same tables. A body that must change in meaning gets a new type
+// and a new version beside the old one, which stays for ever.
+type body interface {
+	kind() (name string, version int)
+	about() []procedures.EquipmentID
+	project(tx *Tx, e entry) error
+}
+
+// Kinds of entries, as they stand in the record for good.
+const (
+	KindMill            = "mill"
+	KindPerson          = "person"
+	KindPINReset        = "pin-reset"
+	KindEquipment       = "equipment"
+	KindPublished       = "published"
+	KindInspection      = "inspection"
+	KindAmendment       = "amendment"
+	KindRunCheck        = "run-check"
+	KindDefect          = "defect"
+	KindMended          = "defect-mended"
+	KindReturned        = "defect-returned"
+	KindDeparture       = "departure"
+	KindDepartureClosed = "departure-closed"
+	KindLift            = "lift"
+	KindLockout         = "lockout"
+)
+
+// Kinds lists every kind, in the order a page offers them.
+func Kinds() []string {
+	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
+		KindLift, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill}
+}
+
+// bodyOf makes an empty body to read an entry of the kind and version into, or
+// nil when this Stillsaw does not know it.
+func bodyOf(kind string, version int) body {
+	if version != 1 {
+		return nil
+	}
+	switch kind {
+	case KindMill:
+		return &millBody{}
+	case KindPerson:
+		return &personBody{}
+	case KindPINReset:
+		return &pinResetBody{}
+	case KindEquipment:
+		return &plantBody{}
+	case KindPublished:
+		return &publishedBody{}
+	case KindInspection:
+		return &inspectionBody{}
+	case KindAmendment:
+		return &amendmentBody{}
+	case KindRunCheck:
+		return &runCheckBody{}
+	case KindDefect:
+		return &defectBody{}
+	case KindMended:
+		return &mendedBody{}
+	case KindReturned:
+		return &returnedBody{}
+	case KindDeparture:
+		return &departureBody{}
+	case KindDepartureClosed:
+		return &departureClosedBody{}
+	case KindLift:
+		return &liftBody{}
+	case KindLockout:
+		return &lockoutBody{}
+	}
+	return nil
+}
+
+// everywhere: an entry that is about the mill and no one machine.
+type everywhere struct{}
+
+func (everywhere) about() []procedures.EquipmentID { return nil }
+
+type millBody struct {
+	everywhere
+	Mill checklists.Mill `json:"mill"`
+}
+
+func (*millBody) kind() (string, int) { return KindMill, 1 }
+
+func (b *millBody) project(tx *Tx, e entry) error {
+	tx.mill = nil
+	return tx.put(&millRow{ID: string(b.Mill.ID), Name: b.Mill.Name, Doc: b.Mill}, "name", "doc")
+}
+
+type personBody struct {
+	everywhere
+	procedures.Person
+	Name record.Personal `json:"name"`
+}
+
+func newPersonBody(p procedures.Person) *personBody {
+	return &personBody{Person: p, Name: record.Personal(p.Name)}
+}
+
+func (b *personBody) person() procedures.Person {
+	p := b.Person
+	p.Name = string(b.Name)
+	return p
+}
+
+func (*personBody) kind() (string, int) { return KindPerson, 1 }
+
+func (b *personBody) project(tx *Tx, e entry) error {
+	p := b.person()
+	return tx.put(&personRow{Mill: e.Mill, ID: string(p.ID), Name: p.Name, Doc: p}, "name", "doc")
+}
+
+// pinResetBody says that a person's PIN or password was set anew and how; the
+// secret itself stands in no entry.
+type pinResetBody struct {
+	everywhere
+	Person procedures.PersonID `json:"person"`
+	How    string              `json:"how"` // "by-supervisor", "at-the-pc", "by-owner"
+}
+
+func (*pinResetBody) kind() (string, int)      { return KindPINReset, 1 }
+func (*pinResetBody) project(*Tx, entry) error { return nil }
+
+type plantBody struct {
+	Plant procedures.Plant `json:"plant"`
+}
+
+func (*plantBody) kind() (string, int) { return KindEquipment, 1 }
+
+func (b *plantBody) about() []procedures.EquipmentID {
+	ids := make([]procedures.EquipmentID, len(b.Plant))
+	for i := range b.Plant {
+		ids[i] = b.Plant[i].ID
+	}
+	return ids
+}
+
+func (b *plantBody) project(tx *Tx, e entry) error {
+	if err := tx.db.Delete(&equipmentRow{}, "mill = ?", e.Mill).Error; err != nil {
+		return err
+	}
+	rows := make([]equipmentRow, len(b.Plant))
+	for i := range b.Plant {
+		rows[i] = equipmentRow{Mill: e.Mill, ID: string(b.Plant[i].ID), Position: i, Doc: b.Plant[i]}
+	}
+	return createAll(tx, rows)
+}
+
+// publishedBody is a list, a procedure or a rig put in force with its whole text.
+type publishedBody struct {
+	everywhere
+	Sort    Sort            `json:"sort"`
+	ID      string          `json:"id"`
+	Version int             `json:"version"`
+	Title   string          `json:"title"`
+	Doc     json.RawMessage `json:"doc"`
+}
+
+func (*publishedBody) kind() (string, int) { return KindPublished, 1 }
+
+func (b *publishedBody) project(tx *Tx, e entry) error {
+	return tx.db.Create(&publicationRow{Mill: e.Mill, Sort: string(b.Sort), ID: b.ID, Version: b.Version, Title: b.Title,
+		Actor: string(e.Actor), At: millis(e.At), Doc: string(b.Doc)}).Error
+}

@@ -1,0 +1,382 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
+
+// Walk is an inspection under way: what was answered so far, kept at each
+// answer so that a dead battery loses nothing.
+type Walk struct {
+	ID      checklists.InspectionID
+	List    checklists.List
+	Person  procedures.PersonID
+	Began   time.Time
+	Answers []checklists.Answer
+}
+
+// BeginWalk starts an inspection of the list's version in force, or returns the
+// one the person has under way on it.
+func (m *Mill) BeginWalk(ctx context.Context, submission string, id checklists.ListID, by procedures.Person, at time.Time) (checklists.InspectionID, error) {
+	result, err := m.do(ctx, submission, "walk", at, func(tx *Tx) (string, error) {
+		if !by.Works() {
+			return "", plain.Refuse("", "only somebody of the crew can check; you are signed in to read")
+		}
+		under, err := one[walkRow](tx, "walk", "mill = ? AND list = ? AND person = ?", m.id, id, by.ID)
+		if err == nil {
+			return under.ID, nil
+		}
+		if !errors.Is(err, ErrNotFound) {
+			return "", err
+		}
+		l, err := list(tx, m.id, id, 0)
+		if errors.Is(err, ErrNotFound) {
+			return "", nothingInForce("list")
+		}
+		if err != nil {
+			return "", err
+		}
+		row := walkRow{Mill: string(m.id), ID: NewID(), List: string(id), Version: l.Version, Person: string(by.ID), Began: millis(at)}
+		return row.ID, tx.gorm().Create(&row).Error
+	})
+	return checklists.InspectionID(result), err
+}
+
+// Walk loads an inspection under way.
+func (m *Mill) Walk(ctx context.Context, id checklists.InspectionID) (Walk, error) {
+	return walk(ctxReader{m, ctx}, m.id, id)
+}
+
+// Walks lists the inspections under way, newest first.
+func (m *Mill) Walks(ctx context.Context) ([]Walk, error) {
+	var rows []walkRow
+	if err := m.gorm().WithContext(ctx).Order("began DESC").Find(&rows, "mill = ?", m.id).Error; err != nil {
+		return nil, err
+	}
+	walks := make([]Walk, 0, len(rows))
+	for _, row := range rows {
+		w, err := walk(ctxReader{m, ctx}, m.id, checklists.InspectionID(row.ID))
+		if err != nil {
+			return nil, err
+		}
+		walks = append(walks, w)
+	}
+	return walks, nil
+}
+
+func walk(r reader, mill checklists.MillID, id checklists.InspectionID) (Walk, error) {
+	row, err := one[walkRow](r, "inspection under way", "mill = ? AND id = ?", mill, id)
+	if err != nil {
+		return Walk{}, err
+	}
+	l, err := list(r, mill, checklists.ListID(row.List), row.Version)
+	if err != nil {
+		return Walk{}, err
+	}
+	w := Walk{ID: id, List: l, Person: procedures.PersonID(row.Person), Began: timeOf(row.Began)}
+	var rows []walkAnswerRow
+	if err := r.gorm().Find(&rows, "mill = ? AND walk = ?", mill, id).Error; err != nil {
+		return Walk{}, err
+	}
+	given := make(map[string]checklists.Answer, len(rows))
+	for _, row := range rows {
+		given[row.Item] = row.Doc
+	}
+	for _, item := range l.Items { // in the list's order, whatever order they came in
+		if a, ok := given[string(item.ID)]; ok {
+			w.Answers = append(w.Answers, a)
+		}
+	}
+	return w, nil
+}
+
+// TakeAnswers keeps answers of an inspection under way. Those that hold are
+// kept even when others have problems, so that nothing entered is lost; the
+// problems come back with the item's id before each field ("C1.note").
+func (m *Mill) TakeAnswers(ctx context.Context, id checklists.InspectionID, answers []checklists.Answer, by procedures.Person, at time.Time) error {
+	var refused plain.Problems
+	err := m.s.writer.do(ctx, func(tx *Tx) error {
+		refused = nil
+		w, err := walk(tx, m.id, id)
+		if err != nil {
+			return err
+		}
+		facts, err := tx.facts(m.id, at)
+		if err != nil {
+			return err
+		}
+		for _, a := range answers {
+			taken, err := checklists.Take(w.List, a.Item, a, by, facts.Lockouts, facts.RunChecks, at)
+			var problems plain.Problems
+			var refusal *plain.Refusal
+			switch {
+			case errors.As(err, &problems):
+				refused.Add(string(a.Item)+".", problems)
+				continue
+			case errors.As(err, &refusal):
+				refused = append(refused, plain.Problem{Field: string(a.Item) + ".result", Want: refusal.Why})
+				continue
+			case err != nil:
+				return err
+			}
+			if err := tx.put(&walkAnswerRow{Mill: string(m.id), Walk: string(id), Item: string(a.Item), Doc: taken}, "doc"); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return refused.Err()
+}
+
+// AllowRunCheck gives by leave to turn the equipment for the running items of
+// the walk, as the rules allow.
+func (m *Mill) AllowRunCheck(ctx context.Context, submission string, id checklists.InspectionID, equipment []procedures.EquipmentID, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "run-check", at, func(tx *Tx) (string, error) {
+		w, err := walk(tx, m.id, id)
+		if err != nil {
+			return "", err
+		}
+		facts, err := tx.facts(m.id, at)
+		if err != nil {
+			return "", err
+		}
+		run, err := checklists.AllowRunCheck(checklists.RunCheckID(NewID()), facts, w.List, w.Answers, equipment, by, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(run.ID)}, &runCheckBody{RunCheck: run})
+		return string(run.ID), err
+	})
+	return err
+}
+
+// SignInspection signs the walk: the inspection, the defects it found and their
+// entry, or nothing. phone is the phone's own clock, zero if it told none.
+func (m *Mill) SignInspection(ctx context.Context, submission string, id checklists.InspectionID, by procedures.Person, at, phone time.Time) (checklists.InspectionID, error) {
+	result, err := m.do(ctx, submission, "inspection", at, func(tx *Tx) (string, error) {
+		w, err := walk(tx, m.id, id)
+		if err != nil {
+			return "", err
+		}
+		mill, err := tx.Mill(m.id)
+		if err != nil {
+			return "", err
+		}
+		in, found, err := checklists.Complete(w.List, w.Answers, by, NewID, mill, w.Began, at, phone)
+		if err != nil {
+			return "", err
+		}
+		in.ID = w.ID
+		for i := range found {
+			found[i].Inspection = w.ID
+		}
+		if err := tx.gorm().Delete(&walkRow{}, "mill = ? AND id = ?", m.id, id).Error; err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(in.ID)}, newInspectionBody(in, found, equipmentOf(w.List)))
+		return string(in.ID), err
+	})
+	return checklists.InspectionID(result), err
+}
+
+func equipmentOf(l checklists.List) []procedures.EquipmentID {
+	var ids []procedures.EquipmentID
+	for _, item := range l.Items {
+		if !item.NotFitted {
+			ids = append(ids, item.Equipment)
+		}
+	}
+	return ids
+}
+
+// AmendInspection answers items of a signed inspection again, as a further
+// signed entry; the inspection itself stays as it was.
+func (m *Mill) AmendInspection(ctx context.Context, submission string, id checklists.InspectionID, answers []checklists.Answer, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "amendment", at, func(tx *Tx) (string, error) {
+		row, err := one[inspectionRow](tx, "inspection", "mill = ? AND id = ?", m.id, id)
+		if err != nil {
+			return "", err
+		}
+		l, err := list(tx, m.id, row.Doc.List, row.Doc.Version)
+		if err != nil {
+			return "", err
+		}
+		facts, err := tx.facts(m.id, at)
+		if err != nil {
+			return "", err
+		}
+		var bad plain.Problems
+		taken := make([]checklists.Answer, 0, len(answers))
+		for _, a := range answers {
+			answer, err := checklists.Take(l, a.Item, a, by, facts.Lockouts, facts.RunChecks, at)
+			var problems plain.Problems
+			if errors.As(err, &problems) {
+				bad.Add(string(a.Item)+".", problems)
+			} else if err != nil {
+				return "", err
+			}
+			taken = append(taken, answer)
+		}
+		if err := bad.Err(); err != nil {
+			return "", err
+		}
+		amendment, found, err := checklists.Amend(row.Doc, l, taken, by, NewID, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(id)}, newAmendmentBody(amendment, found, l))
+		return string(amendment.ID), err
+	})
+	return err
+}
+
+// Amendments lists what was added to an inspection, oldest first.
+func (m *Mill) Amendments(ctx context.Context, id checklists.InspectionID) ([]checklists.Amendment, error) {
+	var rows []amendmentRow
+	err := m.gorm().WithContext(ctx).Order("at, id").Find(&rows, "mill = ? AND inspection = ?", m.id, id).Error
+	amendments := make([]checklists.Amendment, len(rows))
+	for i := range rows {
+		amendments[i] = rows[i].Doc
+	}
+	return amendments, err
+}
+
+// Inspection loads a signed inspection and its place in the record.
+func (m *Mill) Inspection(ctx context.Context, id checklists.InspectionID) (checklists.Inspection, int64, error) {
+	row, err := one[inspectionRow](ctxReader{m, ctx}, "inspection", "mill = ? AND id = ?", m.id, id)
+	return row.Doc, row.Seq, err
+}
+
+// StopIt raises a stop defect at once, by anyone: of d its equipment, what is
+// wrong and the photo count. by is zero for somebody not signed in; the machine
+// is held all the same.
+func (m *Mill) StopIt(ctx context.Context, submission string, d checklists.Defect, by procedures.Person, at time.Time) (checklists.DefectID, error) {
+	result, err := m.do(ctx, submission, "stop-it", at, func(tx *Tx) (string, error) {
+		facts, err := tx.facts(m.id, at)
+		if err != nil {
+			return "", err
+		}
+		raised, err := checklists.Raise(checklists.DefectID(NewID()), d.Equipment, d.What, d.Photo, by.ID, facts.Plant, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(raised.ID)}, &defectBody{newDefectPart(raised)})
+		return string(raised.ID), err
+	})
+	return checklists.DefectID(result), err
+}
+
+// MendDefect reports a defect mended.
+func (m *Mill) MendDefect(ctx context.Context, submission string, id checklists.DefectID, note, photo string, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "mend", at, func(tx *Tx) (string, error) {
+		row, err := one[defectRow](tx, "defect", "mill = ? AND id = ?", m.id, id)
+		if err != nil {
+			return "", err
+		}
+		d, err := row.Doc.Mended(by, note, photo, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(id)}, &mendedBody{newDefectPart(d)})
+		return string(id), err
+	})
+	return err
+}
+
+// ReturnDefect returns a mended defect's equipment to service.
+func (m *Mill) ReturnDefect(ctx context.Context, submission string, id checklists.DefectID, again checklists.Recheck, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "return", at, func(tx *Tx) (string, error) {
+		row, err := one[defectRow](tx, "defect", "mill = ? AND id = ?", m.id, id)
+		if err != nil {
+			return "", err
+		}
+		facts, err := tx.facts(m.id, at)
+		if err != nil {
+			return "", err
+		}
+		d, err := row.Doc.Return(by, facts.Mill, facts.Plant, again, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(id)}, &returnedBody{newDefectPart(d)})
+		return string(id), err
+	})
+	return err
+}
+
+// Defect loads one defect.
+func (m *Mill) Defect(ctx context.Context, id checklists.DefectID) (checklists.Defect, error) {
+	row, err := one[defectRow](ctxReader{m, ctx}, "defect", "mill = ? AND id = ?", m.id, id)
+	return row.Doc, err
+}
+
+// Defects lists defects, newest first, at most limit of them.
+func (m *Mill) Defects(ctx context.Context, open bool, limit int) ([]checklists.Defect, error) {
+	var rows []defectRow
+	err := m.gorm().WithContext(ctx).Order("at DESC, id DESC").Limit(limit).Find(&rows, "mill = ? AND open = ?", m.id, open).Error
+	defects := make([]checklists.Defect, len(rows))
+	for i := range rows {
+		defects[i] = rows[i].Doc
+	}
+	return defects, err
+}
+
+// EnterDeparture keeps what happened against the rule: of d its equipment, what
+// happened, when, and the photo count. A fact is never refused.
+func (m *Mill) EnterDeparture(ctx context.Context, submission string, d checklists.Departure, by procedures.Person, at time.Time) (checklists.DepartureID, error) {
+	result, err := m.do(ctx, submission, "departure", at, func(tx *Tx) (string, error) {
+		facts, err := tx.facts(m.id, at)
+		if err != nil {
+			return "", err
+		}
+		entered, err := checklists.EnterDeparture(checklists.DepartureID(NewID()), d.Equipment, d.What, d.Happened, d.Photo, by.ID, facts.Plant, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Happened: entered.Happened, Subject: string(entered.ID)}, &departureBody{newDeparturePart(entered)})
+		return string(entered.ID), err
+	})
+	return checklists.DepartureID(result), err
+}
+
+// CloseDeparture releases a departure's hold with a supervisor's reason.
+func (m *Mill) CloseDeparture(ctx context.Context, submission string, id checklists.DepartureID, reason string, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "close-departure", at, func(tx *Tx) (string, error) {
+		row, err := one[departureRow](tx, "departure", "mill = ? AND id = ?", m.id, id)
+		if err != nil {
+			return "", err
+		}
+		d, err := checklists.CloseDeparture(row.Doc, by, reason, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(id)}, &departureClosedBody{newDeparturePart(d)})
+		return string(id), err
+	})
+	return err
+}
+
+// Departure loads one departure.
+func (m *Mill) Departure(ctx context.Context, id checklists.DepartureID) (checklists.Departure, error) {
+	row, err := one[departureRow](ctxReader{m, ctx}, "departure", "mill = ? AND id = ?", m.id, id)
+	return row.Doc, err
+}
+
+// Departures lists departures, newest first, at most limit of them.
+func (m *Mill) Departures(ctx context.Context, open bool, limit int) ([]checklists.Departure, error) {
+	var rows []departureRow
+	err := m.gorm().WithContext(ctx).Order("at DESC, id DESC").Limit(limit).Find(&rows, "mill = ? AND open = ?", m.id, open).Error
+	departures := make([]checklists.Departure, len(rows))
+	for i := range rows {
+		departures[i] = rows[i].Doc
+	}
+	return departures, err
+}

@@ -1,0 +1,270 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"iter"
+	"time"
+
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/server/record"
+)
+
+// Filter chooses entries of the record; an empty field chooses all.
+type Filter struct {
+	Day       string // local date, "2026-03-02"
+	Equipment procedures.EquipmentID
+	Person    procedures.PersonID
+	Kind      string
+	Subject   string
+	Before    int64 // only entries with a smaller seq; 0: from the newest
+	Limit     int
+}
+
+// Entry is one entry of the record as a page shows it.
+type Entry struct {
+	Seq      int64
+	ID       string
+	Kind     string
+	Subject  string
+	Actor    procedures.PersonID
+	At       time.Time
+	Happened time.Time
+	Body     any // the domain's type, see bodies; nil when this Stillsaw does not know the version
+}
+
+// Entries lists entries, newest first, and whether older ones match too.
+func (m *Mill) Entries(ctx context.Context, f Filter) (entries []Entry, more bool, err error) {
+	q := m.gorm().WithContext(ctx).Model(&entryRow{}).Where("entries.mill = ?", m.id)
+	if f.Equipment != "" {
+		q = q.Joins("JOIN entry_equipment ON entry_equipment.mill = entries.mill AND entry_equipment.seq = entries.seq AND entry_equipment.equipment = ?", f.Equipment)
+	}
+	for _, by := range []struct{ column, value string }{{"day", f.Day}, {"actor", string(f.Person)}, {"kind", f.Kind}, {"subject", f.Subject}} {
+		if by.value != "" {
+			q = q.Where("entries."+by.column+" = ?", by.value)
+		}
+	}
+	if f.Before > 0 {
+		q = q.Where("entries.seq < ?", f.Before)
+	}
+	var rows []entryRow
+	if err := q.Order("entries.seq DESC").Limit(f.Limit + 1).Find(&rows).Error; err != nil {
+		return nil, false, err
+	}
+	if more = len(rows) > f.Limit; more {
+		rows = rows[:f.Limit]
+	}
+	openings, err := openingsOf(ctxReader{m, ctx}, m.id, rows)
+	if err != nil {
+		return nil, false, err
+	}
+	for _, row := range rows {
+		e, err := entryOf(row, openings[row.Seq])
+		if err != nil {
+			return nil, false, err
+		}
+		entries = append(entries, e)
+	}
+	return entries, more, nil
+}
+
+// Leaf is the exact text of one entry as it stands in the log.
+func (m *Mill) Leaf(ctx context.Context, seq int64) (Entry, []byte, error) {
+	row, err := one[entryRow](ctxReader{m, ctx}, "entry", "mill = ? AND seq = ?", m.id, seq)
+	if err != nil {
+		return Entry{}, nil, err
+	}
+	openings, err := openingsOf(ctxReader{m, ctx}, m.id, []entryRow{row})
+	if err != nil {
+		return Entry{}, nil, err
+	}
+	e, err := entryOf(row, openings[row.Seq])
+	return e, row.Leaf, err
+}
+
+func openingsOf(r reader, mill checklists.MillID, rows []entryRow) (map[int64][]record.Opening, error) {
+	openings := make(map[int64][]record.Opening, len(rows))
+	if len(rows) == 0 {
+		return openings, nil
+	}
+	seqs := make([]int64, len(rows))
+	for i, row := range rows {
+		seqs[i] = row.Seq
+	}
+	var kept []openingRow
+	if err := r.gorm().Order("seq, path").Find(&kept, "mill = ? AND seq IN ?", mill, seqs).Error; err != nil {
+		return nil, err
+	}
+	for _, o := range kept {
+		openings[o.Seq] = append(openings[o.Seq], record.Opening{Path: o.Path, Salt: o.Salt, Value: o.Value})
+	}
+	return openings, nil
+}
+
+func entryOf(row entryRow, openings []record.Opening) (Entry, error) {
+	e := Entry{Seq: row.Seq, ID: row.ID, Kind: row.Kind, Subject: row.Subject, Actor: procedures.PersonID(row.Actor), At: timeOf(row.At), Happened: timeOf(row.Happened)}
+	opened, err := record.Read(row.Leaf, openings)
+	if err != nil {
+		return e, fmt.Errorf("entry %d of the record: %w", row.Seq, err)
+	}
+	b, err := decode(row.Kind, row.Version, opened)
+	if err != nil || b == nil {
+		return e, err
+	}
+	e.Body = domainOf(b)
+	return e, nil
+}
+
+// domainOf turns an entry's body into the type pages know.
+func domainOf(b body) any {
+	switch b := b.(type) {
+	case *millBody:
+		return b.Mill
+	case *personBody:
+		return b.person()
+	case *pinResetBody:
+		return PINReset{Person: b.Person, How: b.How}
+	case *plantBody:
+		return b.Plant
+	case *publishedBody:
+		return Publication{Sort: b.Sort, ID: b.ID, Version: b.Version, Title: b.Title, Doc: string(b.Doc)}
+	case *inspectionBody:
+		return b.inspection()
+	case *amendmentBody:
+		return b.amendment()
+	case *runCheckBody:
+		return b.RunCheck
+	case *defectBody:
+		return b.defect()
+	case *mendedBody:
+		return b.defect()
+	case *returnedBody:
+		return b.defect()
+	case *departureBody:
+		return b.departure()
+	case *departureClosedBody:
+		return b.departure()
+	case *liftBody:
+		return b.Lift
+	case *lockoutBody:
+		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
+	}
+	return nil
+}
+
+// PINReset is the entry that a person's PIN or password was set anew.
+type PINReset struct {
+	Person procedures.PersonID
+	How    string
+}
+
+// LockoutAct is one event of a lockout as its entry keeps it.
+type LockoutAct struct {
+	Lockout   procedures.LockoutID
+	Procedure procedures.ProcedureID
+	Version   int
+	Event     procedures.Event
+}
+
+// Head is where a mill's log stands.
+func (m *Mill) Head(ctx context.Context) (record.Head, error) {
+	return headOf(ctxReader{m, ctx}, m.id)
+}
+
+func headOf(r reader, mill checklists.MillID) (record.Head, error) {
+	row, err := one[logHeadRow](r, "log", "mill = ?", mill)
+	if err != nil {
+		return record.Head{}, err
+	}
+	return row.head()
+}
+
+// Verify recomputes every leaf and the tree of every mill in the database and
+// reports what does not agree, by mill.
+func (s *Store) Verify(ctx context.Context) (map[checklists.MillID]record.Report, error) {
+	var mills []millRow
+	if err := s.reads.WithContext(ctx).Order("id").Find(&mills).Error; err != nil {
+		return nil, err
+	}
+	var logged []string // a mill whose row was removed still has its log
+	if err := s.reads.WithContext(ctx).Raw("SELECT mill FROM log_heads UNION SELECT DISTINCT mill FROM entries ORDER BY 1").Scan(&logged).Error; err != nil {
+		return nil, err
+	}
+	for _, mill := range mills {
+		logged = append(logged, mill.ID)
+	}
+	reports := map[checklists.MillID]record.Report{}
+	for _, id := range logged {
+		mill := checklists.MillID(id)
+		if _, done := reports[mill]; done {
+			continue
+		}
+		err := s.reads.WithContext(ctx).Transaction(func(db *gorm.DB) error {
+			tx := &Tx{db: db}
+			head, err := headOf(tx, mill)
+			if errors.Is(err, ErrNotFound) {
+				head, err = record.Head{Mill: id}, nil
+			}
+			if err != nil {
+				return err
+			}
+			reports[mill] = record.Verify(head, tx.rows(mill), hashReader(tx, mill))
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return reports, nil
+}
+
+// verifyPage is how many entries are held in memory at once while verifying.
+const verifyPage = 500
+
+// rows streams a mill's entries in order with their openings.
+func (tx *Tx) rows(mill checklists.MillID) iter.Seq2[record.Row, error] {
+	return func(yield func(record.Row, error) bool) {
+		for last := int64(-1); ; {
+			var page []entryRow
+			if err := tx.gorm().Order("seq").Limit(verifyPage).Find(&page, "mill = ? AND seq > ?", mill, last).Error; err != nil {
+				yield(record.Row{}, err)
+				return
+			}
+			openings, err := openingsOf(tx, mill, page)
+			if err != nil {
+				yield(record.Row{}, err)
+				return
+			}
+			for _, row := range page {
+				if !yield(recordRow(row, openings[row.Seq]), nil) {
+					return
+				}
+				last = row.Seq
+			}
+			if len(page) < verifyPage {
+				return
+			}
+		}
+	}
+}
+
+func recordRow(row entryRow, openings []record.Opening) record.Row {
+	return record.Row{Seq: row.Seq, Leaf: row.Leaf, Openings: openings, Columns: record.Columns{
+		ID: row.ID, Kind: row.Kind, Version: row.Version, Subject: row.Subject, Actor: row.Actor,
+		At: timeOf(row.At), Offset: row.AtOffset, Happened: timeOf(row.Happened), HappenedOffset: row.HappenedOffset,
+	}}
+}
+
+// decode reads an entry's body into its type, nil for a version this Stillsaw
+// does not know.
+func decode(kind string, version int, opened record.Entry) (body, error) {
+	b := bodyOf(kind, version)
+	if b == nil {
+		return nil, nil
+	}
+	return b, record.Decode(opened, &b)
+}

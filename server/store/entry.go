@@ -1,0 +1,286 @@
+package store
+
+import (
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+	"golang.org/x/mod/sumdb/tlog"
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/server/record"
+)
+
+// NewID makes an id that sorts by the time it was made.
+func NewID() string { return uuid.Must(uuid.NewV7()).String() }
+
+// entry is what a projection may know of the entry it follows from.
+type entry struct {
+	Mill  string
+	Seq   int64
+	Actor procedures.PersonID
+	At    time.Time
+}
+
+// act says who does a thing, when the server learned of it and when it happened.
+type act struct {
+	Actor    procedures.PersonID
+	Subject  string
+	At       time.Time
+	Happened time.Time // zero: at At
+}
+
+type entryRow struct {
+	Mill           string `gorm:"primaryKey"`
+	Seq            int64  `gorm:"primaryKey;autoIncrement:false"`
+	ID             string
+	Kind           string
+	Version        int
+	Subject        string
+	Actor          string
+	At             int64
+	AtOffset       int
+	Happened       int64
+	HappenedOffset int
+	Day            string // local date of what happened
+	Leaf           []byte
+}
+
+func (entryRow) TableName() string { return "entries" }
+
+type entryEquipmentRow struct {
+	Mill      string `gorm:"primaryKey"`
+	Equipment string `gorm:"primaryKey"`
+	Seq       int64  `gorm:"primaryKey;autoIncrement:false"`
+}
+
+func (entryEquipmentRow) TableName() string { return "entry_equipment" }
+
+type openingRow struct {
+	Mill  string `gorm:"primaryKey"`
+	Seq   int64  `gorm:"primaryKey;autoIncrement:false"`
+	Path  string `gorm:"primaryKey"`
+	Salt  []byte
+	Value string
+}
+
+func (openingRow) TableName() string { return "openings" }
+
+type hashRow struct {
+	Mill  string `gorm:"primaryKey"`
+	Place int64  `gorm:"primaryKey;autoIncrement:false"`
+	Hash  []byte
+}
+
+func (hashRow) TableName() string { return "tree_hashes" }
+
+type logHeadRow struct {
+	Mill string `gorm:"primaryKey"`
+	Size int64
+	Root []byte
+	Last int64 // time of the newest entry
+}
+
+func (logHeadRow) TableName() string { return "log_heads" }
+
+// logs keeps the right edge of each mill's tree between commands, so that an
+// entry costs no reading.
+type logs map[checklists.MillID]record.Frontier
+
+// append adds one entry to the mill's log and projects it into the tables.
+func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
+	zone, err := tx.zone(mill, b)
+	if err != nil {
+		return entry{}, err
+	}
+	head, frontier, err := tx.head(mill)
+	if err != nil {
+		return entry{}, err
+	}
+	if a.Happened.IsZero() {
+		a.Happened = a.At
+	}
+	kind, version := b.kind()
+	envelope := record.Envelope{
+		Mill: string(mill), Seq: head.Size, ID: NewID(), Kind: kind, Version: version, Subject: a.Subject, Actor: string(a.Actor),
+		At: a.At.UTC().Truncate(time.Millisecond), Offset: offset(a.At, zone),
+		Happened: a.Happened.UTC().Truncate(time.Millisecond), HappenedOffset: offset(a.Happened, zone), Body: b,
+	}
+	sealed, err := record.Seal(envelope, rand.Reader)
+	if err != nil {
+		return entry{}, fmt.Errorf("entry %s: %w", kind, err)
+	}
+	hashes := frontier.Append(sealed.Hash)
+	e := entry{Mill: string(mill), Seq: head.Size, Actor: a.Actor, At: envelope.At}
+	if err := tx.keep(e, envelope, sealed, hashes, a.Happened.In(zone).Format(time.DateOnly), b.about()); err != nil {
+		return entry{}, err
+	}
+	tx.logs[mill] = frontier
+	root := frontier.Root()
+	head = logHeadRow{Mill: string(mill), Size: head.Size + 1, Root: root[:], Last: max(head.Last, millis(envelope.At))}
+	if err := tx.put(&head, "size", "root", "last"); err != nil {
+		return entry{}, err
+	}
+	if err := b.project(tx, e); err != nil {
+		return entry{}, fmt.Errorf("entry %s: %w", kind, err)
+	}
+	return e, nil
+}
+
+func (tx *Tx) keep(e entry, envelope record.Envelope, sealed record.Sealed, hashes []record.StoredHash, day string, about []procedures.EquipmentID) error {
+	row := entryRow{
+		Mill: e.Mill, Seq: e.Seq, ID: envelope.ID, Kind: envelope.Kind, Version: envelope.Version, Subject: envelope.Subject, Actor: envelope.Actor,
+		At: millis(envelope.At), AtOffset: envelope.Offset, Happened: millis(envelope.Happened), HappenedOffset: envelope.HappenedOffset,
+		Day: day, Leaf: sealed.Leaf,
+	}
+	if err := tx.db.Create(&row).Error; err != nil {
+		return err
+	}
+	openings := make([]openingRow, len(sealed.Openings))
+	for i, o := range sealed.Openings {
+		openings[i] = openingRow{Mill: e.Mill, Seq: e.Seq, Path: o.Path, Salt: o.Salt, Value: o.Value}
+	}
+	if err := createAll(tx, openings); err != nil {
+		return err
+	}
+	rows := make([]hashRow, len(hashes))
+	for i, h := range hashes {
+		rows[i] = hashRow{Mill: e.Mill, Place: h.Index, Hash: append([]byte(nil), h.Hash[:]...)}
+	}
+	if err := createAll(tx, rows); err != nil {
+		return err
+	}
+	seen := map[procedures.EquipmentID]bool{}
+	var equipment []entryEquipmentRow
+	for _, id := range about {
+		if id != "" && !seen[id] {
+			seen[id] = true
+			equipment = append(equipment, entryEquipmentRow{Mill: e.Mill, Equipment: string(id), Seq: e.Seq})
+		}
+	}
+	return createAll(tx, equipment)
+}
+
+// head reads the mill's log head, which also locks it where several processes
+// share a database, and the tree's edge; the edge is read from the stored
+// hashes when the one in memory is not that of the head.
+func (tx *Tx) head(mill checklists.MillID) (logHeadRow, record.Frontier, error) {
+	var none record.Frontier
+	row, err := one[logHeadRow](tx, "log", "mill = ?", mill)
+	if errors.Is(err, ErrNotFound) {
+		return logHeadRow{Mill: string(mill)}, none, nil
+	}
+	if err != nil {
+		return row, none, err
+	}
+	head, err := row.head()
+	if err != nil {
+		return row, none, err
+	}
+	if known, ok := tx.logs[mill]; ok && known.Head(string(mill)) == head {
+		return row, known, nil
+	}
+	frontier, err := record.RestoreFrontier(head, hashReader(tx, mill))
+	if err != nil {
+		return row, none, fmt.Errorf("the record's hashes can't be read: %w", err)
+	}
+	return row, frontier, nil
+}
+
+func (row logHeadRow) head() (record.Head, error) {
+	head := record.Head{Mill: row.Mill, Size: row.Size}
+	if len(row.Root) != tlog.HashSize {
+		return head, fmt.Errorf("the log's root has %d bytes, not %d", len(row.Root), tlog.HashSize)
+	}
+	copy(head.Root[:], row.Root)
+	return head, nil
+}
+
+// hashReader reads stored tree hashes for package tlog.
+func hashReader(r reader, mill checklists.MillID) tlog.HashReader {
+	return tlog.HashReaderFunc(func(places []int64) ([]tlog.Hash, error) {
+		hashes := make([]tlog.Hash, len(places))
+		for i, place := range places {
+			row, err := one[hashRow](r, fmt.Sprintf("tree hash %d", place), "mill = ? AND place = ?", mill, place)
+			if err != nil {
+				return nil, err
+			}
+			if len(row.Hash) != tlog.HashSize {
+				return nil, fmt.Errorf("tree hash %d has %d bytes", place, len(row.Hash))
+			}
+			copy(hashes[i][:], row.Hash)
+		}
+		return hashes, nil
+	})
+}
+
+// zone is the mill's, or for its first entry the one that entry brings.
+func (tx *Tx) zone(mill checklists.MillID, b body) (*time.Location, error) {
+	if first, ok := b.(*millBody); ok {
+		return first.Mill.Location()
+	}
+	m, err := tx.Mill(mill)
+	if err != nil {
+		return nil, err
+	}
+	return m.Location()
+}
+
+// Mill loads what holds for the mill as a whole, once per command.
+func (tx *Tx) Mill(mill checklists.MillID) (checklists.Mill, error) {
+	if tx.mill == nil {
+		row, err := one[millRow](tx, "mill", "id = ?", mill)
+		if err != nil {
+			return checklists.Mill{}, err
+		}
+		tx.mill = &row.Doc
+	}
+	return *tx.mill, nil
+}
+
+// offset is minutes east of UTC.
+func offset(t time.Time, zone *time.Location) int {
+	_, seconds := t.In(zone).Zone()
+	return seconds / 60
+}
+
+// once answers a submission that was carried out before with its first result,
+// and otherwise runs it and keeps what it answered, all in one savepoint.
+func (m *Mill) once(submission, name string, at time.Time, run func(*Tx) (result string, err error)) func(*Tx, *string) error {
+	return func(tx *Tx, result *string) error {
+		if submission == "" {
+			return errors.New("a submission without an id")
+		}
+		first, err := one[submissionRow](tx, "submission", "mill = ? AND id = ?", m.id, submission)
+		if err == nil {
+			if first.Act != name {
+				return fmt.Errorf("submission %s was already used for another act (%s)", submission, first.Act)
+			}
+			*result = first.Result
+			return nil
+		}
+		if !errors.Is(err, ErrNotFound) {
+			return err
+		}
+		if *result, err = run(tx); err != nil {
+			return err
+		}
+		return tx.db.Create(&submissionRow{Mill: string(m.id), ID: submission, Act: name, Result: *result, At: millis(at)}).Error
+	}
+}
+
+// marshal is the JSON of a document for a table or an entry.
+func marshal(doc any) (string, error) {
+	text, err := json.Marshal(doc)
+	return string(text), err
+}
+
+var _ reader = (*Tx)(nil)
+var _ reader = (*Mill)(nil)
+
+func (m *Mill) gorm() *gorm.DB { return m.s.reads.Session(&gorm.Session{NewDB: true}) }

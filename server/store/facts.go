@@ -1,0 +1,154 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+)
+
+// reach is how far back inspections are loaded to judge what is due: the
+// longest schedule's present and previous year, and a little.
+const reach = 2*366*24*time.Hour + 48*time.Hour
+
+// Facts loads everything readiness is derived from, as of one moment.
+func (m *Mill) Facts(ctx context.Context, now time.Time) (facts checklists.Facts, err error) {
+	// One transaction, so that a commit in between can't show half of an act.
+	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		facts, err = (&Tx{db: db}).facts(m.id, now)
+		return err
+	})
+	return facts, err
+}
+
+func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, err error) {
+	if f.Mill, err = tx.Mill(mill); err != nil {
+		return f, err
+	}
+	if f.Plant, err = plant(tx, mill); err != nil {
+		return f, err
+	}
+	published, err := inForce(tx, mill, Lists)
+	if err != nil {
+		return f, err
+	}
+	for _, p := range published {
+		l, err := read[checklists.List](p.Doc)
+		if err != nil {
+			return f, err
+		}
+		f.Lists = append(f.Lists, l)
+		since, err := tx.inspections(mill, l, now)
+		if err != nil {
+			return f, err
+		}
+		f.Inspections = append(f.Inspections, since...)
+	}
+	if f.Amendments, err = tx.amendments(mill, f.Inspections); err != nil {
+		return f, err
+	}
+	if f.Lockouts, err = openLockouts(tx, mill); err != nil {
+		return f, err
+	}
+	if err := tx.open(mill, now, &f); err != nil {
+		return f, err
+	}
+	head, err := one[logHeadRow](tx, "log", "mill = ?", mill)
+	if err != nil && !errors.Is(err, ErrNotFound) {
+		return f, err
+	}
+	f.LastEntry = timeOf(head.Last)
+	return f, nil
+}
+
+// inspections loads the list's inspections that can matter for what is due
+// now; a list due every shift or day looks a few days back, not years.
+func (tx *Tx) inspections(mill checklists.MillID, l checklists.List, now time.Time) ([]checklists.Inspection, error) {
+	back := reach
+	switch l.Schedule.Every {
+	case checklists.EachShift, checklists.EachDay:
+		back = 8 * 24 * time.Hour
+	case checklists.EachWeek:
+		back = 21 * 24 * time.Hour
+	}
+	var rows []inspectionRow
+	err := tx.gorm().Order("at DESC").Find(&rows, "mill = ? AND list = ? AND at > ?", mill, l.ID, millis(now.Add(-back))).Error
+	inspections := make([]checklists.Inspection, len(rows))
+	for i := range rows {
+		inspections[i] = rows[i].Doc
+	}
+	return inspections, err
+}
+
+func (tx *Tx) amendments(mill checklists.MillID, of []checklists.Inspection) ([]checklists.Amendment, error) {
+	ids := make([]string, len(of))
+	for i := range of {
+		ids[i] = string(of[i].ID)
+	}
+	var rows []amendmentRow
+	err := tx.gorm().Order("at, id").Find(&rows, "mill = ? AND inspection IN ?", mill, ids).Error
+	amendments := make([]checklists.Amendment, len(rows))
+	for i := range rows {
+		amendments[i] = rows[i].Doc
+	}
+	return amendments, err
+}
+
+func (tx *Tx) open(mill checklists.MillID, now time.Time, f *checklists.Facts) error {
+	var defects []defectRow
+	if err := tx.gorm().Order("at, id").Find(&defects, "mill = ? AND open = ?", mill, true).Error; err != nil {
+		return err
+	}
+	for _, row := range defects {
+		f.Defects = append(f.Defects, row.Doc)
+	}
+	var departures []departureRow
+	if err := tx.gorm().Order("at, id").Find(&departures, "mill = ? AND open = ?", mill, true).Error; err != nil {
+		return err
+	}
+	for _, row := range departures {
+		f.Departures = append(f.Departures, row.Doc)
+	}
+	var runs []runCheckRow
+	if err := tx.gorm().Order("until, id").Find(&runs, "mill = ? AND until > ?", mill, millis(now)).Error; err != nil {
+		return err
+	}
+	for _, row := range runs {
+		f.RunChecks = append(f.RunChecks, row.Doc)
+	}
+	return nil
+}
+
+// Plant loads the mill's equipment tree.
+func (m *Mill) Plant(ctx context.Context) (procedures.Plant, error) {
+	return plant(ctxReader{m, ctx}, m.id)
+}
+
+func plant(r reader, mill checklists.MillID) (procedures.Plant, error) {
+	var rows []equipmentRow
+	err := r.gorm().Order("position").Find(&rows, "mill = ?", mill).Error
+	p := make(procedures.Plant, len(rows))
+	for i := range rows {
+		p[i] = rows[i].Doc
+	}
+	return p, err
+}
+
+// ChangePlant sets the whole equipment tree.
+func (m *Mill) ChangePlant(ctx context.Context, submission string, p procedures.Plant, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "equipment", at, func(tx *Tx) (string, error) {
+		if !by.Supervises() {
+			return "", refuseRole()
+		}
+		if err := p.Validate(); err != nil {
+			return "", err
+		}
+		_, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(m.id)}, &plantBody{Plant: p})
+		return string(m.id), err
+	})
+	return err
+}

@@ -1,0 +1,136 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/record"
+)
+
+type eventPart struct {
+	procedures.Event
+	Told record.Personal `json:"told"`
+	Note record.Personal `json:"note"`
+}
+
+// lockoutBody is one event of a lockout, with the version of the procedure it
+// was done by. The lockout itself is the fold of these.
+type lockoutBody struct {
+	Lockout   procedures.LockoutID     `json:"lockout"`
+	Procedure procedures.ProcedureID   `json:"procedure"`
+	Version   int                      `json:"version"`
+	Equipment []procedures.EquipmentID `json:"equipment"`
+	Event     eventPart                `json:"event"`
+}
+
+func newLockoutBody(l procedures.Lockout, e procedures.Event) *lockoutBody {
+	return &lockoutBody{Lockout: l.ID, Procedure: l.Procedure.ID, Version: l.Procedure.Version, Equipment: l.Procedure.Equipment,
+		Event: eventPart{Event: e, Told: record.Personal(e.Told), Note: record.Personal(e.Note)}}
+}
+
+func (*lockoutBody) kind() (string, int) { return KindLockout, 1 }
+
+func (b *lockoutBody) about() []procedures.EquipmentID { return b.Equipment }
+
+func (b *lockoutBody) event() procedures.Event {
+	e := b.Event.Event
+	e.Told, e.Note = string(b.Event.Told), string(b.Event.Note)
+	return e
+}
+
+func (b *lockoutBody) project(tx *Tx, e entry) error {
+	p, err := procedure(tx, checklists.MillID(e.Mill), b.Procedure, b.Version)
+	if err != nil {
+		return err
+	}
+	var events []procedures.Event
+	if b.Event.Kind != procedures.Began {
+		row, err := one[lockoutRow](tx, "lockout", "mill = ? AND id = ?", e.Mill, b.Lockout)
+		if err != nil {
+			return err
+		}
+		events = row.Doc.Events
+	}
+	l, err := procedures.Replay(b.Lockout, p, append(events, b.event()))
+	if err != nil {
+		return err
+	}
+	return tx.put(&lockoutRow{Mill: e.Mill, ID: string(l.ID), Procedure: string(p.ID), Open: l.Open(), At: millis(l.Begun), Doc: l}, "open", "doc")
+}
+
+// BeginLockout starts a lockout by the procedure's version in force and returns
+// its id.
+func (m *Mill) BeginLockout(ctx context.Context, submission string, id procedures.ProcedureID, task string, expected time.Time, by procedures.Person, at time.Time) (procedures.LockoutID, error) {
+	result, err := m.do(ctx, submission, "lockout", at, func(tx *Tx) (string, error) {
+		p, err := procedure(tx, m.id, id, 0)
+		if err != nil {
+			return "", err
+		}
+		open, err := openLockouts(tx, m.id)
+		if err != nil {
+			return "", err
+		}
+		for _, other := range open {
+			if other.Procedure.ID == id {
+				return "", plain.Refuse(procedures.Clause("(f)(3)"), "a lockout by this procedure is under way already; join it with your own lock instead")
+			}
+		}
+		l, event, err := procedures.Begin(procedures.LockoutID(NewID()), p, task, by, expected, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Happened: event.At, Subject: string(l.ID)}, newLockoutBody(l, event))
+		return string(l.ID), err
+	})
+	return procedures.LockoutID(result), err
+}
+
+// LockoutEvents applies what one person did in one go, in order, all or
+// nothing: steps done in one place share a screen and a submission.
+func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedures.LockoutID, events []procedures.Event, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "lockout-event", at, func(tx *Tx) (string, error) {
+		row, err := one[lockoutRow](tx, "lockout", "mill = ? AND id = ?", m.id, id)
+		if err != nil {
+			return "", err
+		}
+		l := row.Doc
+		for _, e := range events {
+			e.Person = by.ID
+			if e.At.IsZero() {
+				e.At = at
+			}
+			if err := l.Apply(e, by); err != nil {
+				return "", err
+			}
+			if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Happened: e.At, Subject: string(id)}, newLockoutBody(l, e)); err != nil {
+				return "", err
+			}
+		}
+		return string(id), nil
+	})
+	return err
+}
+
+// Lockout loads one lockout as its events have made it.
+func (m *Mill) Lockout(ctx context.Context, id procedures.LockoutID) (procedures.Lockout, error) {
+	row, err := one[lockoutRow](ctxReader{m, ctx}, "lockout", "mill = ? AND id = ?", m.id, id)
+	return row.Doc, err
+}
+
+// OpenLockouts lists the lockouts under way, oldest first.
+func (m *Mill) OpenLockouts(ctx context.Context) ([]procedures.Lockout, error) {
+	return openLockouts(ctxReader{m, ctx}, m.id)
+}
+
+func openLockouts(r reader, mill checklists.MillID) ([]procedures.Lockout, error) {
+	var rows []lockoutRow
+	err := r.gorm().Order("at, id").Find(&rows, "mill = ? AND open = ?", mill, true).Error
+	open := make([]procedures.Lockout, len(rows))
+	for i := range rows {
+		open[i] = rows[i].Doc
+	}
+	return open, err
+}

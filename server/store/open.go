@@ -1,0 +1,150 @@
+// Package store is the only code that knows gorm: rows, migrations, queries
+// and the single writer. Rules live in the domain packages; a command here
+// loads what its rule needs, runs it, and writes what follows as one entry of
+// the record and the projections of it.
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+)
+
+// FileName is the database's name in the data folder.
+const FileName = "stillsaw.db"
+
+// Store is one database file: a pool of one connection that writes and a pool
+// that reads.
+type Store struct {
+	path   string
+	reads  *gorm.DB
+	writes *gorm.DB
+	writer *writer
+}
+
+// pragmas every connection must show when read back. synchronous 2 is FULL: an
+// acknowledged commit survives a power cut.
+var pragmas = []struct{ name, want string }{
+	{"journal_mode", "wal"},
+	{"synchronous", "2"},
+	{"foreign_keys", "1"},
+	{"busy_timeout", "5000"},
+}
+
+// Open opens or makes the database in dir, migrates it and starts the writer.
+// The error says what is wrong with the folder or the file, in one line.
+func Open(ctx context.Context, dir string) (*Store, error) {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("the data folder %s can't be made: %w", dir, cause(err))
+	}
+	path := filepath.Join(dir, FileName)
+	if err := tryWriting(dir); err != nil {
+		return nil, fmt.Errorf("the data folder %s can't be written to: %w", dir, cause(err))
+	}
+	writes, err := connect(path, "&_txlock=immediate", 1)
+	if err != nil {
+		return nil, fmt.Errorf("the database %s can't be opened: %w", path, err)
+	}
+	s := &Store{path: path, writes: writes}
+	if err := migrate(ctx, writes, path); err != nil {
+		return nil, errors.Join(fmt.Errorf("the database %s: %w", path, err), shut(writes))
+	}
+	if s.reads, err = connect(path, "&_query_only=1", 4); err != nil {
+		return nil, errors.Join(fmt.Errorf("the database %s can't be opened for reading: %w", path, err), shut(writes))
+	}
+	s.writer = startWriter(writes)
+	return s, nil
+}
+
+// Path is the database file.
+func (s *Store) Path() string { return s.path }
+
+// Close takes no more commands, finishes those that wait and closes the
+// database, leaving no write-ahead log behind.
+func (s *Store) Close() error {
+	s.writer.drain()
+	reads := shut(s.reads)
+	// With the readers gone the log can be folded into the file whole.
+	folded := s.writes.Exec("PRAGMA wal_checkpoint(TRUNCATE)").Error
+	return errors.Join(reads, folded, shut(s.writes))
+}
+
+// connect opens a pool of size connections and refuses one whose pragmas,
+// read back, are not those asked for: a driver ignores a setting it does not
+// know without a word.
+func connect(path, extra string, size int) (*gorm.DB, error) {
+	dsn := "file:" + escape(path) + "?_busy_timeout=5000&_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" + extra
+	db, err := gorm.Open(dialector(dsn), &gorm.Config{
+		SkipDefaultTransaction: true, // commands open their own
+		Logger:                 logger.Discard,
+		NowFunc:                func() time.Time { return time.Time{} }, // no time is taken here: commands carry theirs
+	})
+	if err != nil {
+		return nil, err
+	}
+	pool, err := db.DB()
+	if err != nil {
+		return nil, err
+	}
+	pool.SetMaxOpenConns(size)
+	pool.SetMaxIdleConns(size)
+	want := pragmas
+	if strings.Contains(extra, "_query_only=1") {
+		want = append(want[:len(want):len(want)], struct{ name, want string }{"query_only", "1"})
+	}
+	for _, pragma := range want {
+		var got string
+		if err := db.Raw("PRAGMA " + pragma.name).Scan(&got).Error; err != nil {
+			return nil, errors.Join(err, shut(db))
+		}
+		if got != pragma.want {
+			return nil, errors.Join(fmt.Errorf("setting %s is %s, not %s", pragma.name, got, pragma.want), shut(db))
+		}
+	}
+	return db, nil
+}
+
+// escape writes a path as the address SQLite reads after "file:", so that a
+// folder may have any name.
+func escape(path string) string {
+	if absolute, err := filepath.Abs(path); err == nil {
+		path = absolute
+	}
+	return (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()
+}
+
+func shut(db *gorm.DB) error {
+	pool, err := db.DB()
+	if err != nil {
+		return err
+	}
+	return pool.Close()
+}
+
+// tryWriting finds out whether files can be made in dir before SQLite is asked,
+// whose own message names no folder.
+func tryWriting(dir string) error {
+	probe, err := os.CreateTemp(dir, ".stillsaw-*")
+	if err != nil {
+		return err
+	}
+	return errors.Join(probe.Close(), os.Remove(probe.Name()))
+}
+
+// cause strips the operation and path that the caller's sentence already has.
+func cause(err error) error {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		return path.Err
+	}
+	return err
+}

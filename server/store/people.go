@@ -1,0 +1,297 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
+
+type credentialRow struct {
+	Mill   string `gorm:"primaryKey"`
+	Person string `gorm:"primaryKey"`
+	Digest string
+	Since  int64
+}
+
+func (credentialRow) TableName() string { return "credentials" }
+
+type sessionRow struct {
+	Token   []byte `gorm:"primaryKey"` // digest of the token; the token itself is only in the cookie
+	Mill    string
+	Person  string
+	Made    int64
+	Expires int64
+}
+
+func (sessionRow) TableName() string { return "sessions" }
+
+type attemptRow struct {
+	Who    string `gorm:"primaryKey"`
+	Failed int
+	Last   int64
+}
+
+func (attemptRow) TableName() string { return "attempts" }
+
+// TheMill is the mill this database serves, or ErrNotFound before set-up.
+func (s *Store) TheMill(ctx context.Context) (checklists.Mill, error) {
+	var row millRow
+	found := s.reads.WithContext(ctx).Order("id").Limit(1).Find(&row)
+	if found.Error == nil && found.RowsAffected == 0 {
+		found.Error = ErrNotFound
+	}
+	return row.Doc, found.Error
+}
+
+// SetUp is the first act at a mill: the mill itself, its plant, its supervisor
+// with the digest of a password, and starter documents as drafts to read.
+type SetUp struct {
+	Mill       checklists.Mill
+	Plant      procedures.Plant
+	Supervisor procedures.Person
+	Digest     string
+	Drafts     []Draft
+	At         time.Time
+}
+
+// SetUp makes the mill. A database holds one mill in this version: a second
+// set-up is refused.
+func (s *Store) SetUp(ctx context.Context, set SetUp) error {
+	return s.writer.do(ctx, func(tx *Tx) error {
+		var mills int64
+		if err := tx.gorm().Model(&millRow{}).Count(&mills).Error; err != nil {
+			return err
+		}
+		if mills > 0 {
+			return plain.Refuse("", "this mill is set up already; sign in instead")
+		}
+		if set.Supervisor.Role != procedures.Supervisor || set.Digest == "" {
+			return errors.New("set-up needs a supervisor with a password")
+		}
+		if err := set.Plant.Validate(); err != nil {
+			return err
+		}
+		a := act{Actor: set.Supervisor.ID, At: set.At, Subject: string(set.Mill.ID)}
+		for _, b := range []body{&millBody{Mill: set.Mill}, newPersonBody(set.Supervisor), &plantBody{Plant: set.Plant}} {
+			if _, err := tx.append(set.Mill.ID, a, b); err != nil {
+				return err
+			}
+		}
+		if err := tx.keepDigest(set.Mill.ID, set.Supervisor.ID, set.Digest, set.At); err != nil {
+			return err
+		}
+		for _, d := range set.Drafts {
+			if err := tx.put(&draftRow{Mill: string(set.Mill.ID), Sort: string(d.Sort), ID: d.ID, Title: d.Title, Revision: 1, At: millis(set.At), Doc: d.Doc}, "title", "revision", "at", "doc"); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// ChangeMill sets what holds for the mill as a whole.
+func (m *Mill) ChangeMill(ctx context.Context, submission string, changed checklists.Mill, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "mill", at, func(tx *Tx) (string, error) {
+		if !by.Supervises() {
+			return "", refuseRole()
+		}
+		changed.ID = m.id
+		_, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(m.id)}, &millBody{Mill: changed})
+		return string(m.id), err
+	})
+	return err
+}
+
+// People lists everybody the record can name, by name.
+func (m *Mill) People(ctx context.Context) ([]procedures.Person, error) {
+	var rows []personRow
+	err := m.gorm().WithContext(ctx).Order("name, id").Find(&rows, "mill = ?", m.id).Error
+	people := make([]procedures.Person, len(rows))
+	for i := range rows {
+		people[i] = rows[i].Doc
+	}
+	return people, err
+}
+
+// Person loads one person.
+func (m *Mill) Person(ctx context.Context, id procedures.PersonID) (procedures.Person, error) {
+	return person(ctxReader{m, ctx}, m.id, id)
+}
+
+func person(r reader, mill checklists.MillID, id procedures.PersonID) (procedures.Person, error) {
+	row, err := one[personRow](r, "person", "mill = ? AND id = ?", mill, id)
+	return row.Doc, err
+}
+
+// KeepPerson adds a person or changes one. digest, when given, is their new PIN
+// or password. The last supervisor can't be demoted or leave.
+func (m *Mill) KeepPerson(ctx context.Context, submission string, p procedures.Person, digest string, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "person", at, func(tx *Tx) (string, error) {
+		if !by.Supervises() {
+			return "", refuseRole()
+		}
+		if err := tx.keepsASupervisor(m.id, p); err != nil {
+			return "", err
+		}
+		if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(p.ID)}, newPersonBody(p)); err != nil {
+			return "", err
+		}
+		if p.Left {
+			if err := tx.gorm().Delete(&sessionRow{}, "mill = ? AND person = ?", m.id, p.ID).Error; err != nil {
+				return "", err
+			}
+		}
+		if digest == "" {
+			return string(p.ID), nil
+		}
+		return string(p.ID), m.resetPIN(tx, p.ID, digest, "by-supervisor", by.ID, at)
+	})
+	return err
+}
+
+func (tx *Tx) keepsASupervisor(mill checklists.MillID, changed procedures.Person) error {
+	if changed.Role == procedures.Supervisor && !changed.Left {
+		return nil
+	}
+	var rows []personRow
+	if err := tx.gorm().Find(&rows, "mill = ?", mill).Error; err != nil {
+		return err
+	}
+	for _, row := range rows {
+		if row.Doc.Role == procedures.Supervisor && !row.Doc.Left && row.Doc.ID != changed.ID {
+			return nil
+		}
+	}
+	return plain.Refuse("", "the mill would be left without a supervisor; name another first")
+}
+
+// ResetPIN gives a person a new PIN or password and signs them out everywhere.
+// how tells who let them: "by-supervisor", "by-owner" or "at-the-pc".
+func (m *Mill) ResetPIN(ctx context.Context, submission string, id procedures.PersonID, digest, how string, by procedures.PersonID, at time.Time) error {
+	_, err := m.do(ctx, submission, "pin-reset", at, func(tx *Tx) (string, error) {
+		if _, err := person(tx, m.id, id); err != nil {
+			return "", err
+		}
+		return string(id), m.resetPIN(tx, id, digest, how, by, at)
+	})
+	return err
+}
+
+func (m *Mill) resetPIN(tx *Tx, id procedures.PersonID, digest, how string, by procedures.PersonID, at time.Time) error {
+	if _, err := tx.append(m.id, act{Actor: by, At: at, Subject: string(id)}, &pinResetBody{Person: id, How: how}); err != nil {
+		return err
+	}
+	if err := tx.gorm().Delete(&sessionRow{}, "mill = ? AND person = ?", m.id, id).Error; err != nil {
+		return err
+	}
+	return tx.keepDigest(m.id, id, digest, at)
+}
+
+func (tx *Tx) keepDigest(mill checklists.MillID, id procedures.PersonID, digest string, at time.Time) error {
+	return tx.put(&credentialRow{Mill: string(mill), Person: string(id), Digest: digest, Since: millis(at)}, "digest", "since")
+}
+
+// Digest is the stored digest of a person's PIN or password.
+func (m *Mill) Digest(ctx context.Context, id procedures.PersonID) (string, error) {
+	row, err := one[credentialRow](ctxReader{m, ctx}, "PIN", "mill = ? AND person = ?", m.id, id)
+	return row.Digest, err
+}
+
+// Session is a signed-in phone or PC.
+type Session struct {
+	Token   [32]byte // digest of the cookie's token
+	Person  procedures.PersonID
+	Made    time.Time
+	Expires time.Time
+}
+
+// OpenSession keeps a session and forgets those that have run out.
+func (m *Mill) OpenSession(ctx context.Context, session Session) error {
+	return m.s.writer.do(ctx, func(tx *Tx) error {
+		if err := tx.gorm().Delete(&sessionRow{}, "expires < ?", millis(session.Made)).Error; err != nil {
+			return err
+		}
+		return tx.gorm().Create(&sessionRow{Token: session.Token[:], Mill: string(m.id), Person: string(session.Person),
+			Made: millis(session.Made), Expires: millis(session.Expires)}).Error
+	})
+}
+
+// Session finds the person a token was given to, unless it has run out.
+func (m *Mill) Session(ctx context.Context, token [32]byte, now time.Time) (procedures.Person, error) {
+	row, err := one[sessionRow](ctxReader{m, ctx}, "session", "token = ? AND mill = ? AND expires > ?", token[:], m.id, millis(now))
+	if err != nil {
+		return procedures.Person{}, err
+	}
+	return m.Person(ctx, procedures.PersonID(row.Person))
+}
+
+// CloseSession signs one phone out.
+func (m *Mill) CloseSession(ctx context.Context, token [32]byte) error {
+	return m.s.writer.do(ctx, func(tx *Tx) error {
+		return tx.gorm().Delete(&sessionRow{}, "token = ? AND mill = ?", token[:], m.id).Error
+	})
+}
+
+// Attempts tells how often who failed in a row and when last. who is a person's
+// id or an address, each with a prefix saying which.
+func (s *Store) Attempts(ctx context.Context, who string) (failed int, last time.Time, err error) {
+	row, err := one[attemptRow](storeReader{s, ctx}, "attempts", "who = ?", who)
+	if errors.Is(err, ErrNotFound) {
+		return 0, time.Time{}, nil
+	}
+	return row.Failed, timeOf(row.Last), err
+}
+
+// Failed counts one more failed try for each of who; Succeeded clears them.
+func (s *Store) Failed(ctx context.Context, at time.Time, who ...string) error {
+	return s.writer.do(ctx, func(tx *Tx) error {
+		for _, w := range who {
+			if err := tx.gorm().Exec("INSERT INTO attempts (who, failed, last) VALUES (?, 1, ?) ON CONFLICT (who) DO UPDATE SET failed = attempts.failed + 1, last = excluded.last", w, millis(at)).Error; err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// Succeeded forgets the failed tries of who.
+func (s *Store) Succeeded(ctx context.Context, who ...string) error {
+	return s.writer.do(ctx, func(tx *Tx) error {
+		return tx.gorm().Delete(&attemptRow{}, "who IN ?", who).Error
+	})
+}
+
+func refuseRole() error {
+	return plain.Refuse("", "only a supervisor or deputy may do this; ask one to sign in")
+}
+
+// do carries out a submission once and answers a retry with the first result.
+func (m *Mill) do(ctx context.Context, submission, name string, at time.Time, run func(*Tx) (string, error)) (result string, err error) {
+	once := m.once(submission, name, at, run)
+	var answered string
+	err = m.s.writer.do(ctx, func(tx *Tx) error { return once(tx, &answered) })
+	if err != nil {
+		return "", err // answered may still be written to by a command that outlives ctx
+	}
+	return answered, nil
+}
+
+type ctxReader struct {
+	m   *Mill
+	ctx context.Context
+}
+
+func (r ctxReader) gorm() *gorm.DB { return r.m.gorm().WithContext(r.ctx) }
+
+type storeReader struct {
+	s   *Store
+	ctx context.Context
+}
+
+func (r storeReader) gorm() *gorm.DB { return r.s.reads.WithContext(r.ctx) }

@@ -1,0 +1,230 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"runtime/debug"
+	"sync"
+	"time"
+
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+)
+
+// batchMost is how many waiting commands share one commit. Nobody lingers for
+// company: whoever waits when the writer comes round rides along.
+const batchMost = 64
+
+// ErrClosing is a command that came after the store began to close.
+var ErrClosing = errors.New("Stillsaw is stopping; nothing was saved, send it again in a moment")
+
+// writer runs every command of the process, one at a time, each in a savepoint
+// of a transaction that those waiting together share.
+type writer struct {
+	db      *gorm.DB
+	queue   chan *command
+	stopped chan struct{}
+
+	gate   sync.RWMutex // held for reading while a command enters the queue
+	closed bool
+
+	logs    logs // only the loop touches them
+	changes broadcast
+}
+
+type command struct {
+	run  func(*Tx) error
+	done chan error // buffered: the loop never waits for a caller who went away
+}
+
+func startWriter(db *gorm.DB) *writer {
+	w := &writer{db: db, queue: make(chan *command, batchMost), stopped: make(chan struct{}), logs: logs{}, changes: newBroadcast()}
+	go w.loop()
+	return w
+}
+
+// do runs one command and returns once it is durable or has failed whole. When
+// ctx ends first the command may still be carried out: its submission id tells.
+func (w *writer) do(ctx context.Context, run func(*Tx) error) error {
+	c := &command{run: run, done: make(chan error, 1)}
+	if err := w.enter(ctx, c); err != nil {
+		return err
+	}
+	select {
+	case err := <-c.done:
+		return err
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+func (w *writer) enter(ctx context.Context, c *command) error {
+	w.gate.RLock()
+	defer w.gate.RUnlock()
+	if w.closed {
+		return ErrClosing
+	}
+	select {
+	case w.queue <- c:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// drain takes no more commands and waits for those in the queue.
+func (w *writer) drain() {
+	w.gate.Lock()
+	if !w.closed {
+		w.closed = true
+		close(w.queue)
+	}
+	w.gate.Unlock()
+	<-w.stopped
+}
+
+func (w *writer) loop() {
+	defer close(w.stopped)
+	for first := range w.queue {
+		batch := []*command{first}
+	gather:
+		for len(batch) < batchMost {
+			select {
+			case next, more := <-w.queue:
+				if !more {
+					break gather
+				}
+				batch = append(batch, next)
+			default:
+				break gather
+			}
+		}
+		w.commit(batch)
+	}
+}
+
+// commit runs a batch and tells each caller its own outcome, good news only
+// once the shared commit is on the disk.
+func (w *writer) commit(batch []*command) {
+	failed := make([]error, len(batch))
+	before := maps.Clone(w.logs)
+	err := w.db.Transaction(func(tx *gorm.DB) error {
+		for i, c := range batch {
+			lost, err := w.attempt(tx, c)
+			if lost {
+				return err
+			}
+			failed[i] = err
+		}
+		return nil
+	})
+	if err != nil {
+		w.logs = before
+	}
+	for i, c := range batch {
+		if err != nil {
+			c.done <- fmt.Errorf("nothing was saved: %w", err)
+			continue
+		}
+		c.done <- failed[i]
+	}
+	if err == nil {
+		w.changes.tell()
+	}
+}
+
+// attempt runs one command in its savepoint. lost means the shared transaction
+// itself is gone (disk full, I/O) and the whole batch with it.
+func (w *writer) attempt(tx *gorm.DB, c *command) (lost bool, err error) {
+	if err := tx.Exec("SAVEPOINT command").Error; err != nil {
+		return true, err
+	}
+	before := maps.Clone(w.logs)
+	err = guarded(c.run, &Tx{db: tx, logs: w.logs})
+	if err != nil {
+		w.logs = before
+		if undo := tx.Exec("ROLLBACK TO SAVEPOINT command").Error; undo != nil {
+			return true, errors.Join(err, undo)
+		}
+	}
+	if release := tx.Exec("RELEASE SAVEPOINT command").Error; release != nil {
+		return true, errors.Join(err, release)
+	}
+	return false, err
+}
+
+// guarded turns a panic into an error of this command alone.
+func guarded(run func(*Tx) error, tx *Tx) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("command panicked: %v\n%s", p, debug.Stack())
+		}
+	}()
+	return run(tx)
+}
+
+// Tx is one command at work: what it reads and writes is its own until the
+// shared commit.
+type Tx struct {
+	db   *gorm.DB
+	logs logs
+	mill *checklists.Mill // loaded once
+}
+
+// broadcast tells any number of watchers that something was committed.
+type broadcast struct {
+	mu   *sync.Mutex
+	next chan struct{}
+}
+
+func newBroadcast() broadcast {
+	return broadcast{mu: new(sync.Mutex), next: make(chan struct{})}
+}
+
+func (b *broadcast) tell() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	close(b.next)
+	b.next = make(chan struct{})
+}
+
+func (b *broadcast) wait() <-chan struct{} {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.next
+}
+
+// Changed is closed at the next commit of this process.
+func (s *Store) Changed() <-chan struct{} { return s.writer.changes.wait() }
+
+// millis and timeOf convert at the border of the database: integers compare as
+// times do, text with an offset does not.
+func millis(t time.Time) int64 {
+	if t.IsZero() {
+		return 0
+	}
+	return t.UnixMilli()
+}
+
+func timeOf(ms int64) time.Time {
+	if ms == 0 {
+		return time.Time{}
+	}
+	return time.UnixMilli(ms).UTC()
+}
+
+// Mill is one mill's part of the store: every row it reads or writes carries
+// the mill's id.
+type Mill struct {
+	s  *Store
+	id checklists.MillID
+}
+
+// Of returns the part of the store that belongs to one mill.
+func (s *Store) Of(mill checklists.MillID) *Mill { return &Mill{s: s, id: mill} }
+
+// ID is the mill's id.
+func (m *Mill) ID() checklists.MillID { return m.id }

@@ -1,0 +1,183 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// visit is one request with who makes it, to which mill, at what time.
+type visit struct {
+	*fiber.Ctx
+	s      *Server
+	mill   checklists.Mill
+	zone   *time.Location
+	desk   *store.Mill
+	person procedures.Person // zero: nobody signed in
+	now    time.Time
+}
+
+// may says who may come to a route.
+type may int
+
+const (
+	anyone      may = iota // also somebody not signed in
+	signedIn               // every role, to read
+	crew                   // operators and supervisors
+	supervisors            // supervisors and deputies
+)
+
+// Route is one address the server answers, for the tests that walk them all.
+type Route struct {
+	Method, Path string
+	May          may
+}
+
+func (s *Server) get(path string, who may, handle func(*visit) error) {
+	s.route(fiber.MethodGet, path, who, handle)
+}
+
+func (s *Server) post(path string, who may, handle func(*visit) error) {
+	s.route(fiber.MethodPost, path, who, handle)
+}
+
+func (s *Server) route(method, path string, who may, handle func(*visit) error) {
+	s.routes = append(s.routes, Route{method, path, who})
+	s.app.Add(method, path, func(c *fiber.Ctx) error {
+		v, err := s.visit(c)
+		if errors.Is(err, store.ErrNotFound) {
+			return c.Redirect("/set-up", fiber.StatusSeeOther)
+		}
+		if err != nil {
+			return err
+		}
+		switch {
+		case who == anyone:
+		case v.person.ID == "":
+			return v.askToSignIn()
+		case who == crew && !v.person.Works(), who == supervisors && !v.person.Supervises():
+			return fiber.NewError(fiber.StatusForbidden, "You are signed in, but this is not for your role. Ask a supervisor.")
+		}
+		return handle(v)
+	})
+}
+
+// visit finds the mill and who is signed in. ErrNotFound: nothing is set up.
+func (s *Server) visit(c *fiber.Ctx) (*visit, error) {
+	mill, err := s.store.TheMill(c.UserContext())
+	if err != nil {
+		return nil, err
+	}
+	v := &visit{Ctx: c, s: s, mill: mill, desk: s.store.Of(mill.ID), now: s.now().UTC()}
+	if v.zone, err = mill.Location(); err != nil {
+		return nil, err
+	}
+	v.person, err = s.whoIs(c, v.desk, v.now)
+	return v, err
+}
+
+func (v *visit) ctx() context.Context { return v.UserContext() }
+
+// typed is what stands in a form field, without the blanks around it.
+func (v *visit) typed(field string) string { return strings.TrimSpace(v.FormValue(field)) }
+
+// submission is the id the form was given when it was shown, so that sending it
+// twice does one thing. A form from elsewhere that has none gets one.
+func (v *visit) submission() string {
+	if id := v.typed("submission"); id != "" && len(id) <= 64 {
+		return id
+	}
+	return store.NewID()
+}
+
+// frame is what the layout shows around a page.
+func (v *visit) frame(title string, args ...any) *views.Frame {
+	f := &views.Frame{
+		Title: plain.Say(title, args...), Words: v.s.words.For(v.Get(fiber.HeaderAcceptLanguage)), Person: v.person, Mill: v.mill.Name,
+		Zone: v.zone, Units: v.mill.Units, Now: v.now, Path: v.Path(), Places: v.places(), StopIt: "/stop-it",
+	}
+	f.Flash = flash(v.Query("done"))
+	f.Sent = v.Query("sent")
+	return f
+}
+
+// places is the menu of who is signed in.
+func (v *visit) places() []views.Place {
+	places := []views.Place{{Href: "/", Text: plain.Say("May it run?")}}
+	if v.person.ID == "" {
+		return append(places, views.Place{Href: "/sign-in", Text: plain.Say("Sign in")}, views.Place{Href: "/help/emergency", Text: plain.Say("Emergency")})
+	}
+	if v.person.Works() {
+		places = append(places, views.Place{Href: "/lifts/new", Text: plain.Say("Check a lift")},
+			views.Place{Href: "/lockouts", Text: plain.Say("Lockouts")})
+	}
+	places = append(places, views.Place{Href: "/defects", Text: plain.Say("Defects")}, views.Place{Href: "/departures", Text: plain.Say("Departures")},
+		views.Place{Href: "/record", Text: plain.Say("The record")}, views.Place{Href: "/published", Text: plain.Say("Lists, procedures, rigs")},
+		views.Place{Href: "/equipment", Text: plain.Say("Equipment")})
+	if v.person.Supervises() {
+		places = append(places, views.Place{Href: "/people", Text: plain.Say("People")})
+	}
+	return append(places, views.Place{Href: "/help/emergency", Text: plain.Say("Emergency")}, views.Place{Href: "/sign-out", Text: plain.Say("Sign out")})
+}
+
+// show renders a page; with problems it is a 422, so a script knows to keep the form.
+func (v *visit) show(name string, page any, problems plain.Problems) error {
+	if len(problems) > 0 {
+		v.Status(fiber.StatusUnprocessableEntity)
+	}
+	v.Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
+	return v.Render(name, page)
+}
+
+// moveOn redirects after a POST. done names a flash of the next page.
+func (v *visit) moveOn(to, done string) error {
+	if done != "" {
+		query := url.Values{"done": {done}}
+		if form := v.typed("form"); form != "" {
+			query.Set("sent", form)
+		}
+		to += "?" + query.Encode()
+	}
+	return v.Redirect(to, fiber.StatusSeeOther)
+}
+
+// problems sorts an error: what was wrong with the form, what the rules refuse
+// as a problem of the form as a whole, and anything else as err.
+func problemsOf(err error) (plain.Problems, error) {
+	var problems plain.Problems
+	if errors.As(err, &problems) {
+		return problems, nil
+	}
+	var refusal *plain.Refusal
+	if errors.As(err, &refusal) {
+		why := refusal.Why
+		if refusal.Clause != "" {
+			why = plain.Say("%s (%s)", why, refusal.Clause)
+		}
+		return plain.Problems{{Want: why}}, nil
+	}
+	if errors.Is(err, store.ErrChanged) {
+		return plain.Problems{{Want: plain.Say("Somebody changed this meanwhile. Look at it again; what you typed is still here.")}}, nil
+	}
+	return nil, err
+}
+
+// names maps ids to the names the screens show.
+func (v *visit) names() (map[procedures.PersonID]string, error) {
+	people, err := v.desk.People(v.ctx())
+	names := make(map[procedures.PersonID]string, len(people))
+	for _, p := range people {
+		names[p.ID] = p.Name
+	}
+	return names, err
+}
