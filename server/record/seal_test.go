@@ -206,7 +206,8 @@ func TestAPersonalValueIsNotWrittenToJSONByTheWay(t *testing.T) {
 
 // Input and output of RFC 8785 section 3.2.2 (numbers, escapes, literals), the
 // sorting sample of section 3.2.3 as extended in the RFC author's published
-// test data (weird.json, structures.json), and numbers of appendix B.
+// test data (weird.json, structures.json), and numbers of appendix B (those from
+// memory).
 func TestLeavesAreCanonicalAsInRFC8785(t *testing.T) {
 	for in, want := range map[string]string{
 		`{"numbers": [333333333.33333329, 1E30, 4.50, 2e-3, 0.000000000000000000000000001],
