@@ -7,8 +7,8 @@ import (
 )
 
 // Clause is the paragraph of 29 CFR 1910.147 that asks for the stage, "" for an
-// unknown one. That controls go to neutral before locks come off is said by its
-// Appendix A only.
+// unknown one. What comes right before and after the locks come off, controls to
+// neutral and power back, is spelled out in its Appendix A only.
 func (s Stage) Clause() string {
 	switch s {
 	case Prepare:
@@ -29,12 +29,10 @@ func (s Stage) Clause() string {
 		return Clause("(e)(1)")
 	case ClearPeople:
 		return Clause("(e)(2)(i)")
-	case ControlsOff:
+	case ControlsOff, Restore:
 		return Clause(" Appendix A")
 	case RemoveLocks:
 		return Clause("(e)(3)")
-	case Restore:
-		return Clause("(e)")
 	case NotifyRestored:
 		return Clause("(e)(2)(ii)")
 	default:

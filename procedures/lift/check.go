@@ -74,11 +74,13 @@ func (v *Verdict) Check(l *Lift) {
 	v.checkQuestions(l)
 	sound := v.checkRig(&l.Rig)
 	v.checkLinks(&l.Rig, l.Now)
-	if err := l.Piece.weighInto(&v.Weight); err != nil {
+	wood, err := l.Piece.weighInto(&v.Weight)
+	if err != nil {
 		v.refusePiece(err)
 		sound = false
 	}
 	if sound {
+		v.Balance = plain.Metres(l.Piece.balanceOf(wood))
 		hang, ok := v.checkHang(l)
 		v.checkStrength(&l.Rig, hang, ok)
 	}
@@ -144,7 +146,6 @@ type hang struct {
 // no pull can be worked out.
 func (v *Verdict) checkHang(l *Lift) (h hang, ok bool) {
 	r := &l.Rig
-	v.Balance = plain.Metres(l.Piece.BalancePoint())
 	if !v.checkSpan(l) {
 		return h, false
 	}

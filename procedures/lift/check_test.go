@@ -440,3 +440,55 @@ func BenchmarkCheck(b *testing.B) {
 		b.Fatal(v.Findings)
 	}
 }
+
+// Grade 80, 3/8 in, at 52°: 10,000 lb, the 45° column. OSHA, Guidance on Safe
+// Sling Use: between listed angles the next lower one counts.
+func TestLegsBearWhatTheNextLowerColumnAllows(t *testing.T) {
+	l := goodLift(t)
+	leg := &l.Rig.Links[5]
+	leg.Size, leg.RatedLoad = lift.Chain3_8, 7100*pound
+	l.Rig.LegLength = 0.3 / math.Cos(52*math.Pi/180)
+	v := lift.Check(l)
+	require.InDelta(t, 10000*pound, 2*math.Sin(52*math.Pi/180)*float64(v.Bars[5].Limit), 0.01)
+	pull := float64(v.Bars[5].Load)
+	for _, tc := range []struct {
+		over float64
+		goes bool
+	}{{1.001, true}, {0.999, false}} {
+		// One leg pulled straight bears R, two at 45° R·√2 together.
+		leg.RatedLoad = tc.over * pull * 2 * math.Sin(52*math.Pi/180) / math.Sqrt2
+		require.Equal(t, tc.goes, lift.Check(l).Go)
+	}
+}
+
+func TestAChokerIsJudgedByItsOwnRating(t *testing.T) {
+	l := goodLift(t)
+	l.Rig.Hitch = lift.Choker
+	require.True(t, lift.Check(l).Go)
+	l.Rig.Links[5].ChokerLoad = 60
+	v := lift.Check(l)
+	require.False(t, v.Go)
+	require.Contains(t, rules(v), lift.RatingRule)
+}
+
+func TestEndHooksWithoutEndHooksIsNoGo(t *testing.T) {
+	l := hookLift(t)
+	l.Rig.Links = l.Rig.Links[:6]
+	v := lift.Check(l)
+	require.False(t, v.Go)
+	require.Contains(t, rules(v), lift.PathRule)
+	l = hookLift(t)
+	l.Rig.Links[6].Pair = false
+	require.False(t, lift.Check(l).Go)
+}
+
+func TestHookPointsMustFitOnThePiece(t *testing.T) {
+	l := goodLift(t)
+	l.Piece.Balance = 0.4 // of 1.25, with hooks 1.1 apart about it
+	v := lift.Check(l)
+	require.False(t, v.Go)
+	require.Contains(t, rules(v), lift.BalanceRule)
+	l = goodLift(t)
+	l.Span = 1.4
+	require.Contains(t, rules(lift.Check(l)), lift.SpanRule)
+}

@@ -104,33 +104,31 @@ func (l *Link) legs() int {
 	return 1
 }
 
-// oneLeg is what one leg of the entry bears pulled straight, and pair what two
-// evenly loaded legs bear together with the flatter of them at this angle, both
-// in kg: never more than the mark, nor than the published table gives for the
-// chain, and between the table's angles no more than the next lower one allows.
+// oneLeg is what one leg of the entry bears pulled straight, in kg: never more
+// than the mark, nor than the published table gives for the chain.
 func (l *Link) oneLeg(hitch Hitch) float64 {
-	if hitch == Choker {
-		return l.ChokerLoad
-	}
 	turns := l.MarkedFor.pull()
 	if turns == 0 {
 		return 0
 	}
 	one := l.RatedLoad / turns
 	if table, ok := ChainRating(l.Grade, l.Size, OneLeg); ok && table < one {
-		return table
+		one = table
+	}
+	if hitch == Choker {
+		return min(one, l.ChokerLoad)
 	}
 	return one
 }
 
+// pair is what two evenly loaded legs bear together with the flatter of them at
+// this angle, in kg: as oneLeg, and between the table's angles no more than the
+// next lower one allows.
 func (l *Link) pair(hitch Hitch, degrees float64) float64 {
 	one, column := l.oneLeg(hitch), columnAt(degrees)
 	most := one * column.pull()
 	if column == OneLeg {
 		most = 2 * one
-	}
-	if hitch == Choker {
-		return most
 	}
 	if l.MarkedFor > OneLeg && l.RatedLoad < most {
 		most = l.RatedLoad

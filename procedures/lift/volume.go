@@ -93,12 +93,13 @@ func (p *Piece) underBark() float64 {
 // BalancePoint is how far from the small end the piece balances, in metres:
 // the point found by trial where there is one, else that of the wood's shape.
 // Exact for straight taper; half the length of a measured volume is a guess.
-func (p *Piece) BalancePoint() float64 {
-	if p.Balance > 0 {
+func (p *Piece) BalancePoint() float64 { return p.balanceOf(p.wood()) }
+
+func (p *Piece) balanceOf(s solid) float64 {
+	switch {
+	case p.Balance > 0:
 		return p.Balance
-	}
-	s := p.wood()
-	if !(s.volume > 0) {
+	case !(s.volume > 0):
 		return p.Length / 2
 	}
 	return s.moment / s.volume

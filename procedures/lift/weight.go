@@ -30,22 +30,24 @@ type Weight struct {
 // chapter 4 and Table 5-6; Forest Products Laboratory Technical Note 218.
 func Weigh(p Piece) (Weight, error) {
 	var w Weight
-	if err := p.weighInto(&w); err != nil {
+	if _, err := p.weighInto(&w); err != nil {
 		return Weight{}, err
 	}
 	return w, nil
 }
 
-// weighInto is Weigh into a Weight whose slices are used again.
-func (p *Piece) weighInto(w *Weight) error {
+// weighInto is Weigh into a Weight whose slices are used again. It returns the
+// wood it found, so that nobody works it out twice.
+func (p *Piece) weighInto(w *Weight) (found solid, err error) {
 	w.Parts, w.Notes = w.Parts[:0], w.Notes[:0]
 	w.Volume, w.Expected, w.Upper = 0, 0, 0
 	if err := p.Validate(); err != nil {
-		return err
+		return found, err
 	}
-	wood, most := p.wood().volume, p.woodWith(p.Reading.step(), true).volume
+	found = p.wood()
+	wood, most := found.volume, p.woodWith(p.Reading.step(), true).volume
 	if !(wood > 0) {
-		return plain.Problems{{Field: "slab-1", Want: plain.Say("less; nothing is left of the wood under the bark")}}
+		return found, plain.Problems{{Field: "slab-1", Want: plain.Say("less; nothing is left of the wood under the bark")}}
 	}
 	d := p.densities(w)
 	expected, upper := wood*d.expected, most*d.upper
@@ -69,7 +71,7 @@ func (p *Piece) weighInto(w *Weight) error {
 	w.part("the wood may be wetter than the mean", most*(d.wet-d.dense))
 	w.part("green wood is now and then a fifth over its mean", most*(d.excess-d.wet))
 	w.part("but no wood is heavier than when it is full of water", most*(d.upper-d.excess))
-	return nil
+	return found, nil
 }
 
 func (w *Weight) note(said string) { w.Notes = append(w.Notes, plain.Say(said)) }
