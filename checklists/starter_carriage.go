@@ -57,18 +57,18 @@ func carriageDriveHow(a SetUp) string {
 		return " No wet hose, chafed spot or loose fitting; look, never feel for a leak with a hand."
 	case "hand":
 		return ""
-	case "mandrel":
-		return " No frayed wire. The saw's spindle drives the feed: both are under your lock."
+	case "own-motor":
+		return " No frayed wire."
 	}
-	return " No frayed wire."
+	return " No frayed wire. The saw's spindle drives the feed: both are under your lock."
 }
 
 func carriageRunHow(a SetUp) string {
 	switch a.Feed {
-	case "mandrel":
-		return "The saw turns with the feed. Give the warning; everybody out of the travel and out of the line of the saw. From the stand run it end to end twice: no bind, clear of saw and splitter."
+	case "own-motor", "hydraulic":
+		return "Saw stopped, everybody out of the travel. From the stand run it end to end twice: no bind, clear of saw and splitter."
 	case "hand":
 		return "Saw stopped, everybody out of the travel. Push it end to end twice from the stand side: no bind, clear of saw and splitter."
 	}
-	return "Saw stopped, everybody out of the travel. From the stand run it end to end twice: no bind, clear of saw and splitter."
+	return "The saw turns with the feed. Give the warning; everybody out of the travel and out of the line of the saw. From the stand run it end to end twice: no bind, clear of saw and splitter."
 }

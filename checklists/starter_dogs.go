@@ -14,7 +14,7 @@ func dogItems(a SetUp) []Item {
 				Prompt: whenElse(a.Headblocks > 0, fmt.Sprintf("Headblock %d, %s: point sharp, arm and pin sound, holds", block, dog.name),
 					fmt.Sprintf("Every headblock, %s: point sharp, arm and pin sound, holds", dog.name)),
 				How: "Set it in a block of wood by hand and pull. No bent arm, loose pin or rounded point." +
-					whenElse(a.powerDogs(), " The pressure is off and vented.", "")})
+					whenElse(a.Dogs != "hand", " The pressure is off and vented.", "")})
 		}
 	}
 	items = append(items,
@@ -29,7 +29,7 @@ func dogItems(a SetUp) []Item {
 		Item{ID: "K5", State: Stopped, Severity: Stop, Source: practice,
 			Prompt: "Setworks hold without creep or slip",
 			How:    "Push hard on each knee from its back. Nothing moves, the pawl or brake stays in."})
-	if a.powerDogs() {
+	if a.Dogs != "hand" {
 		items = append(items, Item{ID: "K6", State: Stopped, Severity: Stop, Source: "MI R 408.15234(2) (Michigan; good practice elsewhere)", Kind: Number,
 			Limits: Limits{Unit: "psi", High: bound(5), Most: 5000, SiteSet: true},
 			Prompt: "Pressure the dogs lose in 5 minutes with the supply off",

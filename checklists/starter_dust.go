@@ -1,8 +1,10 @@
 package checklists
 
+import "stillsaw/procedures"
+
 // dustItems are X1 to X6. Without a collector only the housekeeping ones are
 // left, asked of the site: smoulder in the sawdust, and dust lying about.
-func dustItems(a SetUp) []Item {
+func dustItems(a SetUp, plant procedures.Plant) []Item {
 	smoke := Item{ID: "X1", State: Stopped, Severity: Stop, AlwaysPhoto: true, Source: practice,
 		Prompt: "No smell of smoke, nothing warm in bin, bag or ducts from the last shift",
 		How:    "Smell, look, hold the back of a hand near the bin. If it is warm or smells: do not open it, follow the fire plan."}
@@ -10,7 +12,7 @@ func dustItems(a SetUp) []Item {
 		Limits: Limits{Unit: "in", High: bound(1.0 / 8), Most: 24},
 		Prompt: "Deepest dry dust on ledges, motors and panels",
 		How:    "Measure in five places with a gauge, enter the deepest. From 1/16 in plan the cleaning. Vacuum or sweep; never blow it down."}
-	if !a.hasCollector() {
+	if _, fitted := plant.Find("dust-collection"); !fitted {
 		smoke.Prompt = "No smell of smoke, nothing warm in the sawdust pile from the last shift"
 		smoke.How = "Smell, look, hold the back of a hand near the pile. If it is warm or smells: keep people back, follow the fire plan."
 		return at("Dust and fire", "site", smoke, layer)

@@ -23,8 +23,8 @@ const mostRepeats = 24
 func StarterLists(answers SetUp, plant procedures.Plant) []List {
 	var items []Item
 	for _, station := range [][]Item{
-		stopItems(answers), carriageItems(answers), dogItems(answers), sawItems(answers),
-		hoistItems(answers), dustItems(answers), areaItems(answers),
+		stopItems(answers), carriageItems(answers), dogItems(answers), sawItems(answers), primeMoverItems(answers, plant),
+		hoistItems(answers), dustItems(answers, plant), areaItems(answers),
 	} {
 		for _, item := range station {
 			if _, found := plant.Find(item.Equipment); found {
@@ -99,7 +99,3 @@ func whenElse(condition bool, then, otherwise string) string {
 }
 
 func bound(x float64) *float64 { return &x }
-
-func (a SetUp) turnedByEngine() bool { return a.Drive == "engine" || a.Drive == "tractor-shaft" }
-func (a SetUp) powerDogs() bool      { return a.Dogs == "power" }
-func (a SetUp) hasCollector() bool   { return a.Collector != "" && a.Collector != "none" }
