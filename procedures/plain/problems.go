@@ -38,6 +38,22 @@ func (p *Problems) Add(prefix string, err error) {
 	}
 }
 
+// At takes over every problem of err as problems of field, whatever err calls
+// it: what a parser of one value found wrong stands at the input it was typed in.
+func (p *Problems) At(field string, err error) {
+	if err == nil {
+		return
+	}
+	more, ok := err.(Problems)
+	if !ok {
+		p.Add(field, err)
+		return
+	}
+	for _, one := range more {
+		*p = append(*p, Problem{Field: field, Want: one.Want})
+	}
+}
+
 // For returns what field wants, or nil; templates use it beside each input.
 func (p Problems) For(field string) *Sentence {
 	for i := range p {
