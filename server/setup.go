@@ -37,8 +37,42 @@ type setUpForm struct {
 	Person, Password, Again                                     string
 	Law, Drive, Feed, Dogs, Headblocks, EntryPoints             string
 	Hoist, Collector, Portable, SingleHanded, IsolatorCutsPower string
+	SawDiameter, SpindleSpeed                                   string
 	ShiftStart, ShiftEnd                                        string
 	Days                                                        []string
+}
+
+// DaysWrong is what is wrong with the days of the shift, or "".
+func (p setUpPage) DaysWrong() string { return p.Problem("shifts.1.days") }
+
+func (p setUpPage) UnitChoices() []views.Choice {
+	return []views.Choice{{Value: string(checklists.InchPound), Text: p.T("Inches and pounds")}, {Value: string(checklists.Metric), Text: p.T("Millimetres and kilograms")}}
+}
+
+func (p setUpPage) LawChoices() []views.Choice {
+	return []views.Choice{{Value: "us-federal", Text: p.T("US federal (OSHA)")}, {Value: "us-state", Text: p.T("A US state's own plan")}, {Value: "canada", Text: p.T("A Canadian province")},
+		{Value: "uk", Text: p.T("United Kingdom")}, {Value: "farm", Text: p.T("Farm, or owner without employees")}, {Value: "other", Text: p.T("Another country")}}
+}
+
+func (p setUpPage) DriveChoices() []views.Choice {
+	return []views.Choice{{Value: "electric", Text: p.T("Electric motor")}, {Value: "engine", Text: p.T("Engine")}, {Value: "tractor-shaft", Text: p.T("Tractor shaft (PTO)")}}
+}
+
+func (p setUpPage) FeedChoices() []views.Choice {
+	return []views.Choice{{Value: "mandrel", Text: p.T("The saw's mandrel, by belt or friction")}, {Value: "own-motor", Text: p.T("A motor of its own")},
+		{Value: "hydraulic", Text: p.T("Hydraulics")}, {Value: "hand", Text: p.T("By hand")}}
+}
+
+func (p setUpPage) DogChoices() []views.Choice {
+	return []views.Choice{{Value: "hand", Text: p.T("Set by hand")}, {Value: "power", Text: p.T("Air or hydraulic")}}
+}
+
+func (p setUpPage) HoistChoices() []views.Choice {
+	return []views.Choice{{Value: "electric", Text: p.T("Electric chain hoist")}, {Value: "hand-chain", Text: p.T("Hand chain hoist")}}
+}
+
+func (p setUpPage) CollectorChoices() []views.Choice {
+	return []views.Choice{{Value: "none", Text: p.T("None")}, {Value: "cyclone", Text: p.T("Cyclone")}, {Value: "bag-house", Text: p.T("Bag house")}, {Value: "open-bag", Text: p.T("Open bags")}}
 }
 
 type dayChoice struct {
@@ -124,8 +158,7 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 // Starter puts together the first act of a mill: its plant, its supervisor, and
 // the starter lists, procedures and rig that follow from its answers, as drafts.
 func Starter(mill checklists.Mill, supervisor procedures.Person, digest string, at time.Time) (store.SetUp, error) {
-	answers := procedures.Answers{Drive: mill.SetUp.Drive, Feed: mill.SetUp.Feed, Dogs: mill.SetUp.Dogs, Hoist: mill.SetUp.Hoist,
-		Collector: mill.SetUp.Collector, Headblocks: mill.SetUp.Headblocks, Portable: mill.SetUp.Portable, IsolatorCutsPower: mill.SetUp.IsolatorCutsPower}
+	answers := mill.SetUp.Answers()
 	set := store.SetUp{Mill: mill, Plant: procedures.StarterPlant(answers), Supervisor: supervisor, Digest: digest, At: at}
 	var failed error
 	add := func(sort store.Sort, id, title string, doc any) {
@@ -151,7 +184,7 @@ func readSetUp(c *fiber.Ctx) setUpForm {
 		Person: typed("person"), Password: c.FormValue("password"), Again: c.FormValue("again"),
 		Law: typed("law"), Drive: typed("drive"), Feed: typed("feed"), Dogs: typed("dogs"), Headblocks: typed("headblocks"), EntryPoints: typed("entry_points"),
 		Hoist: typed("hoist"), Collector: typed("collector"), Portable: typed("portable"), SingleHanded: typed("single_handed"),
-		IsolatorCutsPower: typed("isolator_cuts_power"), ShiftStart: typed("shift_start"), ShiftEnd: typed("shift_end"),
+		IsolatorCutsPower: typed("isolator_cuts_power"), SawDiameter: typed("saw_diameter"), SpindleSpeed: typed("spindle_speed"), ShiftStart: typed("shift_start"), ShiftEnd: typed("shift_end"),
 	}
 	for day := 0; day < 7; day++ {
 		if typed("day"+strconv.Itoa(day)) == "yes" {
@@ -173,13 +206,38 @@ func (f setUpForm) mill() (checklists.Mill, plain.Problems) {
 		SetUp: checklists.SetUp{Law: f.Law, Drive: f.Drive, Feed: f.Feed, Dogs: f.Dogs, Headblocks: whole(f.Headblocks), EntryPoints: whole(f.EntryPoints),
 			Hoist: f.Hoist, Collector: f.Collector, Portable: f.Portable == "yes", IsolatorCutsPower: f.IsolatorCutsPower == "yes"},
 	}
+	unit := lift.Inches
+	if mill.Units == checklists.Metric {
+		unit = lift.Millimetres
+	}
+	if f.SawDiameter != "" {
+		diameter, err := lift.ParseLength(f.SawDiameter, unit)
+		problems.At("saw_diameter", err)
+		mill.SetUp.SawDiameter = diameter
+	}
+	if f.SpindleSpeed != "" {
+		speed, err := checklists.ParseNumber(f.SpindleSpeed)
+		problems.At("spindle_speed", err)
+		mill.SetUp.SpindleSpeed = speed
+	}
 	shift := checklists.Shift{Name: "Day", Start: minutes(f.ShiftStart), End: minutes(f.ShiftEnd)}
 	for _, day := range f.Days {
 		shift.Days = append(shift.Days, time.Weekday(whole(day)))
 	}
 	mill.Shifts = []checklists.Shift{shift}
 	problems.Add("", mill.Validate())
-	return mill, problems
+	problems.Add("", mill.SetUp.Validate())
+	return mill, renamed(problems, map[string]string{"shifts.1.start": "shift_start", "shifts.1.end": "shift_end"})
+}
+
+// renamed gives problems the names their inputs have on this form.
+func renamed(problems plain.Problems, names map[string]string) plain.Problems {
+	for i := range problems {
+		if name, ok := names[problems[i].Field]; ok {
+			problems[i].Field = name
+		}
+	}
+	return problems
 }
 
 // whole reads a whole number; what isn't one is -1, which no rule accepts.

@@ -12,15 +12,18 @@ import (
 // leaving it out.
 type bodyField struct {
 	name                string
+	depth               int // how many embedded structs it is inside
 	value               reflect.Value
 	omitEmpty, omitZero bool
 }
 
 // structure writes a struct by the rules of encoding/json, which [Decode]
-// reads it with, except that a Personal is never left out. What those rules
-// settle quietly (two fields of one name, numbers as text) is refused.
+// reads it with: of two fields of one name the one inside fewer embedded
+// structs counts, which is how a body makes a field of a domain type personal.
+// But a Personal is never left out, and what those rules settle quietly (two
+// fields of one name side by side, numbers as text) is refused.
 func (w *bodyWriter) structure(v reflect.Value) error {
-	fields, err := w.fields(nil, v)
+	fields, err := w.fields(nil, v, 0)
 	if err != nil {
 		return err
 	}
@@ -43,7 +46,7 @@ func (w *bodyWriter) structure(v reflect.Value) error {
 }
 
 // fields appends the fields of v to list, those of embedded structs among them.
-func (w *bodyWriter) fields(list []bodyField, v reflect.Value) ([]bodyField, error) {
+func (w *bodyWriter) fields(list []bodyField, v reflect.Value, depth int) ([]bodyField, error) {
 	t := v.Type()
 	for i := range t.NumField() {
 		f := t.Field(i)
@@ -67,7 +70,7 @@ func (w *bodyWriter) fields(list []bodyField, v reflect.Value) ([]bodyField, err
 				return nil, w.errorf("embedded %s needs a name in its json tag", f.Name)
 			}
 			var err error
-			if list, err = w.fields(list, inner); err != nil {
+			if list, err = w.fields(list, inner, depth+1); err != nil {
 				return nil, err
 			}
 			continue
@@ -75,7 +78,7 @@ func (w *bodyWriter) fields(list []bodyField, v reflect.Value) ([]bodyField, err
 		if !f.IsExported() {
 			continue
 		}
-		field := bodyField{name: name, value: v.Field(i)}
+		field := bodyField{name: name, depth: depth, value: v.Field(i)}
 		if name == "" {
 			field.name = f.Name
 		}
@@ -90,10 +93,25 @@ func (w *bodyWriter) fields(list []bodyField, v reflect.Value) ([]bodyField, err
 				return nil, w.errorf("field %s: json option %q is not for bodies", f.Name, option)
 			}
 		}
-		if slices.ContainsFunc(list, func(other bodyField) bool { return strings.EqualFold(other.name, field.name) }) {
-			return nil, w.errorf("two fields are called %q", field.name)
+		var err error
+		if list, err = w.adding(list, field); err != nil {
+			return nil, err
 		}
-		list = append(list, field)
+	}
+	return list, nil
+}
+
+// adding puts field into list unless one further out has its name; it takes the
+// place of one further in.
+func (w *bodyWriter) adding(list []bodyField, field bodyField) ([]bodyField, error) {
+	i := slices.IndexFunc(list, func(other bodyField) bool { return strings.EqualFold(other.name, field.name) })
+	switch {
+	case i < 0:
+		return append(list, field), nil
+	case list[i].name != field.name || list[i].depth == field.depth:
+		return nil, w.errorf("two fields are called %q", field.name)
+	case list[i].depth > field.depth:
+		list[i] = field
 	}
 	return list, nil
 }

@@ -228,3 +228,27 @@ func TestLeavesAreCanonicalAsInRFC8785(t *testing.T) {
 		require.Contains(t, leaf, `"body":{"x":`+want+`},`, "%x", ieee)
 	}
 }
+
+// A body carries a domain type and makes one of its fields personal by naming
+// it again further out, as encoding/json reads it back.
+func TestOuterFieldHidesTheEmbeddedOne(t *testing.T) {
+	type Domain struct {
+		Place string `json:"place"`
+		Note  string `json:"note"`
+	}
+	type body struct {
+		Domain
+		Note record.Personal `json:"note"`
+	}
+	e := record.Envelope{Mill: "m", ID: "01990000-0000-7000-8000-000000000001", Kind: "note", Version: 1, At: time.UnixMilli(1),
+		Body: body{Domain{"track", "not this"}, "Ada slipped"}}
+	sealed, err := record.Seal(e, bytes.NewReader(make([]byte, 64)))
+	require.NoError(t, err)
+	require.NotContains(t, string(sealed.Leaf), "not this")
+	require.NotContains(t, string(sealed.Leaf), "Ada")
+	entry, err := record.Read(sealed.Leaf, sealed.Openings)
+	require.NoError(t, err)
+	var got body
+	require.NoError(t, record.Decode(entry, &got))
+	require.Equal(t, body{Domain{"track", ""}, "Ada slipped"}, got)
+}

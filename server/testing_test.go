@@ -1,0 +1,281 @@
+package server
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"log/slog"
+	"mime/multipart"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+	_ "time/tzdata"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/server/store"
+)
+
+// clock is a time the test sets; the server asks it.
+type clock struct {
+	mu  sync.Mutex
+	now time.Time
+}
+
+func (c *clock) Now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.now
+}
+
+func (c *clock) Advance(d time.Duration) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.now = c.now.Add(d)
+}
+
+// testMill is a running application with a mill that is set up and has its
+// starters in force, on a real database. Time stands still until moved: it is
+// Tuesday, an hour before the shift.
+type testMill struct {
+	t      *testing.T
+	server *Server
+	store  *store.Store
+	clock  *clock
+	mill   checklists.Mill
+	people map[string]procedures.Person // "ada" operator, "bo" operator, "sam" supervisor, "rita" reader
+}
+
+// Secrets of the test people, by the same key.
+var testSecrets = map[string]string{"ada": "4071", "bo": "8265", "sam": "green oak cant", "rita": "5930"}
+
+// The cost of argon2id is the same as in use, so the digests are made once.
+var testDigests = sync.OnceValue(func() map[string]string {
+	digests := map[string]string{}
+	for who, secret := range testSecrets {
+		digest, err := Hash(secret)
+		if err != nil {
+			panic(err)
+		}
+		digests[who] = digest
+	}
+	return digests
+})
+
+func testSetUp() checklists.Mill {
+	return checklists.Mill{
+		ID: checklists.MillID(store.NewID()), Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
+		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2,
+			Hoist: "electric", Collector: "cyclone", SawDiameter: 1.3208, SpindleSpeed: 600},
+		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30,
+			Days: []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday}}},
+	}
+}
+
+// newServer is an application on an empty database.
+func newServer(t *testing.T, setUpCode string) (*Server, *store.Store, *clock) {
+	t.Helper()
+	st, err := store.Open(t.Context(), t.TempDir())
+	require.NoError(t, err)
+	now := &clock{now: time.Date(2026, 3, 3, 11, 0, 0, 0, time.UTC)} // Tuesday 06:00 in New York
+	s, err := New(Config{Store: st, Now: now.Now, Log: slog.New(slog.NewTextHandler(t.Output(), nil)), SetUpCode: setUpCode})
+	require.NoError(t, err)
+	t.Cleanup(func() {
+		require.NoError(t, s.Stop())
+		require.NoError(t, st.Close())
+	})
+	return s, st, now
+}
+
+func newMill(t *testing.T) *testMill {
+	t.Helper()
+	s, st, now := newServer(t, "")
+	m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUp(), people: map[string]procedures.Person{
+		"ada":  {Name: "Ada Rook", Role: procedures.Operator, Authorized: true},
+		"bo":   {Name: "Bo Lind", Role: procedures.Operator, Authorized: true},
+		"sam":  {Name: "Sam Ordway", Role: procedures.Supervisor, Authorized: true, QualifiedLifting: true},
+		"rita": {Name: "Rita Vance", Role: procedures.Reader},
+	}}
+	for who, p := range m.people {
+		p.ID = procedures.PersonID(store.NewID())
+		m.people[who] = p
+	}
+	set, err := Starter(m.mill, m.people["sam"], testDigests()["sam"], now.Now().Add(-24*time.Hour))
+	require.NoError(t, err)
+	require.NoError(t, st.SetUp(t.Context(), set))
+	for _, who := range []string{"ada", "bo", "rita"} {
+		require.NoError(t, m.desk().KeepPerson(t.Context(), store.NewID(), m.people[who], testDigests()[who], m.people["sam"], now.Now().Add(-24*time.Hour)))
+	}
+	for _, d := range set.Drafts {
+		m.publish(d.Sort, d.ID, set.Plant)
+	}
+	return m
+}
+
+func (m *testMill) desk() *store.Mill { return m.store.Of(m.mill.ID) }
+
+func (m *testMill) publish(sort store.Sort, id string, plant procedures.Plant) {
+	m.t.Helper()
+	yesterday := m.clock.Now().Add(-24 * time.Hour)
+	number := map[store.Sort]func(string, int) (string, error){
+		store.Lists: store.NumberList(plant, yesterday), store.Procedures: store.NumberProcedure,
+		store.Rigs: func(doc string, _ int) (string, error) { return doc, nil },
+	}[sort]
+	draft, err := m.desk().Draft(m.t.Context(), sort, id)
+	require.NoError(m.t, err)
+	require.NoError(m.t, m.desk().Publish(m.t.Context(), store.NewID(), sort, id, draft.Revision, m.people["sam"], yesterday, number))
+}
+
+// phone is a browser without scripts: it keeps cookies and follows redirects.
+type phone struct {
+	t      *testing.T
+	m      *testMill
+	server *Server
+	jar    http.CookieJar
+}
+
+// page is what came back, after redirects.
+type page struct {
+	Status int
+	URL    *url.URL
+	Body   string
+}
+
+func (m *testMill) phone() *phone { return newPhone(m.t, m.server, m) }
+
+func newPhone(t *testing.T, s *Server, m *testMill) *phone {
+	jar, err := cookiejar.New(nil)
+	require.NoError(t, err)
+	return &phone{t: t, m: m, server: s, jar: jar}
+}
+
+// as is a phone on which who is signed in, without going through the PIN.
+func (m *testMill) as(who string) *phone {
+	m.t.Helper()
+	p := m.phone()
+	reply := p.post("/sign-in", url.Values{"person": {string(m.people[who].ID)}, "pin": {testSecrets[who]}})
+	require.Equal(m.t, http.StatusOK, reply.Status, reply.Body)
+	return p
+}
+
+func (p *phone) get(path string) page {
+	p.t.Helper()
+	request, err := http.NewRequestWithContext(context.Background(), http.MethodGet, "http://mill.test"+path, nil)
+	require.NoError(p.t, err)
+	return p.follow(request)
+}
+
+func (p *phone) post(path string, form url.Values) page {
+	p.t.Helper()
+	request, err := http.NewRequestWithContext(context.Background(), http.MethodPost, "http://mill.test"+path, strings.NewReader(form.Encode()))
+	require.NoError(p.t, err)
+	request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	return p.follow(request)
+}
+
+// postFiles sends a form with files, as a form with a photo is sent.
+func (p *phone) postFiles(path string, form url.Values, files map[string][]byte) page {
+	p.t.Helper()
+	var body bytes.Buffer
+	out := multipart.NewWriter(&body)
+	for name, values := range form {
+		for _, value := range values {
+			require.NoError(p.t, out.WriteField(name, value))
+		}
+	}
+	for name, content := range files {
+		part, err := out.CreateFormFile(name, "photo.jpg")
+		require.NoError(p.t, err)
+		_, err = part.Write(content)
+		require.NoError(p.t, err)
+	}
+	require.NoError(p.t, out.Close())
+	request, err := http.NewRequestWithContext(context.Background(), http.MethodPost, "http://mill.test"+path, &body)
+	require.NoError(p.t, err)
+	request.Header.Set("Content-Type", out.FormDataContentType())
+	return p.follow(request)
+}
+
+func (p *phone) follow(request *http.Request) page {
+	p.t.Helper()
+	for range 10 {
+		for _, cookie := range p.jar.Cookies(request.URL) {
+			request.AddCookie(cookie)
+		}
+		reply, err := p.server.app.Test(request, 60_000)
+		require.NoError(p.t, err)
+		p.jar.SetCookies(request.URL, reply.Cookies())
+		body, err := io.ReadAll(reply.Body)
+		require.NoError(p.t, err)
+		require.NoError(p.t, reply.Body.Close())
+		if reply.StatusCode < 300 || reply.StatusCode > 399 {
+			return page{Status: reply.StatusCode, URL: request.URL, Body: string(body)}
+		}
+		next, err := request.URL.Parse(reply.Header.Get("Location"))
+		require.NoError(p.t, err)
+		if request, err = http.NewRequestWithContext(context.Background(), http.MethodGet, next.String(), nil); err != nil {
+			p.t.Fatal(err)
+		}
+	}
+	p.t.Fatal("too many redirects")
+	return page{}
+}
+
+var submissionField = regexp.MustCompile(`name="submission" value="([^"]+)"`)
+
+// submission is the id of the first form on the page.
+func (p page) submission() string {
+	if found := submissionField.FindStringSubmatch(p.Body); found != nil {
+		return found[1]
+	}
+	return ""
+}
+
+// title is the page's first heading, tags and all.
+func (p page) title() string {
+	_, after, _ := strings.Cut(p.Body, "<h1>")
+	title, _, _ := strings.Cut(after, "</h1>")
+	return title
+}
+
+// says requires a text on the page without printing all of it when it is not there.
+func (p page) says(t *testing.T, text string, about ...any) {
+	t.Helper()
+	if !strings.Contains(p.Body, text) {
+		_, main, _ := strings.Cut(p.Body, "<main")
+		require.Fail(t, "the page does not say "+text, append([]any{"%s\n" + fmt.Sprint(about...), main}, about...)[:2]...)
+	}
+}
+
+// size is how many entries the record has.
+func (m *testMill) size() int64 {
+	m.t.Helper()
+	head, err := m.desk().Head(m.t.Context())
+	require.NoError(m.t, err)
+	return head.Size
+}
+
+// storesNothing runs act and requires that the record did not grow.
+func (m *testMill) storesNothing(act func()) {
+	m.t.Helper()
+	before := m.size()
+	act()
+	require.Equal(m.t, before, m.size(), "the record must not grow")
+}
+
+// documentOf reads a stored document as its domain type.
+func documentOf[T any](t *testing.T, doc string) T {
+	t.Helper()
+	var value T
+	require.NoError(t, json.Unmarshal([]byte(doc), &value))
+	return value
+}
