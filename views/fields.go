@@ -97,7 +97,8 @@ func (d Field) Buttons() bool { return len(d.Choices) <= 6 }
 
 // Answer is one item of a list with OK · Defect · Not checked. Its inputs are
 // named Name, and Name followed by ".note", ".photo", ".severity", ".stop_gap",
-// ".mend_by", ".number" and ".text"; a problem with one goes by the same name.
+// ".mend_by", ".number" and ".text"; a problem with one goes by the same name, one
+// with the answer itself by Name or Name followed by ".result".
 type Answer struct {
 	*Frame
 	Name     string // "C1"
@@ -106,7 +107,7 @@ type Answer struct {
 	Source   string
 	Result   string // "ok", "defect", "not-checked", or "" for no answer
 	Severity string // "stop" or "mend"; as answered, else the item's own
-	Stops    bool   // the item's author made it a stop item
+	Stops    bool   // the list's author made it a stop item: severity is not asked
 	Note     string
 	StopGap  string
 	MendBy   string // yyyy-mm-dd
@@ -126,7 +127,12 @@ func (f *Frame) AnswerBox(a Answer) Answer {
 func (a Answer) ID() string { return "f-" + a.Name }
 
 // Wrong is what is wrong with the answer itself, or "".
-func (a Answer) Wrong() string { return a.Problem(a.Name) }
+func (a Answer) Wrong() string {
+	if wrong := a.Problem(a.Name); wrong != "" {
+		return wrong
+	}
+	return a.Problem(a.Name + ".result")
+}
 
 // NoteField asks what is wrong, or why it was not checked.
 func (a Answer) NoteField() Field {

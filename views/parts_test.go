@@ -70,20 +70,22 @@ func TestAnswerKeepsWhatWasGiven(t *testing.T) {
 	f := full(t)
 	number := f.NumberField("C1.number", "Gap", "0.25").WithUnit("in")
 	box := f.AnswerBox(Answer{Name: "C1", Prompt: "Splitter", How: "Push it", Source: "common practice, no source", Result: "defect",
-		Severity: "mend", Stops: true, Note: "wobbles", StopGap: "clamp", MendBy: "2026-03-09", Number: &number, Photo: "/photos/a"})
+		Severity: "mend", Note: "wobbles", StopGap: "clamp", MendBy: "2026-03-09", Number: &number, Photo: "/photos/a"})
+	f.Problems = append(f.Problems, plain.Problem{Field: "C2.result", Want: plain.Say("an answer")})
 	page := struct {
 		*Frame
-		Box  Answer
-		Zero Answer
-	}{f, box, Answer{}}
-	var e = engine(t, map[string]string{"sample": `<form>{{template "answer" .Box}}{{template "answer" .Zero}}</form>`})
+		Box, Stop, Zero Answer
+	}{f, box, f.AnswerBox(Answer{Name: "C2", Stops: true, Severity: "mend"}), Answer{}}
+	e := engine(t, map[string]string{"sample": `<form>{{template "answer" .Box}}{{template "answer" .Stop}}{{template "answer" .Zero}}</form>`})
 	var out testWriter
 	require.NoError(t, e.Render(&out, "sample", page))
 	for _, want := range []string{`name="C1" value="defect" checked`, `value="mend" checked`, ">wobbles</textarea>", `value="clamp"`,
-		`value="2026-03-09"`, `value="0.25"`, `src="/photos/a"`, "say what is wrong</p>", `capture="environment"`} {
+		`value="2026-03-09"`, `value="0.25"`, `src="/photos/a"`, "say what is wrong</p>", `<p class="problem">an answer</p>`, `href="#f-C2.result"`, `id="f-C2.result"`,
+		`type="hidden" name="C2.severity" value="stop"`, `capture="environment"`} {
 		assert.Contains(t, string(out), want)
 	}
 	assert.NotContains(t, string(out), `name="" value="ok" checked`, "nothing is answered beforehand")
+	assert.NotContains(t, string(out), `name="C2.severity" value="mend"`, "a stop item stays one")
 }
 
 type testWriter []byte
