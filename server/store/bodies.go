@@ -29,6 +29,7 @@ const (
 	KindAmendment       = "amendment"
 	KindRunCheck        = "run-check"
 	KindDefect          = "defect"
+	KindDescribed       = "defect-described"
 	KindMended          = "defect-mended"
 	KindReturned        = "defect-returned"
 	KindDeparture       = "departure"
@@ -39,7 +40,7 @@ const (
 
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
-	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
+	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
 		KindLift, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill}
 }
 
@@ -68,6 +69,8 @@ func bodyOf(kind string, version int) body {
 		return &runCheckBody{}
 	case KindDefect:
 		return &defectBody{}
+	case KindDescribed:
+		return &describedBody{}
 	case KindMended:
 		return &mendedBody{}
 	case KindReturned:

@@ -60,16 +60,18 @@ func (p defectPart) project(tx *Tx, e entry) error {
 	return tx.put(&defectRow{Mill: e.Mill, ID: string(d.ID), Equipment: string(d.Equipment), Open: d.Open(), At: millis(d.At), Doc: d}, "open", "doc")
 }
 
-// The three acts of a defect's life each carry the whole defect as it then was.
+// The acts of a defect's life each carry the whole defect as it then was.
 type (
-	defectBody   struct{ defectPart }
-	mendedBody   struct{ defectPart }
-	returnedBody struct{ defectPart }
+	defectBody    struct{ defectPart }
+	describedBody struct{ defectPart }
+	mendedBody    struct{ defectPart }
+	returnedBody  struct{ defectPart }
 )
 
-func (*defectBody) kind() (string, int)   { return KindDefect, 1 }
-func (*mendedBody) kind() (string, int)   { return KindMended, 1 }
-func (*returnedBody) kind() (string, int) { return KindReturned, 1 }
+func (*defectBody) kind() (string, int)    { return KindDefect, 1 }
+func (*describedBody) kind() (string, int) { return KindDescribed, 1 }
+func (*mendedBody) kind() (string, int)    { return KindMended, 1 }
+func (*returnedBody) kind() (string, int)  { return KindReturned, 1 }
 
 // inspectionBody is a signed walk and the defects it found.
 type inspectionBody struct {

@@ -112,17 +112,11 @@ func (m *Mill) TakeAnswers(ctx context.Context, id checklists.InspectionID, answ
 		}
 		for _, a := range answers {
 			taken, err := checklists.Take(w.List, a.Item, a, by, facts.Lockouts, facts.RunChecks, at)
-			var problems plain.Problems
-			var refusal *plain.Refusal
-			switch {
-			case errors.As(err, &problems):
-				refused.Add(string(a.Item)+".", problems)
+			if err != nil {
+				if err := refuse(&refused, a.Item, err); err != nil {
+					return err
+				}
 				continue
-			case errors.As(err, &refusal):
-				refused = append(refused, plain.Problem{Field: string(a.Item) + ".result", Want: refusal.Why})
-				continue
-			case err != nil:
-				return err
 			}
 			if err := tx.put(&walkAnswerRow{Mill: string(m.id), Walk: string(id), Item: string(a.Item), Doc: taken}, "doc"); err != nil {
 				return err
@@ -136,26 +130,60 @@ func (m *Mill) TakeAnswers(ctx context.Context, id checklists.InspectionID, answ
 	return refused.Err()
 }
 
+// refuse adds what is wrong with one answer to bad, at its item, and returns any
+// other error.
+func refuse(bad *plain.Problems, item checklists.ItemID, err error) error {
+	var problems plain.Problems
+	var refusal *plain.Refusal
+	switch {
+	case errors.As(err, &problems):
+		bad.Add(string(item)+".", problems)
+	case errors.As(err, &refusal):
+		*bad = append(*bad, plain.Problem{Field: string(item) + ".result", Want: refusal.Why})
+	default:
+		return err
+	}
+	return nil
+}
+
 // AllowRunCheck gives by leave to turn the equipment for the running items of
-// the walk, as the rules allow.
+// the walk, or of an inspection signed before, as the rules allow.
 func (m *Mill) AllowRunCheck(ctx context.Context, submission string, id checklists.InspectionID, equipment []procedures.EquipmentID, by procedures.Person, at time.Time) error {
 	_, err := m.do(ctx, submission, "run-check", at, func(tx *Tx) (string, error) {
 		w, err := walk(tx, m.id, id)
+		if errors.Is(err, ErrNotFound) {
+			w, err = tx.signed(m.id, id)
+		}
 		if err != nil {
 			return "", err
 		}
-		facts, err := tx.facts(m.id, at)
-		if err != nil {
-			return "", err
-		}
-		run, err := checklists.AllowRunCheck(checklists.RunCheckID(NewID()), facts, w.List, w.Answers, equipment, by, at)
-		if err != nil {
-			return "", err
-		}
-		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(run.ID)}, &runCheckBody{RunCheck: run})
-		return string(run.ID), err
+		return tx.allowRunCheck(m.id, w, equipment, by, at)
 	})
 	return err
+}
+
+// signed is what a run check asked from a signed inspection rests on: the list
+// in force and nothing beside what was signed.
+func (tx *Tx) signed(mill checklists.MillID, id checklists.InspectionID) (Walk, error) {
+	row, err := one[inspectionRow](tx, "inspection", "mill = ? AND id = ?", mill, id)
+	if err != nil {
+		return Walk{}, err
+	}
+	l, err := list(tx, mill, row.Doc.List, 0)
+	return Walk{List: l}, err
+}
+
+func (tx *Tx) allowRunCheck(mill checklists.MillID, w Walk, equipment []procedures.EquipmentID, by procedures.Person, at time.Time) (string, error) {
+	facts, err := tx.facts(mill, at)
+	if err != nil {
+		return "", err
+	}
+	run, err := checklists.AllowRunCheck(checklists.RunCheckID(NewID()), facts, w.List, w.Answers, equipment, by, at)
+	if err != nil {
+		return "", err
+	}
+	_, err = tx.append(mill, act{Actor: by.ID, At: at, Subject: string(run.ID)}, &runCheckBody{RunCheck: run})
+	return string(run.ID), err
 }
 
 // SignInspection signs the walk: the inspection, the defects it found and their
@@ -217,10 +245,7 @@ func (m *Mill) AmendInspection(ctx context.Context, submission string, id checkl
 		taken := make([]checklists.Answer, 0, len(answers))
 		for _, a := range answers {
 			answer, err := checklists.Take(l, a.Item, a, by, facts.Lockouts, facts.RunChecks, at)
-			var problems plain.Problems
-			if errors.As(err, &problems) {
-				bad.Add(string(a.Item)+".", problems)
-			} else if err != nil {
+			if err := refuse(&bad, a.Item, err); err != nil {
 				return "", err
 			}
 			taken = append(taken, answer)
@@ -286,27 +311,6 @@ func (m *Mill) MendDefect(ctx context.Context, submission string, id checklists.
 			return "", err
 		}
 		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(id)}, &mendedBody{newDefectPart(d)})
-		return string(id), err
-	})
-	return err
-}
-
-// ReturnDefect returns a mended defect's equipment to service.
-func (m *Mill) ReturnDefect(ctx context.Context, submission string, id checklists.DefectID, again checklists.Recheck, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "return", at, func(tx *Tx) (string, error) {
-		row, err := one[defectRow](tx, "defect", "mill = ? AND id = ?", m.id, id)
-		if err != nil {
-			return "", err
-		}
-		facts, err := tx.facts(m.id, at)
-		if err != nil {
-			return "", err
-		}
-		d, err := row.Doc.Return(by, facts.Mill, facts.Plant, again, at)
-		if err != nil {
-			return "", err
-		}
-		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(id)}, &returnedBody{newDefectPart(d)})
 		return string(id), err
 	})
 	return err

@@ -140,6 +140,8 @@ func domainOf(b body) any {
 		return b.RunCheck
 	case *defectBody:
 		return b.defect()
+	case *describedBody:
+		return b.defect()
 	case *mendedBody:
 		return b.defect()
 	case *returnedBody:
