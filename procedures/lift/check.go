@@ -264,9 +264,16 @@ func (v *Verdict) checkAngles(r *Rig, h *hang) {
 	band := r.EndHookBand
 	steepest := 2*h.degrees - h.flattest
 	switch {
-	case !(band.High > 0) || band.Source == "":
-		v.block(GripRule, "", "no published rating covers a point in wood", "the angles at which these end hooks hold are not known: they come from the maker or a qualified person's dated statement; use a sling instead")
+	case !band.known():
+		v.blockGrip()
 	case h.flattest < band.Low-slack || steepest > band.High+slack:
 		v.block(GripRule, "", band.Source, "end hooks hold with legs at %s to %s; these would hang at %s", plain.Degrees(band.Low), plain.Degrees(band.High), v.Angle)
 	}
+}
+
+// known tells whether somebody stands for the band.
+func (b Band) known() bool { return b.High > 0 && b.Source != "" }
+
+func (v *Verdict) blockGrip() {
+	v.block(GripRule, "", "no published rating covers a point in wood", "the angles at which these end hooks hold are not known: they come from the maker or a qualified person's dated statement; use a sling instead")
 }

@@ -151,7 +151,7 @@ func domainOf(b body) any {
 	case *departureClosedBody:
 		return b.departure()
 	case *liftBody:
-		return b.Lift
+		return b.lift()
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}

@@ -7,10 +7,15 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/record"
 )
 
-// Lift is a lift as it was judged and kept: what was asked, by which rig, and
-// the answer with its reasons. Piece and Verdict are JSON of package lift's types.
+// Lift is a lift as it was judged and kept: what was asked, by which version of
+// which rig, and the answer with its reasons. Asked and Verdict are JSON whose
+// form the server versions. Holds is JSON too, of what forbade the lift from
+// elsewhere in the mill; it may quote a person's own words, so it enters the
+// leaf as a commitment and is "" once withheld.
 type Lift struct {
 	ID         string                 `json:"id"`
 	Rig        string                 `json:"rig"`
@@ -19,6 +24,7 @@ type Lift struct {
 	LandsOn    procedures.EquipmentID `json:"lands_on"`
 	Asked      json.RawMessage        `json:"asked"`
 	Verdict    json.RawMessage        `json:"verdict"`
+	Holds      string                 `json:"holds"`
 	Go         bool                   `json:"go"`
 	By         procedures.PersonID    `json:"by"`
 	At         time.Time              `json:"at"`
@@ -36,8 +42,22 @@ type liftRow struct {
 
 func (liftRow) TableName() string { return "lifts" }
 
+// Judged is the answer to a lift as it is kept.
+type Judged struct {
+	Verdict json.RawMessage
+	Holds   string
+	Go      bool
+}
+
 type liftBody struct {
 	Lift
+	Holds record.Personal `json:"holds"`
+}
+
+func (b *liftBody) lift() Lift {
+	l := b.Lift
+	l.Holds = string(b.Holds)
+	return l
 }
 
 func (*liftBody) kind() (string, int) { return KindLift, 1 }
@@ -47,24 +67,37 @@ func (b *liftBody) about() []procedures.EquipmentID {
 }
 
 func (b *liftBody) project(tx *Tx, e entry) error {
-	l := b.Lift
+	l := b.lift()
 	return tx.db.Create(&liftRow{Mill: e.Mill, ID: l.ID, Rig: l.Rig, Person: string(l.By), Go: l.Go, At: millis(l.At), Doc: l}).Error
 }
 
 // KeepLift judges a lift once more inside the command, on the facts as they are
 // then, and keeps it. judge is the rule; it is given what forbids a lift now.
+// ErrChanged: the rig's version is no longer the one in force.
 func (m *Mill) KeepLift(ctx context.Context, submission string, l Lift, by procedures.Person, at time.Time,
-	judge func(facts checklists.Facts) (verdict json.RawMessage, goes bool, err error)) (string, error) {
+	judge func(facts checklists.Facts) (Judged, error)) (string, error) {
 	return m.do(ctx, submission, "lift", at, func(tx *Tx) (string, error) {
+		if !by.Works() {
+			return "", plain.Refuse("", "only somebody of the crew can check a lift; you are signed in to read")
+		}
+		inForce, err := lastVersion(tx, m.id, Rigs, l.Rig)
+		if err != nil {
+			return "", err
+		}
+		if inForce == 0 || inForce != l.RigVersion {
+			return "", ErrChanged
+		}
 		facts, err := tx.facts(m.id, at)
 		if err != nil {
 			return "", err
 		}
-		if l.Verdict, l.Go, err = judge(facts); err != nil {
+		judged, err := judge(facts)
+		if err != nil {
 			return "", err
 		}
+		l.Verdict, l.Holds, l.Go = judged.Verdict, judged.Holds, judged.Go
 		l.ID, l.By, l.At = NewID(), by.ID, at
-		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: l.ID}, &liftBody{Lift: l})
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: l.ID}, &liftBody{Lift: l, Holds: record.Personal(l.Holds)})
 		return l.ID, err
 	})
 }

@@ -9,6 +9,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )
 
@@ -231,6 +232,30 @@ func NumberProcedure(doc string, version int) (string, error) {
 	}
 	p.Version = version
 	return marshal(p)
+}
+
+// Rig loads one version of a rig with when and by whom it was put in force, the
+// newest for version 0.
+func (m *Mill) Rig(ctx context.Context, id string, version int) (lift.Rig, Publication, error) {
+	p, err := m.Published(ctx, Rigs, id, version)
+	if err != nil {
+		return lift.Rig{}, Publication{}, err
+	}
+	r, err := read[lift.Rig](p.Doc)
+	return r, p, err
+}
+
+// NumberRig is the check a rig goes through when published. What is merely
+// unknown passes: every lift with it is a NO-GO that says so.
+func NumberRig(doc string, _ int) (string, error) {
+	r, err := read[lift.Rig](doc)
+	if err != nil {
+		return "", err
+	}
+	if err := r.Validate(); err != nil {
+		return "", err
+	}
+	return marshal(r)
 }
 
 // noDraft is said where an act needs something in force that nobody published.
