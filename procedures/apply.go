@@ -3,6 +3,7 @@ package procedures
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"stillsaw/procedures/plain"
 )
@@ -142,7 +143,7 @@ func (l *Lockout) inOrder(s Step) error {
 // proven asks for what the step wants beside the tick.
 func (l *Lockout) proven(s Step, e Event) error {
 	if wait := l.readyAt(s).Sub(e.At); wait > 0 {
-		return plain.Refuse(s.Clause, "It may still be turning. Wait %s more.", wait.String())
+		return plain.Refuse(s.Clause, "It may still be turning. Wait %s more.", (wait + time.Second - 1).Truncate(time.Second))
 	}
 	if s.Proof != Tick && e.Proof != s.Proof {
 		return plain.Refuse(s.Clause, "This step needs its proof: %s", s.Proof.Words())

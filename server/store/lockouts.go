@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"errors"
+	"slices"
 	"time"
 
 	"stillsaw/checklists"
@@ -64,8 +66,17 @@ func (b *lockoutBody) project(tx *Tx, e entry) error {
 // BeginLockout starts a lockout by the procedure's version in force and returns
 // its id.
 func (m *Mill) BeginLockout(ctx context.Context, submission string, id procedures.ProcedureID, task string, expected time.Time, by procedures.Person, at time.Time) (procedures.LockoutID, error) {
+	return m.BeginLockoutLate(ctx, submission, id, task, expected, at, by, at)
+}
+
+// BeginLockoutLate is BeginLockout for one that began at happened, by the
+// printed placard, and is entered at at.
+func (m *Mill) BeginLockoutLate(ctx context.Context, submission string, id procedures.ProcedureID, task string, expected, happened time.Time, by procedures.Person, at time.Time) (procedures.LockoutID, error) {
 	result, err := m.do(ctx, submission, "lockout", at, func(tx *Tx) (string, error) {
 		p, err := procedure(tx, m.id, id, 0)
+		if errors.Is(err, ErrNotFound) {
+			return "", nothingInForce("procedure")
+		}
 		if err != nil {
 			return "", err
 		}
@@ -78,7 +89,11 @@ func (m *Mill) BeginLockout(ctx context.Context, submission string, id procedure
 				return "", plain.Refuse(procedures.Clause("(f)(3)"), "a lockout by this procedure is under way already; join it with your own lock instead")
 			}
 		}
-		l, event, err := procedures.Begin(procedures.LockoutID(NewID()), p, task, by, expected, at)
+		begin := procedures.Begin
+		if happened.Before(at) {
+			begin = procedures.BeginLate
+		}
+		l, event, err := begin(procedures.LockoutID(NewID()), p, task, by, expected, happened)
 		if err != nil {
 			return "", err
 		}
@@ -89,23 +104,26 @@ func (m *Mill) BeginLockout(ctx context.Context, submission string, id procedure
 }
 
 // LockoutEvents applies what one person did in one go, in order, all or
-// nothing: steps done in one place share a screen and a submission.
+// nothing: steps done in one place share a screen and a submission. What the
+// rules refuse comes back as plain.Problems, the position in events as the field.
 func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedures.LockoutID, events []procedures.Event, by procedures.Person, at time.Time) error {
+	events = slices.Clone(events)
+	for i := range events {
+		events[i].Person = by.ID
+		if events[i].At.IsZero() {
+			events[i].At = at
+		}
+	}
 	_, err := m.do(ctx, submission, "lockout-event", at, func(tx *Tx) (string, error) {
 		row, err := one[lockoutRow](tx, "lockout", "mill = ? AND id = ?", m.id, id)
 		if err != nil {
 			return "", err
 		}
-		l := row.Doc
+		if err := row.Doc.ApplyTogether(events, by); err != nil {
+			return "", err
+		}
 		for _, e := range events {
-			e.Person = by.ID
-			if e.At.IsZero() {
-				e.At = at
-			}
-			if err := l.Apply(e, by); err != nil {
-				return "", err
-			}
-			if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Happened: e.At, Subject: string(id)}, newLockoutBody(l, e)); err != nil {
+			if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Happened: e.At, Subject: string(id)}, newLockoutBody(row.Doc, e)); err != nil {
 				return "", err
 			}
 		}
@@ -123,6 +141,17 @@ func (m *Mill) Lockout(ctx context.Context, id procedures.LockoutID) (procedures
 // OpenLockouts lists the lockouts under way, oldest first.
 func (m *Mill) OpenLockouts(ctx context.Context) ([]procedures.Lockout, error) {
 	return openLockouts(ctxReader{m, ctx}, m.id)
+}
+
+// EndedLockouts lists the newest lockouts that are over, newest first.
+func (m *Mill) EndedLockouts(ctx context.Context, most int) ([]procedures.Lockout, error) {
+	var rows []lockoutRow
+	err := m.gorm().WithContext(ctx).Order("at DESC, id DESC").Limit(most).Find(&rows, "mill = ? AND open = ?", m.id, false).Error
+	ended := make([]procedures.Lockout, len(rows))
+	for i := range rows {
+		ended[i] = rows[i].Doc
+	}
+	return ended, err
 }
 
 func openLockouts(r reader, mill checklists.MillID) ([]procedures.Lockout, error) {

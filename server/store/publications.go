@@ -71,27 +71,27 @@ func draftOf(row draftRow) Draft {
 }
 
 // KeepDraft stores d if nobody changed it since d.Revision was read; the error
-// is ErrChanged otherwise. A new draft has revision 0.
+// is ErrChanged otherwise, unless the same text stands there already, as when a
+// form was sent twice. A new draft has revision 0.
 func (m *Mill) KeepDraft(ctx context.Context, d Draft, at time.Time) error {
 	return m.s.writer.do(ctx, func(tx *Tx) error {
-		if d.Revision == 0 {
-			_, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID)
-			if err == nil {
-				return ErrChanged
-			}
-			if !errors.Is(err, ErrNotFound) {
-				return err
-			}
+		row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID)
+		switch {
+		case errors.Is(err, ErrNotFound) && d.Revision == 0:
 			return tx.gorm().Create(&draftRow{Mill: string(m.id), Sort: string(d.Sort), ID: d.ID, Title: d.Title, Revision: 1, At: millis(at), Doc: d.Doc}).Error
-		}
-		changed := tx.gorm().Model(&draftRow{}).
-			Where("mill = ? AND sort = ? AND id = ? AND revision = ?", m.id, d.Sort, d.ID, d.Revision).
-			Select("title", "revision", "at", "doc").
-			Updates(&draftRow{Title: d.Title, Revision: d.Revision + 1, At: millis(at), Doc: d.Doc})
-		if changed.Error == nil && changed.RowsAffected == 0 {
+		case errors.Is(err, ErrNotFound):
+			return ErrChanged
+		case err != nil:
+			return err
+		case row.Title == d.Title && row.Doc == d.Doc:
+			return nil
+		case row.Revision != d.Revision:
 			return ErrChanged
 		}
-		return changed.Error
+		return tx.gorm().Model(&draftRow{}).
+			Where("mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).
+			Select("title", "revision", "at", "doc").
+			Updates(&draftRow{Title: d.Title, Revision: d.Revision + 1, At: millis(at), Doc: d.Doc}).Error
 	})
 }
 
@@ -100,18 +100,42 @@ func (m *Mill) KeepDraft(ctx context.Context, d Draft, at time.Time) error {
 // domain's rule, run on the text as it stands in the transaction.
 func (m *Mill) Publish(ctx context.Context, submission string, sort Sort, id string, revision int, by procedures.Person, at time.Time,
 	number func(doc string, version int) (string, error)) error {
+	return m.publish(ctx, submission, by, at, number, func(tx *Tx) (draftRow, error) {
+		draft, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, sort, id)
+		if err == nil && draft.Revision != revision {
+			err = ErrChanged
+		}
+		return draft, err
+	})
+}
+
+// PublishText puts d in force as the next version, in place of the draft it was
+// made from: d.Revision, 0 for none.
+func (m *Mill) PublishText(ctx context.Context, submission string, d Draft, by procedures.Person, at time.Time, number func(doc string, version int) (string, error)) error {
+	return m.publish(ctx, submission, by, at, number, func(tx *Tx) (draftRow, error) {
+		row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID)
+		if errors.Is(err, ErrNotFound) {
+			row, err = draftRow{Mill: string(m.id), Sort: string(d.Sort), ID: d.ID}, nil
+		}
+		if err == nil && row.Revision != d.Revision {
+			err = ErrChanged
+		}
+		row.Title, row.Doc = d.Title, d.Doc
+		return row, err
+	})
+}
+
+func (m *Mill) publish(ctx context.Context, submission string, by procedures.Person, at time.Time,
+	number func(doc string, version int) (string, error), load func(*Tx) (draftRow, error)) error {
 	_, err := m.do(ctx, submission, "publish", at, func(tx *Tx) (string, error) {
 		if !by.Supervises() {
 			return "", refuseRole()
 		}
-		draft, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, sort, id)
+		draft, err := load(tx)
 		if err != nil {
 			return "", err
 		}
-		if draft.Revision != revision {
-			return "", ErrChanged
-		}
-		last, err := lastVersion(tx, m.id, sort, id)
+		last, err := lastVersion(tx, m.id, Sort(draft.Sort), draft.ID)
 		if err != nil {
 			return "", err
 		}
@@ -119,11 +143,11 @@ func (m *Mill) Publish(ctx context.Context, submission string, sort Sort, id str
 		if err != nil {
 			return "", err
 		}
-		b := &publishedBody{Sort: sort, ID: id, Version: last + 1, Title: draft.Title, Doc: json.RawMessage(doc)}
-		if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: id}, b); err != nil {
+		b := &publishedBody{Sort: Sort(draft.Sort), ID: draft.ID, Version: last + 1, Title: draft.Title, Doc: json.RawMessage(doc)}
+		if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: draft.ID}, b); err != nil {
 			return "", err
 		}
-		return fmt.Sprint(last + 1), tx.gorm().Delete(&draftRow{}, "mill = ? AND sort = ? AND id = ?", m.id, sort, id).Error
+		return fmt.Sprint(last + 1), tx.gorm().Delete(&draftRow{}, "mill = ? AND sort = ? AND id = ?", m.id, draft.Sort, draft.ID).Error
 	})
 	return err
 }
