@@ -75,6 +75,7 @@ func (s *Server) front(v *visit) error {
 	page := frontPage{Frame: v.frame("May it run?"), Empty: len(facts.Lists) == 0}
 	page.Live, page.Seen, page.Wall = "/events", head.Size, v.Context().QueryArgs().Has("wall")
 	page.Refresh = 60
+	v.Set("Cache-Control", "no-store") // going back must not show an old MAY RUN
 	ready := checklists.Ready(facts, v.now)
 	for _, r := range ready {
 		page.Machines = append(page.Machines, page.machine(r, facts.Plant, names))

@@ -1,0 +1,105 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"time"
+)
+
+// Exit statuses: done, something is not as it should be, and a call that can't
+// be understood.
+const (
+	exitOK    = 0
+	exitWrong = 1
+	exitUsage = 2
+)
+
+const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record of a small sawmill.
+
+  stillsaw [-addr HOST:PORT] [-data DIR]            run the mill's server
+  stillsaw demo [-addr HOST:PORT]                   run an invented mill, in a folder of its own
+  stillsaw backup [-data DIR] FILE                  write a checked copy, also while the server runs
+  stillsaw verify [-data DIR]                       recompute the record; status 0 clean, 1 not
+  stillsaw new-pin [-data DIR] NAME                 give somebody a new PIN or password, at this computer
+
+`
+
+// run is the whole program: it says what it does on out, what went wrong on
+// errOut in one line, and returns the exit status. It ends when ctx does.
+func run(ctx context.Context, args []string, out, errOut io.Writer) int {
+	name, rest := "serve", args
+	if len(args) > 0 && args[0] != "" && args[0][0] != '-' {
+		name, rest = args[0], args[1:]
+	}
+	commands := map[string]func(context.Context, call) error{
+		"serve": serve, "demo": demonstrate, "backup": backup, "verify": verify, "new-pin": newPIN,
+	}
+	command, ok := commands[name]
+	if !ok {
+		fmt.Fprintf(errOut, "stillsaw: there is no command %q; stillsaw -h lists them\n", name)
+		return exitUsage
+	}
+	c := call{out: out, now: time.Now}
+	flags := flag.NewFlagSet("stillsaw "+name, flag.ContinueOnError)
+	flags.SetOutput(io.Discard)
+	if name == "serve" || name == "demo" {
+		flags.StringVar(&c.addr, "addr", ":8090", "address to answer on")
+	}
+	if name != "demo" {
+		flags.StringVar(&c.data, "data", defaultData(), "folder of the database")
+	}
+	err := flags.Parse(rest)
+	if errors.Is(err, flag.ErrHelp) {
+		fmt.Fprint(out, usage)
+		flags.SetOutput(out)
+		flags.PrintDefaults()
+		return exitOK
+	}
+	c.args = flags.Args()
+	if err == nil {
+		err = c.expects(name)
+	}
+	if err != nil {
+		fmt.Fprintf(errOut, "stillsaw: %s; stillsaw -h explains\n", err)
+		return exitUsage
+	}
+	if err := command(ctx, c); err != nil {
+		if !errors.Is(err, errNotClean) {
+			fmt.Fprintf(errOut, "stillsaw: %s\n", err)
+		}
+		return exitWrong
+	}
+	return exitOK
+}
+
+// call is one call of a command with its flags read.
+type call struct {
+	addr, data string
+	args       []string
+	out        io.Writer
+	now        func() time.Time
+}
+
+func (c call) expects(name string) error {
+	want := map[string]string{"backup": "FILE", "new-pin": "NAME"}[name]
+	switch {
+	case want == "" && len(c.args) > 0:
+		return fmt.Errorf("%q is one word too many", c.args[0])
+	case want != "" && len(c.args) != 1:
+		return fmt.Errorf("%s needs one %s", name, want)
+	}
+	return nil
+}
+
+// defaultData is where a mill PC keeps a program's own data.
+func defaultData() string {
+	if dir, err := os.UserConfigDir(); err == nil {
+		return filepath.Join(dir, "stillsaw")
+	}
+	return "stillsaw-data"
+}

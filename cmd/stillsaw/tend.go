@@ -1,0 +1,137 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"math/big"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"stillsaw/procedures"
+	"stillsaw/server"
+	"stillsaw/server/store"
+)
+
+// errNotClean ends verify with a status of its own; what is wrong was printed.
+var errNotClean = errors.New("the record is not clean")
+
+func backup(ctx context.Context, c call) error {
+	file := c.args[0]
+	if err := store.BackupOf(ctx, c.data, file); err != nil {
+		return err
+	}
+	info, err := os.Stat(file)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(c.out, "A checked copy of the database is in %s (%d KB). Keep it on another disk.\n", file, (info.Size()+1023)/1024)
+	return nil
+}
+
+// verify recomputes every leaf and the tree of the record.
+func verify(ctx context.Context, c call) (err error) {
+	st, err := openExisting(ctx, c.data)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	reports, err := st.Verify(ctx)
+	if err != nil {
+		return err
+	}
+	clean := true
+	for mill, report := range reports {
+		fmt.Fprintf(c.out, "Mill %s: %d entries, root %s\n", mill, report.Entries, report.Root)
+		for _, fault := range report.Faults {
+			fmt.Fprintf(c.out, "  entry %d (%s %s): %s\n", fault.Seq, fault.Kind, fault.ID, fault.What)
+		}
+		clean = clean && report.OK()
+	}
+	if !clean {
+		fmt.Fprintln(c.out, "NOT CLEAN: the entries named were changed outside Stillsaw, or the file is damaged.")
+		return errNotClean
+	}
+	fmt.Fprintln(c.out, "Clean: every entry is the one that was written, in its place.")
+	return nil
+}
+
+// newPIN lets whoever sits at this computer give somebody a new PIN. It is on
+// the record; the new secret is only on this screen.
+func newPIN(ctx context.Context, c call) (err error) {
+	st, err := openExisting(ctx, c.data)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	mill, err := st.TheMill(ctx)
+	if errors.Is(err, store.ErrNotFound) {
+		return errors.New("no mill is set up in this database yet")
+	}
+	if err != nil {
+		return err
+	}
+	desk := st.Of(mill.ID)
+	person, err := named(ctx, desk, c.args[0])
+	if err != nil {
+		return err
+	}
+	secret, err := newSecret(person.Role)
+	if err != nil {
+		return err
+	}
+	digest, err := server.Hash(secret)
+	if err != nil {
+		return err
+	}
+	if err := desk.ResetPIN(ctx, store.NewID(), person.ID, digest, "at-the-pc", "", c.now().UTC()); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.out, "New for %s: %s\nIt is on the record that it was set at this computer. Change it on the page People after signing in.\n", person.Name, secret)
+	return nil
+}
+
+func named(ctx context.Context, desk *store.Mill, name string) (procedures.Person, error) {
+	people, err := desk.People(ctx)
+	if err != nil {
+		return procedures.Person{}, err
+	}
+	var known []string
+	for _, p := range people {
+		if p.Left {
+			continue
+		}
+		if strings.EqualFold(p.Name, name) {
+			return p, nil
+		}
+		known = append(known, p.Name)
+	}
+	return procedures.Person{}, fmt.Errorf("nobody here is called %q; there are %s", name, strings.Join(known, ", "))
+}
+
+// newSecret makes a PIN of six digits, or a password for a supervisor.
+func newSecret(role procedures.Role) (string, error) {
+	if role == procedures.Supervisor {
+		return strings.ToLower(rand.Text()[:12]), nil
+	}
+	for {
+		n, err := rand.Int(rand.Reader, big.NewInt(1_000_000))
+		if err != nil {
+			return "", err
+		}
+		pin := fmt.Sprintf("%06d", n)
+		if len(server.CheckSecret(role, "pin", pin)) == 0 {
+			return pin, nil
+		}
+	}
+}
+
+// openExisting opens a database without making one where there is none.
+func openExisting(ctx context.Context, dir string) (*store.Store, error) {
+	if _, err := os.Stat(filepath.Join(dir, store.FileName)); err != nil {
+		return nil, fmt.Errorf("there is no database in %s; name its folder with -data", dir)
+	}
+	return store.Open(ctx, dir)
+}
