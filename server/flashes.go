@@ -14,6 +14,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept.")
 	case "signed":
 		return plain.Say("Signed and on the record.")
+	case "amended":
+		return plain.Say("Answered again, signed and on the record. What was signed before stays as it was.")
 	case "run-check":
 		return plain.Say("Run check allowed. Give the warning, see everybody clear, then start.")
 	case "mended":

@@ -139,16 +139,22 @@ func (v *visit) show(name string, page any, problems plain.Problems) error {
 	return v.Render(name, page)
 }
 
-// moveOn redirects after a POST. done names a flash of the next page.
+// moveOn redirects after a POST. done names a flash of the next page. to may
+// have a query and a fragment of its own.
 func (v *visit) moveOn(to, done string) error {
+	next, err := url.Parse(to)
+	if err != nil {
+		return err
+	}
 	if done != "" {
-		query := url.Values{"done": {done}}
+		query := next.Query()
+		query.Set("done", done)
 		if form := v.typed("form"); form != "" {
 			query.Set("sent", form)
 		}
-		to += "?" + query.Encode()
+		next.RawQuery = query.Encode()
 	}
-	return v.Redirect(to, fiber.StatusSeeOther)
+	return v.Redirect(next.String(), fiber.StatusSeeOther)
 }
 
 // problems sorts an error: what was wrong with the form, what the rules refuse

@@ -4,7 +4,7 @@ package views
 // Frame, which finds the problem; all its texts are in the reader's language.
 type Field struct {
 	*Frame
-	Kind    string // "text", "number", "area", "choice", "tick", "photo", "secret"
+	Kind    string // "text", "number", "area", "choice", "tick", "photo", "secret", "date", "moment", "date", "time"
 	Name    string
 	Label   string
 	Value   string // as typed
@@ -53,9 +53,23 @@ func (f *Frame) TickField(name, label string, ticked bool) Field {
 	return field
 }
 
+// DayField is a date, sent as yyyy-mm-dd.
+func (f *Frame) DayField(name, label, value string) Field { return f.field("date", name, label, value) }
+
+// TimeField is a time of day, sent as 15:04.
+func (f *Frame) TimeField(name, label, value string) Field {
+	return f.field("time", name, label, value)
+}
+
 // PhotoField takes a picture with the phone's camera. Its form needs
 // method="post" enctype="multipart/form-data".
 func (f *Frame) PhotoField(name, label string) Field { return f.field("photo", name, label, "") }
+
+// MomentField is a day and a time of day on the mill's clock, typed as
+// 2026-03-02T17:30; a phone offers its own picker.
+func (f *Frame) MomentField(name, label, value string) Field {
+	return f.field("moment", name, label, value)
+}
 
 // SecretField is a password that is not a signature, as at sign-in.
 func (f *Frame) SecretField(name, label string) Field {
@@ -157,7 +171,7 @@ func (a Answer) StopGapField() Field {
 
 // MendByField asks for the day a mend item becomes a stop item.
 func (a Answer) MendByField() Field {
-	return a.field("date", a.Name+".mend_by", a.T("Mend by"), a.MendBy)
+	return a.DayField(a.Name+".mend_by", a.T("Mend by"), a.MendBy)
 }
 
 // Sign is the box in which a person signs.
