@@ -50,6 +50,9 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err := tryWriting(dir); err != nil {
 		return nil, fmt.Errorf("the data folder %s can't be written to: %w", dir, cause(err))
 	}
+	if err := onlyForUs(path); err != nil {
+		return nil, fmt.Errorf("the database %s can't be made or read: %w", path, cause(err))
+	}
 	writes, err := connect(path, "&_txlock=immediate", 1)
 	if err != nil {
 		return nil, fmt.Errorf("the database %s can't be opened: %w", path, err)
@@ -138,6 +141,16 @@ func tryWriting(dir string) error {
 		return err
 	}
 	return errors.Join(probe.Close(), os.Remove(probe.Name()))
+}
+
+// onlyForUs makes the database file before SQLite does, readable by this user
+// alone: it holds digests of PINs. SQLite gives its other files the same rights.
+func onlyForUs(path string) error {
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return err
+	}
+	return file.Close()
 }
 
 // cause strips the operation and path that the caller's sentence already has.
