@@ -149,7 +149,7 @@ func holdLines(r checklists.Readiness, plant procedures.Plant, names map[procedu
 		switch h.Kind {
 		case checklists.HeldByDue, checklists.HeldUnchecked:
 			line.Href = "/inspections/new?list=" + h.Ref
-		case checklists.HeldByDefect:
+		case checklists.HeldByDefect, checklists.HeldByReturn:
 			line.Href = "/defects/" + h.Ref
 		case checklists.HeldByDeparture:
 			line.Href = "/departures/" + h.Ref
