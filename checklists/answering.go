@@ -94,18 +94,19 @@ func (i Item) settle(a Answer) Answer {
 // was given.
 func (i Item) Accepts(a Answer) error {
 	var bad plain.Problems
-	bad.Unless(a.Result.Known() || i.Kind == Number && a.Number != nil, "result", "OK, defect or not checked")
+	implausible := a.Number != nil && !i.Limits.Plausible(*a.Number) // said below; no need to ask for a tick beside it
+	bad.Unless(a.Result.Known() || a.Result == "" && implausible, "result", "OK, defect or not checked")
 	bad.Unless(tidy(a.Note, LongestNote), "note", "at most %d letters", LongestNote)
 	bad.Unless(tidy(a.Text, LongestText), "text", "at most %d letters", LongestText)
 	bad.Unless(a.Photo != "" || !i.AlwaysPhoto || a.Result == NotChecked, "photo", "a photo, always with this item")
-	if a.Number != nil {
-		bad.Unless(i.Limits.Plausible(*a.Number), "number", "a number from 0 to %v %s", i.Limits.Most, i.Limits.Unit)
+	if implausible {
+		bad.Unless(false, "number", "a number from 0 to %v %s", i.Limits.Most, i.Limits.Unit)
 	}
 	switch a.Result {
 	case OK:
 		if i.Kind == Number {
 			bad.Unless(a.Number != nil, "number", "the number measured")
-			bad.Unless(a.Number == nil || i.Limits.Within(*a.Number) || !i.Limits.Plausible(*a.Number), "number", "outside the limits: a defect")
+			bad.Unless(a.Number == nil || implausible || i.Limits.Within(*a.Number), "number", "outside the limits: a defect")
 		}
 		bad.Unless(i.Kind != Text || a.Text != "", "text", "what is asked for, in words")
 	case Found:
@@ -117,7 +118,7 @@ func (i Item) Accepts(a Answer) error {
 }
 
 func (i Item) acceptsFound(bad *plain.Problems, a Answer) {
-	outside := a.Number != nil && i.Limits.Plausible(*a.Number) && !i.Limits.Within(*a.Number)
+	outside := a.Number != nil && !i.Limits.Within(*a.Number)
 	if outside && a.Note == "" {
 		bad.Unless(false, "note", "this number is outside the limits (%s), a defect: say what you saw", i.Limits.Said())
 	} else {

@@ -82,6 +82,7 @@ func TestWhatAnAnswerLacksIsNamedByField(t *testing.T) {
 	}{
 		{"no result", "C1", checklists.Answer{}, "result"},
 		{"unknown result", "C1", checklists.Answer{Result: "fine"}, "result"},
+		{"unknown result beside a number", "K4", checklists.Answer{Result: "fine", Number: number(0)}, "result"},
 		{"nothing at a number item", "K4", checklists.Answer{}, "result"},
 		{"OK without the number", "K4", checklists.Answer{Result: checklists.OK}, "number"},
 		{"not a number", "K4", checklists.Answer{Result: checklists.OK, Number: number(math.NaN())}, "number"},
@@ -152,6 +153,7 @@ func TestOnlyTheCrewAnswersAndOnlyWhatIsAsked(t *testing.T) {
 func FuzzTakenAnswerNeverLoosensNorHidesABadNumber(f *testing.F) {
 	f.Add(uint8(0), "ok", 0.5, true, "", "", "", int64(0))
 	f.Add(uint8(7), "defect", 99.0, true, "note", "mend", "gap", int64(86400))
+	f.Add(uint8(37), "0", 99.0, true, " ", "0", "0", int64(86400))
 	f.Add(uint8(30), "not-checked", math.NaN(), true, "why", "stop", "", int64(-5))
 	list := aList()
 	f.Fuzz(func(t *testing.T, pick uint8, result string, x float64, has bool, note, severity, gap string, mendIn int64) {
@@ -261,12 +263,12 @@ func TestWhatCannotBeSigned(t *testing.T) {
 		return copied
 	}
 	for field, a := range map[string][]checklists.Answer{
-		"C5":   changed("C5", func(a *checklists.Answer) { a.Under = "" }),
-		"S12":  changed("S12", func(a *checklists.Answer) { a.Run = "" }),
-		"A1":   changed("A1", func(a *checklists.Answer) { a.By = "" }),
-		"C7-1": changed("C7-1", func(a *checklists.Answer) { a.At = now.Add(-checklists.AnswerLasts - time.Second) }),
-		"C1":   changed("C1", func(a *checklists.Answer) { a.At = now.Add(time.Second) }),
-		"K4":   changed("K4", func(a *checklists.Answer) { a.Result = "" }),
+		"C5":        changed("C5", func(a *checklists.Answer) { a.Under = "" }),
+		"S12":       changed("S12", func(a *checklists.Answer) { a.Run = "" }),
+		"A1":        changed("A1", func(a *checklists.Answer) { a.By = "" }),
+		"C7-1":      changed("C7-1", func(a *checklists.Answer) { a.At = now.Add(-checklists.AnswerLasts - time.Second) }),
+		"C1":        changed("C1", func(a *checklists.Answer) { a.At = now.Add(time.Second) }),
+		"K4.result": changed("K4", func(a *checklists.Answer) { a.Result = "" }),
 		"S3.note": changed("S3", func(a *checklists.Answer) {
 			a.Result, a.Severity, a.Number = checklists.Found, checklists.Stop, number(9)
 		}),

@@ -78,7 +78,6 @@ func latest(answers []Answer, now time.Time) map[ItemID]Answer {
 func (i Item) stands(a Answer) error {
 	var bad plain.Problems
 	bad.Add(".", i.Accepts(a))
-	bad.Unless(a.Result.Known(), "", "an answer: OK, defect or not checked")
 	bad.Unless(a.By != "" && !a.At.IsZero(), "", "to be answered again: who answered, or when, is not known")
 	if a.Result != NotChecked {
 		bad.Unless(i.State != LockedOut || a.Under != "", "", "to be answered under a verified lockout")

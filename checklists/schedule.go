@@ -54,7 +54,7 @@ const missedWithin = 8 * 24 * time.Hour
 // For a list of each shift: an inspection signed from [WindowBefore] ahead of a
 // shift until its end counts for that shift; one signed outside the window of
 // any shift counts for [OffShiftLasts]. While several shifts are under way each
-// needs its own. For calendar periods, in the mill's zone, any inspection signed
+// needs one. For calendar periods, in the mill's zone, any inspection signed
 // within the period counts.
 func Due(list List, mill Mill, history []Inspection, now time.Time) DueState {
 	state := DueState{List: list.ID}
@@ -137,7 +137,7 @@ func dueByShift(state DueState, list List, mill Mill, signed []*Inspection, now 
 	if err != nil {
 		return state
 	}
-	shift := governing(near, signed, now)
+	shift := governing(near, now)
 	if shift != nil {
 		state = state.about(*shift)
 		state.Done = newest(signed, shift.window())
@@ -169,24 +169,19 @@ func (state DueState) about(s ShiftTime) DueState {
 	return state
 }
 
-// governing returns the shift that decides now: of those under way the first
-// without its check, else the last of them, else the next whose window is open.
-func governing(near []ShiftTime, signed []*Inspection, now time.Time) *ShiftTime {
+// governing returns the shift that decides now: of those under way the one
+// that started last, since a check that counts for it was signed within the
+// windows of the others too; else the next whose window is open.
+func governing(near []ShiftTime, now time.Time) *ShiftTime {
 	var underWay, ahead *ShiftTime
 	for i := range near {
 		s := &near[i]
-		if !s.window().holds(now) {
-			continue
-		}
-		if now.Before(s.Starts) {
-			if ahead == nil {
-				ahead = s
-			}
-			continue
-		}
-		underWay = s
-		if newest(signed, s.window()) == nil {
-			return s
+		switch {
+		case !s.window().holds(now):
+		case !now.Before(s.Starts):
+			underWay = s
+		case ahead == nil:
+			ahead = s
 		}
 	}
 	if underWay != nil {
