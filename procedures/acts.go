@@ -21,7 +21,7 @@ func (l *Lockout) lockApplied(e Event) error {
 	if err := l.putOn(e); err != nil {
 		return err
 	}
-	l.member(e.Person).Verified = time.Time{}
+	l.member(e.Person).Verified = time.Time{} // a proof from before one's last lock is none, (d)(6)
 	if first {
 		for _, s := range l.Procedure.Steps {
 			if s.Stage == Apply && s.Device == e.Device {
@@ -106,8 +106,9 @@ func (l *Lockout) leftJob(e Event) error {
 	return nil
 }
 
-// leftOvernight keeps the own locks on and takes every proof back: what was
-// still in the evening is proven again in the morning.
+// leftOvernight keeps the own locks on and takes the own proof back: what was
+// still in the evening is proven again in the morning. Nobody else is at work
+// then, so no other proof stands.
 func (l *Lockout) leftOvernight(e Event) error {
 	m := l.member(e.Person)
 	if m == nil {
@@ -130,10 +131,8 @@ func (l *Lockout) leftOvernight(e Event) error {
 	if !e.Until.After(e.At) {
 		return plain.Refuse("", "Say until when it stays locked.")
 	}
-	for i := range l.Members {
-		l.Members[i].Verified = time.Time{}
-	}
-	m.Away, l.Overnight, l.Working, l.Expected = true, true, false, e.Until
+	m.Away, m.Verified = true, time.Time{}
+	l.Overnight, l.Working, l.Expected = true, false, e.Until
 	return nil
 }
 

@@ -18,9 +18,6 @@ func (l *Lockout) Apply(e Event, by Person) error {
 		return err
 	}
 	if len(l.Events) > 0 && e.At.Before(l.Events[len(l.Events)-1].At) {
-		if !e.Late {
-			return refuseEarlier()
-		}
 		next, err := Replay(l.ID, l.Procedure, append(slices.Clone(l.Events), e))
 		if err != nil {
 			return err
@@ -87,10 +84,6 @@ func (l *Lockout) take(e Event) error {
 	l.Events = append(l.Events, e)
 	l.advance()
 	return nil
-}
-
-func refuseEarlier() error {
-	return plain.Refuse(Clause("(d)"), "This is older than what was already reported. If it was done then and not entered, enter it as late.")
 }
 
 // primaryOnly refuses e unless the one who began the lockout did it.

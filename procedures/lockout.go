@@ -102,7 +102,7 @@ func Replay(id LockoutID, p Procedure, events []Event) (Lockout, error) {
 	var entered time.Time
 	for _, e := range events {
 		if e.At.Before(entered) && !e.Late {
-			return Lockout{}, refuseEarlier()
+			return Lockout{}, plain.Refuse(Clause("(d)"), "This is older than what was already reported. If it was done then and not entered, enter it as late.")
 		}
 		if e.At.After(entered) {
 			entered = e.At
@@ -172,13 +172,8 @@ func (l Lockout) VerifiedFor(person PersonID, eq EquipmentID, now time.Time) boo
 		return false
 	}
 	m := l.member(person)
-	if m == nil || m.Away || m.Verified.IsZero() || !l.ownLocksOn(person) {
+	if m == nil || m.Verified.IsZero() || !l.ownLocksOn(person) {
 		return false
-	}
-	for _, lock := range l.LocksOn() {
-		if lock.Owner == person && lock.On.After(m.Verified) {
-			return false
-		}
 	}
 	age := now.Sub(m.Verified)
 	return age >= 0 && age <= VerificationLasts

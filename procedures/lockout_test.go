@@ -387,6 +387,11 @@ func TestAJoinerIsProtectedOnlyWithOwnLocksAndOwnProof(t *testing.T) {
 	s.refused(ada, procedures.Event{Kind: procedures.LeftJob}, "29 CFR 1910.147(f)(3)(ii)(A)", "answer for it")
 	s.do(ben, procedures.Event{Kind: procedures.LeftJob})
 	require.False(t, s.l.VerifiedFor("ben", "dogs-and-knees", s.now))
+	s.do(ben, procedures.Event{Kind: procedures.Joined, Lock: "B-4"})
+	s.do(ben, proof)
+	s.do(ben, procedures.Event{Kind: procedures.LockApplied, Device: "saw-disconnect", Lock: "B-5"})
+	require.False(t, s.l.VerifiedFor("ben", "dogs-and-knees", s.now), "the proof is older than the last lock")
+	s.do(ben, procedures.Event{Kind: procedures.LeftJob})
 	require.True(t, s.l.VerifiedFor("ada", "dogs-and-knees", s.now))
 	for _, lock := range s.l.LocksOn() {
 		require.Equal(t, procedures.PersonID("ada"), lock.Owner)
@@ -423,6 +428,9 @@ func TestLockedOvernightIsProvenAgainInTheMorning(t *testing.T) {
 		s.do(ben, proof)
 		require.True(t, s.l.VerifiedFor("ben", "head-saw", s.now))
 		require.False(t, s.l.VerifiedFor("ada", "head-saw", s.now), "Ben's proof isn't Ada's")
+		require.True(t, s.l.Members[0].Away, "Ada's lock is still left on purpose")
+		s.do(ben, procedures.Event{Kind: procedures.LeftOvernight, Until: s.now.Add(time.Hour)})
+		require.False(t, s.l.VerifiedFor("ben", "head-saw", s.now))
 	})
 	t.Run("not while somebody works on", func(t *testing.T) {
 		s := begun(t, "head-rig").to(procedures.Work)
@@ -460,4 +468,20 @@ func TestALockoutGivenUpHalfWayGoesThroughTheRelease(t *testing.T) {
 func TestEquipmentIsHeldFromTheFirstEventToTheLast(t *testing.T) {
 	s := begun(t, "head-saw")
 	require.Equal(t, []procedures.EquipmentID{"head-saw", "carriage"}, s.l.HoldsEquipment())
+}
+
+func TestAStateWithoutLocksVerifiesNobody(t *testing.T) {
+	s := begun(t, "head-saw").to(procedures.Work)
+	require.True(t, s.l.VerifiedFor("ada", "head-saw", s.now))
+	s.l.Locks = nil
+	require.False(t, s.l.VerifiedFor("ada", "head-saw", s.now))
+}
+
+func TestACopyKeepsItsState(t *testing.T) {
+	s := begun(t, "head-saw").to(procedures.Work)
+	s.do(ben, procedures.Event{Kind: procedures.Joined, Lock: "B-1"})
+	kept, was := s.l, asJSON(t, s.l)
+	s.do(ben, procedures.Event{Kind: procedures.LeftJob})
+	s.to(procedures.NotifyRestored)
+	require.Equal(t, was, asJSON(t, kept))
 }

@@ -46,6 +46,20 @@ func TestHoldsTravelAlongLinks(t *testing.T) {
 	}
 }
 
+func TestWhatDrivesOrLoadsAPartReachesWhoeverServicesTheWhole(t *testing.T) {
+	plant := procedures.Plant{
+		{ID: "site", Kind: procedures.Site, Name: "Mill"},
+		{ID: "pump", PartOf: "site", Kind: procedures.Supply, Name: "Pump", Links: []procedures.Link{{Kind: procedures.Supplies, To: "dogs"}}},
+		{ID: "carriage", PartOf: "site", Kind: procedures.Carriage, Name: "Carriage"},
+		{ID: "dogs", PartOf: "carriage", Kind: procedures.DogsAndKnees, Name: "Dogs"},
+		{ID: "hoist", PartOf: "site", Kind: procedures.Hoist, Name: "Hoist", Links: []procedures.Link{{Kind: procedures.LandsOn, To: "dogs"}}},
+	}
+	require.NoError(t, plant.Validate())
+	require.Equal(t, ids("pump", "carriage", "dogs", "hoist"), plant.ReachedByLockout("carriage"))
+	require.Equal(t, ids("pump", "carriage", "dogs"), plant.ReachedByStop("pump"), "a carriage lacking its dogs can't run")
+	require.Equal(t, ids("carriage", "dogs"), plant.ReachedByStop("carriage"))
+}
+
 func TestPartsAreFoundUnderTheirWhole(t *testing.T) {
 	plant := procedures.StarterPlant(answers("electric", "mandrel"))
 	require.Equal(t, ids("dogs-and-knees"), plant.Parts("carriage"))
