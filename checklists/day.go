@@ -1,0 +1,85 @@
+package checklists
+
+import (
+	"time"
+
+	"stillsaw/procedures/plain"
+)
+
+// OnDay tells how a list stood on the day that starts at from and ends at
+// until, looked at now: for a list of each shift once for every shift that
+// starts that day, else once for the period if it was done that day or ended
+// with it. history holds at least the list's inspections of the period around
+// the day. An inspection counts where [Due] counts it; one signed outside the
+// window of any shift is not among them. The list is the version in force then.
+func OnDay(list List, mill Mill, history []Inspection, from, until, now time.Time) []DueState {
+	loc, err := mill.Location()
+	if err != nil || !list.inForce(until.Add(-time.Millisecond)) || !from.Before(until) {
+		return nil
+	}
+	var signed []*Inspection
+	for i := range history {
+		if history[i].List == list.ID && !history[i].At.After(now) {
+			signed = append(signed, &history[i])
+		}
+	}
+	if list.Schedule.Every == EachShift {
+		return onShifts(list, mill, signed, span{from, until}, now)
+	}
+	around := period(list.Schedule.Every, from, 0, loc)
+	state := DueState{List: list.ID, Opens: around.From, Starts: around.From, Ends: around.Until}
+	if last := newest(signed, span{from, until}); last != nil {
+		return []DueState{state.seenDone(list, last)}
+	}
+	ends := !around.Until.After(until) && around.Until.After(from)
+	if !ends || newest(signed, around) != nil || list.InForce.After(around.From) {
+		return nil
+	}
+	if closed := mill.closed(from); closed != nil {
+		return []DueState{state.excused(closed)}
+	}
+	return []DueState{state.seenUndone(list, now)}
+}
+
+func onShifts(list List, mill Mill, signed []*Inspection, day span, now time.Time) []DueState {
+	shifts, err := mill.ShiftsBetween(day.From, day.Until)
+	if err != nil {
+		return nil
+	}
+	var states []DueState
+	for _, shift := range shifts {
+		if !day.holds(shift.Starts) || list.InForce.After(shift.Starts) {
+			continue
+		}
+		state := DueState{List: list.ID}.about(shift)
+		if last := newest(signed, shift.window()); last != nil {
+			states = append(states, state.seenDone(list, last))
+			continue
+		}
+		states = append(states, state.seenUndone(list, now))
+	}
+	return states
+}
+
+func (state DueState) seenDone(list List, last *Inspection) DueState {
+	state.Status, state.Done = IsDone, last
+	state.Said = plain.Say("%[1]s was done at %[2]s.", list.Title, last.At)
+	if last.Late {
+		state.Status = IsLate
+		state.Said = plain.Say("%[1]s was done late, at %[2]s.", list.Title, last.At)
+	}
+	return state
+}
+
+// seenUndone: missed once its time is over, before that late or due.
+func (state DueState) seenUndone(list List, now time.Time) DueState {
+	switch {
+	case !now.Before(state.Ends):
+		state.Status, state.Said = IsMissed, plain.Say("%s was not done.", list.Title)
+	case state.Shift != "" && !now.Before(state.Starts):
+		state.Status, state.Said = IsLate, plain.Say("%s is not done yet, and the shift has started.", list.Title)
+	default:
+		state.Status, state.Said = IsDue, plain.Say("%s is not done yet.", list.Title)
+	}
+	return state
+}
