@@ -193,3 +193,25 @@ func TestDepartureIsEnteredByAnyoneAndClosedByTheSupervisorWithAReason(t *testin
 	_, err = checklists.CloseDeparture(d, boss(), "early", beforeShift.Add(-time.Second))
 	refusal(t, err)
 }
+
+// A second unsigned stop adds nothing to one that stands; once that one is
+// mended, or for another machine, it does.
+func TestUnsignedStopIsKeptOnce(t *testing.T) {
+	now := time.Date(2026, 3, 3, 12, 0, 0, 0, time.UTC)
+	stop := checklists.Defect{ID: "d1", Equipment: "hoist", Severity: checklists.Stop, At: now}
+	id, stands := checklists.Stopped([]checklists.Defect{stop}, "hoist")
+	require.True(t, stands)
+	require.Equal(t, checklists.DefectID("d1"), id)
+	for name, change := range map[string]func(*checklists.Defect){
+		"signed":          func(d *checklists.Defect) { d.By = "ada" },
+		"said":            func(d *checklists.Defect) { d.What = "hook bent" },
+		"mended":          func(d *checklists.Defect) { d.MendedAt = now },
+		"returned":        func(d *checklists.Defect) { d.MendedAt, d.ReturnedAt = now, now },
+		"another machine": func(d *checklists.Defect) { d.Equipment = "carriage" },
+	} {
+		other := stop
+		change(&other)
+		_, stands := checklists.Stopped([]checklists.Defect{other}, "hoist")
+		require.False(t, stands, name)
+	}
+}

@@ -1,0 +1,191 @@
+package server
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"image"
+	"image/color"
+	"image/jpeg"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// browser is headless Chromium at phone size, driven by keys as a person
+// without a mouse would: what can be reached so can be reached by thumb too.
+type browser struct {
+	t       *testing.T
+	ctx     context.Context
+	url     string
+	scripts bool
+	shots   int
+}
+
+// onTheNetwork serves the application at a real address until the test ends.
+func onTheNetwork(t *testing.T, s *Server) string {
+	t.Helper()
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	served := make(chan error, 1)
+	go func() { served <- s.Serve(listener) }()
+	t.Cleanup(func() {
+		require.NoError(t, s.Stop())
+		require.NoError(t, <-served)
+	})
+	return "http://" + listener.Addr().String()
+}
+
+// newBrowser starts a browser of its own, with cookies of its own.
+func newBrowser(t *testing.T, url string, scripts bool) *browser {
+	t.Helper()
+	found := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			found = path
+			break
+		}
+	}
+	if found == "" {
+		require.Empty(t, os.Getenv("CI"), "CI must have a browser")
+		t.Skip("no Chromium on this machine")
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(found), chromedp.NoSandbox, chromedp.WindowSize(390, 844),
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
+	allocator, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, leave := chromedp.NewContext(allocator)
+	t.Cleanup(leave)
+	b := &browser{t: t, ctx: ctx, url: url, scripts: scripts}
+	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("about:blank"), chromedp.EmulateViewport(390, 844)))
+	if !scripts {
+		_, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+		require.NoError(t, err)
+	}
+	return b
+}
+
+// within bounds one step; a page that does not come fails the test where it stands.
+func (b *browser) within(what string, steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
+	defer cancel()
+	err := chromedp.Do(ctx, steps...)
+	require.NoError(b.t, err, "%s\non %s:\n%s", what, b.where(), b.text())
+}
+
+func (b *browser) where() string {
+	ctx, cancel := context.WithTimeout(b.ctx, 5*time.Second)
+	defer cancel()
+	at, err := chromedp.Run(ctx, chromedp.Location())
+	if err != nil {
+		return err.Error()
+	}
+	return at
+}
+
+// text is what the page says, as a person would read it.
+func (b *browser) text() string {
+	ctx, cancel := context.WithTimeout(b.ctx, 5*time.Second)
+	defer cancel()
+	text, err := chromedp.Run(ctx, chromedp.Text("main"))
+	if err != nil {
+		return err.Error()
+	}
+	return text
+}
+
+func (b *browser) open(path string) {
+	b.t.Helper()
+	b.within("open "+path, chromedp.Navigate(b.url+path), chromedp.WaitReady("main"))
+}
+
+// write replaces what stands in the input called name.
+func (b *browser) write(name, text string) {
+	b.t.Helper()
+	input := fmt.Sprintf(`[name="%s"]`, name)
+	b.within("write "+name, chromedp.SetValue(input, ""), chromedp.SendKeys(input, text))
+}
+
+// choose takes a radio button or tick by name and value, or a line of a list.
+func (b *browser) choose(name, value string) {
+	b.t.Helper()
+	b.within("choose "+name+" "+value, chromedp.SendKeys(fmt.Sprintf(`input[name="%s"][value="%s"]`, name, value), " "))
+}
+
+func (b *browser) pick(name, value string) {
+	b.t.Helper()
+	b.within("pick "+name+" "+value, chromedp.SetValue(fmt.Sprintf(`select[name="%s"]`, name), value))
+}
+
+// photograph chooses a picture for the file input called name.
+func (b *browser) photograph(name string) {
+	b.t.Helper()
+	file := filepath.Join(b.t.TempDir(), "photo.jpg")
+	require.NoError(b.t, os.WriteFile(file, testPhoto(b.t), 0o600))
+	b.within("photograph "+name, chromedp.SetUploadFiles(fmt.Sprintf(`input[type=file][name="%s"]`, name), []string{file}))
+	if b.scripts {
+		time.Sleep(300 * time.Millisecond) // the phone shrinks it
+	}
+}
+
+// press activates the control and waits for the page that follows.
+func (b *browser) press(selector string) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
+	defer cancel()
+	_, err := chromedp.RunResponse(ctx, chromedp.SendKeys(selector, "\r"))
+	require.NoError(b.t, err, "press %s\non %s:\n%s", selector, b.where(), b.text())
+	b.within("the page after "+selector, chromedp.WaitReady("main"))
+}
+
+func (b *browser) sees(texts ...string) {
+	b.t.Helper()
+	said := b.text()
+	for _, text := range texts {
+		require.True(b.t, strings.Contains(strings.ToLower(said), strings.ToLower(text)), "the page at %s does not say %q:\n%s", b.where(), text, said)
+	}
+}
+
+// signIn goes through the sign-in page by name and PIN.
+func (b *browser) signIn(m *testMill, who string) {
+	b.t.Helper()
+	b.open("/sign-in")
+	b.choose("person", string(m.people[who].ID))
+	b.write("pin", testSecrets[who])
+	b.press(`form[action="/sign-in"] button`)
+}
+
+// shot keeps a picture of the whole page where STILLSAW_SHOTS names a folder.
+func (b *browser) shot(name string) {
+	b.t.Helper()
+	dir := os.Getenv("STILLSAW_SHOTS")
+	if dir == "" {
+		return
+	}
+	b.shots++
+	picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(90))
+	require.NoError(b.t, err)
+	require.NoError(b.t, os.WriteFile(filepath.Join(dir, fmt.Sprintf("%02d-%s.png", b.shots, name)), picture, 0o600))
+}
+
+// testPhoto is a picture a phone could have taken.
+func testPhoto(t *testing.T) []byte {
+	picture := image.NewRGBA(image.Rect(0, 0, 2000, 1500))
+	for x := range 2000 {
+		for y := range 1500 {
+			picture.Set(x, y, color.RGBA{uint8(x / 8), uint8(y / 6), 90, 255})
+		}
+	}
+	var out bytes.Buffer
+	require.NoError(t, jpeg.Encode(&out, picture, nil))
+	return out.Bytes()
+}
