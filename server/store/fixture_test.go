@@ -1,0 +1,283 @@
+package store
+
+import (
+	"encoding/json"
+	"fmt"
+	"testing"
+	"time"
+	_ "time/tzdata"
+
+	"github.com/stretchr/testify/require"
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
+)
+
+// Tuesday, 06:00 at the mill in New York, an hour before its shift.
+var six = time.Date(2026, 3, 3, 11, 0, 0, 0, time.UTC)
+
+const fernhollow = checklists.MillID("01990000-0000-7000-8000-0000000000aa")
+
+var (
+	ada  = procedures.Person{ID: "ada", Name: "Ada Rook", Role: procedures.Operator, Authorized: true, QualifiedLifting: true}
+	ben  = procedures.Person{ID: "ben", Name: "Ben Lind", Role: procedures.Operator, Authorized: true}
+	sam  = procedures.Person{ID: "sam", Name: "Sam Ordway", Role: procedures.Supervisor, Authorized: true}
+	rita = procedures.Person{ID: "rita", Name: "Rita Vance", Role: procedures.Reader}
+)
+
+func millOf(id checklists.MillID) checklists.Mill {
+	return checklists.Mill{
+		ID: id, Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
+		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2, Hoist: "electric", Collector: "cyclone"},
+		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30,
+			Days: []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday}}},
+	}
+}
+
+func plantOf() procedures.Plant { return procedures.StarterPlant(millOf("").SetUp.Answers()) }
+
+// shortList asks one thing of each kind, all with the machine stopped but one.
+func shortList() checklists.List {
+	high := 0.5
+	item := func(id checklists.ItemID, prompt string) checklists.Item {
+		return checklists.Item{ID: id, Station: "Carriage", Equipment: "carriage", Prompt: prompt, How: "Look.", State: checklists.Stopped,
+			Kind: checklists.Choice, Severity: checklists.Mend, Source: "common practice, no source"}
+	}
+	dogs, play, name, turning := item("C1", "Dogs bite"), item("C2", "Play of the knees"), item("C3", "Serial of the saw"), item("C4", "Runs true")
+	dogs.Severity = checklists.Stop
+	play.Kind, play.Limits = checklists.Number, checklists.Limits{Unit: "in", High: &high, Most: 3}
+	name.Kind = checklists.Text
+	turning.State = checklists.Running
+	return checklists.List{ID: "short", Title: "Short list", Schedule: checklists.Schedule{Every: checklists.EachShift, Holds: true},
+		Items: []checklists.Item{dogs, play, name, turning}}
+}
+
+// open opens a store on an own folder and closes it with the test.
+func open(t testing.TB) *Store {
+	t.Helper()
+	s, err := Open(t.Context(), t.TempDir())
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, s.Close()) })
+	return s
+}
+
+// setUp makes a mill with its people and drafts.
+func setUp(t testing.TB, s *Store, id checklists.MillID) *Mill {
+	t.Helper()
+	set := SetUp{Mill: millOf(id), Plant: plantOf(), Supervisor: sam, Digest: "digest of sam", At: six.Add(-48 * time.Hour)}
+	draft := func(sort Sort, id, title string, doc any) {
+		d, err := DraftOf(sort, id, title, doc)
+		require.NoError(t, err)
+		set.Drafts = append(set.Drafts, d)
+	}
+	draft(Lists, "short", "Short list", shortList())
+	for _, p := range procedures.StarterProcedures(set.Plant, set.Mill.SetUp.Answers()) {
+		if p.ID == "hoist" {
+			draft(Procedures, "hoist", p.Title, p)
+		}
+	}
+	rig := lift.StarterRig()
+	draft(Rigs, rig.ID, rig.Name, rig)
+	require.NoError(t, s.SetUp(t.Context(), set))
+	m := s.Of(id)
+	for _, p := range []procedures.Person{ada, ben, rita} {
+		require.NoError(t, m.KeepPerson(t.Context(), NewID(), p, "digest of "+string(p.ID), sam, six.Add(-47*time.Hour)))
+	}
+	return m
+}
+
+// newMill is a mill with its documents in force.
+func newMill(t testing.TB) *Mill {
+	t.Helper()
+	m := setUp(t, open(t), fernhollow)
+	publishAll(t, m)
+	return m
+}
+
+func publishAll(t testing.TB, m *Mill) {
+	t.Helper()
+	at := six.Add(-46 * time.Hour)
+	require.NoError(t, m.Publish(t.Context(), NewID(), Procedures, "hoist", 1, sam, at, NumberProcedure))
+	require.NoError(t, m.Publish(t.Context(), NewID(), Lists, "short", 1, sam, at, NumberList(plantOf(), at)))
+	require.NoError(t, m.Publish(t.Context(), NewID(), Rigs, "main-hoist", 1, sam, at, NumberRig))
+}
+
+// answers to the short list: one defect with words of its own, the item that
+// needs the machine turning left unchecked.
+func answers(at time.Time) []checklists.Answer {
+	number := 0.25
+	return []checklists.Answer{
+		{Item: "C1", Result: checklists.OK},
+		{Item: "C2", Number: &number},
+		{Item: "C3", Result: checklists.Found, Text: "S-1204", Note: "plate loose", StopGap: "wired up", MendBy: at.Add(72 * time.Hour)},
+		{Item: "C4", Result: checklists.NotChecked, Note: "not turned yet"},
+	}
+}
+
+// signed walks the short list as by and signs it.
+func signed(t testing.TB, m *Mill, submission string, by procedures.Person, at time.Time) checklists.InspectionID {
+	t.Helper()
+	id, err := m.BeginWalk(t.Context(), NewID(), "short", by, at)
+	require.NoError(t, err)
+	require.NoError(t, m.TakeAnswers(t.Context(), id, answers(at), by, at))
+	in, err := m.SignInspection(t.Context(), submission, id, by, at.Add(time.Minute), at.Add(50*time.Second))
+	require.NoError(t, err)
+	return in
+}
+
+// happened is what came of filling a mill with an act of every kind.
+type happened struct {
+	Inspection checklists.InspectionID
+	Defect     checklists.DefectID
+	Open       checklists.DefectID
+	Departure  checklists.DepartureID
+	Lockout    procedures.LockoutID
+	Walk       checklists.InspectionID
+	Lift       string
+	Photo      string
+	After      time.Time
+}
+
+// fill does something of every kind at the mill, so that every kind of entry
+// and every table has rows.
+func fill(t testing.TB, m *Mill) happened {
+	t.Helper()
+	ctx := t.Context()
+	var h happened
+	var err error
+	do := func(err error) { t.Helper(); require.NoError(t, err) }
+	h.Photo, err = m.KeepPhoto(ctx, Photo{Type: "image/jpeg", Width: 2, Height: 1, Bytes: []byte("a picture")}, six)
+	do(err)
+	do(m.OpenSession(ctx, Session{Token: [32]byte{1}, Person: ada.ID, Made: six, Expires: six.Add(14 * time.Hour)}))
+	do(m.s.Failed(ctx, six, "person ada", "address 10.0.0.7"))
+	h.Inspection = signed(t, m, NewID(), ada, six)
+	do(m.AllowRunCheck(ctx, NewID(), h.Inspection, []procedures.EquipmentID{"carriage"}, ada, six.Add(2*time.Minute)))
+	do(m.AmendInspection(ctx, NewID(), h.Inspection, []checklists.Answer{{Item: "C4", Result: checklists.OK, Note: "runs <true> & quiet"}}, ada, six.Add(3*time.Minute)))
+	h.Defect, err = m.StopIt(ctx, NewID(), checklists.Defect{Equipment: "dust-collection"}, procedures.Person{}, six.Add(4*time.Minute))
+	do(err)
+	do(m.DescribeDefect(ctx, NewID(), h.Defect, "belt squeals", h.Photo, ben, six.Add(5*time.Minute)))
+	do(m.MendDefect(ctx, NewID(), h.Defect, "belt drawn tight", "", ben, six.Add(6*time.Minute)))
+	do(m.ReturnDefect(ctx, NewID(), h.Defect, checklists.Recheck{Note: "runs quiet"}, ada, six.Add(7*time.Minute)))
+	h.Open, err = m.StopIt(ctx, NewID(), checklists.Defect{Equipment: "head-saw", What: "a tooth is gone"}, ben, six.Add(8*time.Minute))
+	do(err)
+	h.Departure, err = m.EnterDeparture(ctx, NewID(), checklists.Departure{Equipment: "hoist", What: "lifted while held", Happened: six.Add(-time.Hour)}, ben, six.Add(9*time.Minute))
+	do(err)
+	do(m.CloseDeparture(ctx, NewID(), h.Departure, "talked over", sam, six.Add(10*time.Minute)))
+	h.Lift, err = m.KeepLift(ctx, NewID(), Lift{Rig: "main-hoist", RigVersion: 1, Hoist: "hoist", LandsOn: "carriage", Asked: json.RawMessage(`{"length":2.5}`)}, ada, six.Add(11*time.Minute),
+		func(checklists.Facts) (Judged, error) {
+			return Judged{Verdict: json.RawMessage(`{"go":false,"why":["rating unknown"]}`), Holds: "the head saw is held"}, nil
+		})
+	do(err)
+	h.Lockout, h.After = lockedAndBack(t, m, ada, six.Add(12*time.Minute))
+	do(m.ChangePlant(ctx, NewID(), plantOf(), sam, h.After))
+	do(m.ResetPIN(ctx, NewID(), ben.ID, "another digest", "by-supervisor", sam.ID, h.After))
+	changed := millOf(m.id)
+	changed.Name = "Fernhollow Mill"
+	do(m.ChangeMill(ctx, NewID(), changed, sam, h.After))
+	h.Walk, err = m.BeginWalk(ctx, NewID(), "short", ben, h.After)
+	do(err)
+	do(m.TakeAnswers(ctx, h.Walk, answers(h.After)[:2], ben, h.After))
+	draft, err := DraftOf(Lists, "short", "Short list, longer", shortList())
+	do(err)
+	do(m.KeepDraft(ctx, draft, h.After))
+	return h
+}
+
+// lockedAndBack takes the hoist through a whole lockout, with the start
+// entered late as from the placard.
+func lockedAndBack(t testing.TB, m *Mill, by procedures.Person, at time.Time) (procedures.LockoutID, time.Time) {
+	t.Helper()
+	id, err := m.BeginLockoutLate(t.Context(), NewID(), "hoist", "new latch", at.Add(4*time.Hour), at.Add(-time.Minute), by, at)
+	require.NoError(t, err)
+	for {
+		l, err := m.Lockout(t.Context(), id)
+		require.NoError(t, err)
+		if !l.Open() {
+			return id, at
+		}
+		at = at.Add(10*time.Second + l.WaitLeft(at))
+		require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{nextOf(l)}, by, at))
+	}
+}
+
+// nextOf is what a careful person enters next.
+func nextOf(l procedures.Lockout) procedures.Event {
+	if l.Stage == procedures.Work {
+		if !l.Working {
+			return procedures.Event{Kind: procedures.WorkBegan}
+		}
+		return procedures.Event{Kind: procedures.WorkEnded}
+	}
+	for _, step := range l.Present() {
+		if _, done := l.Done[step.ID]; done {
+			continue
+		}
+		for _, d := range l.Procedure.Devices {
+			if d.ID == step.Device && d.Lockable && step.Stage == procedures.Apply {
+				return procedures.Event{Kind: procedures.LockApplied, Device: d.ID, Lock: "A-" + string(d.ID)}
+			}
+			if d.ID == step.Device && d.Lockable && step.Stage == procedures.RemoveLocks {
+				return procedures.Event{Kind: procedures.LockRemoved, Device: d.ID, Lock: "A-" + string(d.ID)}
+			}
+		}
+		return procedures.Event{Kind: procedures.StepDone, Step: step.ID, Proof: step.Proof, OffBack: true, Told: "the crew, by voice", Tools: true, Note: "as the placard says"}
+	}
+	return procedures.Event{Kind: procedures.Restored, Told: "the crew, by voice"}
+}
+
+// clean requires that the record is whole and returns how many entries it has.
+func clean(t testing.TB, s *Store) int64 {
+	t.Helper()
+	reports, err := s.Verify(t.Context())
+	require.NoError(t, err)
+	var entries int64
+	for mill, report := range reports {
+		require.True(t, report.OK(), "mill %s: %v", mill, report.Faults)
+		entries += report.Entries
+	}
+	return entries
+}
+
+// tables lists the tables of a database.
+func tables(t testing.TB, db *gorm.DB) []string {
+	t.Helper()
+	var names []string
+	require.NoError(t, db.Raw("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name").Scan(&names).Error)
+	return names
+}
+
+// dump is every row of a query as text, for comparing. JSON columns are made
+// alike: their order of members says nothing.
+func dump(t testing.TB, db *gorm.DB, query string, args ...any) []string {
+	t.Helper()
+	rows, err := db.Raw(query, args...).Rows()
+	require.NoError(t, err)
+	columns, err := rows.Columns()
+	require.NoError(t, err)
+	values, into := make([]any, len(columns)), make([]any, len(columns))
+	for i := range values {
+		into[i] = &values[i]
+	}
+	lines := []string{}
+	for rows.Next() {
+		require.NoError(t, rows.Scan(into...))
+		row := make(map[string]any, len(columns))
+		for i, column := range columns {
+			row[column] = values[i]
+			if bytes, ok := values[i].([]byte); ok {
+				row[column] = string(bytes)
+			}
+			if text, ok := row[column].(string); ok && column == "doc" {
+				var doc any
+				require.NoError(t, json.Unmarshal([]byte(text), &doc))
+				row[column] = doc
+			}
+		}
+		lines = append(lines, fmt.Sprintf("%q", fmt.Sprint(row))) // maps are printed in the order of their keys
+	}
+	require.NoError(t, rows.Err())
+	require.NoError(t, rows.Close())
+	return lines
+}
