@@ -137,10 +137,10 @@ func (d Defect) aloneRecheck(by procedures.Person, recheck Recheck, now time.Tim
 	return nil
 }
 
-// Stopped returns the stop by somebody not signed in that already stands on the
+// StandingStop returns the stop by somebody not signed in that already stands on the
 // equipment, unmended and with nothing said. Another such stop would hold
 // nothing more, so a finger on the button all day fills no record.
-func Stopped(open []Defect, equipment procedures.EquipmentID) (DefectID, bool) {
+func StandingStop(open []Defect, equipment procedures.EquipmentID) (DefectID, bool) {
 	for _, d := range open {
 		if d.Equipment == equipment && d.By == "" && d.What == "" && d.Photo == "" && d.Open() && !d.AwaitsReturn() {
 			return d.ID, true

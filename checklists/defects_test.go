@@ -199,7 +199,7 @@ func TestDepartureIsEnteredByAnyoneAndClosedByTheSupervisorWithAReason(t *testin
 func TestUnsignedStopIsKeptOnce(t *testing.T) {
 	now := time.Date(2026, 3, 3, 12, 0, 0, 0, time.UTC)
 	stop := checklists.Defect{ID: "d1", Equipment: "hoist", Severity: checklists.Stop, At: now}
-	id, stands := checklists.Stopped([]checklists.Defect{stop}, "hoist")
+	id, stands := checklists.StandingStop([]checklists.Defect{stop}, "hoist")
 	require.True(t, stands)
 	require.Equal(t, checklists.DefectID("d1"), id)
 	for name, change := range map[string]func(*checklists.Defect){
@@ -211,7 +211,7 @@ func TestUnsignedStopIsKeptOnce(t *testing.T) {
 	} {
 		other := stop
 		change(&other)
-		_, stands := checklists.Stopped([]checklists.Defect{other}, "hoist")
+		_, stands := checklists.StandingStop([]checklists.Defect{other}, "hoist")
 		require.False(t, stands, name)
 	}
 }

@@ -289,7 +289,7 @@ func (m *Mill) StopIt(ctx context.Context, submission string, d checklists.Defec
 		if err != nil {
 			return "", err
 		}
-		if standing, ok := checklists.Stopped(facts.Defects, d.Equipment); ok && by.ID == "" {
+		if standing, ok := checklists.StandingStop(facts.Defects, d.Equipment); ok && by.ID == "" {
 			return string(standing), nil
 		}
 		raised, err := checklists.Raise(checklists.DefectID(NewID()), d.Equipment, d.What, d.Photo, by.ID, facts.Plant, at)
