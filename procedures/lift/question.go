@@ -54,6 +54,7 @@ type question struct {
 const numberOfQuestions = 6
 
 // list is the questions this rig has to answer; the last only for end hooks.
+// 29 CFR 1910.179(n)(3) was read in WAC 296-24-23527(3), which repeats it.
 func (q Questions) list(grips bool) ([numberOfQuestions]question, int) {
 	all := [numberOfQuestions]question{
 		{"landing-clear", "the place it lands on is clear and ready", "common practice, no source", q.LandingClear},
