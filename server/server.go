@@ -99,6 +99,9 @@ func (s *Server) screens() {
 	s.signInRoutes()
 	s.frontRoutes()
 	s.photoRoutes()
+	s.inspectionRoutes()
+	s.defectRoutes()
+	s.departureRoutes()
 }
 
 // Serve answers requests on listener until Stop.

@@ -1,0 +1,229 @@
+package server
+
+import (
+	"errors"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// typedAnswer is one item's inputs as typed.
+type typedAnswer struct {
+	Result, Number, Text, Note, Severity, StopGap, MendBy string
+	Photo                                                 string // digest of a picture sent or kept before
+}
+
+// walkForm is what one form of answers brought: the answers to take, each
+// item's inputs as typed so that they come back, and what could not be read.
+type walkForm struct {
+	Answers  []checklists.Answer
+	Typed    map[checklists.ItemID]typedAnswer
+	Problems plain.Problems
+}
+
+// readAnswers reads every item of the list that was touched in the form sent.
+// An item whose answer stands in before as it was sent is left out, so that it
+// keeps the time it was seen, unless that is too long ago to be signed.
+func (v *visit) readAnswers(list checklists.List, before []checklists.Answer) (walkForm, error) {
+	form := walkForm{Typed: map[checklists.ItemID]typedAnswer{}}
+	given := byItem(before)
+	for _, item := range list.Items {
+		if item.NotFitted {
+			continue
+		}
+		name := string(item.ID)
+		photo, wrong, err := v.photo(name + ".photo")
+		if err != nil {
+			return form, err
+		}
+		if photo == "" {
+			if photo, err = v.sentBefore(name + ".kept"); err != nil {
+				return form, err
+			}
+		}
+		typed := typedAnswer{Result: v.typed(name), Number: v.typed(name + ".number"), Text: v.typed(name + ".text"), Note: v.typed(name + ".note"),
+			Severity: v.typed(name + ".severity"), StopGap: v.typed(name + ".stop_gap"), MendBy: v.typed(name + ".mend_by"), Photo: photo}
+		if !typed.touched() && len(wrong) == 0 {
+			continue
+		}
+		kept, answered := given[item.ID]
+		if answered && typed.Photo == "" {
+			typed.Photo = kept.Photo
+		}
+		form.Typed[item.ID] = typed
+		answer, unread := typed.answer(item, v.zone)
+		wrong = append(wrong, unread...)
+		if len(wrong) > 0 {
+			form.Problems = append(form.Problems, wrong...)
+			continue
+		}
+		if answered && same(answer, kept) && v.now.Sub(kept.At) <= checklists.AnswerLasts {
+			continue
+		}
+		form.Answers = append(form.Answers, answer)
+	}
+	return form, nil
+}
+
+// sentBefore is the digest of a picture that came with an earlier sending of
+// the form, "" if the mill has no such picture.
+func (v *visit) sentBefore(field string) (string, error) {
+	digest := v.typed(field)
+	if digest == "" {
+		return "", nil
+	}
+	_, err := v.desk.Photo(v.ctx(), digest)
+	if errors.Is(err, store.ErrNotFound) {
+		return "", nil
+	}
+	return digest, err
+}
+
+func byItem(answers []checklists.Answer) map[checklists.ItemID]checklists.Answer {
+	given := make(map[checklists.ItemID]checklists.Answer, len(answers))
+	for _, a := range answers {
+		given[a.Item] = a
+	}
+	return given
+}
+
+// touched tells whether anything was entered; the severity alone may be the
+// item's own.
+func (t typedAnswer) touched() bool {
+	return t.Result != "" || t.Number != "" || t.Text != "" || t.Note != "" || t.StopGap != "" || t.MendBy != "" || t.Photo != ""
+}
+
+// answer is what was typed as the rules take it. Its problems are those of
+// reading only, with the item's id before the field.
+func (t typedAnswer) answer(item checklists.Item, zone *time.Location) (checklists.Answer, plain.Problems) {
+	var problems plain.Problems
+	a := checklists.Answer{Item: item.ID, Result: checklists.Result(t.Result), Text: t.Text, Note: t.Note, Photo: t.Photo,
+		Severity: checklists.Severity(t.Severity), StopGap: t.StopGap, MendBy: endOfDay(t.MendBy, zone)}
+	if item.Kind == checklists.Number && t.Number != "" && a.Result != checklists.NotChecked {
+		number, err := checklists.ParseNumber(withoutUnit(t.Number, item.Limits.Unit))
+		problems.At(string(item.ID)+".number", err)
+		a.Number = &number
+	}
+	return a, problems
+}
+
+// withoutUnit takes off the item's own unit, where it was typed behind the
+// number; any other unit stays and is refused.
+func withoutUnit(typed, unit string) string {
+	if bare, ok := strings.CutSuffix(typed, unit); ok && unit != "" {
+		return strings.TrimSpace(bare)
+	}
+	return typed
+}
+
+// endOfDay is the last minute of a day typed as 2006-01-02, zero for anything else.
+func endOfDay(typed string, zone *time.Location) time.Time {
+	day, err := time.ParseInLocation(time.DateOnly, typed, zone)
+	if err != nil {
+		return time.Time{}
+	}
+	return time.Date(day.Year(), day.Month(), day.Day(), 23, 59, 0, 0, zone).UTC()
+}
+
+// same tells whether the answer sent says what the kept one says. A number
+// decides by itself whether it is OK.
+func same(sent, kept checklists.Answer) bool {
+	result := sent.Result == kept.Result
+	if sent.Number != nil && (sent.Result == "" || sent.Result == checklists.OK) {
+		result = kept.Result != checklists.NotChecked
+	}
+	number := sent.Number == nil && kept.Number == nil || sent.Number != nil && kept.Number != nil && *sent.Number == *kept.Number
+	words := sent.Note == kept.Note && sent.Text == kept.Text && sent.Photo == kept.Photo
+	mend := kept.Severity != checklists.Mend && sent.Severity != checklists.Mend ||
+		sent.Severity == kept.Severity && sent.StopGap == kept.StopGap && sent.MendBy.Equal(kept.MendBy)
+	return result && number && words && (kept.Result != checklists.Found || mend)
+}
+
+// typedOf is a kept answer as its inputs show it.
+func typedOf(a checklists.Answer, zone *time.Location) typedAnswer {
+	t := typedAnswer{Result: string(a.Result), Text: a.Text, Note: a.Note, Severity: string(a.Severity), StopGap: a.StopGap, Photo: a.Photo}
+	if a.Number != nil {
+		t.Number = numeral(*a.Number)
+	}
+	if !a.MendBy.IsZero() {
+		t.MendBy = a.MendBy.In(zone).Format(time.DateOnly)
+	}
+	return t
+}
+
+// numeral is a measurement as it was typed, without a needless nought.
+func numeral(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// itemBox is one item to answer on a page.
+type itemBox struct {
+	views.Answer
+	Kept string // digest of the picture kept so far
+}
+
+func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer) itemBox {
+	name := string(item.ID)
+	box := views.Answer{Name: name, Prompt: name + " · " + item.Prompt, How: item.How, Source: item.Source, Result: typed.Result, Severity: typed.Severity,
+		Stops: item.Severity != checklists.Mend, Note: typed.Note, StopGap: typed.StopGap, MendBy: typed.MendBy, AskPhoto: item.AlwaysPhoto}
+	if box.Severity == "" {
+		box.Severity = string(item.Severity)
+	}
+	if typed.Photo != "" {
+		box.Photo = "/photos/" + typed.Photo
+	}
+	switch item.Kind {
+	case checklists.Number:
+		field := f.NumberField(name+".number", f.T("Measured"), typed.Number).WithUnit(item.Limits.Unit)
+		if said := item.Limits.Said(); !said.Empty() {
+			field = field.WithHint(f.T("OK: %s. A number outside is a defect.", said))
+		}
+		box.Number = &field
+	case checklists.Text:
+		field := f.TextField(name+".text", f.T("In words or numbers, as it stands there"), typed.Text)
+		box.Text = &field
+	}
+	return itemBox{Answer: f.AnswerBox(box), Kept: typed.Photo}
+}
+
+// station is the items answered in one place in one state of the machine.
+type station struct {
+	Anchor   string
+	Name     string
+	Items    []itemBox
+	Answered int
+	Next     string // where "go on" leads: "stopped", "stopped.2", "sign"
+}
+
+// stations groups items as one walks; what a form brought back stands in place
+// of what is kept where it has a problem.
+func stations(f *views.Frame, items []checklists.Item, given map[checklists.ItemID]checklists.Answer, typed map[checklists.ItemID]typedAnswer, zone *time.Location) []station {
+	var all []station
+	for _, item := range items {
+		at := slices.IndexFunc(all, func(s station) bool { return s.Name == item.Station })
+		if at < 0 {
+			at = len(all)
+			all = append(all, station{Name: item.Station, Anchor: "s" + strconv.Itoa(at+1)})
+		}
+		kept, answered := given[item.ID]
+		shown := typedOf(kept, zone)
+		if back, sent := typed[item.ID]; sent && (!answered || wrongWith(f.Problems, item.ID)) {
+			shown = back
+		}
+		if answered {
+			all[at].Answered++
+		}
+		all[at].Items = append(all[at].Items, boxOf(f, item, shown))
+	}
+	return all
+}
+
+func wrongWith(problems plain.Problems, item checklists.ItemID) bool {
+	return slices.ContainsFunc(problems, func(p plain.Problem) bool {
+		return p.Field == string(item) || strings.HasPrefix(p.Field, string(item)+".")
+	})
+}

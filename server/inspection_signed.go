@@ -1,0 +1,273 @@
+package server
+
+import (
+	"errors"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// signedPage is a signed inspection as anyone of the mill may read and print it.
+type signedPage struct {
+	*views.Frame
+	In         checklists.Inspection
+	Address    string
+	Signer     string
+	Seq        int64
+	States     []signedState
+	Defects    []defectLine
+	Amendments []amendmentPart
+
+	Submission string
+	Again      []itemBox // left unchecked, to answer now
+	Locks      []lockNeed
+	Turn       turning
+	TurnNow    bool // the form for a run check stands in place of the answers
+}
+
+type signedState struct {
+	Name     string
+	Stations []signedStation
+}
+
+type signedStation struct {
+	Name  string
+	Lines []signedLine
+}
+
+// signedLine is one answer in words.
+type signedLine struct {
+	ID, Prompt           string
+	Result               checklists.Result
+	Answer               string
+	Measured, Text, Note string
+	Mend                 plain.Sentence // stop-gap and date
+	Photo                string
+	By                   string // where it was not the signer
+	Seen                 string // when, short
+	Lockout              string // address of the lockout it was answered under
+}
+
+// lineOn is a line with the page's words.
+type lineOn struct {
+	*views.Frame
+	signedLine
+}
+
+// With gives a line the page's words.
+func (p signedPage) With(line signedLine) lineOn { return lineOn{p.Frame, line} }
+
+// Lines is the part that lists defects.
+func (p signedPage) Lines(lines []defectLine) defectLines { return defectLines{p.Frame, lines} }
+
+type amendmentPart struct {
+	Signer string
+	Seq    int64
+	In     checklists.Amendment
+	Lines  []signedLine
+}
+
+func (v *visit) signedPage(id checklists.InspectionID, form walkForm, problems plain.Problems) error {
+	in, seq, err := v.desk.Inspection(v.ctx(), id)
+	if err != nil {
+		return err
+	}
+	list, err := v.desk.List(v.ctx(), in.List, in.Version)
+	if err != nil {
+		return err
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	page := signedPage{Frame: v.frame("%s", in.Title), In: in, Address: v.inspection(), Signer: names[in.Signer], Seq: seq, Submission: store.NewID()}
+	if len(problems) > 0 {
+		page.Submission = v.submission()
+	}
+	page.Problems = problems
+	given := byItem(in.Answers)
+	for _, state := range machineStates() {
+		page.addState(list, state, given, in.Signer, names)
+	}
+	last, err := page.amendments(v, list, names, given)
+	if err != nil {
+		return err
+	}
+	found, err := v.desk.DefectsOf(v.ctx(), id, in.Began, last)
+	if err != nil {
+		return err
+	}
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	for _, d := range found {
+		page.Defects = append(page.Defects, defectOf(page.Frame, d, plant, names))
+	}
+	unchecked := page.title(found, list, given)
+	if v.person.Works() && len(unchecked) > 0 {
+		facts, err := v.desk.Facts(v.ctx(), v.now)
+		if err != nil {
+			return err
+		}
+		page.TurnNow = v.Query("turn") != "" || problems.For("turn") != nil
+		page.Turn = v.turning(page.Frame, unchecked, facts, names)
+		if page.Locks, err = v.lockNeeds(page.Frame, unchecked, facts); err != nil {
+			return err
+		}
+		for _, item := range unchecked {
+			typed := form.Typed[item.ID] // the reason of old is no answer of today
+			page.Again = append(page.Again, boxOf(page.Frame, item, typed))
+		}
+	}
+	return v.show("inspection", page, problems)
+}
+
+func (p *signedPage) addState(list checklists.List, state checklists.MachineState, given map[checklists.ItemID]checklists.Answer, signer procedures.PersonID, names map[procedures.PersonID]string) {
+	part := signedState{Name: p.Say(stateWords(state))}
+	for _, item := range asked(list, state) {
+		if n := len(part.Stations); n == 0 || part.Stations[n-1].Name != item.Station {
+			part.Stations = append(part.Stations, signedStation{Name: item.Station})
+		}
+		at := &part.Stations[len(part.Stations)-1]
+		at.Lines = append(at.Lines, p.line(item, given[item.ID], signer, names))
+	}
+	if len(part.Stations) > 0 {
+		p.States = append(p.States, part)
+	}
+}
+
+func (p *signedPage) line(item checklists.Item, a checklists.Answer, signer procedures.PersonID, names map[procedures.PersonID]string) signedLine {
+	line := signedLine{ID: string(item.ID), Prompt: item.Prompt, Result: a.Result, Answer: p.Say(resultWords(a)), Text: a.Text, Note: a.Note, Seen: p.Clock(a.At)}
+	if p.Day(a.At) != p.Day(p.In.At) {
+		line.Seen = p.When(a.At)
+	}
+	if a.Number != nil {
+		line.Measured = numeral(*a.Number) + " " + item.Limits.Unit
+	}
+	if a.Severity == checklists.Mend {
+		line.Mend = plain.Say("Mend by %s. Meanwhile: %s", a.MendBy, a.StopGap)
+	}
+	if a.Photo != "" {
+		line.Photo = "/photos/" + a.Photo
+	}
+	if a.By != signer {
+		line.By = names[a.By]
+	}
+	if a.Under != "" {
+		line.Lockout = "/lockouts/" + string(a.Under)
+	}
+	return line
+}
+
+func resultWords(a checklists.Answer) plain.Sentence {
+	switch {
+	case a.Result == checklists.OK:
+		return plain.Say("OK")
+	case a.Result == checklists.Found && a.Severity == checklists.Mend:
+		return plain.Say("Defect, mend")
+	case a.Result == checklists.Found:
+		return plain.Say("Defect, stop")
+	case a.Result == checklists.NotChecked:
+		return plain.Say("Not checked")
+	}
+	return plain.Say("No answer")
+}
+
+// amendments adds what was answered again and brings given up to date; last is
+// when the newest entry was made.
+func (p *signedPage) amendments(v *visit, list checklists.List, names map[procedures.PersonID]string, given map[checklists.ItemID]checklists.Answer) (last time.Time, err error) {
+	last = p.In.At
+	added, err := v.desk.Amendments(v.ctx(), p.In.ID)
+	if err != nil || len(added) == 0 {
+		return last, err
+	}
+	entries, _, err := v.desk.Entries(v.ctx(), store.Filter{Subject: string(p.In.ID), Kind: store.KindAmendment, Limit: len(added)})
+	if err != nil {
+		return last, err
+	}
+	places := map[checklists.AmendmentID]int64{}
+	for _, e := range entries {
+		if a, ok := e.Body.(checklists.Amendment); ok {
+			places[a.ID] = e.Seq
+		}
+	}
+	for _, a := range added {
+		part := amendmentPart{Signer: names[a.Signer], Seq: places[a.ID], In: a}
+		for _, answer := range a.Answers {
+			if item, known := list.Item(answer.Item); known {
+				part.Lines = append(part.Lines, p.line(item, answer, a.Signer, names))
+			}
+			given[answer.Item] = answer
+		}
+		p.Amendments = append(p.Amendments, part)
+		if a.At.After(last) {
+			last = a.At
+		}
+	}
+	return last, nil
+}
+
+// title says what came of the inspection, as it now stands, and returns the
+// items nobody has looked at.
+func (p *signedPage) title(found []checklists.Defect, list checklists.List, given map[checklists.ItemID]checklists.Answer) []checklists.Item {
+	var unchecked []checklists.Item
+	for _, item := range list.Items {
+		if !item.NotFitted && given[item.ID].Result == checklists.NotChecked {
+			unchecked = append(unchecked, item)
+		}
+	}
+	var parts []plain.Sentence
+	if len(found) > 0 {
+		parts = append(parts, plain.Say("%d defects", len(found)))
+	}
+	if len(unchecked) > 0 {
+		parts = append(parts, plain.Say("%d not checked", len(unchecked)))
+	}
+	p.Title = plain.Say("%s: signed, nothing found wrong", p.In.Title)
+	if len(parts) > 0 {
+		p.Title = plain.Say("%s: signed, %s", p.In.Title, parts)
+	}
+	return unchecked
+}
+
+// amendInspection signs answers to items that were left unchecked.
+func (s *Server) amendInspection(v *visit) error {
+	id := checklists.InspectionID(v.Params("id"))
+	in, _, err := v.desk.Inspection(v.ctx(), id)
+	if errors.Is(err, store.ErrNotFound) {
+		if _, under := v.desk.Walk(v.ctx(), id); under == nil {
+			return v.moveOn(v.inspection(), "")
+		}
+	}
+	if err != nil {
+		return err
+	}
+	list, err := v.desk.List(v.ctx(), in.List, in.Version)
+	if err != nil {
+		return err
+	}
+	form, err := v.readAnswers(list, nil)
+	if err != nil {
+		return err
+	}
+	problems := form.Problems
+	problems.Unless(len(form.Typed) > 0, "again", "an answer to at least one of these")
+	wrong, err := v.sign()
+	if err != nil {
+		return err
+	}
+	if problems = append(problems, wrong...); len(problems) == 0 {
+		if problems, err = problemsOrNone(v.desk.AmendInspection(v.ctx(), v.submission(), id, form.Answers, v.person, v.now)); err != nil {
+			return err
+		}
+	}
+	if len(problems) > 0 {
+		return v.signedPage(id, form, problems)
+	}
+	return v.moveOn(v.inspection(), "amended")
+}

@@ -1,0 +1,348 @@
+package server
+
+import (
+	"errors"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+func (s *Server) inspectionRoutes() {
+	s.get("/inspections/new", crew, s.showNewInspection)
+	s.post("/inspections/new", crew, s.beginInspection)
+	s.get("/inspections/:id", signedIn, s.showInspection)
+	s.post("/inspections/:id/answers", crew, s.keepAnswers)
+	s.post("/inspections/:id/autosave", crew, s.autosaveAnswers)
+	s.post("/inspections/:id/run-check", crew, s.askRunCheck)
+	s.post("/inspections/:id/sign", crew, s.signInspection)
+	s.post("/inspections/:id/amend", crew, s.amendInspection)
+}
+
+// toSign is the last step of a walk, after the machine's three states.
+const toSign = "sign"
+
+func machineStates() []checklists.MachineState {
+	return []checklists.MachineState{checklists.LockedOut, checklists.Stopped, checklists.Running}
+}
+
+func stateWords(state checklists.MachineState) plain.Sentence {
+	switch state {
+	case checklists.LockedOut:
+		return plain.Say("Locked out")
+	case checklists.Stopped:
+		return plain.Say("Stopped")
+	case checklists.Running:
+		return plain.Say("Running")
+	}
+	return plain.Say("not known")
+}
+
+func asked(list checklists.List, state checklists.MachineState) []checklists.Item {
+	var items []checklists.Item
+	for _, item := range list.Items {
+		if !item.NotFitted && item.State == state {
+			items = append(items, item)
+		}
+	}
+	return items
+}
+
+type newInspectionPage struct {
+	*views.Frame
+	Submission string
+	List       string // id
+	Version    int
+	Said       plain.Sentence
+	Counts     []walkStep
+	Mine       string      // address of my own walk under way
+	Others     []walkLine  // walks of others
+	Lists      []listToDo  // the other lists in force
+	Last       string      // address of the inspection that counts now
+	Empty      views.Empty // nothing is in force
+	InForce    bool
+}
+
+type listToDo struct{ Href, Title string }
+
+func (s *Server) showNewInspection(v *visit) error {
+	return v.newInspectionPage(checklists.ListID(v.Query("list")), nil)
+}
+
+func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems) error {
+	facts, err := v.desk.Facts(v.ctx(), v.now)
+	if err != nil {
+		return err
+	}
+	page := newInspectionPage{Frame: v.frame("Nothing to check yet"), Submission: store.NewID()}
+	page.Problems = problems
+	if id == "" && len(facts.Lists) > 0 {
+		id = facts.Lists[0].ID
+	}
+	if id == "" {
+		page.Empty = page.EmptyList(page.T("No list is in force yet. A supervisor reads and publishes one first."), "/published", page.T("Lists, procedures, rigs"))
+		return v.show("inspection-new", page, problems)
+	}
+	at := slices.IndexFunc(facts.Lists, func(l checklists.List) bool { return l.ID == id })
+	if at < 0 {
+		return store.ErrNotFound
+	}
+	list := facts.Lists[at]
+	due := checklists.Due(list, facts.Mill, facts.Inspections, v.now)
+	page.Title, page.InForce = plain.Say("%s: %s", list.Title, dueWord(due.Status)), true
+	page.List, page.Version, page.Said = string(list.ID), list.Version, due.Said
+	if due.Done != nil {
+		page.Last = "/inspections/" + string(due.Done.ID)
+	}
+	for _, state := range machineStates() {
+		if items := asked(list, state); len(items) > 0 {
+			page.Counts = append(page.Counts, walkStep{Name: page.Say(stateWords(state)), Of: len(items)})
+		}
+	}
+	for _, other := range facts.Lists {
+		if other.ID != id {
+			page.Lists = append(page.Lists, listToDo{Href: "/inspections/new?list=" + string(other.ID), Title: other.Title})
+		}
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	walks, err := v.desk.Walks(v.ctx())
+	if err != nil {
+		return err
+	}
+	for _, w := range walks {
+		switch address := "/inspections/" + string(w.ID); {
+		case w.List.ID != id:
+		case w.Person == v.person.ID:
+			page.Mine = address
+		default:
+			page.Others = append(page.Others, walkLine{Href: address, Title: w.List.Title, Who: names[w.Person]})
+		}
+	}
+	return v.show("inspection-new", page, problems)
+}
+
+func dueWord(status checklists.DueStatus) plain.Sentence {
+	switch status {
+	case checklists.IsDone:
+		return plain.Say("done")
+	case checklists.IsDue:
+		return plain.Say("due")
+	case checklists.IsLate:
+		return plain.Say("late")
+	case checklists.IsMissed:
+		return plain.Say("missed")
+	case checklists.IsExcused:
+		return plain.Say("the mill is closed")
+	case checklists.NoShift:
+		return plain.Say("not due")
+	}
+	return plain.Say("not known")
+}
+
+func (s *Server) beginInspection(v *visit) error {
+	id := checklists.ListID(v.typed("list"))
+	if _, err := v.desk.List(v.ctx(), id, 0); err != nil {
+		return err
+	}
+	begun, err := v.desk.BeginWalk(v.ctx(), v.submission(), id, v.person, v.now)
+	if err != nil {
+		problems, err := problemsOf(err)
+		if err != nil {
+			return err
+		}
+		return v.newInspectionPage(id, problems)
+	}
+	return v.moveOn("/inspections/"+string(begun), "")
+}
+
+// showInspection shows a walk while it is one, and what was signed after that.
+func (s *Server) showInspection(v *visit) error {
+	id := checklists.InspectionID(v.Params("id"))
+	w, err := v.desk.Walk(v.ctx(), id)
+	if errors.Is(err, store.ErrNotFound) {
+		return v.signedPage(id, walkForm{}, nil)
+	}
+	if err != nil {
+		return err
+	}
+	return v.walkPage(w, v.Query("state"), walkForm{}, nil)
+}
+
+// keepAnswers keeps what holds of one state's answers and shows the rest again.
+func (s *Server) keepAnswers(v *visit) error {
+	w, form, problems, err := v.takeAnswers()
+	if errors.Is(err, errSigned) {
+		return v.moveOn(v.inspection(), "")
+	}
+	if err != nil {
+		return err
+	}
+	if len(problems) > 0 {
+		return v.walkPage(w, v.typed("state"), form, problems)
+	}
+	state, station, _ := strings.Cut(v.typed("next"), ".")
+	to := v.inspection() + "?state=" + stepOf(w.List, state)
+	if n, err := strconv.Atoi(station); err == nil {
+		to += "#s" + strconv.Itoa(n)
+	}
+	return v.moveOn(to, "step")
+}
+
+// autosaveAnswers is sent by the page on each change: nothing is shown, and what
+// doesn't hold yet is shown when the form itself is sent.
+func (s *Server) autosaveAnswers(v *visit) error {
+	_, _, problems, err := v.takeAnswers()
+	switch {
+	case errors.Is(err, errSigned):
+		return v.SendStatus(fiber.StatusConflict)
+	case err != nil:
+		return err
+	case len(problems) > 0:
+		return v.SendStatus(fiber.StatusUnprocessableEntity)
+	}
+	return v.SendStatus(fiber.StatusNoContent)
+}
+
+// errSigned: the walk is signed meanwhile, so nothing more is taken.
+var errSigned = errors.New("this inspection is signed")
+
+func (v *visit) inspection() string { return "/inspections/" + v.Params("id") }
+
+// walk loads the walk the address names, or errSigned.
+func (v *visit) walk() (store.Walk, error) {
+	id := checklists.InspectionID(v.Params("id"))
+	w, err := v.desk.Walk(v.ctx(), id)
+	if errors.Is(err, store.ErrNotFound) {
+		if _, _, signed := v.desk.Inspection(v.ctx(), id); signed == nil {
+			return w, errSigned
+		}
+	}
+	return w, err
+}
+
+// takeAnswers keeps the answers sent and returns the walk as it then stands.
+func (v *visit) takeAnswers() (store.Walk, walkForm, plain.Problems, error) {
+	w, err := v.walk()
+	if err != nil {
+		return w, walkForm{}, nil, err
+	}
+	form, err := v.readAnswers(w.List, w.Answers)
+	if err != nil {
+		return w, form, nil, err
+	}
+	if len(form.Answers) > 0 {
+		if err := v.desk.TakeAnswers(v.ctx(), w.ID, form.Answers, v.person, v.now); err != nil {
+			problems, err := problemsOf(err)
+			if err != nil {
+				return w, form, nil, err
+			}
+			form.Problems = append(form.Problems, problems...)
+		}
+		if w, err = v.desk.Walk(v.ctx(), w.ID); err != nil {
+			return w, form, nil, err
+		}
+	}
+	return w, form, form.Problems, nil
+}
+
+// askRunCheck asks leave to turn the machines ticked.
+func (s *Server) askRunCheck(v *visit) error {
+	w, err := v.walk()
+	signed := errors.Is(err, errSigned)
+	if err != nil && !signed {
+		return err
+	}
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	var machines []procedures.EquipmentID
+	for _, e := range plant {
+		if v.typed("turn."+string(e.ID)) != "" {
+			machines = append(machines, e.ID)
+		}
+	}
+	var problems plain.Problems
+	problems.Unless(len(machines) > 0, "turn", "tick the machine you are going to turn")
+	wrong, err := v.sign()
+	if err != nil {
+		return err
+	}
+	if problems = append(problems, wrong...); len(problems) == 0 {
+		id := checklists.InspectionID(v.Params("id"))
+		if problems, err = problemsOrNone(v.desk.AllowRunCheck(v.ctx(), v.submission(), id, machines, v.person, v.now)); err != nil {
+			return err
+		}
+	}
+	switch {
+	case len(problems) > 0 && signed:
+		return v.signedPage(checklists.InspectionID(v.Params("id")), walkForm{}, problems)
+	case len(problems) > 0:
+		return v.walkPage(w, string(checklists.Running), walkForm{}, problems)
+	}
+	return v.moveOn(v.inspection()+"?state="+string(checklists.Running), "run-check")
+}
+
+// problemsOrNone is problemsOf for an error that may be nil.
+func problemsOrNone(err error) (plain.Problems, error) {
+	if err == nil {
+		return nil, nil
+	}
+	return problemsOf(err)
+}
+
+func (s *Server) signInspection(v *visit) error {
+	id := checklists.InspectionID(v.Params("id"))
+	problems, err := v.sign()
+	if err != nil {
+		return err
+	}
+	if len(problems) == 0 {
+		_, err := v.desk.SignInspection(v.ctx(), v.submission(), id, v.person, v.now, phoneTime(v.typed("phone"), v.now))
+		if err == nil {
+			return v.moveOn(v.inspection(), "signed")
+		}
+		if !errors.Is(err, store.ErrNotFound) {
+			if problems, err = problemsOf(err); err != nil {
+				return err
+			}
+		}
+	}
+	w, err := v.walk()
+	if errors.Is(err, errSigned) {
+		return v.moveOn(v.inspection(), "")
+	}
+	if err != nil {
+		return err
+	}
+	return v.walkPage(w, toSign, walkForm{}, problems)
+}
+
+// phoneTime reads the phone's own clock as the page's script sends it,
+// "milliseconds since 1970, minutes east of UTC". Zero for none, and for one so
+// far off that it tells nothing.
+func phoneTime(typed string, now time.Time) time.Time {
+	first, second, _ := strings.Cut(typed, " ")
+	ms, err := strconv.ParseInt(first, 10, 64)
+	east, wrong := strconv.Atoi(second)
+	const furthest = 14 * 60 // of any zone, in minutes
+	if err != nil || wrong != nil || east < -furthest || east > furthest {
+		return time.Time{}
+	}
+	phone := time.UnixMilli(ms).In(time.FixedZone("", east*60))
+	if phone.Before(now.AddDate(-10, 0, 0)) || phone.After(now.AddDate(10, 0, 0)) {
+		return time.Time{}
+	}
+	return phone
+}
