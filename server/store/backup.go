@@ -13,7 +13,8 @@ import (
 // Backup writes a checked copy of the whole database to file while the store
 // goes on working. It never overwrites: an existing file is an error.
 func (s *Store) Backup(ctx context.Context, file string) error {
-	return backup(s.reads.WithContext(ctx), file)
+	// A connection of the reading pool may write nothing, not even a copy.
+	return BackupOf(ctx, filepath.Dir(s.path), file)
 }
 
 // BackupOf copies the database in dir, which another process may have open.
