@@ -38,7 +38,8 @@ func millOf(id checklists.MillID) checklists.Mill {
 
 func plantOf() procedures.Plant { return procedures.StarterPlant(millOf("").SetUp.Answers()) }
 
-// shortList asks one thing of each kind, all with the machine stopped but one.
+// shortList asks something of every machine and one thing of each kind, all
+// with the machine stopped but one.
 func shortList() checklists.List {
 	high := 0.5
 	item := func(id checklists.ItemID, prompt string) checklists.Item {
@@ -50,8 +51,11 @@ func shortList() checklists.List {
 	play.Kind, play.Limits = checklists.Number, checklists.Limits{Unit: "in", High: &high, Most: 3}
 	name.Kind = checklists.Text
 	turning.State = checklists.Running
+	dogs.Equipment, name.Equipment = "dogs-and-knees", "head-saw"
+	hoist, dust, ways := item("C5", "Hook latch shuts"), item("C6", "Ducts whole"), item("C7", "Ways clear")
+	hoist.Equipment, dust.Equipment, ways.Equipment = "hoist", "dust-collection", "site"
 	return checklists.List{ID: "short", Title: "Short list", Schedule: checklists.Schedule{Every: checklists.EachShift, Holds: true},
-		Items: []checklists.Item{dogs, play, name, turning}}
+		Items: []checklists.Item{dogs, play, name, turning, hoist, dust, ways}}
 }
 
 // open opens a store on an own folder and closes it with the test.
@@ -113,6 +117,9 @@ func answers(at time.Time) []checklists.Answer {
 		{Item: "C2", Number: &number},
 		{Item: "C3", Result: checklists.Found, Text: "S-1204", Note: "plate loose", StopGap: "wired up", MendBy: at.Add(72 * time.Hour)},
 		{Item: "C4", Result: checklists.NotChecked, Note: "not turned yet"},
+		{Item: "C5", Result: checklists.OK},
+		{Item: "C6", Result: checklists.OK},
+		{Item: "C7", Result: checklists.OK},
 	}
 }
 

@@ -1,0 +1,145 @@
+package store
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/server/record"
+)
+
+// filledFile is the database file of a closed mill with an act of every kind.
+func filledFile(t *testing.T) (path string, h happened) {
+	t.Helper()
+	dir := t.TempDir()
+	s, err := Open(t.Context(), dir)
+	require.NoError(t, err)
+	m := setUp(t, s, fernhollow)
+	publishAll(t, m)
+	h = fill(t, m)
+	require.NoError(t, s.Close())
+	return filepath.Join(dir, FileName), h
+}
+
+// altered copies the database at path and runs change on the copy as somebody
+// with the file in hand could.
+func altered(t *testing.T, path string, change func(*gorm.DB) error) *Store {
+	t.Helper()
+	dir := t.TempDir()
+	bytes, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, FileName), bytes, 0o600))
+	s, err := Open(t.Context(), dir)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, s.Close()) })
+	require.NoError(t, s.writes.Exec("PRAGMA foreign_keys = OFF").Error)
+	require.NoError(t, change(s.writes))
+	return s
+}
+
+func running(statement string) func(*gorm.DB) error {
+	return func(db *gorm.DB) error {
+		done := db.Exec(statement)
+		if done.Error == nil && done.RowsAffected == 0 {
+			return gorm.ErrRecordNotFound // an alteration that alters nothing proves nothing
+		}
+		return done.Error
+	}
+}
+
+func TestVerifyNamesTheEntryThatWasTouched(t *testing.T) {
+	path, _ := filledFile(t)
+	untouched := altered(t, path, func(*gorm.DB) error { return nil })
+	size := clean(t, untouched)
+	require.Greater(t, size, int64(25))
+
+	for name, c := range map[string]struct {
+		change string
+		seq    int64
+		want   record.Change
+	}{
+		"leaf":                   {"UPDATE entries SET leaf = CAST(replace(CAST(leaf AS TEXT), 'Fernhollow', 'Fernhallow') AS BLOB) WHERE seq = 0", 0, record.LeafDiffers},
+		"leaf cut short":         {"UPDATE entries SET leaf = substr(leaf, 1, length(leaf) - 1) WHERE seq = 7", 7, record.LeafDiffers},
+		"leaf emptied":           {"UPDATE entries SET leaf = x'' WHERE seq = 7", 7, record.LeafDiffers},
+		"id":                     {"UPDATE entries SET id = '01990000-0000-7000-8000-00000000ffff' WHERE seq = 3", 3, record.ColumnDiffers},
+		"kind":                   {"UPDATE entries SET kind = 'lift' WHERE seq = 3", 3, record.ColumnDiffers},
+		"version":                {"UPDATE entries SET version = 2 WHERE seq = 3", 3, record.ColumnDiffers},
+		"subject":                {"UPDATE entries SET subject = 'ben' WHERE seq = 3", 3, record.ColumnDiffers},
+		"actor":                  {"UPDATE entries SET actor = 'ben' WHERE seq = 3", 3, record.ColumnDiffers},
+		"at":                     {"UPDATE entries SET at = at + 1 WHERE seq = 3", 3, record.ColumnDiffers},
+		"at's offset":            {"UPDATE entries SET at_offset = 0 WHERE seq = 3", 3, record.ColumnDiffers},
+		"happened":               {"UPDATE entries SET happened = happened - 1 WHERE seq = 3", 3, record.ColumnDiffers},
+		"happened's offset":      {"UPDATE entries SET happened_offset = 0 WHERE seq = 3", 3, record.ColumnDiffers},
+		"shown value":            {"UPDATE openings SET value = 'Ada Crow' WHERE value = 'Ada Rook'", 3, record.OpeningDiffers},
+		"salt":                   {"UPDATE openings SET salt = zeroblob(32) WHERE seq = 3", 3, record.OpeningDiffers},
+		"value at no field":      {"INSERT INTO openings (mill, seq, path, salt, value) SELECT mill, seq, '/role', salt, 'supervisor' FROM openings WHERE seq = 3", 3, record.OpeningStray},
+		"value moved":            {"UPDATE openings SET seq = 0 WHERE seq = 3", 0, record.OpeningStray},
+		"hash of a leaf":         {"UPDATE tree_hashes SET hash = zeroblob(32) WHERE place = 0", 0, record.LeafDiffers},
+		"hash gone":              {"DELETE FROM tree_hashes WHERE place = 0", 0, record.HashMissing},
+		"hash of the wrong size": {"UPDATE tree_hashes SET hash = x'00' WHERE place = 0", 0, record.HashMissing},
+		"inner hash":             {"UPDATE tree_hashes SET hash = zeroblob(32) WHERE place = 2", 0, record.HashDiffers},
+		"entry gone":             {"DELETE FROM entries WHERE seq = 5", 5, record.EntryMissing},
+		"entries swapped":        {"UPDATE entries SET seq = CASE seq WHEN 4 THEN -4 WHEN 5 THEN -5 END WHERE seq IN (4, 5); UPDATE entries SET seq = CASE seq WHEN -4 THEN 5 ELSE 4 END WHERE seq < 0", 4, record.EntryMoved},
+		"entry added":            {"INSERT INTO entries SELECT mill, seq + 1000, '01990000-0000-7000-8000-00000000fffe', kind, version, subject, actor, at, at_offset, happened, happened_offset, day, leaf FROM entries WHERE seq = 3", 1003, record.EntryExtra},
+		"head's size":            {"UPDATE log_heads SET size = size - 1", -1, record.SizeDiffers},
+		"head's root":            {"UPDATE log_heads SET root = zeroblob(32)", -1, record.RootDiffers},
+		"head gone":              {"DELETE FROM log_heads", 0, record.EntryExtra},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := altered(t, path, running(c.change))
+			reports, err := s.Verify(t.Context())
+			require.NoError(t, err)
+			report := reports[fernhollow]
+			require.False(t, report.OK())
+			for _, fault := range report.Faults {
+				if fault.Seq == c.seq && fault.Change == c.want {
+					return
+				}
+			}
+			require.Fail(t, "the entry is not named", "want %d %s in %v", c.seq, c.want, report.Faults)
+		})
+	}
+}
+
+func TestVerifyAnswersForAMillWhoseRowIsGone(t *testing.T) {
+	path, _ := filledFile(t)
+	s := altered(t, path, running("DELETE FROM mills"))
+	reports, err := s.Verify(t.Context())
+	require.NoError(t, err)
+	require.True(t, reports[fernhollow].OK(), "the record does not rest on a projection")
+	require.NoError(t, s.writes.Exec("DELETE FROM entries WHERE seq = 2").Error)
+	reports, err = s.Verify(t.Context())
+	require.NoError(t, err)
+	require.False(t, reports[fernhollow].OK())
+}
+
+func TestRootOfAWrongSizeIsNeverTakenForClean(t *testing.T) {
+	path, _ := filledFile(t)
+	s := altered(t, path, running("UPDATE log_heads SET root = x'00'"))
+	reports, err := s.Verify(t.Context())
+	require.True(t, err != nil || !reports[fernhollow].OK())
+}
+
+func TestWithheldValueIsNoFault(t *testing.T) {
+	path, _ := filledFile(t)
+	s := altered(t, path, running("DELETE FROM openings WHERE value = 'Ada Rook'"))
+	reports, err := s.Verify(t.Context())
+	require.NoError(t, err)
+	report := reports[fernhollow]
+	require.True(t, report.OK())
+	require.Len(t, report.Withheld, 1)
+	require.Equal(t, int64(3), report.Withheld[0].Seq)
+}
+
+func TestCommandOnATouchedTreeIsRefusedNotPaperedOver(t *testing.T) {
+	path, _ := filledFile(t)
+	s := altered(t, path, running("UPDATE log_heads SET root = zeroblob(32)"))
+	before := dump(t, s.reads, "SELECT count(*) FROM entries")
+	_, err := s.Of(fernhollow).StopIt(t.Context(), NewID(), checklists.Defect{Equipment: "head-saw"}, ada, six)
+	require.ErrorContains(t, err, "hashes")
+	require.Equal(t, before, dump(t, s.reads, "SELECT count(*) FROM entries"))
+}
