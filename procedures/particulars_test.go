@@ -32,12 +32,16 @@ func TestParticularsNameEveryFieldThatIsWrong(t *testing.T) {
 	saw, _ := plant.Find("head-saw")
 	energy, device := saw.Energies[0].ID, saw.Devices[0].ID
 	for field, change := range map[string]func(*procedures.Particulars){
-		"name":                     func(w *procedures.Particulars) { w.Name = " " },
-		"size." + string(energy):   func(w *procedures.Particulars) { w.Sizes[energy] = strings.Repeat("9", 300) },
-		"coast." + string(energy):  func(w *procedures.Particulars) { w.Coasts[energy] = math.MinInt64 },
-		"label." + string(device):  func(w *procedures.Particulars) { w.Devices[device] = procedures.Fitting{} },
-		"number." + string(device): func(w *procedures.Particulars) { w.Devices[device] = procedures.Fitting{Marking: procedures.Marking{Label: "x", Number: 100}} },
-		"links":                    func(w *procedures.Particulars) { w.Links = []procedures.Link{{Kind: procedures.Drives, To: "head-saw"}} },
+		"name":                    func(w *procedures.Particulars) { w.Name = " " },
+		"size." + string(energy):  func(w *procedures.Particulars) { w.Sizes[energy] = strings.Repeat("9", 300) },
+		"coast." + string(energy): func(w *procedures.Particulars) { w.Coasts[energy] = math.MinInt64 },
+		"label." + string(device): func(w *procedures.Particulars) { w.Devices[device] = procedures.Fitting{} },
+		"number." + string(device): func(w *procedures.Particulars) {
+			w.Devices[device] = procedures.Fitting{Marking: procedures.Marking{Label: "x", Number: 100}}
+		},
+		"links": func(w *procedures.Particulars) {
+			w.Links = []procedures.Link{{Kind: procedures.Drives, To: "head-saw"}}
+		},
 	} {
 		w := saw.Particulars()
 		change(&w)

@@ -1,5 +1,7 @@
 package procedures
 
+import "stillsaw/procedures/plain"
+
 // PersonID names one person of a mill.
 type PersonID string
 
@@ -39,4 +41,15 @@ func (p Person) Supervises() bool {
 // crew who has not left.
 func (p Person) Works() bool {
 	return !p.Left && (p.Role == Operator || p.Role == Supervisor)
+}
+
+// Validate returns nil or a [plain.Problems] for the fields "name", "role",
+// "deputy" and "authorized".
+func (p Person) Validate() error {
+	var bad plain.Problems
+	bad.Unless(!blank(p.Name) && len(p.Name) <= longestName, "name", "a name, as the crew knows it")
+	bad.Unless(p.Role == Operator || p.Role == Supervisor || p.Role == Reader, "role", "operator, supervisor or reader")
+	bad.Unless(!p.Deputy || p.Role == Operator, "deputy", "only for an operator: a supervisor needs no such word, and a reader signs nothing")
+	bad.Unless(!p.Authorized || p.Role != Reader, "authorized", "only for somebody of the crew: a reader signs nothing")
+	return bad.Err()
 }

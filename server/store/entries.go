@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"slices"
 	"time"
 
+	"golang.org/x/mod/sumdb/tlog"
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
@@ -22,6 +24,8 @@ type Filter struct {
 	Kind      string
 	Subject   string
 	Before    int64 // only entries with a smaller seq; 0: from the newest
+	Newer     bool  // the entries that follow After instead, still newest first
+	After     int64
 	Limit     int
 }
 
@@ -37,7 +41,8 @@ type Entry struct {
 	Body     any // the domain's type, see bodies; nil when this Stillsaw does not know the version
 }
 
-// Entries lists entries, newest first, and whether older ones match too.
+// Entries lists entries, newest first, and whether more match on the far side:
+// older ones, or newer ones where f asks for those.
 func (m *Mill) Entries(ctx context.Context, f Filter) (entries []Entry, more bool, err error) {
 	q := m.gorm().WithContext(ctx).Model(&entryRow{}).Where("entries.mill = ?", m.id)
 	if f.Equipment != "" {
@@ -51,12 +56,19 @@ func (m *Mill) Entries(ctx context.Context, f Filter) (entries []Entry, more boo
 	if f.Before > 0 {
 		q = q.Where("entries.seq < ?", f.Before)
 	}
+	order := "entries.seq DESC"
+	if f.Newer {
+		q, order = q.Where("entries.seq > ?", f.After), "entries.seq"
+	}
 	var rows []entryRow
-	if err := q.Order("entries.seq DESC").Limit(f.Limit + 1).Find(&rows).Error; err != nil {
+	if err := q.Order(order).Limit(f.Limit + 1).Find(&rows).Error; err != nil {
 		return nil, false, err
 	}
 	if more = len(rows) > f.Limit; more {
 		rows = rows[:f.Limit]
+	}
+	if f.Newer {
+		slices.Reverse(rows)
 	}
 	openings, err := openingsOf(ctxReader{m, ctx}, m.id, rows)
 	if err != nil {
@@ -170,6 +182,31 @@ type LockoutAct struct {
 	Procedure procedures.ProcedureID
 	Version   int
 	Event     procedures.Event
+}
+
+// Proof is an entry's place in the log, proven to lie under the head's root.
+type Proof struct {
+	Leaf tlog.Hash // hash of the entry's leaf
+	Head record.Head
+	Path []tlog.Hash // the other hashes on the way from the leaf to the root
+}
+
+// Prove shows that a leaf stands at its place under the present root. An error
+// means that it does not, or that the stored hashes can't show it.
+func (m *Mill) Prove(ctx context.Context, seq int64, leaf []byte) (p Proof, err error) {
+	p.Leaf = tlog.RecordHash(leaf)
+	// One transaction, so that head and hashes are of one moment.
+	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		tx := &Tx{db: db}
+		if p.Head, err = headOf(tx, m.id); err != nil {
+			return err
+		}
+		if p.Path, err = tlog.ProveRecord(p.Head.Size, seq, hashReader(tx, m.id)); err != nil {
+			return err
+		}
+		return tlog.CheckRecord(p.Path, p.Head.Size, p.Head.Root, seq, p.Leaf)
+	})
+	return p, err
 }
 
 // Head is where a mill's log stands.

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"strings"
 	"time"
 
 	"gorm.io/gorm"
@@ -132,27 +133,48 @@ func person(r reader, mill checklists.MillID, id procedures.PersonID) (procedure
 // KeepPerson adds a person or changes one. digest, when given, is their new PIN
 // or password. The last supervisor can't be demoted or leave.
 func (m *Mill) KeepPerson(ctx context.Context, submission string, p procedures.Person, digest string, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "person", at, func(tx *Tx) (string, error) {
-		if !by.Supervises() {
-			return "", refuseRole()
-		}
-		if err := tx.keepsASupervisor(m.id, p); err != nil {
-			return "", err
-		}
-		if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(p.ID)}, newPersonBody(p)); err != nil {
-			return "", err
-		}
-		if p.Left {
-			if err := tx.gorm().Delete(&sessionRow{}, "mill = ? AND person = ?", m.id, p.ID).Error; err != nil {
-				return "", err
-			}
-		}
-		if digest == "" {
-			return string(p.ID), nil
-		}
-		return string(p.ID), m.resetPIN(tx, p.ID, digest, "by-supervisor", by.ID, at)
-	})
+	_, err := m.do(ctx, submission, "person", at, func(tx *Tx) (string, error) { return m.keepPerson(tx, p, digest, by, at) })
 	return err
+}
+
+func (m *Mill) keepPerson(tx *Tx, p procedures.Person, digest string, by procedures.Person, at time.Time) (string, error) {
+	if !by.Supervises() {
+		return "", refuseRole()
+	}
+	if err := p.Validate(); err != nil {
+		return "", err
+	}
+	if err := tx.keepsASupervisor(m.id, p); err != nil {
+		return "", err
+	}
+	if err := tx.nameIsFree(m.id, p); err != nil {
+		return "", err
+	}
+	if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(p.ID)}, newPersonBody(p)); err != nil {
+		return "", err
+	}
+	if p.Left {
+		if err := tx.gorm().Delete(&sessionRow{}, "mill = ? AND person = ?", m.id, p.ID).Error; err != nil {
+			return "", err
+		}
+	}
+	if digest == "" {
+		return string(p.ID), nil
+	}
+	return string(p.ID), m.resetPIN(tx, p.ID, digest, "by-supervisor", by.ID, at)
+}
+
+// nameIsFree asks that no two people who can sign in go by one name.
+func (tx *Tx) nameIsFree(mill checklists.MillID, p procedures.Person) error {
+	var rows []personRow
+	if err := tx.gorm().Find(&rows, "mill = ?", mill).Error; err != nil {
+		return err
+	}
+	var bad plain.Problems
+	for _, row := range rows {
+		bad.Unless(p.Left || row.Doc.Left || row.Doc.ID == p.ID || !strings.EqualFold(row.Doc.Name, p.Name), "name", "a name nobody else here goes by; add an initial")
+	}
+	return bad.Err()
 }
 
 func (tx *Tx) keepsASupervisor(mill checklists.MillID, changed procedures.Person) error {

@@ -96,58 +96,19 @@ func (m *Mill) KeepDraft(ctx context.Context, d Draft, at time.Time) error {
 }
 
 // Publish puts the draft that was read at revision in force as the next
-// version. version tells the document its number and checks it: it is the
+// version. number tells the document its number and checks it: it is the
 // domain's rule, run on the text as it stands in the transaction.
 func (m *Mill) Publish(ctx context.Context, submission string, sort Sort, id string, revision int, by procedures.Person, at time.Time,
-	number func(doc string, version int) (string, error)) error {
-	return m.publish(ctx, submission, by, at, number, func(tx *Tx) (draftRow, error) {
-		draft, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, sort, id)
-		if err == nil && draft.Revision != revision {
-			err = ErrChanged
-		}
-		return draft, err
-	})
-}
-
-// PublishText puts d in force as the next version, in place of the draft it was
-// made from: d.Revision, 0 for none.
-func (m *Mill) PublishText(ctx context.Context, submission string, d Draft, by procedures.Person, at time.Time, number func(doc string, version int) (string, error)) error {
-	return m.publish(ctx, submission, by, at, number, func(tx *Tx) (draftRow, error) {
-		row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID)
-		if errors.Is(err, ErrNotFound) {
-			row, err = draftRow{Mill: string(m.id), Sort: string(d.Sort), ID: d.ID}, nil
-		}
-		if err == nil && row.Revision != d.Revision {
-			err = ErrChanged
-		}
-		row.Title, row.Doc = d.Title, d.Doc
-		return row, err
-	})
-}
-
-func (m *Mill) publish(ctx context.Context, submission string, by procedures.Person, at time.Time,
-	number func(doc string, version int) (string, error), load func(*Tx) (draftRow, error)) error {
+	number Number) error {
 	_, err := m.do(ctx, submission, "publish", at, func(tx *Tx) (string, error) {
-		if !by.Supervises() {
-			return "", refuseRole()
-		}
-		draft, err := load(tx)
+		draft, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, sort, id)
 		if err != nil {
 			return "", err
 		}
-		last, err := lastVersion(tx, m.id, Sort(draft.Sort), draft.ID)
-		if err != nil {
-			return "", err
+		if draft.Revision != revision {
+			return "", ErrChanged
 		}
-		doc, err := number(draft.Doc, last+1)
-		if err != nil {
-			return "", err
-		}
-		b := &publishedBody{Sort: Sort(draft.Sort), ID: draft.ID, Version: last + 1, Title: draft.Title, Doc: json.RawMessage(doc)}
-		if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: draft.ID}, b); err != nil {
-			return "", err
-		}
-		return fmt.Sprint(last + 1), tx.gorm().Delete(&draftRow{}, "mill = ? AND sort = ? AND id = ?", m.id, draft.Sort, draft.ID).Error
+		return id, m.putInForce(tx, draftOf(draft), by, at, number)
 	})
 	return err
 }
@@ -265,14 +226,17 @@ func (m *Mill) Rig(ctx context.Context, id string, version int) (lift.Rig, Publi
 	if err != nil {
 		return lift.Rig{}, Publication{}, err
 	}
-	r, err := read[lift.Rig](p.Doc)
+	r, err := ReadRig(p.Doc)
 	return r, p, err
 }
+
+// ReadRig parses the text of a rig, as a draft holds it.
+func ReadRig(doc string) (lift.Rig, error) { return read[lift.Rig](doc) }
 
 // NumberRig is the check a rig goes through when published. What is merely
 // unknown passes: every lift with it is a NO-GO that says so.
 func NumberRig(doc string, _ int) (string, error) {
-	r, err := read[lift.Rig](doc)
+	r, err := ReadRig(doc)
 	if err != nil {
 		return "", err
 	}

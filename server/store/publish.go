@@ -1,0 +1,80 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
+
+// Number is the check and numbering a document goes through when published.
+type Number func(doc string, version int) (string, error)
+
+// PublishDraft puts d itself in force as the next version, whether or not it was
+// kept as a draft before, and forgets the draft. Its error is ErrChanged when
+// the draft is no longer the one of d.Revision (0: there was none).
+func (m *Mill) PublishDraft(ctx context.Context, submission string, d Draft, by procedures.Person, at time.Time, number Number) error {
+	_, err := m.do(ctx, submission, "publish", at, func(tx *Tx) (string, error) {
+		row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID)
+		if err != nil && !errors.Is(err, ErrNotFound) {
+			return "", err
+		}
+		if row.Revision != d.Revision {
+			return "", ErrChanged
+		}
+		return d.ID, m.putInForce(tx, d, by, at, number)
+	})
+	return err
+}
+
+// PublishAll puts several drafts in force as they were read, all or none, each
+// as an entry of its own: one signature for the starters of a new mill. Problems
+// go by the field "publish." with sort and id, as in "publish.list.pre-shift".
+func (m *Mill) PublishAll(ctx context.Context, submission string, read []Draft, by procedures.Person, at time.Time, numbers func(Sort) Number) error {
+	_, err := m.do(ctx, submission, "publish-all", at, func(tx *Tx) (string, error) {
+		var bad plain.Problems
+		for _, d := range read {
+			field := "publish." + string(d.Sort) + "." + d.ID
+			row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID)
+			if err != nil && !errors.Is(err, ErrNotFound) {
+				return "", err
+			}
+			if row.Revision != d.Revision || row.Revision == 0 {
+				bad.Unless(false, field, "read it once more: somebody changed or published it meanwhile")
+				continue
+			}
+			err = m.putInForce(tx, draftOf(row), by, at, numbers(d.Sort))
+			var gaps plain.Problems
+			if errors.As(err, &gaps) {
+				bad.Unless(false, field, "not ready to publish: open it and fill in what is missing")
+			} else if err != nil {
+				return "", err
+			}
+		}
+		return fmt.Sprint(len(read)), bad.Err()
+	})
+	return err
+}
+
+func (m *Mill) putInForce(tx *Tx, d Draft, by procedures.Person, at time.Time, number Number) error {
+	if !by.Supervises() {
+		return refuseRole()
+	}
+	last, err := lastVersion(tx, m.id, d.Sort, d.ID)
+	if err != nil {
+		return err
+	}
+	doc, err := number(d.Doc, last+1)
+	if err != nil {
+		return err
+	}
+	b := &publishedBody{Sort: d.Sort, ID: d.ID, Version: last + 1, Title: d.Title, Doc: json.RawMessage(doc)}
+	if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: d.ID}, b); err != nil {
+		return err
+	}
+	return tx.gorm().Delete(&draftRow{}, "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).Error
+}
