@@ -173,7 +173,8 @@ func (s *Server) signOut(v *visit) error {
 	return v.Redirect("/", fiber.StatusSeeOther)
 }
 
-// openSession gives this phone a new token; only its digest is stored.
+// openSession gives this phone a new token; only its digest is stored. How long
+// the cookie lasts is told as a span: a phone's clock may be wrong.
 func (v *visit) openSession(person procedures.Person) error {
 	token := make([]byte, 32)
 	if _, err := rand.Read(token); err != nil {
@@ -183,7 +184,7 @@ func (v *visit) openSession(person procedures.Person) error {
 	if err := v.desk.OpenSession(v.ctx(), session); err != nil {
 		return err
 	}
-	v.Cookie(&fiber.Cookie{Name: cookieName, Value: base64.RawURLEncoding.EncodeToString(token), Path: "/", Expires: session.Expires,
+	v.Cookie(&fiber.Cookie{Name: cookieName, Value: base64.RawURLEncoding.EncodeToString(token), Path: "/", MaxAge: int(sessionLasts.Seconds()),
 		HTTPOnly: true, Secure: v.Secure(), SameSite: fiber.CookieSameSiteLaxMode})
 	return nil
 }
