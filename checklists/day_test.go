@@ -29,7 +29,7 @@ func TestEachShiftOfADayIsSeenOnItsOwn(t *testing.T) {
 	zone, err := mill.Location()
 	require.NoError(t, err)
 	at := func(day, hour, minute int) time.Time { return time.Date(2026, 3, day, hour, minute, 0, 0, zone) }
-	list := checklists.List{ID: "l", Version: 1, Title: "Before the shift", InForce: at(1, 0, 0), Schedule: checklists.Schedule{Every: checklists.EachShift}}
+	list := checklists.List{ID: "l", Version: 1, Title: "Pre-shift check", InForce: at(1, 0, 0), Schedule: checklists.Schedule{Every: checklists.EachShift}}
 	on := func(now time.Time, signed ...checklists.Inspection) []checklists.DueState {
 		for i := range signed {
 			signed[i].List = "l"

@@ -115,11 +115,15 @@ func (f Facts) holdByLockouts(found holdMap) {
 			Clears: plain.Say("It is carried on to back in service, or called off.")}
 		if len(on) > 0 {
 			h.Reason = plain.Say("Reported locked out since %s (%s); locks reported on: %d.", l.Begun, l.Task, len(on))
-			h.Clears = plain.Say("Everyone takes the own lock off, and the one who began it puts the machine back in service.")
+			h.Clears = plain.Say("Each takes their own lock off, and the one who began it puts the machine back in service.")
 		}
-		named := l.Procedure.Equipment
+		named := slices.Concat(l.Procedure.Equipment, l.Procedure.Holds)
 		if len(named) == 0 {
 			named = []procedures.EquipmentID{""} // not known what: reaches everything
+		}
+		for _, id := range named { // its own hold comes first, so that it is the one shown
+			h.From = id
+			found.put([]procedures.EquipmentID{id}, h)
 		}
 		for _, id := range named {
 			h.From = id
@@ -185,8 +189,8 @@ func tidyHolds(holds []Hold) []Hold {
 	var once []Hold
 	for _, h := range holds {
 		key := same{h.Kind, h.From, h.Ref, h.Reason.String()}
-		if h.Kind == HeldByDue {
-			key.from = "" // one list that is due is one thing to do, wherever it holds
+		if h.Kind == HeldByDue || h.Kind == HeldByLockout {
+			key.from = "" // one list that is due is one thing to do, and so is one lockout, wherever it holds
 		}
 		if !seen[key] {
 			seen[key] = true

@@ -61,7 +61,7 @@ func (f Facts) holdByLists(found holdMap, now time.Time) {
 // travelled, so that it is the one shown.
 func (f Facts) holdDue(found holdMap, l List, state DueState, now time.Time) {
 	h := Hold{Kind: HeldByDue, Since: state.Starts, Ref: string(l.ID), Reason: state.Said,
-		Clears: plain.Say("Walk %s and sign it.", l.Title)}
+		Clears: plain.Say("Go through it and sign: %s.", l.Title)}
 	if h.Since.After(now) {
 		h.Since = state.Opens
 	}

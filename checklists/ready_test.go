@@ -208,10 +208,11 @@ func TestHoldsAreSaidOnceAndTheMostSeriousFirst(t *testing.T) {
 	f.Lockouts = allUnderLock("ann", underWay)
 	r := readiness(t, f, underWay)["carriage"]
 	require.Equal(t, []checklists.HoldKind{
-		checklists.HeldByLockout, checklists.HeldByLockout, checklists.HeldByLockout, // one for each machine it names
+		checklists.HeldByLockout, // one lockout is one hold, whatever it names
 		checklists.HeldByDeparture, checklists.HeldByDefect, checklists.HeldByReturn, checklists.HeldByDue,
 	}, kinds(r))
-	require.Equal(t, procedures.EquipmentID("carriage"), r.Holds[6].From, "a machine's own check, not the one that travelled")
+	require.Equal(t, procedures.EquipmentID("carriage"), r.Holds[0].From, "its own place in the lockout, not one that travelled")
+	require.Equal(t, procedures.EquipmentID("carriage"), r.Holds[4].From, "a machine's own check, not the one that travelled")
 }
 
 func TestHoldsSpeakOnTheScreen(t *testing.T) {

@@ -96,7 +96,7 @@ func dueByCalendar(state DueState, list List, mill Mill, signed []*Inspection, n
 	state.Opens, state.Starts, state.Ends = present.From, present.From, present.Until
 	if state.Done = newest(signed, present); state.Done != nil {
 		state.Status = IsDone
-		state.Said = plain.Say("%s was done on %s.", list.Title, state.Done.At)
+		state.Said = plain.Say("%s was done %s.", list.Title, state.Done.At)
 		return state
 	}
 	if closed := mill.closed(now); closed != nil {
@@ -151,13 +151,13 @@ func dueByShift(state DueState, list List, mill Mill, signed []*Inspection, now 
 	switch {
 	case state.Done != nil:
 		state.Status = IsDone
-		state.Said = plain.Say("%s was done on %s and counts until %s.", list.Title, state.Done.At, state.Ends)
+		state.Said = plain.Say("%s was done %s and counts until %s.", list.Title, state.Done.At, state.Ends)
 	case shift != nil && now.Before(shift.Starts):
 		state.Status = IsDue
-		state.Said = plain.Say("%s is due before the shift %s starts at %s.", list.Title, shift.Name, shift.Starts)
+		state.Said = plain.Say("%s is due: the %s shift starts %s.", list.Title, shift.Name, shift.Starts)
 	case shift != nil:
 		state.Status = IsLate
-		state.Said = plain.Say("%s is late: the shift %s started at %s.", list.Title, shift.Name, shift.Starts)
+		state.Said = plain.Say("%s is late: the %s shift started %s.", list.Title, shift.Name, shift.Starts)
 	default:
 		return between(state, list, mill, near, signed, now)
 	}
@@ -231,7 +231,7 @@ func between(state DueState, list List, mill Mill, near []ShiftTime, signed []*I
 	case missed:
 		state = state.about(*last)
 		state.Status = IsMissed
-		state.Said = plain.Say("%s was missed: the shift %s ended at %s without it. No shift is under way.", list.Title, last.Name, last.Ends)
+		state.Said = plain.Say("%s was missed: the %s shift ended %s without it. No shift is under way.", list.Title, last.Name, last.Ends)
 	case next != nil:
 		state = state.about(*next)
 		state.Status = NoShift

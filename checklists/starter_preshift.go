@@ -40,7 +40,7 @@ func StarterLists(answers SetUp, plant procedures.Plant) []List {
 		return nil
 	}
 	return []List{{
-		ID: PreShift, Title: "Before the shift", Items: items,
+		ID: PreShift, Title: "Pre-shift check", Items: items,
 		Schedule: Schedule{Every: EachShift, Holds: true},
 	}}
 }
