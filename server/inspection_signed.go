@@ -48,7 +48,7 @@ type signedLine struct {
 	Mend                 plain.Sentence // stop-gap and date
 	Photo                string
 	By                   string // where it was not the signer
-	Seen                 string // when, short
+	Moment               string // when, short
 	Lockout              string // address of the lockout it was answered under
 }
 
@@ -142,9 +142,9 @@ func (p *signedPage) addState(list checklists.List, state checklists.MachineStat
 }
 
 func (p *signedPage) line(item checklists.Item, a checklists.Answer, signer procedures.PersonID, names map[procedures.PersonID]string) signedLine {
-	line := signedLine{ID: string(item.ID), Prompt: item.Prompt, Result: a.Result, Answer: p.Say(resultWords(a)), Text: a.Text, Note: a.Note, Seen: p.Clock(a.At)}
+	line := signedLine{ID: string(item.ID), Prompt: item.Prompt, Result: a.Result, Answer: p.Say(resultWords(a)), Text: a.Text, Note: a.Note, Moment: p.Clock(a.At)}
 	if p.Day(a.At) != p.Day(p.In.At) {
-		line.Seen = p.When(a.At)
+		line.Moment = p.When(a.At)
 	}
 	if a.Number != nil {
 		line.Measured = numeral(*a.Number) + " " + item.Limits.Unit
