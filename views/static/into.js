@@ -21,7 +21,8 @@ document.addEventListener("submit", async (event) => {
     });
     const page = new DOMParser().parseFromString(await reply.text(), "text/html");
     // Problems stand beside inputs all over the page, so they bring all of it.
-    const wanted = reply.status === 422 ? "main" : into;
+    // So do problems of the send before, which are to go.
+    const wanted = reply.status === 422 || (document.querySelector(".wrong") && page.querySelector(into)) ? "main" : into;
     const fresh = page.querySelector(wanted), old = document.querySelector(wanted);
     if (reply.ok && reply.redirected && !fresh) return location.assign(reply.url);
     if (!(reply.ok || reply.status === 422) || !fresh || !old) throw new Error("not the page expected");
@@ -31,6 +32,10 @@ document.addEventListener("submit", async (event) => {
     if (id && next) id.value = next.value;
     old.replaceWith(fresh);
     document.title = page.title;
+    const said = document.querySelector("h1"), says = page.querySelector("h1");
+    if (said && says) said.replaceWith(says);
+    const shown = document.querySelector(into + "[data-show]");
+    if (reply.ok && shown) shown.scrollIntoView();
     document.dispatchEvent(new CustomEvent("replied", { detail: page.body.dataset }));
     const wrong = reply.status === 422 && fresh.querySelector("[aria-invalid], .bad input");
     if (wrong) wrong.focus();
@@ -40,4 +45,10 @@ document.addEventListener("submit", async (event) => {
     form.removeAttribute("data-into");
     form.requestSubmit(button && button.isConnected ? button : undefined);
   }
+});
+
+// An answer marked data-old no longer holds once its form is changed.
+document.addEventListener("input", (event) => {
+  const into = event.target.form?.dataset.into, part = into && document.querySelector(into + "[data-old]");
+  if (part && !part.contains(event.target)) part.classList.add("old");
 });

@@ -1,0 +1,171 @@
+package server
+
+import (
+	"fmt"
+	"time"
+
+	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// liftsShown is how many kept lifts the list shows; the record has them all.
+const liftsShown = 100
+
+type liftsPage struct {
+	*views.Frame
+	Lifts []liftLine
+	Crew  bool
+}
+
+type liftLine struct {
+	Href, What, By string
+	Badge          views.Badge
+	At             time.Time
+	Upper          plain.Kilograms
+}
+
+func (s *Server) lifts(v *visit) error {
+	kept, err := v.desk.Lifts(v.ctx(), liftsShown)
+	if err != nil {
+		return err
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	page := liftsPage{Frame: v.frame("Lifts kept: %d", len(kept)), Crew: v.person.Works()}
+	if len(kept) == liftsShown {
+		page.Title = plain.Say("Lifts kept: the last %d", liftsShown)
+	}
+	for _, l := range kept {
+		j, err := readLift(l)
+		if err != nil {
+			return err
+		}
+		page.Lifts = append(page.Lifts, liftLine{Href: "/lifts/" + l.ID, What: pieceLine(page.Frame, &j.Lift.Piece), By: names[l.By],
+			Badge: page.LiftBadge(l.Go).AsSmall(), At: l.At, Upper: j.Verdict.Weight.Upper})
+	}
+	return v.show("lifts", page, nil)
+}
+
+type keptLiftPage struct {
+	*views.Frame
+	Answer  *liftAnswer
+	By      string
+	At      time.Time
+	Rig     views.Place
+	Hoist   string
+	Lands   string
+	Facts   []fact
+	Asks    []askLine
+	Tags    []string // links whose tag could not be read
+	Record  string
+	Again   string
+	Version int
+}
+
+// fact is one line of what was entered.
+type fact struct{ Name, Value string }
+
+func (s *Server) keptLift(v *visit) error {
+	l, err := v.desk.Lift(v.ctx(), v.Params("id"))
+	if err != nil {
+		return err
+	}
+	j, err := readLift(l)
+	if err != nil {
+		return err
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	page := keptLiftPage{Frame: v.frame("%s", liftTitle(&j)), By: names[l.By], At: l.At, Version: l.RigVersion,
+		Rig: views.Place{Href: "/rigs/" + l.Rig, Text: plain.Say("%s", j.Lift.Rig.Name)}, Hoist: nameIn(plant, l.Hoist), Lands: nameIn(plant, l.LandsOn)}
+	page.Answer = answerTo(page.Frame, &j, names[j.SignedBy])
+	page.Facts = pieceFacts(page.Frame, &j.Lift)
+	for _, q := range j.Lift.Rig.Asks() {
+		page.Asks = append(page.Asks, askLine{q.Field, page.Say(q.Said), page.T("%s", answerSaid(*j.Lift.Questions.At(q.Field)))})
+	}
+	for _, link := range j.Lift.Rig.Links {
+		if !link.TagReadable {
+			page.Tags = append(page.Tags, link.Name)
+		}
+	}
+	if v.person.Works() {
+		page.Again = again(l.Rig, l.LandsOn, &j.Lift, v.mill.Units)
+	}
+	entries, _, err := v.desk.Entries(v.ctx(), store.Filter{Subject: l.ID, Kind: store.KindLift, Limit: 1})
+	if err != nil {
+		return err
+	}
+	if len(entries) == 1 {
+		page.Record = fmt.Sprintf("/record/%d", entries[0].Seq)
+	}
+	return v.show("lift", page, nil)
+}
+
+func answerSaid(a lift.Answer) plain.Sentence {
+	switch a {
+	case lift.Yes:
+		return plain.Say("yes")
+	case lift.No:
+		return plain.Say("no")
+	}
+	return plain.Say("not answered")
+}
+
+// pieceFacts is what was entered of the piece, in the order of the form.
+func pieceFacts(f *views.Frame, l *lift.Lift) []fact {
+	p := &l.Piece
+	facts := []fact{{f.T("Length"), f.T("%s", plain.Metres(p.Length))}}
+	add := func(name string, value any) { facts = append(facts, fact{name, f.T("%s", value)}) }
+	switch p.Shape {
+	case lift.Round, lift.Slabbed:
+		add(f.T("Small end"), plain.Metres(p.Small))
+		add(f.T("Large end"), plain.Metres(p.Large))
+	case lift.Squared:
+		add(f.T("Width"), plain.Metres(p.Width))
+		add(f.T("Height"), plain.Metres(p.Height))
+	case lift.Measured:
+		add(f.T("Volume of wood"), plain.CubicMetres(p.Volume))
+	}
+	if p.Shape == lift.Slabbed {
+		names := [4]string{f.T("Sawn off the top"), f.T("Sawn off the bottom"), f.T("Sawn off one side"), f.T("Sawn off the other side")}
+		for i, depth := range p.Slabs {
+			if depth > 0 {
+				add(names[i], plain.Metres(depth))
+			}
+		}
+	}
+	if p.Shape != lift.Squared {
+		facts = append(facts, fact{f.T("Bark"), barkText(f, p)})
+	}
+	if p.Condition == lift.MeasuredMoisture {
+		add(f.T("Moisture measured"), plain.Fraction(p.Moisture))
+	}
+	add(f.T("Snow, ice, water or mud"), plain.Kilograms(p.Extra))
+	if p.Balance > 0 {
+		add(f.T("Balance point found by trial"), plain.Metres(p.Balance))
+	}
+	if l.Span > 0 {
+		add(f.T("Between the hook points"), plain.Metres(l.Span))
+	}
+	return facts
+}
+
+func barkText(f *views.Frame, p *lift.Piece) string {
+	switch {
+	case !p.Bark:
+		return f.T("off")
+	case p.OverBark:
+		return f.T("on, measured over it")
+	}
+	return f.T("on, measured without it")
+}

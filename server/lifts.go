@@ -1,0 +1,263 @@
+package server
+
+import (
+	"strconv"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+func (s *Server) liftRoutes() {
+	s.get("/lifts", signedIn, s.lifts)
+	s.get("/lifts/new", crew, s.showLift)
+	s.post("/lifts/new", crew, s.checkLift)
+	s.get("/lifts/:id", signedIn, s.keptLift)
+}
+
+type liftPage struct {
+	*views.Frame
+	Form       liftForm
+	Answer     *liftAnswer // nil before there is one
+	RigName    string      // "" when no rig is in force
+	RigVersion int
+	Others     []views.Place // other rigs in force
+	Links      []linkTick
+	Asks       []askLine
+	Grips      bool // end hooks: they sit at the ends and nowhere else
+	Length     string
+	Weight     string
+	Cubic      string
+	Species    []views.Choice
+	Lands      []views.Choice
+	Hoists     []views.Choice // only where there is more than one
+	More       bool           // the rarely used fields are open
+}
+
+type linkTick struct {
+	Field, Name string
+	Ticked      bool
+}
+
+type askLine struct {
+	Field, Said, Answer string
+}
+
+func (s *Server) showLift(v *visit) error {
+	r, err := v.rigOf(v.Query("rig"))
+	if err != nil {
+		return err
+	}
+	form := typedLift(func(field string) string { return v.Query(field) }, &r.rig)
+	for i := range form.Answers { // nobody answers the questions at the hook by an address
+		form.Answers[i] = ""
+	}
+	form.Submission, form.Signer = store.NewID(), ""
+	if form.Condition == "" {
+		form.Condition = lift.Green.String() // the heaviest of those that need no meter
+	}
+	return v.liftPage(form, r, nil, nil)
+}
+
+// rigInForce is a rig to lift with. Version 0: no rig is in force.
+type rigInForce struct {
+	id      string
+	version int
+	rig     lift.Rig
+	others  []store.Publication
+}
+
+// rigOf finds the rig of that id among those in force; of none, the first.
+func (v *visit) rigOf(id string) (rigInForce, error) {
+	published, err := v.desk.InForce(v.ctx(), store.Rigs)
+	if err != nil || len(published) == 0 {
+		return rigInForce{}, err
+	}
+	chosen := published[0]
+	for _, p := range published {
+		if p.ID == id {
+			chosen = p
+		}
+	}
+	if id != "" && chosen.ID != id {
+		return rigInForce{}, store.ErrNotFound
+	}
+	r := rigInForce{id: chosen.ID, version: chosen.Version}
+	for _, p := range published {
+		if p.ID != chosen.ID {
+			r.others = append(r.others, p)
+		}
+	}
+	r.rig, _, err = v.desk.Rig(v.ctx(), chosen.ID, chosen.Version)
+	return r, err
+}
+
+func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.Problems) error {
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	page := liftPage{Frame: v.frame("Check a lift"), Form: form, RigVersion: r.version, RigName: r.rig.Name}
+	page.Problems = problems
+	page.Form.Rig, page.Form.RigVersion = r.id, strconv.Itoa(r.version)
+	for _, other := range r.others {
+		page.Others = append(page.Others, views.Place{Href: "/lifts/new?rig=" + other.ID, Text: plain.Say("%s", other.Title)})
+	}
+	for i, link := range r.rig.Links {
+		page.Links = append(page.Links, linkTick{unreadable(&link, i), link.Name, form.Unreadable[i]})
+	}
+	for i, q := range r.rig.Asks() {
+		page.Asks = append(page.Asks, askLine{q.Field, page.Say(q.Said), form.Answers[i]})
+		page.Grips = page.Grips || q.Field == "seated"
+	}
+	page.choices(plant, v.mill.Units)
+	page.More = form.Extra != "" || form.Balance != "" || problems.For("extra") != nil || problems.For("balance") != nil
+	if j != nil {
+		page.Title = liftTitle(j)
+		page.Answer = answerTo(page.Frame, j, "")
+		if page.Answer.Signer = form.Signer; page.Answer.Sign {
+			if page.Answer.Signers, err = v.whoSigns(); err != nil {
+				return err
+			}
+		}
+	}
+	return v.show("lift-new", page, problems)
+}
+
+func (p *liftPage) choices(plant procedures.Plant, units checklists.Units) {
+	p.Length, p.Weight, p.Cubic = p.T("mm"), p.T("kg"), p.T("m³")
+	if units == checklists.InchPound {
+		p.Length, p.Weight, p.Cubic = p.T("in"), p.T("lb"), p.T("ft³")
+	}
+	p.Species = []views.Choice{{Value: unknownSpecies, Text: p.T("Nobody knows: take the heaviest")}}
+	for _, s := range lift.AllSpecies() {
+		p.Species = append(p.Species, views.Choice{Value: s.Common, Text: s.Common})
+	}
+	var site []views.Choice
+	for _, e := range plant {
+		choice := views.Choice{Value: string(e.ID), Text: e.Name}
+		switch e.Kind {
+		case procedures.Hoist:
+			p.Hoists = append(p.Hoists, choice)
+		case procedures.Site:
+			choice.Text = p.T("Somewhere else: floor, deck or stack")
+			site = append(site, choice)
+		default:
+			p.Lands = append(p.Lands, choice)
+		}
+	}
+	p.Lands = append(p.Lands, site...)
+	if len(p.Hoists) == 1 {
+		p.Hoists = nil
+	}
+}
+
+// whoSigns are the people who may sign for more than the house margin.
+func (v *visit) whoSigns() ([]views.Choice, error) {
+	people, err := v.desk.People(v.ctx())
+	var choices []views.Choice
+	for _, p := range people {
+		if p.Supervises() {
+			choices = append(choices, views.Choice{Value: string(p.ID), Text: p.Name})
+		}
+	}
+	return choices, err
+}
+
+func (s *Server) checkLift(v *visit) error {
+	r, err := v.rigOf(v.typed("rig"))
+	if err != nil {
+		return err
+	}
+	form := typedLift(v.typed, &r.rig)
+	form.Submission = v.submission()
+	if r.version == 0 {
+		return v.liftPage(form, r, nil, plain.Problems{{Want: plain.Say("no rig is in force: a supervisor reads one and publishes it first")}})
+	}
+	l, problems := form.lift(r.rig, v.mill.Units)
+	problems.Unless(form.RigVersion == strconv.Itoa(r.version), "", "The rig was changed meanwhile. Look at its tags again; what you typed is still here.")
+	facts, err := v.desk.Facts(v.ctx(), v.now)
+	if err != nil {
+		return err
+	}
+	hoist, lands := hoistOf(facts.Plant, form.Hoist), procedures.EquipmentID(form.Lands)
+	_, known := facts.Plant.Find(hoist)
+	problems.Unless(known, "hoist", "choose the hoist")
+	_, known = facts.Plant.Find(lands)
+	problems.Unless(known, "lands", "choose where it is set down")
+	if len(problems) > 0 {
+		return v.liftPage(form, r, nil, problems)
+	}
+	j := judge(l, facts, hoist, lands, v.now)
+	if v.typed("keep") == "" {
+		form.Submission = store.NewID() // what is kept after this is another act than what may have been sent before
+		return v.liftPage(form, r, &j, nil)
+	}
+	return v.keepLift(form, r, j, hoist, lands)
+}
+
+// hoistOf is the hoist that was chosen, or the only one there is.
+func hoistOf(plant procedures.Plant, typed string) procedures.EquipmentID {
+	var hoists []procedures.EquipmentID
+	for _, e := range plant {
+		if e.Kind == procedures.Hoist {
+			if string(e.ID) == typed {
+				return e.ID
+			}
+			hoists = append(hoists, e.ID)
+		}
+	}
+	if len(hoists) == 1 {
+		return hoists[0]
+	}
+	return ""
+}
+
+// judge asks the rules, with what is reported elsewhere in the mill.
+func judge(l lift.Lift, facts checklists.Facts, hoist, lands procedures.EquipmentID, now time.Time) judged {
+	l.Now, l.Holds = now, checklists.LiftHolds(facts, hoist, lands, now)
+	return judged{Lift: l, Verdict: lift.Check(l)}
+}
+
+func (v *visit) keepLift(form liftForm, r rigInForce, j judged, hoist, lands procedures.EquipmentID) error {
+	signer, problems, err := v.signerOf(form, j)
+	if err != nil {
+		return err
+	}
+	if len(problems) > 0 {
+		return v.liftPage(form, r, &j, problems)
+	}
+	kept := store.Lift{Rig: r.id, RigVersion: r.version, Hoist: hoist, LandsOn: lands}
+	id, err := KeepLift(v.ctx(), v.desk, form.Submission, kept, j.Lift, signer, v.person, v.now)
+	if err != nil {
+		problems, err := problemsOf(err)
+		if err != nil {
+			return err
+		}
+		return v.liftPage(form, r, &j, problems)
+	}
+	return v.moveOn("/lifts/"+id, "lift")
+}
+
+// signerOf proves the supervisor who signs for more than the house margin;
+// nobody has to, and then the lift is kept as not allowed.
+func (v *visit) signerOf(form liftForm, j judged) (procedures.PersonID, plain.Problems, error) {
+	if form.Signer == "" || !j.Verdict.Go || !j.Verdict.NeedsSupervisor {
+		return "", nil, nil
+	}
+	people, err := v.desk.People(v.ctx())
+	if err != nil {
+		return "", nil, err
+	}
+	for _, p := range people {
+		if string(p.ID) == form.Signer && p.Supervises() {
+			problems, err := v.prove(p, v.FormValue("pin"))
+			return p.ID, problems, err
+		}
+	}
+	return "", plain.Problems{{Field: "signer", Want: plain.Say("a supervisor or deputy of this mill")}}, nil
+}

@@ -1,0 +1,113 @@
+package server
+
+import (
+	"errors"
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+func (s *Server) rigRoutes() {
+	s.get("/rigs/:id", signedIn, s.showRig)
+	s.get("/rigs/:id/edit", supervisors, s.showRigEdit)
+	s.post("/rigs/:id/edit", supervisors, s.editRig)
+}
+
+type rigPage struct {
+	*views.Frame
+	ID      string
+	Rig     lift.Rig
+	Version int // 0: nothing is in force
+	By      string
+	At      time.Time
+	Hitch   string
+	Links   []linkLine
+	Faults  []findingLine
+	Hoist   string // equipment to stop, "" where there is none
+	Draft   bool
+	Edits   bool
+	Works   bool
+}
+
+type linkLine struct {
+	Name, Kind, State, Tag string
+	Rated, Own             string
+	Marked                 string // of legs: for what the load is marked, and the chain
+	Inspected, Due         string
+	Readable, Fit          bool
+}
+
+// showRig shows the rig in force: what hangs in what, and what is known of it.
+func (s *Server) showRig(v *visit) error {
+	id := v.Params("id")
+	page := rigPage{ID: id, Edits: v.person.Supervises(), Works: v.person.Works()}
+	rig, published, err := v.desk.Rig(v.ctx(), id, 0)
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
+	draft, noDraft := v.desk.Draft(v.ctx(), store.Rigs, id)
+	if noDraft != nil && !errors.Is(noDraft, store.ErrNotFound) {
+		return noDraft
+	}
+	if err != nil && noDraft != nil {
+		return err
+	}
+	page.Draft = noDraft == nil
+	if err != nil {
+		page.Frame = v.frame("%s: not in force yet", draft.Title)
+		return v.show("rig", page, nil)
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	page.Frame = v.frame("%[1]s, version %[2]d", rig.Name, published.Version)
+	page.Rig, page.Version, page.By, page.At = rig, published.Version, names[published.By], published.At
+	page.Hitch = hitchText(page.Frame, rig.Hitch)
+	for i := range rig.Links {
+		page.Links = append(page.Links, page.line(&rig.Links[i]))
+	}
+	for _, f := range rig.Faults(v.now) {
+		page.Faults = append(page.Faults, findingLine{Said: f.Said, Source: f.Source, Blocks: true})
+	}
+	if len(page.Faults) > 0 {
+		page.Title = plain.Say("%s: no lift may be made with it", rig.Name)
+	}
+	for _, e := range plant {
+		if e.Kind == procedures.Hoist && page.Hoist == "" {
+			page.Hoist = string(e.ID)
+		}
+	}
+	return v.show("rig", page, nil)
+}
+
+func (p *rigPage) line(l *lift.Link) linkLine {
+	mass := func(kg float64) string {
+		if !(kg > 0) {
+			return p.T("not known")
+		}
+		return p.T("%s", plain.Kilograms(kg))
+	}
+	line := linkLine{Name: l.Name, Kind: kindText(p.Frame, l.Kind), State: stateText(p.Frame, l.State), Tag: l.Tag, Rated: mass(l.RatedLoad), Own: mass(l.OwnMass),
+		Inspected: p.Day(l.Inspected), Due: p.Day(l.InspectionDue), Readable: l.TagReadable, Fit: l.State == lift.InService}
+	if l.Pair {
+		line.Kind = p.T("%s, a pair", line.Kind)
+	}
+	if l.Kind == lift.Leg {
+		line.Marked = columnText(p.Frame, l.MarkedFor)
+		if l.Grade == lift.NotChain {
+			line.Marked = p.T("%s, rope or webbing", line.Marked)
+		} else {
+			line.Marked = p.T("%[1]s; chain %[2]s in, Grade %[3]s", line.Marked, l.Size.String(), l.Grade.String())
+		}
+	}
+	return line
+}
