@@ -1,0 +1,222 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"regexp"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+)
+
+const neighbour = checklists.MillID("01990000-0000-7000-8000-0000000000bb")
+
+// settle makes a mill with the same people, by the same ids, and nothing else,
+// in a database that may hold another already.
+func settle(t *testing.T, s *Store, id checklists.MillID) *Mill {
+	t.Helper()
+	require.NoError(t, s.writer.do(t.Context(), func(tx *Tx) error {
+		bodies := []body{&millBody{Mill: millOf(id)}, &plantBody{Plant: plantOf()}}
+		for _, p := range []procedures.Person{sam, ada, ben, rita} {
+			bodies = append(bodies, newPersonBody(p))
+		}
+		for _, b := range bodies {
+			if _, err := tx.append(id, act{Actor: sam.ID, At: six.Add(-72 * time.Hour), Subject: string(id)}, b); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
+	return s.Of(id)
+}
+
+// said makes results alike that differ in ids made on the way.
+func said(values ...any) string {
+	text := ""
+	for _, value := range values {
+		if err, ok := value.(error); ok {
+			value = err.Error()
+		}
+		made, err := json.Marshal(value)
+		if err != nil {
+			made = fmt.Append(nil, value)
+		}
+		text += string(made) + "\n"
+	}
+	return regexp.MustCompile(`[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[0-9a-f]{4}-[0-9a-f]{12}`).ReplaceAllString(text, "made")
+}
+
+// calls is one call of every method of a Mill with the ids of h, as somebody
+// of another mill who learned them could make it.
+func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
+	at := h.After.Add(time.Minute)
+	draft := Draft{Sort: Lists, ID: "short", Title: "Theirs", Revision: 1, Doc: "{}"}
+	events := []procedures.Event{{Kind: procedures.WorkBegan}}
+	judge := func(checklists.Facts) (Judged, error) { return Judged{Verdict: json.RawMessage(`{}`)}, nil }
+	return map[string]func(*Mill) string{
+		"ID":         func(m *Mill) string { return said(m.ID()) },
+		"Facts":      func(m *Mill) string { f, err := m.Facts(ctx, at); f.LastEntry = time.Time{}; return said(f, err) },
+		"Plant":      func(m *Mill) string { return said(m.Plant(ctx)) },
+		"People":     func(m *Mill) string { return said(m.People(ctx)) },
+		"Person":     func(m *Mill) string { return said(m.Person(ctx, ada.ID)) },
+		"Digest":     func(m *Mill) string { return said(m.Digest(ctx, sam.ID)) },
+		"Session":    func(m *Mill) string { return said(m.Session(ctx, [32]byte{1}, six)) },
+		"Drafts":     func(m *Mill) string { return said(m.Drafts(ctx)) },
+		"Draft":      func(m *Mill) string { return said(m.Draft(ctx, Lists, "short")) },
+		"InForce":    func(m *Mill) string { return said(m.InForce(ctx, Lists)) },
+		"Published":  func(m *Mill) string { return said(m.Published(ctx, Lists, "short", 0)) },
+		"List":       func(m *Mill) string { return said(m.List(ctx, "short", 1)) },
+		"Procedure":  func(m *Mill) string { return said(m.Procedure(ctx, "hoist", 1)) },
+		"Rig":        func(m *Mill) string { r, p, err := m.Rig(ctx, "main-hoist", 1); return said(r, p, err) },
+		"Walk":       func(m *Mill) string { return said(m.Walk(ctx, h.Walk)) },
+		"Walks":      func(m *Mill) string { return said(m.Walks(ctx)) },
+		"Inspection": func(m *Mill) string { in, seq, err := m.Inspection(ctx, h.Inspection); return said(in, seq, err) },
+		"Amendments": func(m *Mill) string { return said(m.Amendments(ctx, h.Inspection)) },
+		"Defect":     func(m *Mill) string { return said(m.Defect(ctx, h.Defect)) },
+		"Defects": func(m *Mill) string {
+			open, err := m.Defects(ctx, true, 9)
+			ended, err2 := m.Defects(ctx, false, 9)
+			return said(open, err, ended, err2)
+		},
+		"DefectsOf": func(m *Mill) string { return said(m.DefectsOf(ctx, h.Inspection, six.Add(-time.Hour), at)) },
+		"Rechecked": func(m *Mill) string {
+			return said(m.Rechecked(ctx, checklists.Defect{Equipment: "carriage", Inspection: h.Inspection, Item: "C4", MendedAt: six.Add(-time.Hour)}, ada.ID))
+		},
+		"Departure": func(m *Mill) string { return said(m.Departure(ctx, h.Departure)) },
+		"Departures": func(m *Mill) string {
+			open, err := m.Departures(ctx, true, 9)
+			closed, err2 := m.Departures(ctx, false, 9)
+			return said(open, err, closed, err2)
+		},
+		"Lockout":       func(m *Mill) string { return said(m.Lockout(ctx, h.Lockout)) },
+		"OpenLockouts":  func(m *Mill) string { return said(m.OpenLockouts(ctx)) },
+		"EndedLockouts": func(m *Mill) string { return said(m.EndedLockouts(ctx, 9)) },
+		"Lift":          func(m *Mill) string { return said(m.Lift(ctx, h.Lift)) },
+		"Lifts":         func(m *Mill) string { return said(m.Lifts(ctx, 9)) },
+		"Photo":         func(m *Mill) string { return said(m.Photo(ctx, h.Photo)) },
+		"Head":          func(m *Mill) string { head, err := m.Head(ctx); return said(head.Size, err) },
+		"Entries": func(m *Mill) string {
+			all, more, err := m.Entries(ctx, Filter{Equipment: "carriage", Limit: 99})
+			return said(len(all), more, err)
+		},
+		"Leaf": func(m *Mill) string { e, _, err := m.Leaf(ctx, 9); return said(e, err) },
+		"Day":  func(m *Mill) string { return said(m.Day(ctx, six.Add(-48*time.Hour), six.Add(24*time.Hour))) },
+		"Prove": func(m *Mill) string {
+			_, leaf, err := m.Leaf(ctx, 9)
+			p, err2 := m.Prove(ctx, 9, leaf)
+			return said(p.Head.Size, err, err2)
+		},
+
+		"ChangeMill":  func(m *Mill) string { return said(m.ChangeMill(ctx, NewID(), millOf(""), sam, at)) },
+		"EditMill":    func(m *Mill) string { return said(m.EditMill(ctx, NewID(), "mark", millOf(""), sam, at)) },
+		"ChangePlant": func(m *Mill) string { return said(m.ChangePlant(ctx, NewID(), plantOf(), sam, at)) },
+		"EditEquipment": func(m *Mill) string {
+			return said(m.EditEquipment(ctx, NewID(), "mark", "hoist", procedures.Particulars{Name: "Theirs"}, sam, at))
+		},
+		"AddEquipment": func(m *Mill) string {
+			return said(m.AddEquipment(ctx, NewID(), procedures.Equipment{ID: "edger", PartOf: "site", Name: "Edger"}, sam, at))
+		},
+		"RemoveEquipment": func(m *Mill) string { return said(m.RemoveEquipment(ctx, NewID(), "dust-collection", sam, at)) },
+		"KeepPerson":      func(m *Mill) string { return said(m.KeepPerson(ctx, NewID(), ben, "their digest", sam, at)) },
+		"EditPerson":      func(m *Mill) string { return said(m.EditPerson(ctx, NewID(), "mark", ben, "their digest", sam, at)) },
+		"ResetPIN": func(m *Mill) string {
+			return said(m.ResetPIN(ctx, NewID(), ada.ID, "their digest", "at-the-pc", "", at))
+		},
+		"OpenSession": func(m *Mill) string {
+			return said(m.OpenSession(ctx, Session{Token: [32]byte{2}, Person: ada.ID, Made: six, Expires: at}))
+		},
+		"CloseSession": func(m *Mill) string { return said(m.CloseSession(ctx, [32]byte{1})) },
+		"KeepDraft":    func(m *Mill) string { return said(m.KeepDraft(ctx, draft, at)) },
+		"Publish":      func(m *Mill) string { return said(m.Publish(ctx, NewID(), Lists, "short", 1, sam, at, NumberRig)) },
+		"PublishDraft": func(m *Mill) string { return said(m.PublishDraft(ctx, NewID(), draft, sam, at, NumberRig)) },
+		"PublishAll": func(m *Mill) string {
+			return said(m.PublishAll(ctx, NewID(), []Draft{draft}, sam, at, func(Sort) Number { return NumberRig }))
+		},
+		"BeginWalk":      func(m *Mill) string { return said(m.BeginWalk(ctx, NewID(), "short", ben, at)) },
+		"TakeAnswers":    func(m *Mill) string { return said(m.TakeAnswers(ctx, h.Walk, answers(at), ben, at)) },
+		"SignInspection": func(m *Mill) string { return said(m.SignInspection(ctx, NewID(), h.Walk, ben, at, time.Time{})) },
+		"AmendInspection": func(m *Mill) string {
+			return said(m.AmendInspection(ctx, NewID(), h.Inspection, answers(at)[:1], ada, at))
+		},
+		"AllowRunCheck": func(m *Mill) string {
+			return said(m.AllowRunCheck(ctx, NewID(), h.Inspection, []procedures.EquipmentID{"carriage"}, ada, at))
+		},
+		"AllowRunCheckOf": func(m *Mill) string { return said(m.AllowRunCheckOf(ctx, NewID(), h.Defect, ada, at)) },
+		"StopIt":          func(m *Mill) string { return said(stop(ctx, m, NewID(), "theirs")) },
+		"DescribeDefect":  func(m *Mill) string { return said(m.DescribeDefect(ctx, NewID(), h.Open, "theirs", "", ben, at)) },
+		"MendDefect":      func(m *Mill) string { return said(m.MendDefect(ctx, NewID(), h.Open, "theirs", "", ben, at)) },
+		"ReturnDefect":    func(m *Mill) string { return said(m.ReturnDefect(ctx, NewID(), h.Open, checklists.Recheck{}, ada, at)) },
+		"EnterDeparture": func(m *Mill) string {
+			return said(m.EnterDeparture(ctx, NewID(), checklists.Departure{Equipment: "hoist", What: "theirs", Happened: six}, ada, at))
+		},
+		"CloseDeparture": func(m *Mill) string { return said(m.CloseDeparture(ctx, NewID(), h.Departure, "theirs", sam, at)) },
+		"KeepLift": func(m *Mill) string {
+			return said(m.KeepLift(ctx, NewID(), Lift{Rig: "main-hoist", RigVersion: 1, Asked: json.RawMessage(`{}`)}, ada, at, judge))
+		},
+		"KeepPhoto": func(m *Mill) string {
+			return said(m.KeepPhoto(ctx, Photo{Type: "image/jpeg", Bytes: []byte("a picture")}, at))
+		},
+		"BeginLockout": func(m *Mill) string {
+			return said(m.BeginLockout(ctx, NewID(), "hoist", "theirs", at.Add(time.Hour), ada, at))
+		},
+		"BeginLockoutLate": func(m *Mill) string {
+			return said(m.BeginLockoutLate(ctx, NewID(), "hoist", "theirs", at.Add(time.Hour), six, ada, at))
+		},
+		"LockoutEvents": func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
+	}
+}
+
+// millRows is every row of every table that carries the mill's id.
+func millRows(t *testing.T, s *Store, mill checklists.MillID) map[string][]string {
+	t.Helper()
+	rows := map[string][]string{}
+	for _, table := range tables(t, s.reads) {
+		switch table {
+		case "mills":
+			rows[table] = dump(t, s.reads, "SELECT * FROM mills WHERE id = ?", mill)
+		case "migrations", "attempts": // of the database, not of a mill
+		default:
+			rows[table] = dump(t, s.reads, "SELECT * FROM "+table+" WHERE mill = ? ORDER BY 1, 2, 3", mill)
+		}
+	}
+	return rows
+}
+
+// Two mills in one file: what one of them is answered is what it would be
+// answered alone, and nothing it does touches a row of the other, although it
+// knows every id there and its people have the same ones.
+func TestMillsInOneDatabaseKnowNothingOfEachOther(t *testing.T) {
+	shared := newMill(t)
+	h := fill(t, shared)
+	alone := settle(t, open(t), neighbour)
+	beside := settle(t, shared.s, neighbour)
+
+	table := calls(t.Context(), h)
+	names := make([]string, 0, len(table))
+	for name := range table {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	var methods []string
+	for i := range reflect.TypeFor[*Mill]().NumMethod() {
+		methods = append(methods, reflect.TypeFor[*Mill]().Method(i).Name)
+	}
+	require.Equal(t, methods, names, "every method of a Mill is called here")
+
+	before := millRows(t, shared.s, fernhollow)
+	for table, rows := range before {
+		require.NotEmpty(t, rows, "%s: a table without a row proves nothing", table)
+	}
+	for _, name := range names {
+		require.Equal(t, table[name](alone), table[name](beside), name)
+		require.Equal(t, before, millRows(t, shared.s, fernhollow), name)
+	}
+	clean(t, shared.s)
+}
