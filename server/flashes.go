@@ -28,6 +28,10 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Closed with your reason. It stays on the record.")
 	case "lift":
 		return plain.Say("The lift is kept on the record.")
+	case "begun":
+		return plain.Say("Begun. The equipment is held from now until it is reported back in service.")
+	case "restored":
+		return plain.Say("Reported back in service. Checks and defects may still hold it.")
 	case "step":
 		return plain.Say("Kept.")
 	case "published":
@@ -35,6 +39,10 @@ func flash(done string) plain.Sentence {
 	case "draft":
 		return plain.Say("The draft is kept. It is not in force until you publish it.")
 	case "person":
+		return plain.Say("Kept.")
+	case "own-pin":
+		return plain.Say("Your new PIN or password is kept, and you are signed out everywhere. Sign in with the new one.")
+	case "mill":
 		return plain.Say("Kept.")
 	case "equipment":
 		return plain.Say("Kept.")

@@ -1,10 +1,12 @@
 package views
 
+import "stillsaw/procedures"
+
 // Field is one input with its label, hint and problem. Make it with a method of
 // Frame, which finds the problem; all its texts are in the reader's language.
 type Field struct {
 	*Frame
-	Kind    string // "text", "number", "area", "choice", "tick", "photo", "secret", "date", "moment", "date", "time"
+	Kind    string // "text", "number", "area", "choice", "tick", "photo", "secret", "date", "time", "moment"
 	Name    string
 	Label   string
 	Value   string // as typed
@@ -182,8 +184,11 @@ type Sign struct {
 	Password bool // a password in place of a PIN
 }
 
-// SignBox asks for the signer's PIN again, in the field "pin".
-func (f *Frame) SignBox(says, button string) Sign { return Sign{Frame: f, Says: says, Button: button} }
+// SignBox asks for the signer's PIN again, or a supervisor's password, in the
+// field "pin".
+func (f *Frame) SignBox(says, button string) Sign {
+	return Sign{Frame: f, Says: says, Button: button, Password: f.or().Person.Role == procedures.Supervisor}
+}
 
 // WithPassword asks for a password instead.
 func (s Sign) WithPassword() Sign { s.Password = true; return s }

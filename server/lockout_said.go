@@ -1,0 +1,122 @@
+package server
+
+import (
+	"strings"
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
+
+// lockoutSaid is where a lockout stands, as its people reported it.
+func lockoutSaid(l procedures.Lockout, now time.Time) plain.Sentence {
+	switch {
+	case l.Cancelled:
+		return plain.Say("cancelled")
+	case l.Closed:
+		return plain.Say("reported back in service %s", l.Ended)
+	case l.Overnight:
+		return plain.Say("left locked until %s, prove zero again", l.Expected)
+	case l.Stage < procedures.Work:
+		return plain.Say("work not allowed yet. Now: %s", l.Stage.Words())
+	case l.Stage > procedures.Work:
+		return plain.Say("work reported ended. Now: %s", l.Stage.Words())
+	case l.Working:
+		return plain.Say("work under way")
+	case verifiedBySome(l, now):
+		return plain.Say("reported at zero, work not begun")
+	}
+	return plain.Say("work not allowed: prove zero again")
+}
+
+// verified tells whether person may work under l at all it is for.
+func verified(l procedures.Lockout, person procedures.PersonID, now time.Time) bool {
+	for _, eq := range l.Procedure.Equipment {
+		if !l.VerifiedFor(person, eq, now) {
+			return false
+		}
+	}
+	return true
+}
+
+func verifiedBySome(l procedures.Lockout, now time.Time) bool {
+	for _, m := range l.SignedOn() {
+		if verified(l, m.Person, now) {
+			return true
+		}
+	}
+	return false
+}
+
+// answers are the sentences a lockout's page begins with: who reported which
+// locks on, whether work is allowed, and what is missing.
+func answers(l procedures.Lockout, names map[procedures.PersonID]string, now time.Time) []plain.Sentence {
+	var said []plain.Sentence
+	if owners := ownersOn(l, names); len(owners) > 0 {
+		said = append(said, plain.Say("Locks reported on by %s.", strings.Join(owners, ", ")))
+	} else if l.Open() {
+		said = append(said, plain.Say("No lock is reported on."))
+	}
+	missing := l.Missing()
+	switch {
+	case !l.Open():
+		said = append(said, l.Next())
+	case l.Stage < procedures.Work:
+		said = append(said, plain.Say("Work is not allowed yet. First: %s", missing))
+	case l.Stage == procedures.Work && (l.Overnight || !verifiedBySome(l, now)):
+		said = append(said, plain.Say("Nobody may reach in before proving zero again under an own lock."))
+	case l.Stage == procedures.Work:
+		said = append(said, l.Next())
+	default:
+		said = append(said, plain.Say("It may not run. Next: %s", l.Next()))
+	}
+	if l.Stage > procedures.Work {
+		for _, m := range l.SignedOn() {
+			if m.Person != l.Primary {
+				said = append(said, plain.Say("%s is still signed on: takes the own lock off and signs off before anything is given back.", names[m.Person]))
+			}
+		}
+	}
+	return said
+}
+
+func ownersOn(l procedures.Lockout, names map[procedures.PersonID]string) []string {
+	var owners []string
+	seen := map[procedures.PersonID]bool{}
+	for _, lock := range l.LocksOn() {
+		if !seen[lock.Owner] {
+			owners = append(owners, names[lock.Owner])
+		}
+		seen[lock.Owner] = true
+	}
+	return owners
+}
+
+// eventLine is one line of a lockout's history.
+type eventLine struct {
+	Said  plain.Sentence
+	Proof plain.Sentence // what was seen
+	By    string
+	At    time.Time
+	Late  bool
+	Told  string
+	Note  string
+	Photo string
+}
+
+func historyOf(l procedures.Lockout, names map[procedures.PersonID]string) []eventLine {
+	lines := make([]eventLine, len(l.Events))
+	for i, e := range l.Events {
+		lines[i] = eventLine{Said: lockoutAct(l.Procedure, e), By: names[e.Person], At: e.At, Late: e.Late, Told: e.Told, Note: e.Note}
+		if e.Photo != "" {
+			lines[i].Photo = "/photos/" + e.Photo
+		}
+		switch {
+		case e.Kind == procedures.Began:
+			lines[i].Note = "" // the task, said already
+		case e.Proof != "" && e.Proof != procedures.Tick:
+			lines[i].Proof = e.Proof.Words()
+		}
+	}
+	return lines
+}
