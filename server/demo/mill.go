@@ -9,92 +9,82 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
-	"stillsaw/server"
 	"stillsaw/server/store"
 )
 
 // errNow ends the history: the next act would lie later than now.
 var errNow = errors.New("the history has reached now")
 
-// mill is the invented mill while its history is being told, in order of time.
+// mill is the invented mill while its history is told. Every act happens at
+// clock. After the first error, errNow among them, acts do nothing, so that the
+// telling needs no check after each.
 type mill struct {
 	crew
-	ctx   context.Context //nolint:containedctx // one telling is one call
+	ctx   context.Context // of the one call of Fill
 	st    *store.Store
 	desk  *store.Mill
 	about checklists.Mill
 	plant procedures.Plant
+	rig   rigged
 	zone  *time.Location
 	rng   *rand.Rand
 	now   time.Time
-	last  time.Time // of the newest act
+	clock time.Time
+	err   error
+
+	list   checklists.List                                 // in force
+	papers map[procedures.ProcedureID]procedures.Procedure // in force
+	photos map[picture]string                              // digests of those taken so far
+	night  *job                                            // the lock left on overnight
+	wear   float64                                         // of the setworks: how far the knees differ, inches
+	bin    float64                                         // how full the dust bin is, percent
+	saw    int                                             // which of the two saws is on
+	walked checklists.InspectionID                         // this morning's
 }
 
 func newMill(ctx context.Context, st *store.Store, now time.Time) (*mill, error) {
 	about := checklists.Mill{
 		ID: checklists.MillID(store.NewID()), Name: "Quillet Brook Mill", Zone: "America/New_York", Units: checklists.InchPound,
 		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2,
-			Hoist: "electric", Collector: "cyclone", SawDiameter: 1.3208, SpindleSpeed: 600},
-		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30,
-			Days: []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday}}},
+			Hoist: "electric", Collector: "cyclone", SawDiameter: 1.3208, SpindleSpeed: 600}, // a saw of 52 in
+		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30, Days: workingDays()}},
 	}
 	zone, err := about.Location()
 	if err != nil {
 		return nil, err
 	}
-	return &mill{crew: newCrew(), ctx: ctx, st: st, desk: st.Of(about.ID), about: about, zone: zone, now: now.UTC()}, nil
+	return &mill{crew: newCrew(), ctx: ctx, st: st, desk: st.Of(about.ID), about: about, zone: zone, rng: rand.New(rand.NewPCG(1847, 52)), now: now.UTC(),
+		papers: map[procedures.ProcedureID]procedures.Procedure{}, photos: map[picture]string{}, wear: 1.0 / 64, bin: 35}, nil
 }
 
-// at asks leave for an act at t: errNow when the history ends before it.
-func (m *mill) at(t time.Time) (time.Time, error) {
+// goTo moves the clock to t.
+func (m *mill) goTo(t time.Time) {
 	switch {
+	case m.err != nil:
 	case t.After(m.now):
-		return t, errNow
-	case t.Before(m.last):
-		return t, fmt.Errorf("an act at %s would come before one at %s", t.In(m.zone), m.last.In(m.zone))
+		m.err = errNow
+	case t.Before(m.clock):
+		m.err = fmt.Errorf("an act at %s would come before one at %s", t.In(m.zone), m.clock.In(m.zone))
+	default:
+		m.clock = t.UTC()
 	}
-	m.last = t
-	return t.UTC(), nil
 }
 
-func (m *mill) history() error {
-	first := m.now.In(m.zone).AddDate(0, 0, -63)
-	for first.Weekday() != time.Monday {
-		first = first.AddDate(0, 0, -1)
+// later moves the clock on by some minutes.
+func (m *mill) later(minutes int) { m.goTo(m.clock.Add(time.Duration(minutes) * time.Minute)) }
+
+// do runs one act unless an earlier one ended the history.
+func (m *mill) do(what string, act func() error) {
+	if m.err != nil {
+		return
 	}
-	y, mo, d := first.Date()
-	return m.setUp(time.Date(y, mo, d, 13, 0, 0, 0, m.zone))
+	if err := act(); err != nil {
+		m.err = fmt.Errorf("%s at %s: %w", what, m.clock.In(m.zone), err)
+	}
 }
 
-// setUp is the first afternoon: the mill, its people, everything read and put
-// in force.
-func (m *mill) setUp(t time.Time) error {
-	at, err := m.at(t)
-	if err != nil {
-		return err
-	}
-	digest, err := m.marta.digest()
-	if err != nil {
-		return err
-	}
-	set, err := server.Starter(m.about, m.marta.Person, digest, at)
-	if err != nil {
-		return err
-	}
-	m.plant = set.Plant
-	if err := m.st.SetUp(m.ctx, set); err != nil {
-		return err
-	}
-	for i, h := range m.all()[1:] {
-		if at, err = m.at(t.Add(time.Duration(i+3) * time.Minute)); err != nil {
-			return err
-		}
-		if digest, err = h.digest(); err != nil {
-			return err
-		}
-		if err := m.desk.KeepPerson(m.ctx, store.NewID(), h.Person, digest, m.marta.Person, at); err != nil {
-			return err
-		}
-	}
-	return nil
+// between is a number from low to high, in steps of step.
+func (m *mill) between(low, high, step float64) float64 {
+	steps := int((high-low)/step + 0.5)
+	return low + step*float64(m.rng.IntN(steps+1))
 }

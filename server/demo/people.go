@@ -1,6 +1,8 @@
 package demo
 
 import (
+	"strings"
+
 	"stillsaw/procedures"
 	"stillsaw/server"
 	"stillsaw/server/store"
@@ -15,36 +17,48 @@ type hand struct {
 
 // crew is who works at the mill, and who looks in.
 type crew struct {
-	marta, oren, delphine, imre, hollis, perrin, reader *hand
+	marta, oren, delphine, imre, hollis, perrin, ruth *hand
 }
 
 func newCrew() crew {
-	works := func(name string, role procedures.Role, locks, secret, what string) *hand {
+	person := func(name string, role procedures.Role, locks, secret, what string) *hand {
 		return &hand{Person: procedures.Person{ID: procedures.PersonID(store.NewID()), Name: name, Role: role}, locks: locks, secret: secret, what: what}
 	}
 	c := crew{
-		marta:    works("Marta Ostrow", procedures.Supervisor, "M", "kerf-and-set", "supervisor, qualified for lifting gear"),
-		oren:     works("Oren Tolliver", procedures.Operator, "T", "4071", "sawyer and deputy, may lock out"),
-		delphine: works("Delphine Roux", procedures.Operator, "R", "8265", "off-bearer, may lock out"),
-		imre:     works("Imre Calloway", procedures.Operator, "C", "3906", "millwright, may lock out, qualified for lifting gear"),
-		hollis:   works("Hollis Quade", procedures.Operator, "Q", "7520", "hook-up, learning"),
-		perrin:   works("Perrin Voss", procedures.Operator, "V", "6143", "edger, has left"),
-		reader:   works("Ruth Penhale", procedures.Reader, "", "5938", "insurer's inspector, reads only"),
+		marta:    person("Marta Ostrow", procedures.Supervisor, "M", "kerf-and-set", "supervisor, qualified for lifting gear"),
+		oren:     person("Oren Tolliver", procedures.Operator, "T", "4071", "sawyer and deputy, may lock out"),
+		delphine: person("Delphine Roux", procedures.Operator, "R", "8265", "off-bearer, may lock out"),
+		imre:     person("Imre Calloway", procedures.Operator, "C", "3906", "millwright, may lock out, qualified for lifting gear"),
+		hollis:   person("Hollis Quade", procedures.Operator, "Q", "7520", "hook-up"),
+		perrin:   person("Perrin Voss", procedures.Operator, "V", "6143", "has left"),
+		ruth:     person("Ruth Penhale", procedures.Reader, "", "5938", "insurer, reads only"),
 	}
 	for _, h := range []*hand{c.marta, c.oren, c.delphine, c.imre} {
 		h.Authorized = true
 	}
-	c.marta.QualifiedLifting, c.imre.QualifiedLifting = true, true
-	c.imre.QualifiedElectrical = true
-	c.oren.Deputy = true
+	for _, h := range []*hand{c.marta, c.imre} {
+		h.QualifiedLifting = true
+	}
+	c.imre.QualifiedElectrical, c.oren.Deputy = true, true
 	return c
 }
 
 func (c crew) all() []*hand {
-	return []*hand{c.marta, c.oren, c.delphine, c.imre, c.hollis, c.perrin, c.reader}
+	return []*hand{c.marta, c.oren, c.delphine, c.imre, c.hollis, c.perrin, c.ruth}
 }
 
-// signIns are those of everybody still there.
+// present names who works at the mill now, as an item asks for it.
+func (c crew) present() string {
+	var names []string
+	for _, h := range c.all() {
+		if h.Works() {
+			names = append(names, h.Name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// signIns are those of everybody who has not left.
 func (m *mill) signIns() []SignIn {
 	var list []SignIn
 	for _, h := range m.all() {
@@ -55,4 +69,16 @@ func (m *mill) signIns() []SignIn {
 	return list
 }
 
-func (h *hand) digest() (string, error) { return server.Hash(h.secret) }
+// keep enters a person, or what changed about one. A new person brings a secret.
+func (m *mill) keep(h *hand, secret string) {
+	m.do("keep "+h.Name, func() error {
+		digest := ""
+		if secret != "" {
+			var err error
+			if digest, err = server.Hash(secret); err != nil {
+				return err
+			}
+		}
+		return m.desk.KeepPerson(m.ctx, store.NewID(), h.Person, digest, m.marta.Person, m.clock)
+	})
+}

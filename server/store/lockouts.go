@@ -26,6 +26,11 @@ type lockoutBody struct {
 	Version   int                      `json:"version"`
 	Equipment []procedures.EquipmentID `json:"equipment"`
 	Event     eventPart                `json:"event"`
+
+	// In a command of several events only the last one is projected, with those
+	// before it: a lockout is a long row to write again for each tick.
+	before []procedures.Event
+	more   bool
 }
 
 func newLockoutBody(l procedures.Lockout, e procedures.Event) *lockoutBody {
@@ -44,6 +49,9 @@ func (b *lockoutBody) event() procedures.Event {
 }
 
 func (b *lockoutBody) project(tx *Tx, e entry) error {
+	if b.more {
+		return nil
+	}
 	p, err := procedure(tx, checklists.MillID(e.Mill), b.Procedure, b.Version)
 	if err != nil {
 		return err
@@ -56,7 +64,7 @@ func (b *lockoutBody) project(tx *Tx, e entry) error {
 		}
 		events = row.Doc.Events
 	}
-	l, err := procedures.Replay(b.Lockout, p, append(events, b.event()))
+	l, err := procedures.Replay(b.Lockout, p, append(append(events, b.before...), b.event()))
 	if err != nil {
 		return err
 	}
@@ -122,8 +130,10 @@ func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedur
 		if err := row.Doc.ApplyTogether(events, by); err != nil {
 			return "", err
 		}
-		for _, e := range events {
-			if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Happened: e.At, Subject: string(id)}, newLockoutBody(row.Doc, e)); err != nil {
+		for i, e := range events {
+			b := newLockoutBody(row.Doc, e)
+			b.before, b.more = events[:i], i < len(events)-1
+			if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Happened: e.At, Subject: string(id)}, b); err != nil {
 				return "", err
 			}
 		}

@@ -1,0 +1,92 @@
+package demo
+
+import (
+	"bytes"
+	"image"
+	"image/color"
+	"image/draw"
+	"image/jpeg"
+
+	"stillsaw/server"
+)
+
+// picture names one of the drawn pictures that stand in for photos.
+type picture string
+
+const (
+	wayIn1     picture = "way in 1"
+	wayIn2     picture = "way in 2"
+	coldBin    picture = "bin"
+	crackedEnd picture = "cracked bumper"
+	newBumper  picture = "new bumper"
+	openLatch  picture = "open latch"
+	tapedDuct  picture = "taped duct"
+	looseWedge picture = "loose splitter"
+	tightWedge picture = "tight splitter"
+)
+
+// patch is one filled rectangle: left, top, right, bottom, in hundredths of the
+// picture, and its colour.
+type patch struct {
+	x0, y0, x1, y1 int
+	fill           color.RGBA
+}
+
+func grey(v uint8) color.RGBA { return color.RGBA{v, v, v - v/16, 255} }
+
+// scene is what the picture shows, background first.
+func (p picture) scene() []patch {
+	yellow, wood, rust, steel := color.RGBA{214, 178, 40, 255}, color.RGBA{156, 118, 74, 255}, color.RGBA{140, 74, 44, 255}, color.RGBA{112, 120, 126, 255}
+	floor := []patch{{0, 0, 100, 62, grey(92)}, {0, 62, 100, 100, wood}}
+	switch p {
+	case wayIn1, wayIn2:
+		gate := []patch{{12, 34, 16, 84, yellow}, {84, 34, 88, 84, yellow}, {12, 40, 88, 45, yellow}, {12, 58, 88, 63, yellow}}
+		if p == wayIn2 {
+			return append(append(floor, gate...), patch{40, 12, 62, 30, grey(236)}, patch{43, 18, 59, 21, rust}, patch{43, 24, 55, 26, grey(40)})
+		}
+		return append(append(floor, gate...), patch{24, 10, 50, 30, grey(240)}, patch{27, 16, 47, 20, rust})
+	case coldBin:
+		return append(floor, patch{30, 14, 72, 70, steel}, patch{34, 70, 40, 90, grey(60)}, patch{62, 70, 68, 90, grey(60)}, patch{46, 40, 56, 62, grey(210)})
+	case crackedEnd:
+		return append(floor, patch{20, 30, 78, 72, rust}, patch{48, 30, 50, 58, grey(20)}, patch{50, 50, 53, 72, grey(20)})
+	case newBumper:
+		return append(floor, patch{20, 30, 78, 72, grey(50)}, patch{26, 36, 32, 42, steel}, patch{66, 36, 72, 42, steel})
+	case openLatch:
+		return append(floor, patch{46, 0, 52, 30, steel}, patch{36, 30, 44, 70, steel}, patch{36, 64, 64, 72, steel}, patch{60, 50, 66, 72, steel}, patch{66, 40, 82, 44, rust})
+	case tapedDuct:
+		return append(floor, patch{0, 24, 100, 50, steel}, patch{44, 22, 58, 52, grey(214)})
+	case looseWedge, tightWedge:
+		tilt := 0
+		if p == looseWedge {
+			tilt = 6
+		}
+		return append(floor, patch{10, 16, 52, 66, steel}, patch{58 + tilt, 22, 64 + tilt, 70, rust}, patch{56, 66, 70, 74, grey(40)})
+	}
+	return floor
+}
+
+// photo takes the picture, once, and returns its digest. It goes the way of
+// every photo: encoded by the phone, prepared and kept by the server.
+func (m *mill) photo(p picture) string {
+	if m.photos[p] == "" {
+		m.do("photo "+string(p), func() error {
+			const width, height = 480, 360
+			canvas := image.NewRGBA(image.Rect(0, 0, width, height))
+			for _, one := range p.scene() {
+				at := image.Rect(one.x0*width/100, one.y0*height/100, one.x1*width/100, one.y1*height/100)
+				draw.Draw(canvas, at, image.NewUniform(one.fill), image.Point{}, draw.Src)
+			}
+			var sent bytes.Buffer
+			if err := jpeg.Encode(&sent, canvas, nil); err != nil {
+				return err
+			}
+			kept, err := server.Prepare(sent.Bytes())
+			if err != nil {
+				return err
+			}
+			m.photos[p], err = m.desk.KeepPhoto(m.ctx, kept, m.clock)
+			return err
+		})
+	}
+	return m.photos[p]
+}

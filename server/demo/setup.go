@@ -1,0 +1,91 @@
+package demo
+
+import (
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/server"
+	"stillsaw/server/store"
+)
+
+// setUp is the first afternoon: the mill and its people are entered, the
+// starters read, what the mill measured put in, and all of it put in force.
+func (m *mill) setUp(t time.Time) {
+	m.goTo(t)
+	m.do("set up", func() error {
+		digest, err := server.Hash(m.marta.secret)
+		if err != nil {
+			return err
+		}
+		set, err := server.Starter(m.about, m.marta.Person, digest, m.clock)
+		if err != nil {
+			return err
+		}
+		m.plant = set.Plant
+		return m.st.SetUp(m.ctx, set)
+	})
+	for _, h := range m.all()[1:] {
+		m.later(3)
+		m.keep(h, h.secret)
+	}
+	m.later(9)
+	m.measured()
+	m.do("change the equipment", func() error {
+		return m.desk.ChangePlant(m.ctx, store.NewID(), m.plant, m.marta.Person, m.clock)
+	})
+	for _, p := range procedures.StarterProcedures(m.plant, m.about.SetUp.Answers()) {
+		m.later(4)
+		m.publish(store.Procedures, string(p.ID), p.Title, p, store.NumberProcedure)
+		m.do("read procedure", func() (err error) {
+			m.papers[p.ID], err = m.desk.Procedure(m.ctx, p.ID, 0)
+			return err
+		})
+	}
+	m.later(10)
+	m.rig = newRig(m.clock)
+	m.publish(store.Rigs, m.rig.ID, m.rig.Name, m.rig.Rig, store.NumberRig)
+	m.later(15)
+	m.publishList(checklists.StarterLists(m.about.SetUp, m.plant)[0])
+}
+
+// measured puts in what the mill measured on its own machines.
+func (m *mill) measured() {
+	sizes := map[procedures.EnergyID]string{"saw-electric": "40 hp, 480 V", "hoist-electric": "1 hp, 480 V", "fan-electric": "10 hp, 480 V",
+		"rotary-electric": "1/2 hp, 480 V", "hoist-load": "up to 1,200 lb at 6 ft", "carriage-moving": "2,600 lb with a cant on it"}
+	coasts := map[procedures.EnergyID]time.Duration{"saw-rotation": 96 * time.Second, "fan-rotation": 150 * time.Second}
+	for i := range m.plant {
+		for j := range m.plant[i].Energies {
+			energy := &m.plant[i].Energies[j]
+			energy.Magnitude, energy.Coast = sizes[energy.ID], coasts[energy.ID]
+		}
+	}
+}
+
+// publish puts doc in force as the next version, in place of its draft.
+func (m *mill) publish(sort store.Sort, id, title string, doc any, number func(string, int) (string, error)) {
+	m.do("publish "+title, func() error {
+		d, err := store.DraftOf(sort, id, title, doc)
+		if err != nil {
+			return err
+		}
+		drafts, err := m.desk.Drafts(m.ctx)
+		if err != nil {
+			return err
+		}
+		for _, standing := range drafts {
+			if standing.Sort == sort && standing.ID == id {
+				d.Revision = standing.Revision
+			}
+		}
+		return m.desk.PublishDraft(m.ctx, store.NewID(), d, m.marta.Person, m.clock, number)
+	})
+}
+
+func (m *mill) publishList(l checklists.List) {
+	m.publish(store.Lists, string(l.ID), l.Title, l, store.NumberList(m.plant, m.clock))
+	m.do("read list", func() (err error) {
+		m.list, err = m.desk.List(m.ctx, l.ID, 0)
+		return err
+	})
+}
