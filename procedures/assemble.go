@@ -1,10 +1,6 @@
 package procedures
 
-import (
-	"fmt"
-	"slices"
-	"time"
-)
+import "slices"
 
 // part is what one machine, or one side of it, adds to a procedure: energies,
 // isolators, and the steps no other machine has. Steps to isolate, lock and
@@ -182,14 +178,6 @@ func (p part) waits(energies []Energy) []Step {
 		}
 	}
 	return steps
-}
-
-// waitNote says on a step where its wait comes from.
-func waitNote(coast, wait time.Duration) string {
-	if coast > 0 {
-		return fmt.Sprintf(" The wait is the measured coast time, %.0f s, and a quarter more.", coast.Seconds())
-	}
-	return fmt.Sprintf(" The coast time is not yet measured: the wait is %.0f s until this mill puts in its own (common practice, no source).", wait.Seconds())
 }
 
 // energy is the plant's own entry for e, or e.

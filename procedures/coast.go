@@ -1,6 +1,10 @@
 package procedures
 
-import "time"
+import (
+	"fmt"
+	"strings"
+	"time"
+)
 
 // Waits taken while a coast time is not yet measured. Common practice, no
 // source: well beyond the coasting of the saws and fans a small mill has, and
@@ -18,6 +22,30 @@ func CoastWait(measured, unmeasured time.Duration) time.Duration {
 		return unmeasured
 	}
 	return measured + measured/4
+}
+
+// How a note on where a wait comes from begins, at the end of a step's text.
+const (
+	measuredNote   = " The wait is the measured coast time, "
+	unmeasuredNote = " The coast time is not yet measured: the wait is "
+)
+
+// waitNote says on a step where its wait comes from.
+func waitNote(coast, wait time.Duration) string {
+	if coast > 0 {
+		return fmt.Sprintf(measuredNote+"%g s, and a quarter more.", coast.Seconds())
+	}
+	return fmt.Sprintf(unmeasuredNote+"%g s until this mill puts in its own (common practice, no source).", wait.Seconds())
+}
+
+// cutWaitNote is text without the note, and whether there was one.
+func cutWaitNote(text string) (string, bool) {
+	for _, note := range []string{measuredNote, unmeasuredNote} {
+		if before, _, found := strings.Cut(text, note); found {
+			return before, true
+		}
+	}
+	return text, false
 }
 
 func (p Proof) known() bool {

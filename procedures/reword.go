@@ -63,9 +63,7 @@ func (p Procedure) Reworded(w Wording) (Procedure, error) {
 		e.Magnitude = strings.TrimSpace(w.Sizes[e.ID])
 		coast := w.Coasts[e.ID]
 		bad.Unless(coast >= 0 && coast <= CoastMost, "coast."+string(e.ID), "the seconds it takes to stand still, at most %s; empty while not yet measured", CoastMost)
-		if coast != e.Coast {
-			p.measured(e, coast)
-		}
+		p.measured(e, coast)
 	}
 	numbers := map[int]bool{}
 	for i := range p.Devices {
@@ -79,10 +77,10 @@ func (p Procedure) Reworded(w Wording) (Procedure, error) {
 	return p, bad.Err()
 }
 
-// measured sets e's coast time and the waits that follow from it. A measurement
-// taken back leaves the longest wait there is without one.
+// measured sets e's coast time and the waits and words that follow from it. A
+// measurement taken back leaves the longest wait there is without one.
 func (p *Procedure) measured(e *Energy, coast time.Duration) {
-	old := e.Coast
+	changed := coast != e.Coast
 	e.Coast = coast
 	if e.Kind != Rotation {
 		return
@@ -92,9 +90,10 @@ func (p *Procedure) measured(e *Energy, coast time.Duration) {
 		if s.Energy != e.ID || s.Stage != Relieve {
 			continue
 		}
-		text, said := strings.CutSuffix(s.Text, waitNote(old, s.Wait))
-		s.Wait = CoastWait(coast, max(SawWaitUnmeasured, FanWaitUnmeasured))
-		if said {
+		if changed {
+			s.Wait = CoastWait(coast, max(SawWaitUnmeasured, FanWaitUnmeasured))
+		}
+		if text, said := cutWaitNote(s.Text); said {
 			s.Text = text + waitNote(coast, s.Wait)
 		}
 	}
