@@ -41,8 +41,10 @@ type Server struct {
 	words    *views.Catalogue
 	assets   *views.Assets
 	hashing  chan struct{} // one place for each PIN that may be checked at once
-	stopping context.Context
+	stopping context.Context // over once Stop begins: no stream goes on
 	stop     context.CancelFunc
+	under    context.Context // over once Stop ends: no request goes on
+	drop     context.CancelFunc
 	routes   []Route
 }
 
@@ -74,6 +76,7 @@ func New(config Config) (*Server, error) {
 	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, words: words, assets: assets,
 		hashing: make(chan struct{}, runtime.NumCPU())}
 	s.stopping, s.stop = context.WithCancel(context.Background())
+	s.under, s.drop = context.WithCancel(context.Background())
 	s.app = fiber.New(fiber.Config{
 		AppName:               "Stillsaw",
 		DisableStartupMessage: true,
@@ -120,6 +123,7 @@ func (s *Server) Serve(listener net.Listener) error { return s.app.Listener(list
 // Stop takes no more requests, ends open streams and waits for requests under
 // way, at most a while.
 func (s *Server) Stop() error {
+	defer s.drop()
 	s.stop()
 	err := s.app.ShutdownWithTimeout(stopLasts)
 	if errors.Is(err, context.DeadlineExceeded) {
@@ -128,10 +132,10 @@ func (s *Server) Stop() error {
 	return err
 }
 
-// bounded gives each request a context that ends with the server or after a
-// while; fiber's own ends only with the process.
+// bounded gives each request a context that ends after a while, or when a server
+// that stops can wait for it no longer; fiber's own ends only with the process.
 func (s *Server) bounded(c *fiber.Ctx) error {
-	ctx, cancel := context.WithTimeout(s.stopping, requestLasts)
+	ctx, cancel := context.WithTimeout(s.under, requestLasts)
 	defer cancel()
 	c.SetUserContext(ctx)
 	return c.Next()

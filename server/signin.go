@@ -74,7 +74,7 @@ func (v *visit) askToSignIn() error {
 func (v *visit) keptFields(prefix string) []keptField {
 	var kept []keptField
 	add := func(name, value string) {
-		if name, ok := strings.CutPrefix(name, prefix); ok && name != "pin" && name != "password" {
+		if name, ok := strings.CutPrefix(name, prefix); ok && name != "pin" && name != "password" && name != "again" {
 			kept = append(kept, keptField{name, value})
 		}
 	}

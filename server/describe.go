@@ -1,0 +1,279 @@
+package server
+
+import (
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+)
+
+// teller says in words what entries of the record are about.
+type teller struct {
+	names      map[procedures.PersonID]string
+	plant      procedures.Plant
+	procedures map[procedures.ProcedureID]map[int]procedures.Procedure // what lockouts among the entries went by
+}
+
+// told is one entry in words.
+type told struct {
+	Kind plain.Sentence // what sort of act it is
+	Said plain.Sentence
+	Href string // the page of what it is about, "" for none
+	Who  plain.Sentence
+	At   time.Time
+	Late time.Time // when it happened, if that is another time than At
+}
+
+// lateAfter is how far apart what happened and its entry lie before the page
+// says so; a phone's round trip is no lateness.
+const lateAfter = time.Minute
+
+// teller loads what describing these entries needs.
+func (v *visit) teller(entries []store.Entry) (teller, error) {
+	names, err := v.names()
+	if err != nil {
+		return teller{}, err
+	}
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return teller{}, err
+	}
+	t := teller{names: names, plant: plant, procedures: map[procedures.ProcedureID]map[int]procedures.Procedure{}}
+	for _, e := range entries {
+		act, ok := e.Body.(store.LockoutAct)
+		if !ok {
+			continue
+		}
+		if _, known := t.procedures[act.Procedure][act.Version]; known {
+			continue
+		}
+		p, err := v.desk.Procedure(v.ctx(), act.Procedure, act.Version)
+		if err != nil {
+			return teller{}, err
+		}
+		if t.procedures[act.Procedure] == nil {
+			t.procedures[act.Procedure] = map[int]procedures.Procedure{}
+		}
+		t.procedures[act.Procedure][act.Version] = p
+	}
+	return t, nil
+}
+
+func (t teller) tell(e store.Entry) told {
+	line := told{Kind: kindWords(e.Kind), At: e.At, Who: t.who(e.Actor)}
+	if apart := e.At.Sub(e.Happened); apart > lateAfter || apart < -lateAfter {
+		line.Late = e.Happened
+	}
+	line.Said, line.Href = t.said(e)
+	return line
+}
+
+// who names a person; nobody is somebody who had not signed in.
+func (t teller) who(id procedures.PersonID) plain.Sentence {
+	if name := t.names[id]; name != "" {
+		return plain.Say("%s", name)
+	}
+	if id == "" {
+		return plain.Say("somebody not signed in")
+	}
+	return plain.Say("somebody whose name was withheld")
+}
+
+func (t teller) said(e store.Entry) (plain.Sentence, string) {
+	switch body := e.Body.(type) {
+	case checklists.Mill:
+		return plain.Say("What holds for the mill: %[1]s, time zone %[2]s, %[3]d shifts.", body.Name, body.Zone, len(body.Shifts)), ""
+	case procedures.Person:
+		return t.person(body), ""
+	case store.PINReset:
+		return t.pinReset(body), ""
+	case procedures.Plant:
+		return plain.Say("The equipment as it is from now on, %d pieces.", len(body)), "/equipment"
+	case store.Publication:
+		return publicationSaid(body)
+	case checklists.Inspection:
+		return inspectionSaid(body), "/inspections/" + string(body.ID)
+	case checklists.Amendment:
+		return plain.Say("An inspection amended, %d items answered again.", len(body.Answers)), "/inspections/" + string(body.Inspection)
+	case checklists.RunCheck:
+		return plain.Say("%[1]s may be run for checking by %[2]s until %[3]s.", t.machines(body.Equipment), t.who(body.Person), body.Until), ""
+	case checklists.Defect:
+		return t.defect(e.Kind, body), "/defects/" + string(body.ID)
+	case checklists.Departure:
+		return t.departure(e.Kind, body), "/departures/" + string(body.ID)
+	case store.Lift:
+		return t.lift(body), "/lifts/" + body.ID
+	case store.LockoutAct:
+		return t.lockout(body), "/lockouts/" + string(body.Lockout)
+	}
+	return plain.Say("An entry this Stillsaw is too old to read in words."), ""
+}
+
+// kindWords names a kind of entry, for headings and the filter.
+func kindWords(kind string) plain.Sentence {
+	switch kind {
+	case store.KindMill:
+		return plain.Say("The mill")
+	case store.KindPerson:
+		return plain.Say("Person")
+	case store.KindPINReset:
+		return plain.Say("New PIN")
+	case store.KindEquipment:
+		return plain.Say("Equipment")
+	case store.KindPublished:
+		return plain.Say("Published")
+	case store.KindInspection:
+		return plain.Say("Inspection")
+	case store.KindAmendment:
+		return plain.Say("Amendment")
+	case store.KindRunCheck:
+		return plain.Say("Run check")
+	case store.KindDefect:
+		return plain.Say("Stopped")
+	case store.KindDescribed:
+		return plain.Say("Defect described")
+	case store.KindMended:
+		return plain.Say("Mended")
+	case store.KindReturned:
+		return plain.Say("Returned to service")
+	case store.KindDeparture:
+		return plain.Say("Departure")
+	case store.KindDepartureClosed:
+		return plain.Say("Departure closed")
+	case store.KindLift:
+		return plain.Say("Lift")
+	case store.KindLockout:
+		return plain.Say("Lockout")
+	}
+	return plain.Say("Of a later Stillsaw")
+}
+
+// machines names equipment, several joined; the site goes by its own name.
+func (t teller) machines(ids []procedures.EquipmentID) []plain.Sentence {
+	var all []plain.Sentence
+	for _, id := range ids {
+		all = append(all, t.machine(id))
+	}
+	return all
+}
+
+func (t teller) machine(id procedures.EquipmentID) plain.Sentence {
+	if e, ok := t.plant.Find(id); ok {
+		return plain.Say("%s", e.Name)
+	}
+	return plain.Say("equipment no longer there")
+}
+
+func (t teller) person(p procedures.Person) plain.Sentence {
+	name := p.Name
+	if name == "" {
+		return plain.Say("A person whose name was withheld.")
+	}
+	if p.Left {
+		return plain.Say("%s has left the mill.", name)
+	}
+	return plain.Say("%[1]s: %[2]s.", name, personMay(p))
+}
+
+// personMay is a person's role and what they may do besides.
+func personMay(p procedures.Person) []plain.Sentence {
+	may := []plain.Sentence{roleWords(p.Role)}
+	for _, one := range []struct {
+		ok   bool
+		what plain.Sentence
+	}{{p.Deputy, plain.Say("deputy of the supervisor")}, {p.Authorized, plain.Say("authorized to lock out")},
+		{p.QualifiedElectrical, plain.Say("qualified to test for voltage")}, {p.QualifiedLifting, plain.Say("qualified for lifting gear")}} {
+		if one.ok {
+			may = append(may, one.what)
+		}
+	}
+	return may
+}
+
+func roleWords(role procedures.Role) plain.Sentence {
+	switch role {
+	case procedures.Operator:
+		return plain.Say("operator")
+	case procedures.Supervisor:
+		return plain.Say("supervisor")
+	case procedures.Reader:
+		return plain.Say("reader")
+	}
+	return plain.Say("no role")
+}
+
+func (t teller) pinReset(r store.PINReset) plain.Sentence {
+	switch r.How {
+	case "by-supervisor":
+		return plain.Say("A supervisor set a new PIN or password for %s.", t.who(r.Person))
+	case "by-owner":
+		return plain.Say("%s changed the own PIN or password.", t.who(r.Person))
+	}
+	return plain.Say("A new PIN or password for %s was set at the Stillsaw computer.", t.who(r.Person))
+}
+
+func publicationSaid(p store.Publication) (plain.Sentence, string) {
+	switch p.Sort {
+	case store.Lists:
+		return plain.Say("The list %[1]s put in force, version %[2]d.", p.Title, p.Version), "/lists/" + p.ID + versionQuery(p.Version)
+	case store.Procedures:
+		return plain.Say("The procedure %[1]s put in force, version %[2]d.", p.Title, p.Version), "/procedures/" + p.ID + versionQuery(p.Version)
+	}
+	return plain.Say("The rig %[1]s put in force, version %[2]d.", p.Title, p.Version), "/rigs/" + p.ID + versionQuery(p.Version)
+}
+
+func inspectionSaid(in checklists.Inspection) plain.Sentence {
+	found, skipped := 0, 0
+	for _, a := range in.Answers {
+		switch a.Result {
+		case checklists.Found:
+			found++
+		case checklists.NotChecked:
+			skipped++
+		}
+	}
+	switch {
+	case found == 0 && skipped == 0:
+		return plain.Say("%[1]s, version %[2]d: every item OK.", in.Title, in.Version)
+	case skipped == 0:
+		return plain.Say("%[1]s, version %[2]d: %[3]d defects found.", in.Title, in.Version, found)
+	case found == 0:
+		return plain.Say("%[1]s, version %[2]d: no defect found, %[3]d items not checked.", in.Title, in.Version, skipped)
+	}
+	return plain.Say("%[1]s, version %[2]d: %[3]s and %[4]s.", in.Title, in.Version, plain.Say("%d defects found", found), plain.Say("%d items not checked", skipped))
+}
+
+func (t teller) defect(kind string, d checklists.Defect) plain.Sentence {
+	machine, what := t.machine(d.Equipment), plain.Say("%s", d.What)
+	if d.What == "" {
+		what = plain.Say("nothing said yet")
+	}
+	switch kind {
+	case store.KindDescribed:
+		return plain.Say("%[1]s, what is wrong: %[2]s", machine, what)
+	case store.KindMended:
+		return plain.Say("%[1]s reported mended: %[2]s", machine, d.MendNote)
+	case store.KindReturned:
+		if d.NoSecond {
+			return plain.Say("%[1]s returned to service by its own mender, no second person: %[2]s", machine, what)
+		}
+		return plain.Say("%[1]s returned to service: %[2]s", machine, what)
+	}
+	return plain.Say("%[1]s stopped: %[2]s", machine, what)
+}
+
+func (t teller) departure(kind string, d checklists.Departure) plain.Sentence {
+	if kind == store.KindDepartureClosed {
+		return plain.Say("%[1]s, closed with the reason: %[2]s", t.machine(d.Equipment), d.Reason)
+	}
+	return plain.Say("%[1]s, against the rule: %[2]s", t.machine(d.Equipment), d.What)
+}
+
+func (t teller) lift(l store.Lift) plain.Sentence {
+	if l.Go {
+		return plain.Say("GO for a lift with %[1]s onto %[2]s.", t.machine(l.Hoist), t.machine(l.LandsOn))
+	}
+	return plain.Say("NO-GO for a lift with %[1]s onto %[2]s.", t.machine(l.Hoist), t.machine(l.LandsOn))
+}

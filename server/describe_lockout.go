@@ -1,0 +1,59 @@
+package server
+
+import (
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+)
+
+// lockout says what one event of a lockout reported; never that a machine is safe.
+func (t teller) lockout(act store.LockoutAct) plain.Sentence {
+	p := t.procedures[act.Procedure][act.Version]
+	return plain.Say("%[1]s: %[2]s", p.Title, lockoutAct(p, act.Event))
+}
+
+func lockoutAct(p procedures.Procedure, e procedures.Event) plain.Sentence {
+	switch e.Kind {
+	case procedures.Began:
+		return plain.Say("lockout begun for %s", e.Note)
+	case procedures.StepDone:
+		return stepSaid(p, e)
+	case procedures.LockApplied:
+		return plain.Say("lock %[1]s reported on %[2]s", e.Lock, deviceSaid(p, e.Device))
+	case procedures.Joined:
+		return plain.Say("joined, own lock %[1]s reported on %[2]s", e.Lock, deviceSaid(p, e.Device))
+	case procedures.WorkBegan:
+		return plain.Say("work begun")
+	case procedures.WorkEnded:
+		return plain.Say("work ended")
+	case procedures.LeftJob:
+		return plain.Say("own lock reported off, signed off the job")
+	case procedures.LeftOvernight:
+		return plain.Say("own lock left on, on purpose, until %s", e.Until)
+	case procedures.Reverified:
+		return plain.Say("zero proven again")
+	case procedures.LockRemoved:
+		return plain.Say("lock %[1]s reported off %[2]s by its owner", e.Lock, deviceSaid(p, e.Device))
+	case procedures.Restored:
+		return plain.Say("reported back in service")
+	case procedures.Cancelled:
+		return plain.Say("cancelled before any lock")
+	}
+	return plain.Say("an act this Stillsaw is too old to name")
+}
+
+func deviceSaid(p procedures.Procedure, id procedures.DeviceID) plain.Sentence {
+	if label := deviceLabel(p, id); label != "" {
+		return plain.Say("%s", label)
+	}
+	return plain.Say("the box with the keys")
+}
+
+func stepSaid(p procedures.Procedure, e procedures.Event) plain.Sentence {
+	for _, s := range p.Steps {
+		if s.ID == e.Step {
+			return plain.Say("%[1]s reported: %[2]s", s.Stage.Words(), s.Text)
+		}
+	}
+	return plain.Say("a step reported done")
+}

@@ -1,0 +1,204 @@
+package server
+
+import (
+	"crypto/sha256"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+func (s *Server) peopleRoutes() {
+	s.get("/people", signedIn, s.showPeople)
+	s.get("/people/new", supervisors, s.showNewPerson)
+	s.post("/people/new", supervisors, s.addPerson)
+	s.get("/people/me", signedIn, s.showOwnPIN)
+	s.post("/people/me", signedIn, s.changeOwnPIN)
+	s.get("/people/:id", supervisors, s.showPerson)
+	s.post("/people/:id", supervisors, s.changePerson)
+}
+
+type peoplePage struct {
+	*views.Frame
+	Here []personLine
+	Left []personLine
+	Edit bool
+}
+
+type personLine struct {
+	Href, Name string
+	May        []plain.Sentence
+}
+
+func (s *Server) showPeople(v *visit) error {
+	people, err := v.desk.People(v.ctx())
+	if err != nil {
+		return err
+	}
+	page := peoplePage{Frame: v.frame("People"), Edit: v.person.Supervises()}
+	for _, p := range people {
+		line := personLine{Href: "/people/" + string(p.ID), Name: p.Name, May: personMay(p)}
+		if p.Left {
+			page.Left = append(page.Left, line)
+		} else {
+			page.Here = append(page.Here, line)
+		}
+	}
+	page.Title = plain.Say("People: %d at the mill", len(page.Here))
+	return v.show("people", page, nil)
+}
+
+type personPage struct {
+	*views.Frame
+	Submission string
+	Seen       string
+	Act        string
+	New        bool
+	Self       bool
+	Left       bool // as stored
+	Form       procedures.Person
+}
+
+// RoleChoices offers the roles.
+func (p personPage) RoleChoices() []views.Choice {
+	return []views.Choice{
+		{Value: string(procedures.Operator), Text: p.T("Operator: checks, lifts, locks out, mends")},
+		{Value: string(procedures.Supervisor), Text: p.T("Supervisor: also publishes, closes departures, keeps people and equipment")},
+		{Value: string(procedures.Reader), Text: p.T("Reader: sees everything, signs nothing")},
+	}
+}
+
+func (s *Server) showNewPerson(v *visit) error {
+	page := personPage{Frame: v.frame("A new person"), Submission: store.NewID(), Act: "/people/new", New: true, Form: procedures.Person{Role: procedures.Operator}}
+	return v.show("person", page, nil)
+}
+
+func (s *Server) addPerson(v *visit) error {
+	p := v.typedPerson()
+	problems := CheckSecret(p.Role, "password", v.FormValue("password"))
+	refused, err := v.keepPerson(p, problems, func(digest string) error {
+		p.ID = procedures.PersonID(store.NewID())
+		return v.desk.KeepPerson(v.ctx(), v.submission(), p, digest, v.person, v.now)
+	})
+	if err != nil {
+		return err
+	}
+	if len(refused) > 0 {
+		page := personPage{Frame: v.frame("A new person"), Submission: v.submission(), Act: "/people/new", New: true, Form: p}
+		page.Problems = refused
+		return v.show("person", page, refused)
+	}
+	return v.moveOn("/people", "person")
+}
+
+func (s *Server) showPerson(v *visit) error {
+	p, err := v.desk.Person(v.ctx(), procedures.PersonID(v.Params("id")))
+	if err != nil {
+		return err
+	}
+	return v.personPage(p, p, store.NewID(), nil)
+}
+
+func (v *visit) personPage(stored, form procedures.Person, submission string, problems plain.Problems) error {
+	page := personPage{Frame: v.frame("%[1]s: %[2]s", stored.Name, personMay(stored)), Submission: submission, Seen: store.Mark(stored), Act: "/people/" + string(stored.ID),
+		Self: stored.ID == v.person.ID, Left: stored.Left, Form: form}
+	if stored.Left {
+		page.Title = plain.Say("%s has left the mill", stored.Name)
+	}
+	page.Problems = problems
+	return v.show("person", page, problems)
+}
+
+func (s *Server) changePerson(v *visit) error {
+	stored, err := v.desk.Person(v.ctx(), procedures.PersonID(v.Params("id")))
+	if err != nil {
+		return err
+	}
+	p := v.typedPerson()
+	p.ID = stored.ID
+	var problems plain.Problems
+	if v.FormValue("password") != "" || p.Role == procedures.Supervisor && stored.Role != procedures.Supervisor {
+		problems = CheckSecret(p.Role, "password", v.FormValue("password"))
+	}
+	refused, err := v.keepPerson(p, problems, func(digest string) error {
+		return v.desk.EditPerson(v.ctx(), v.submission(), v.typed("seen"), p, digest, v.person, v.now)
+	})
+	if err != nil {
+		return err
+	}
+	if len(refused) > 0 {
+		return v.personPage(stored, p, v.submission(), refused)
+	}
+	return v.moveOn("/people", "person")
+}
+
+func (v *visit) typedPerson() procedures.Person {
+	ticked := func(field string) bool { return v.typed(field) == "yes" }
+	return procedures.Person{Name: v.typed("name"), Role: procedures.Role(v.typed("role")), Deputy: ticked("deputy"), Authorized: ticked("authorized"),
+		QualifiedElectrical: ticked("qualified_electrical"), QualifiedLifting: ticked("qualified_lifting"), Left: ticked("left")}
+}
+
+// keepPerson checks what was typed, the new secret and the signature together,
+// so that all problems show at once, and then keeps the person.
+func (v *visit) keepPerson(p procedures.Person, problems plain.Problems, keep func(digest string) error) (plain.Problems, error) {
+	problems.Add("", p.Validate())
+	password := v.FormValue("password")
+	problems.Unless(password == v.FormValue("again"), "again", "the same once more")
+	wrong, err := v.sign()
+	if err != nil {
+		return nil, err
+	}
+	if problems = append(problems, wrong...); len(problems) > 0 {
+		return problems, nil
+	}
+	digest := ""
+	if password != "" {
+		if digest, err = Hash(password); err != nil {
+			return nil, err
+		}
+	}
+	if err := keep(digest); err != nil {
+		return problemsOf(err)
+	}
+	return nil, nil
+}
+
+type ownPINPage struct {
+	*views.Frame
+	Submission string
+}
+
+func (s *Server) showOwnPIN(v *visit) error { return v.ownPINPage(store.NewID(), nil) }
+
+func (v *visit) ownPINPage(submission string, problems plain.Problems) error {
+	page := ownPINPage{Frame: v.frame("%s: a new PIN or password", v.person.Name), Submission: submission}
+	page.Problems = problems
+	return v.show("own-pin", page, problems)
+}
+
+func (s *Server) changeOwnPIN(v *visit) error {
+	password := v.FormValue("password")
+	problems := CheckSecret(v.person.Role, "password", password)
+	problems.Unless(password == v.FormValue("again"), "again", "the same once more")
+	wrong, err := v.sign()
+	if err != nil {
+		return err
+	}
+	if problems = append(problems, wrong...); len(problems) > 0 {
+		return v.ownPINPage(v.submission(), problems)
+	}
+	digest, err := Hash(password)
+	if err != nil {
+		return err
+	}
+	if err := v.desk.ResetPIN(v.ctx(), v.submission(), v.person.ID, digest, "by-owner", v.person.ID, v.now); err != nil {
+		return err
+	}
+	if token, ok := tokenOf(v.Ctx); ok {
+		if err := v.desk.CloseSession(v.ctx(), sha256.Sum256(token)); err != nil {
+			return err
+		}
+	}
+	return v.moveOn("/sign-in", "own-pin")
+}

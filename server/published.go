@@ -1,0 +1,344 @@
+package server
+
+import (
+	"encoding/json"
+	"errors"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+func (s *Server) publishedRoutes() {
+	s.get("/published", signedIn, s.showPublished)
+	s.post("/published", supervisors, s.publishRead)
+	s.get("/lists/:id", signedIn, s.showList)
+}
+
+type publishedPage struct {
+	*views.Frame
+	Submission string
+	Drafts     []draftLine
+	Sorts      []sortInForce
+	Publishers []string // who may publish
+	MayPublish bool
+}
+
+type draftLine struct {
+	Sort     plain.Sentence
+	Title    string
+	Href     string
+	Since    time.Time
+	Tick     views.Field
+	Revision string // name of the hidden field
+	Read     int    // the revision that was on the screen
+}
+
+type sortInForce struct {
+	Heading plain.Sentence
+	Docs    []documentInForce
+}
+
+type documentInForce struct {
+	Title, Href, Edit string
+	Version           int
+	By                string
+	At                time.Time
+}
+
+// addresses of a document: to read it in force, and to read and edit its draft.
+func documentPages(sort store.Sort, id string) (read, edit string) {
+	switch sort {
+	case store.Procedures:
+		read = "/procedures/" + id
+	case store.Rigs:
+		read = "/rigs/" + id
+	default:
+		read = "/lists/" + id
+	}
+	return read, read + "/edit"
+}
+
+func sortWords(sort store.Sort) plain.Sentence {
+	switch sort {
+	case store.Lists:
+		return plain.Say("List")
+	case store.Procedures:
+		return plain.Say("Procedure")
+	case store.Rigs:
+		return plain.Say("Rig")
+	}
+	return plain.Say("not known")
+}
+
+func (s *Server) showPublished(v *visit) error { return v.publishedPage(nil) }
+
+func (v *visit) publishedPage(problems plain.Problems) error {
+	page := publishedPage{Frame: v.frame("Lists, procedures, rigs"), Submission: store.NewID(), MayPublish: v.person.Supervises()}
+	page.Problems = problems
+	if len(problems) > 0 {
+		page.Submission = v.submission()
+	}
+	drafts, err := v.desk.Drafts(v.ctx())
+	if err != nil {
+		return err
+	}
+	people, err := v.desk.People(v.ctx())
+	if err != nil {
+		return err
+	}
+	names := map[procedures.PersonID]string{}
+	for _, p := range people {
+		names[p.ID] = p.Name
+		if p.Supervises() {
+			page.Publishers = append(page.Publishers, p.Name)
+		}
+	}
+	for _, d := range drafts {
+		page.Drafts = append(page.Drafts, page.draft(v, d))
+	}
+	count := 0
+	for _, sort := range []struct {
+		of      store.Sort
+		heading plain.Sentence
+	}{{store.Lists, plain.Say("Lists in force")}, {store.Procedures, plain.Say("Procedures in force")}, {store.Rigs, plain.Say("Rigs in force")}} {
+		published, err := v.desk.InForce(v.ctx(), sort.of)
+		if err != nil {
+			return err
+		}
+		one := sortInForce{Heading: sort.heading}
+		for _, p := range published {
+			read, edit := documentPages(p.Sort, p.ID)
+			one.Docs = append(one.Docs, documentInForce{Title: p.Title, Href: read, Edit: edit, Version: p.Version, By: names[p.By], At: p.At})
+			count++
+		}
+		page.Sorts = append(page.Sorts, one)
+	}
+	switch {
+	case len(drafts) == 0:
+		page.Title = plain.Say("In force: %d documents, no draft waits", count)
+	case count == 0:
+		page.Title = plain.Say("Nothing is in force: %d drafts to read", len(drafts))
+	default:
+		page.Title = plain.Say("In force: %[1]d documents; drafts to read: %[2]d", count, len(drafts))
+	}
+	return v.show("published", page, problems)
+}
+
+func (p *publishedPage) draft(v *visit, d store.Draft) draftLine {
+	_, edit := documentPages(d.Sort, d.ID)
+	name := "publish." + string(d.Sort) + "." + d.ID
+	line := draftLine{Sort: sortWords(d.Sort), Title: d.Title, Href: edit, Since: d.At, Revision: "revision." + string(d.Sort) + "." + d.ID, Read: d.Revision}
+	if d.Sort == store.Lists && !p.MayPublish {
+		line.Href = "/lists/" + d.ID + "?draft=yes"
+	} else if !p.MayPublish {
+		line.Href = ""
+	}
+	line.Tick = p.TickField(name, p.T("I have read %s", d.Title), v.Method() == fiber.MethodPost && v.typed(name) == "yes")
+	return line
+}
+
+// publishRead puts the ticked drafts in force under one signature.
+func (s *Server) publishRead(v *visit) error {
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	problems, err := v.sign()
+	if err != nil {
+		return err
+	}
+	read := v.draftsRead()
+	problems.Unless(len(read) > 0, "publish", "tick what you have read")
+	if len(problems) > 0 {
+		return v.publishedPage(problems)
+	}
+	err = v.desk.PublishAll(v.ctx(), v.submission(), read, v.person, v.now, func(sort store.Sort) store.Number {
+		return numberOf(sort, plant, v.now)
+	})
+	if err != nil {
+		problems, err := problemsOf(err)
+		if err != nil {
+			return err
+		}
+		return v.publishedPage(problems)
+	}
+	return v.moveOn("/published", "published")
+}
+
+// draftsRead are the ticked drafts, each with the revision that was on the screen.
+func (v *visit) draftsRead() (read []store.Draft) {
+	v.Context().PostArgs().VisitAll(func(name, value []byte) {
+		what, ticked := strings.CutPrefix(string(name), "publish.")
+		sort, id, whole := strings.Cut(what, ".")
+		if !ticked || !whole || string(value) != "yes" {
+			return
+		}
+		revision, err := strconv.Atoi(v.typed("revision." + what))
+		if err != nil {
+			revision = -1 // what was read is not known, so it is not what stands there
+		}
+		read = append(read, store.Draft{Sort: store.Sort(sort), ID: id, Revision: revision})
+	})
+	return read
+}
+
+// numberOf is the check and numbering of a sort.
+func numberOf(sort store.Sort, plant procedures.Plant, at time.Time) store.Number {
+	switch sort {
+	case store.Procedures:
+		return store.NumberProcedure
+	case store.Rigs:
+		return store.NumberRig
+	}
+	return store.NumberList(plant, at)
+}
+
+type listPage struct {
+	*views.Frame
+	List    checklists.List
+	By      string
+	At      time.Time
+	Draft   bool
+	Newest  int // version in force
+	Edit    string
+	Every   plain.Sentence
+	States  []listState
+	Omitted []checklists.Item
+}
+
+type listState struct {
+	Name     plain.Sentence
+	Stations []listStation
+}
+
+type listStation struct {
+	Name  string
+	Items []listItem
+}
+
+type listItem struct {
+	checklists.Item
+	Limits  plain.Sentence
+	Stops   bool
+	Machine string
+}
+
+func (s *Server) showList(v *visit) error {
+	id := v.Params("id")
+	page := listPage{Frame: v.frame("List")}
+	newest, err := v.desk.Published(v.ctx(), store.Lists, id, 0)
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
+	page.Newest = newest.Version
+	if page.Draft = v.Query("draft") != "" || newest.Version == 0; page.Draft {
+		draft, err := v.desk.Draft(v.ctx(), store.Lists, id)
+		if err != nil {
+			return err
+		}
+		if page.List, err = listIn(draft.Doc); err != nil {
+			return err
+		}
+		page.At = draft.At
+		page.Title = plain.Say("%s: a draft, not in force", page.List.Title)
+	} else if err := page.version(v, newest); err != nil {
+		return err
+	}
+	if v.person.Supervises() {
+		page.Edit = "/lists/" + id + "/edit"
+	}
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	page.arrange(plant)
+	return v.show("list", page, nil)
+}
+
+// version loads the version asked for, the newest when none is.
+func (p *listPage) version(v *visit, shown store.Publication) error {
+	if asked := v.Query("version"); asked != "" {
+		n, err := strconv.Atoi(asked)
+		if err != nil || n < 1 {
+			return store.ErrNotFound
+		}
+		if shown, err = v.desk.Published(v.ctx(), store.Lists, shown.ID, n); err != nil {
+			return err
+		}
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	p.By, p.At = names[shown.By], shown.At
+	if p.List, err = listIn(shown.Doc); err != nil {
+		return err
+	}
+	p.Title = plain.Say("%[1]s: in force, version %[2]d", p.List.Title, p.List.Version)
+	if shown.Version != p.Newest {
+		p.Title = plain.Say("%[1]s: version %[2]d, no longer in force", p.List.Title, p.List.Version)
+	}
+	return nil
+}
+
+func listIn(doc string) (l checklists.List, err error) {
+	err = json.Unmarshal([]byte(doc), &l)
+	return l, err
+}
+
+func (p *listPage) arrange(plant procedures.Plant) {
+	p.Every = everyWords(p.List.Schedule.Every)
+	for _, state := range machineStates() {
+		group := listState{Name: stateWords(state)}
+		for _, item := range p.List.Items {
+			if item.State != state || item.NotFitted {
+				continue
+			}
+			at := len(group.Stations) - 1
+			for i := range group.Stations {
+				if group.Stations[i].Name == item.Station {
+					at = i
+				}
+			}
+			if at < 0 || group.Stations[at].Name != item.Station {
+				group.Stations = append(group.Stations, listStation{Name: item.Station})
+				at = len(group.Stations) - 1
+			}
+			group.Stations[at].Items = append(group.Stations[at].Items, listItem{Item: item, Limits: item.Limits.Said(), Stops: item.Severity == checklists.Stop, Machine: nameIn(plant, item.Equipment)})
+		}
+		if len(group.Stations) > 0 {
+			p.States = append(p.States, group)
+		}
+	}
+	for _, item := range p.List.Items {
+		if item.NotFitted {
+			p.Omitted = append(p.Omitted, item)
+		}
+	}
+}
+
+func everyWords(every checklists.Period) plain.Sentence {
+	switch every {
+	case checklists.EachShift:
+		return plain.Say("every shift")
+	case checklists.EachDay:
+		return plain.Say("every day")
+	case checklists.EachWeek:
+		return plain.Say("every week")
+	case checklists.EachMonth:
+		return plain.Say("every month")
+	case checklists.EachQuarter:
+		return plain.Say("every quarter")
+	case checklists.EachYear:
+		return plain.Say("every year")
+	}
+	return plain.Say("not known")
+}

@@ -1,0 +1,298 @@
+package server
+
+import (
+	"net/url"
+	"slices"
+	"strconv"
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/record"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+func (s *Server) recordRoutes() {
+	s.get("/record", signedIn, s.showRecord)
+	s.get("/record/:seq", signedIn, s.showEntry)
+	s.get("/verify", signedIn, s.showVerify)
+	s.post("/verify", signedIn, s.verify)
+}
+
+// entriesAPage is how many entries a page of the record shows.
+const entriesAPage = 50
+
+type recordPage struct {
+	*views.Frame
+	Form    recordForm
+	People  []views.Choice
+	Machine []views.Choice
+	Kinds   []views.Choice
+	Entries []entryLine
+	Pager   views.Pager
+	Size    int64
+	Glance  *dayGlance // one day at a glance, when a day is asked for
+	Earlier string     // address of the day before the one shown
+	Later   string
+	Today   string
+}
+
+// recordForm is the filter as typed.
+type recordForm struct{ Day, Equipment, Person, Kind string }
+
+func (f recordForm) empty() bool { return f == recordForm{} }
+
+// Filtered tells whether any filter is set, so that the form stays open.
+func (p recordPage) Filtered() bool { return !p.Form.empty() }
+
+// DayField asks for the day.
+func (p recordPage) DayField() views.Field {
+	field := p.TextField("day", p.T("Day"), p.Form.Day)
+	field.Kind = "date"
+	return field
+}
+
+// entryLine is one entry in the list.
+type entryLine struct {
+	Seq   int64
+	Entry string // address of the entry itself
+	told
+}
+
+func (s *Server) showRecord(v *visit) error {
+	page := recordPage{Frame: v.frame("The record"), Form: recordForm{Day: v.Query("day"), Equipment: v.Query("equipment"), Person: v.Query("person"), Kind: v.Query("kind")}}
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	people, err := v.desk.People(v.ctx())
+	if err != nil {
+		return err
+	}
+	page.choices(plant, people)
+	head, err := v.desk.Head(v.ctx())
+	if err != nil {
+		return err
+	}
+	page.Size, page.Today = head.Size, v.now.In(v.zone).Format(time.DateOnly)
+	filter, from, problems := page.filter(v)
+	if page.Problems = problems; len(problems) > 0 {
+		return v.show("record", page, problems)
+	}
+	page.Title = plain.Say("The record: %d entries", head.Size)
+	if !from.IsZero() {
+		if page.Glance, err = v.glance(from); err != nil {
+			return err
+		}
+		page.Title = page.Glance.Title
+		page.Earlier, page.Later = page.otherDay(from, -1), page.otherDay(from, 1)
+	}
+	entries, more, err := v.desk.Entries(v.ctx(), filter)
+	if err != nil {
+		return err
+	}
+	t, err := v.teller(entries)
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		page.Entries = append(page.Entries, entryLine{Seq: e.Seq, Entry: "/record/" + strconv.FormatInt(e.Seq, 10), told: t.tell(e)})
+	}
+	page.page(entries, filter, more)
+	return v.show("record", page, nil)
+}
+
+func (p *recordPage) choices(plant procedures.Plant, people []procedures.Person) {
+	for _, e := range plant {
+		p.Machine = append(p.Machine, views.Choice{Value: string(e.ID), Text: e.Name})
+	}
+	for _, one := range people {
+		p.People = append(p.People, views.Choice{Value: string(one.ID), Text: one.Name})
+	}
+	for _, kind := range store.Kinds() {
+		p.Kinds = append(p.Kinds, views.Choice{Value: kind, Text: p.Say(kindWords(kind))})
+	}
+}
+
+// filter reads the form; from is the start of the day asked for, if any.
+func (p *recordPage) filter(v *visit) (filter store.Filter, from time.Time, problems plain.Problems) {
+	offered := func(choices []views.Choice, value string) bool {
+		return value == "" || slices.ContainsFunc(choices, func(c views.Choice) bool { return c.Value == value })
+	}
+	problems.Unless(offered(p.Machine, p.Form.Equipment), "equipment", "a piece of equipment of this mill")
+	problems.Unless(offered(p.People, p.Form.Person), "person", "a person of this mill")
+	problems.Unless(offered(p.Kinds, p.Form.Kind), "kind", "a kind from the list")
+	if p.Form.Day != "" {
+		var err error
+		from, err = time.ParseInLocation(time.DateOnly, p.Form.Day, v.zone)
+		problems.Unless(err == nil && from.Year() >= 2000 && from.Year() <= 9000, "day", "a day, such as 2026-03-02")
+	}
+	filter = store.Filter{Day: p.Form.Day, Equipment: procedures.EquipmentID(p.Form.Equipment), Person: procedures.PersonID(p.Form.Person), Kind: p.Form.Kind, Limit: entriesAPage}
+	for _, place := range []string{"before", "after"} {
+		text := v.Query(place)
+		if text == "" {
+			continue
+		}
+		seq, err := strconv.ParseInt(text, 10, 64)
+		problems.Unless(err == nil && seq >= 0, place, "the number of an entry; start from the newest")
+		if place == "before" {
+			filter.Before = seq
+		} else {
+			filter.Newer, filter.After = true, seq
+		}
+	}
+	return filter, from, problems
+}
+
+func (p *recordPage) query() url.Values {
+	query := url.Values{}
+	for name, value := range map[string]string{"day": p.Form.Day, "equipment": p.Form.Equipment, "person": p.Form.Person, "kind": p.Form.Kind} {
+		if value != "" {
+			query.Set(name, value)
+		}
+	}
+	return query
+}
+
+func (p *recordPage) otherDay(from time.Time, days int) string {
+	query := p.query()
+	query.Set("day", from.AddDate(0, 0, days).Format(time.DateOnly))
+	return "/record?" + query.Encode()
+}
+
+// page makes the links to what lies before and after the entries shown.
+func (p *recordPage) page(entries []store.Entry, f store.Filter, more bool) {
+	if len(entries) == 0 {
+		return
+	}
+	newest, oldest := entries[0].Seq, entries[len(entries)-1].Seq
+	to := func(place string, seq int64) string {
+		query := p.query()
+		query.Set(place, strconv.FormatInt(seq, 10))
+		return "/record?" + query.Encode()
+	}
+	var newer, older string
+	if f.Newer && more || !f.Newer && f.Before > 0 {
+		newer = to("after", newest)
+	}
+	if !f.Newer && more || f.Newer {
+		older = to("before", oldest)
+	}
+	p.Pager = p.PagerFor(newer, older, int(newest), int(oldest))
+}
+
+type entryPage struct {
+	*views.Frame
+	Entry    entryLine
+	Entered  string
+	Happened string
+	Subject  string
+	ID       string
+	Leaf     string
+	Hash     string
+	Head     string
+	Size     int64
+	Path     int // hashes on the way to the root
+	Proven   bool
+	Newer    string
+	Older    string
+}
+
+func (s *Server) showEntry(v *visit) error {
+	seq, err := strconv.ParseInt(v.Params("seq"), 10, 64)
+	if err != nil || seq < 0 {
+		return store.ErrNotFound
+	}
+	e, leaf, err := v.desk.Leaf(v.ctx(), seq)
+	if err != nil {
+		return err
+	}
+	t, err := v.teller([]store.Entry{e})
+	if err != nil {
+		return err
+	}
+	line := entryLine{Seq: seq, told: t.tell(e)}
+	page := entryPage{Frame: v.frame("Entry %[1]d: %[2]s", seq, line.Kind), Entry: line, Subject: e.Subject, ID: e.ID, Leaf: string(leaf)}
+	page.Entered = page.Exact(e.At)
+	if !line.Late.IsZero() {
+		page.Happened = page.Exact(e.Happened)
+	}
+	proof, proven := v.desk.Prove(v.ctx(), seq, leaf)
+	page.Proven, page.Hash, page.Size, page.Path = proven == nil, proof.Leaf.String(), proof.Head.Size, len(proof.Path)
+	if page.Proven {
+		page.Head = proof.Head.Root.String()
+	} else {
+		s.log.Warn("an entry does not lie under the record's root", "seq", seq, "err", proven)
+	}
+	if seq > 0 {
+		page.Older = "/record/" + strconv.FormatInt(seq-1, 10)
+	}
+	if seq+1 < proof.Head.Size {
+		page.Newer = "/record/" + strconv.FormatInt(seq+1, 10)
+	}
+	return v.show("entry", page, nil)
+}
+
+type verifyPage struct {
+	*views.Frame
+	Head   record.Head
+	Text   string         // the head in the three lines one keeps
+	Report *record.Report // nil before the button
+	Faults []faultLine
+}
+
+type faultLine struct {
+	Href string
+	What plain.Sentence
+}
+
+func (s *Server) showVerify(v *visit) error { return v.verifyPage(nil) }
+
+func (s *Server) verify(v *visit) error {
+	reports, err := s.store.Verify(v.ctx())
+	if err != nil {
+		return err
+	}
+	report := reports[v.mill.ID]
+	return v.verifyPage(&report)
+}
+
+func (v *visit) verifyPage(report *record.Report) error {
+	head, err := v.desk.Head(v.ctx())
+	if err != nil {
+		return err
+	}
+	page := verifyPage{Frame: v.frame("Is the record what was written?"), Head: head, Text: head.Text(), Report: report}
+	if report == nil {
+		return v.show("verify", page, nil)
+	}
+	page.Title = plain.Say("The record is what was written: %d entries agree", report.Entries)
+	if !report.OK() {
+		page.Title = plain.Say("The record was touched: %d faults", report.FaultCount)
+	}
+	for _, f := range report.Faults {
+		line := faultLine{What: f.What}
+		if f.Seq >= 0 && f.Seq < head.Size {
+			line.Href = "/record/" + strconv.FormatInt(f.Seq, 10)
+		}
+		page.Faults = append(page.Faults, line)
+	}
+	return v.show("verify", page, nil)
+}
+
+// versionQuery is the end of an address that names a version.
+func versionQuery(version int) string { return "?version=" + strconv.Itoa(version) }
+
+// Line is a line of the day with the page's words.
+func (p recordPage) Line(line dayLine) any {
+	return struct {
+		*views.Frame
+		Line dayLine
+	}{p.Frame, line}
+}
+
+// Pick is a choice of the filter, always a list, in which nothing chosen is all.
+func (p recordPage) Pick(name, label, value string, choices []views.Choice) views.Field {
+	return p.ChoiceField(name, label, value, choices)
+}

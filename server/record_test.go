@@ -1,0 +1,262 @@
+package server
+
+import (
+	"database/sql"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+)
+
+// stop raises a stop defect as who at a time, and returns its id.
+func (m *testMill) stop(who string, equipment procedures.EquipmentID, what string) checklists.DefectID {
+	m.t.Helper()
+	id, err := m.desk().StopIt(m.t.Context(), store.NewID(), checklists.Defect{Equipment: equipment, What: what}, m.people[who], m.clock.Now())
+	require.NoError(m.t, err)
+	return id
+}
+
+func TestRecordFindsByDayEquipmentPersonAndKindTogether(t *testing.T) {
+	m := newMill(t)
+	m.stop("ada", "head-saw", "guard loose on Tuesday")
+	m.clock.Advance(24 * time.Hour)
+	m.stop("ada", "head-saw", "splitter loose on Wednesday")
+	m.stop("bo", "hoist", "hook bent on Wednesday")
+	_, err := m.desk().EnterDeparture(t.Context(), store.NewID(), checklists.Departure{Equipment: "head-saw", What: "lock cut on Wednesday", Happened: m.clock.Now()}, m.people["ada"], m.clock.Now())
+	require.NoError(t, err)
+	all := []string{"guard loose on Tuesday", "splitter loose on Wednesday", "hook bent on Wednesday", "lock cut on Wednesday"}
+	for _, tc := range []struct {
+		query string
+		want  []string
+	}{
+		{"", all},
+		{"day=2026-03-03", all[:1]},
+		{"day=2026-03-04", all[1:]},
+		{"day=2026-03-04&equipment=head-saw", []string{all[1], all[3]}},
+		{"day=2026-03-04&equipment=head-saw&kind=defect", []string{all[1]}},
+		{"person=" + string(m.people["bo"].ID), []string{all[2]}},
+		{"person=" + string(m.people["bo"].ID) + "&equipment=head-saw", nil},
+		{"kind=departure", []string{all[3]}},
+	} {
+		page := m.as("rita").get("/record?" + tc.query)
+		require.Equal(t, http.StatusOK, page.Status, tc.query)
+		_, entries, _ := strings.Cut(page.Body, `<ol class="entries">`)
+		for _, text := range all {
+			assert.Equal(t, contains(tc.want, text), strings.Contains(entries, text), "%s: %s", tc.query, text)
+		}
+	}
+}
+
+func contains(texts []string, text string) bool {
+	for _, one := range texts {
+		if one == text {
+			return true
+		}
+	}
+	return false
+}
+
+func TestRecordIsPagedWithoutAGapOrARepeat(t *testing.T) {
+	m := newMill(t)
+	for range 120 {
+		m.stop("ada", "hoist", "again")
+	}
+	p := m.as("rita")
+	seen := map[string]int{}
+	address, pages := "/record?kind=defect", 0
+	var back string
+	for address != "" {
+		page := p.get(address)
+		require.Equal(t, http.StatusOK, page.Status)
+		pages++
+		for _, part := range strings.Split(page.Body, `href="/record/`)[1:] {
+			seq, _, _ := strings.Cut(part, `"`)
+			seen[seq]++
+		}
+		back = linkOf(page, `rel="prev"`)
+		address = linkOf(page, `rel="next"`)
+	}
+	require.Equal(t, 3, pages)
+	require.Len(t, seen, 120)
+	for seq, n := range seen {
+		require.Equal(t, 1, n, seq)
+	}
+	middle := p.get(back)
+	require.Equal(t, 50, strings.Count(middle.Body, "as sealed"))
+	first := p.get(linkOf(middle, `rel="prev"`))
+	require.Equal(t, 50, strings.Count(first.Body, "as sealed"))
+	require.Empty(t, linkOf(first, `rel="prev"`))
+}
+
+// linkOf is the address of the link with that attribute.
+func linkOf(p page, attribute string) string {
+	_, after, ok := strings.Cut(p.Body, attribute)
+	if !ok {
+		return ""
+	}
+	_, after, _ = strings.Cut(after, `href="`)
+	address, _, _ := strings.Cut(after, `"`)
+	return strings.ReplaceAll(address, "&amp;", "&")
+}
+
+func TestRecordNamesWhatIsWrongWithAFilter(t *testing.T) {
+	m := newMill(t)
+	for field, query := range map[string]string{"day": "day=31.12.", "equipment": "equipment=nothing", "person": "person=x", "kind": "kind=rumour", "before": "before=-4"} {
+		page := m.as("rita").get("/record?" + query)
+		assert.Equal(t, http.StatusUnprocessableEntity, page.Status, query)
+		page.says(t, `href="#f-`+field+`"`, query)
+	}
+}
+
+func TestADayAtAGlanceSaysWhatWasMissed(t *testing.T) {
+	m := newMill(t)
+	m.stop("ada", "head-saw", "guard loose")
+	m.clock.Advance(48 * time.Hour)
+	page := m.as("rita").get("/record?day=2026-03-03")
+	require.Contains(t, page.title(), "Tue 3 Mar 2026")
+	require.Contains(t, page.title(), "one check missed")
+	require.Contains(t, page.title(), "one defect raised")
+	page.says(t, "Shift Day: Before the shift was not done.")
+	quiet := m.as("rita").get("/record?day=2026-03-07")
+	require.Contains(t, quiet.title(), "no check missed", "no shift on a Saturday")
+}
+
+func TestAnEntryEnteredLateSaysSo(t *testing.T) {
+	m := newMill(t)
+	_, err := m.desk().EnterDeparture(t.Context(), store.NewID(), checklists.Departure{Equipment: "hoist", What: "run while held", Happened: m.clock.Now().Add(-3 * time.Hour)}, m.people["ada"], m.clock.Now())
+	require.NoError(t, err)
+	page := m.as("rita").get("/record?kind=departure")
+	page.says(t, "entered late")
+	m.stop("ada", "hoist", "now")
+	require.NotContains(t, m.as("rita").get("/record?kind=defect").Body, "entered late")
+}
+
+func TestAnEntryShowsItsExactTextAndItsPlace(t *testing.T) {
+	m := newMill(t)
+	m.stop("ada", "hoist", "<script>alert(1)</script>")
+	last := m.size() - 1
+	_, leaf, err := m.desk().Leaf(t.Context(), last)
+	require.NoError(t, err)
+	page := m.as("rita").get("/record/" + itoa(last))
+	require.Equal(t, http.StatusOK, page.Status)
+	page.says(t, strings.ReplaceAll(string(leaf), `"`, "&#34;"))
+	page.says(t, "this entry stands at its place")
+	page.says(t, "&lt;script&gt;alert(1)&lt;/script&gt;")
+	require.NotContains(t, page.Body, "<script>alert")
+	require.NotContains(t, string(leaf), "alert", "what somebody wrote is in the leaf as a digest only")
+	for _, unknown := range []string{"/record/99999", "/record/-1", "/record/first"} {
+		require.Equal(t, http.StatusNotFound, m.as("rita").get(unknown).Status, unknown)
+	}
+}
+
+func TestVerifySaysTheRecordIsWhatWasWritten(t *testing.T) {
+	m := newMill(t)
+	p := m.as("rita")
+	before := p.get("/verify")
+	head, err := m.desk().Head(t.Context())
+	require.NoError(t, err)
+	before.says(t, strings.ReplaceAll(head.Root.String(), "+", "&#43;"))
+	report := p.post("/verify", url.Values{})
+	require.Contains(t, report.title(), "The record is what was written")
+}
+
+func TestVerifyNamesATouchedEntry(t *testing.T) {
+	m := newMill(t)
+	m.stop("ada", "hoist", "hook bent")
+	m.tamper("UPDATE openings SET value = 'nothing at all' WHERE value = 'hook bent'")
+	report := m.as("rita").post("/verify", url.Values{})
+	require.Contains(t, report.title(), "The record was touched")
+	report.says(t, `href="/record/`+itoa(m.size()-1)+`"`)
+}
+
+// Every kind of entry has a line that says what it is, and none falls through.
+func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
+	device := procedures.Device{ID: "d", Label: "Saw disconnect"}
+	procedure := procedures.Procedure{ID: "p", Version: 2, Title: "Lock out the head saw", Devices: []procedures.Device{device}, Steps: []procedures.Step{{ID: "s", Stage: procedures.Verify, Text: "Try the start."}}}
+	teller := teller{names: map[procedures.PersonID]string{"a": "Ada Rook"}, plant: procedures.Plant{{ID: "site", Kind: procedures.Site, Name: "Mill"}, {ID: "hoist", Name: "Hoist"}, {ID: "carriage", Name: "Carriage"}},
+		procedures: map[procedures.ProcedureID]map[int]procedures.Procedure{"p": {2: procedure}}}
+	until := time.Date(2026, 3, 3, 12, 0, 0, 0, time.UTC)
+	lockout := func(e procedures.Event) store.LockoutAct {
+		return store.LockoutAct{Lockout: "l", Procedure: "p", Version: 2, Event: e}
+	}
+	lines := map[string][]struct {
+		body       any
+		said, href string
+	}{
+		store.KindMill:      {{checklists.Mill{Name: "Fernhollow", Zone: "UTC"}, "Fernhollow", ""}},
+		store.KindPerson:    {{procedures.Person{Name: "Bo Lind", Role: procedures.Operator, Authorized: true}, "authorized to lock out", ""}, {procedures.Person{Name: "Bo Lind", Left: true}, "Bo Lind has left", ""}, {procedures.Person{}, "withheld", ""}},
+		store.KindPINReset:  {{store.PINReset{Person: "a", How: "by-owner"}, "Ada Rook changed", ""}, {store.PINReset{Person: "a", How: "by-supervisor"}, "A supervisor set", ""}, {store.PINReset{Person: "a", How: "at-the-pc"}, "at the Stillsaw computer", ""}},
+		store.KindEquipment: {{procedures.Plant{{}}, "The equipment", "/equipment"}},
+		store.KindPublished: {{store.Publication{Sort: store.Lists, ID: "x", Title: "Weekly", Version: 3}, "The list Weekly", "/lists/x?version=3"}, {store.Publication{Sort: store.Procedures, ID: "x", Title: "Saw", Version: 1}, "The procedure Saw", "/procedures/x?version=1"},
+			{store.Publication{Sort: store.Rigs, ID: "x", Title: "Yoke", Version: 1}, "The rig Yoke", "/rigs/x?version=1"}},
+		store.KindInspection: {{checklists.Inspection{ID: "i", Title: "Weekly", Version: 1, Answers: []checklists.Answer{{Result: checklists.OK}}}, "every item OK", "/inspections/i"},
+			{checklists.Inspection{ID: "i", Answers: []checklists.Answer{{Result: checklists.Found}}}, "defects found", "/inspections/i"},
+			{checklists.Inspection{ID: "i", Answers: []checklists.Answer{{Result: checklists.NotChecked}}}, "not checked", "/inspections/i"},
+			{checklists.Inspection{ID: "i", Answers: []checklists.Answer{{Result: checklists.NotChecked}, {Result: checklists.Found}}}, "defects found and", "/inspections/i"}},
+		store.KindAmendment:       {{checklists.Amendment{Inspection: "i"}, "amended", "/inspections/i"}},
+		store.KindRunCheck:        {{checklists.RunCheck{Equipment: []procedures.EquipmentID{"hoist"}, Person: "a", Until: until}, "Hoist", ""}},
+		store.KindDefect:          {{checklists.Defect{ID: "f", Equipment: "hoist", What: "hook bent"}, "Hoist stopped: hook bent", "/defects/f"}, {checklists.Defect{ID: "f", Equipment: "gone"}, "nothing said yet", "/defects/f"}},
+		store.KindDescribed:       {{checklists.Defect{ID: "f", Equipment: "hoist", What: "hook bent"}, "what is wrong: hook bent", "/defects/f"}},
+		store.KindMended:          {{checklists.Defect{ID: "f", Equipment: "hoist", MendNote: "new hook"}, "reported mended: new hook", "/defects/f"}},
+		store.KindReturned:        {{checklists.Defect{ID: "f", Equipment: "hoist", What: "hook bent"}, "returned to service", "/defects/f"}, {checklists.Defect{ID: "f", NoSecond: true}, "no second person", "/defects/f"}},
+		store.KindDeparture:       {{checklists.Departure{ID: "g", Equipment: "hoist", What: "lock cut"}, "against the rule: lock cut", "/departures/g"}},
+		store.KindDepartureClosed: {{checklists.Departure{ID: "g", Equipment: "hoist", Reason: "talked over"}, "reason: talked over", "/departures/g"}},
+		store.KindLift:            {{store.Lift{ID: "h", Go: true, Hoist: "hoist", LandsOn: "carriage"}, "GO for a lift", "/lifts/h"}, {store.Lift{ID: "h", Hoist: "hoist", LandsOn: "carriage"}, "NO-GO for a lift", "/lifts/h"}},
+		store.KindLockout: {{lockout(procedures.Event{Kind: procedures.Began, Note: "change the saw"}), "Lock out the head saw: lockout begun for change the saw", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.StepDone, Step: "s"}), "Try the start.", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.LockApplied, Lock: "7", Device: "d"}), "lock 7 reported on Saw disconnect", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.Joined, Lock: "8"}), "own lock 8 reported on the box", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.WorkBegan}), "work begun", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.WorkEnded}), "work ended", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.LeftJob}), "signed off", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.LeftOvernight, Until: until}), "on purpose", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.Reverified}), "zero proven again", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.LockRemoved, Lock: "7", Device: "d"}), "off Saw disconnect by its owner", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.Restored}), "back in service", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.Cancelled}), "cancelled", "/lockouts/l"}},
+	}
+	unknown := teller.tell(store.Entry{Kind: "from the future"})
+	for _, kind := range store.Kinds() {
+		require.NotEmpty(t, lines[kind], kind)
+		assert.NotEqual(t, unknown.Kind, kindWords(kind), kind)
+		for _, line := range lines[kind] {
+			told := teller.tell(store.Entry{Kind: kind, Body: line.body, Actor: "a"})
+			assert.Contains(t, told.Said.String(), line.said, kind)
+			assert.Equal(t, line.href, told.Href, kind)
+			assert.NotEqual(t, unknown.Said.Format, told.Said.Format, kind)
+			assert.Equal(t, plain.Say("%s", "Ada Rook"), told.Who)
+		}
+	}
+	assert.Equal(t, "somebody not signed in", teller.tell(store.Entry{Kind: store.KindDefect}).Who.String())
+}
+
+func itoa(n int64) string { return strconv.FormatInt(n, 10) }
+
+// tamper changes the database behind the store's back, as somebody with the
+// file could.
+func (m *testMill) tamper(statement string) {
+	m.t.Helper()
+	db, err := sql.Open(driverName(), m.store.Path())
+	require.NoError(m.t, err)
+	changed, err := db.Exec(statement)
+	require.NoError(m.t, err)
+	n, err := changed.RowsAffected()
+	require.NoError(m.t, err)
+	require.Positive(m.t, n)
+	require.NoError(m.t, db.Close())
+}
+
+// driverName is whichever SQLite driver the store was built with.
+func driverName() string {
+	for _, name := range sql.Drivers() {
+		if strings.HasPrefix(name, "sqlite") {
+			return name
+		}
+	}
+	return ""
+}
