@@ -290,12 +290,16 @@ func (p *defectPage) next(v *visit, act string, item checklists.Item, facts chec
 	case !v.person.Works():
 		p.Why = plain.Say("You are signed in to read. Somebody of the crew mends it and another person returns it to service.")
 		return nil
-	case !p.D.AwaitsReturn() && p.D.Silent():
-		p.Act = "describe-and-mend"
-		return nil
 	case !p.D.AwaitsReturn():
-		p.Act = "mend"
-		return nil
+		if p.Act = "mend"; p.D.Silent() {
+			p.Act = "describe-and-mend"
+		}
+		if e, known := facts.Plant.Find(p.D.Equipment); known && e.Kind == procedures.Site {
+			return nil // the mill as a whole is not locked out
+		}
+		var err error
+		p.Locks, err = v.lockNeeds(p.Frame, []checklists.Item{{State: checklists.LockedOut, Equipment: p.D.Equipment}}, facts)
+		return err
 	}
 	done, err := v.desk.Rechecked(v.ctx(), p.D, v.person.ID)
 	if err != nil {

@@ -222,6 +222,19 @@ func stations(f *views.Frame, items []checklists.Item, given map[checklists.Item
 	return all
 }
 
+// sayingWhich puts the item before what is wrong with it: in the list at the head of
+// the page "a photo of the defect" alone does not say of which.
+func sayingWhich(problems plain.Problems, list checklists.List) plain.Problems {
+	said := slices.Clone(problems)
+	for i, p := range said {
+		id, _, _ := strings.Cut(p.Field, ".")
+		if _, known := list.Item(checklists.ItemID(id)); known {
+			said[i].Want = plain.Say("%s: %s", id, p.Want)
+		}
+	}
+	return said
+}
+
 func wrongWith(problems plain.Problems, item checklists.ItemID) bool {
 	return slices.ContainsFunc(problems, func(p plain.Problem) bool {
 		return p.Field == string(item) || strings.HasPrefix(p.Field, string(item)+".")

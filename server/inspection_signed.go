@@ -88,7 +88,7 @@ func (v *visit) signedPage(id checklists.InspectionID, form walkForm, problems p
 	if len(problems) > 0 {
 		page.Submission = v.submission()
 	}
-	page.Problems = problems
+	page.Problems = sayingWhich(problems, list)
 	given := byItem(in.Answers)
 	for _, state := range machineStates() {
 		page.addState(list, state, given, in.Signer, names)

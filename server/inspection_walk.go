@@ -107,7 +107,7 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 	if len(problems) > 0 {
 		page.Submission = v.submission()
 	}
-	page.Problems = problems
+	page.Problems = sayingWhich(problems, w.List)
 	page.Begun = page.T("Begun by %[1]s, %[2]s.", names[w.Person], w.Began)
 	given := byItem(w.Answers)
 	page.steps(w.List, given)

@@ -67,6 +67,7 @@ type newInspectionPage struct {
 	Others     []walkLine  // walks of others
 	Lists      []listToDo  // the other lists in force
 	Last       string      // address of the inspection that counts now
+	Left       int         // items it leaves unchecked
 	Empty      views.Empty // nothing is in force
 	InForce    bool
 }
@@ -101,6 +102,7 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 	page.List, page.Version, page.Said = string(list.ID), list.Version, due.Said
 	if due.Done != nil {
 		page.Last = "/inspections/" + string(due.Done.ID)
+		page.Left = leftUnchecked(*due.Done, facts.Amendments)
 	}
 	for _, state := range machineStates() {
 		if items := asked(list, state); len(items) > 0 {
@@ -130,6 +132,25 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 		}
 	}
 	return v.show("inspection-new", page, problems)
+}
+
+// leftUnchecked counts what an inspection and its amendments leave without a look.
+func leftUnchecked(in checklists.Inspection, amendments []checklists.Amendment) int {
+	given := byItem(in.Answers)
+	for _, a := range amendments {
+		if a.Inspection == in.ID {
+			for id, answer := range byItem(a.Answers) {
+				given[id] = answer
+			}
+		}
+	}
+	left := 0
+	for _, a := range given {
+		if a.Result == checklists.NotChecked {
+			left++
+		}
+	}
+	return left
 }
 
 func dueWord(status checklists.DueStatus) plain.Sentence {

@@ -220,7 +220,7 @@ func TestWhatWasLeftUncheckedIsAnsweredByAFurtherSignedEntry(t *testing.T) {
 	})
 	reply = w.post(w.at+"/amend", url.Values{"submission": {store.NewID()}, "S12": {"ok"}, "C8": {"defect"}, "C8.note": {"creeps"}, "pin": {pin}})
 	require.Equal(t, 200, reply.Status, firstProblem(reply))
-	require.Equal(t, "Pre-shift check: signed, One defect", reply.title())
+	require.Equal(t, "Pre-shift check: signed, one defect", reply.title())
 	reply.says(t, "Answered again")
 	reply.says(t, "creeps")
 	in, _, err := m.desk().Inspection(t.Context(), w.inspection())
