@@ -40,7 +40,7 @@ type Server struct {
 	code     string
 	words    *views.Catalogue
 	assets   *views.Assets
-	hashing  chan struct{} // one place for each PIN that may be checked at once
+	hashing  chan struct{}   // one place for each PIN that may be checked at once
 	stopping context.Context // over once Stop begins: no stream goes on
 	stop     context.CancelFunc
 	under    context.Context // over once Stop ends: no request goes on
