@@ -192,7 +192,7 @@ func (r *reader) size(field, text string, least float64) float64 {
 		return 0
 	}
 	if _, bare := lift.ParseLength(text, lift.NoUnit); bare != nil && float64(m) < least {
-		r.problems.Unless(false, field, "the unit as well: a bare number is taken in %s, which would be only %s", r.length.String(), m)
+		r.problems.Unless(false, field, "the unit as well: as a bare number it would be only %s", m)
 	}
 	return float64(m)
 }

@@ -32,6 +32,7 @@ type liftPage struct {
 	Length     string
 	Weight     string
 	Cubic      string
+	Bare       string // the unit of a bare number, in full
 	Species    []views.Choice
 	Lands      []views.Choice
 	Hoists     []views.Choice // only where there is more than one
@@ -129,9 +130,9 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 }
 
 func (p *liftPage) choices(plant procedures.Plant, units checklists.Units) {
-	p.Length, p.Weight, p.Cubic = p.T("mm"), p.T("kg"), p.T("m³")
+	p.Length, p.Weight, p.Cubic, p.Bare = p.T("mm"), p.T("kg"), p.T("m³"), p.T("millimetres")
 	if units == checklists.InchPound {
-		p.Length, p.Weight, p.Cubic = p.T("in"), p.T("lb"), p.T("ft³")
+		p.Length, p.Weight, p.Cubic, p.Bare = p.T("in"), p.T("lb"), p.T("ft³"), p.T("inches")
 	}
 	p.Species = []views.Choice{{Value: unknownSpecies, Text: p.T("Nobody knows: take the heaviest")}}
 	for _, s := range lift.AllSpecies() {

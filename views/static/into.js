@@ -20,8 +20,7 @@ document.addEventListener("submit", async (event) => {
       signal: AbortSignal.timeout(20000),
     });
     const page = new DOMParser().parseFromString(await reply.text(), "text/html");
-    // Problems stand beside inputs all over the page, so they bring all of it.
-    // So do problems of the send before, which are to go.
+    // Problems stand all over the page, so it comes whole; also where old ones are to go.
     const wanted = reply.status === 422 || (document.querySelector(".wrong") && page.querySelector(into)) ? "main" : into;
     const fresh = page.querySelector(wanted), old = document.querySelector(wanted);
     if (reply.ok && reply.redirected && !fresh) return location.assign(reply.url);
@@ -50,5 +49,8 @@ document.addEventListener("submit", async (event) => {
 // An answer marked data-old no longer holds once its form is changed.
 document.addEventListener("input", (event) => {
   const into = event.target.form?.dataset.into, part = into && document.querySelector(into + "[data-old]");
-  if (part && !part.contains(event.target)) part.classList.add("old");
+  if (!part || part.contains(event.target) || !part.querySelector(".badge")) return;
+  part.classList.add("old");
+  const said = document.querySelector("h1");
+  if (said) said.textContent = document.title = part.dataset.old;
 });
