@@ -64,7 +64,7 @@ func redOakCant() url.Values {
 	return form
 }
 
-func with(form url.Values, pairs ...string) url.Values {
+func typing(form url.Values, pairs ...string) url.Values {
 	for i := 0; i < len(pairs); i += 2 {
 		form.Set(pairs[i], pairs[i+1])
 	}
@@ -107,7 +107,7 @@ func TestLiftPageShowsTheRulesOwnFigures(t *testing.T) {
 
 func TestUnreadableChainTagTurnsGoIntoNoGo(t *testing.T) {
 	m := liftingMill(t)
-	reply := m.as("ada").post("/lifts/new", with(redOakCant(), "unreadable-legs", "yes"))
+	reply := m.as("ada").post("/lifts/new", typing(redOakCant(), "unreadable-legs", "yes"))
 	reply.says(t, `class="badge no-go"`)
 	reply.says(t, html.EscapeString("Chain legs: its tag or marking can't be read"))
 	assert.NotContains(t, reply.Body, `class="badge go"`)
@@ -122,7 +122,7 @@ func TestLockoutOfTheLandingPlaceTurnsGoIntoNoGo(t *testing.T) {
 	reply.says(t, `class="badge no-go"`)
 	reply.says(t, "Reported locked out since")
 
-	kept := ada.post("/lifts/new", with(redOakCant(), "keep", "yes"))
+	kept := ada.post("/lifts/new", typing(redOakCant(), "keep", "yes"))
 	kept.says(t, `class="badge no-go"`)
 	kept.says(t, "Reported locked out since")
 }
@@ -133,7 +133,7 @@ func TestLockoutOfAnotherLandingPlaceForbidsOnlyThat(t *testing.T) {
 	m.lockOut("bo", "dust-collection")
 	ada := m.as("ada")
 	ada.post("/lifts/new", redOakCant()).says(t, `class="badge go"`)
-	reply := ada.post("/lifts/new", with(redOakCant(), "lands", "dust-collection"))
+	reply := ada.post("/lifts/new", typing(redOakCant(), "lands", "dust-collection"))
 	reply.says(t, `class="badge no-go"`)
 	reply.says(t, "Nothing is set down on Dust collection.")
 }
@@ -143,7 +143,7 @@ func TestUnansweredQuestionIsNoGo(t *testing.T) {
 	ada := m.as("ada")
 	for _, field := range []string{"landing-clear", "nobody-under", "latch-closed", "free", "trial-lift", "seated"} {
 		for _, answer := range []string{"", "no"} {
-			reply := ada.post("/lifts/new", with(redOakCant(), field, answer))
+			reply := ada.post("/lifts/new", typing(redOakCant(), field, answer))
 			require.Equal(t, 200, reply.Status)
 			require.Contains(t, reply.Body, `class="badge no-go"`, field+" "+answer)
 		}
@@ -164,7 +164,7 @@ func TestBadInputIsToldAtItsFieldAndNothingIsStored(t *testing.T) {
 		{"balance", "9 ft"}, {"span", "x"}, {"span", "7"}, {"lands", ""}, {"lands", "moon"}, {"seated", "perhaps"}, {"length", strings.Repeat("9", 300)},
 	} {
 		for _, keep := range []string{"", "yes"} {
-			form := with(redOakCant(), tc.field, tc.typed, "keep", keep)
+			form := typing(redOakCant(), tc.field, tc.typed, "keep", keep)
 			m.storesNothing(func() {
 				reply := ada.post("/lifts/new", form)
 				require.Equal(t, 422, reply.Status, "%s=%q", tc.field, tc.typed)
@@ -179,14 +179,14 @@ func TestBadInputIsToldAtItsFieldAndNothingIsStored(t *testing.T) {
 			})
 		}
 	}
-	moist := ada.post("/lifts/new", with(redOakCant(), "condition", "measured", "moisture", "-3"))
+	moist := ada.post("/lifts/new", typing(redOakCant(), "condition", "measured", "moisture", "-3"))
 	assert.Equal(t, 422, moist.Status)
 	assert.Contains(t, moist.Body, `href="#f-moisture"`)
-	volume := ada.post("/lifts/new", with(redOakCant(), "shape", "measured", "volume", "1e3"))
+	volume := ada.post("/lifts/new", typing(redOakCant(), "shape", "measured", "volume", "1e3"))
 	assert.Contains(t, volume.Body, `href="#f-volume"`)
-	squared := ada.post("/lifts/new", with(redOakCant(), "shape", "squared", "width", "12", "height", "NaN"))
+	squared := ada.post("/lifts/new", typing(redOakCant(), "shape", "squared", "width", "12", "height", "NaN"))
 	assert.Contains(t, squared.Body, `href="#f-height"`)
-	assert.Equal(t, 404, ada.post("/lifts/new", with(redOakCant(), "rig", "nobody's")).Status)
+	assert.Equal(t, 404, ada.post("/lifts/new", typing(redOakCant(), "rig", "nobody's")).Status)
 	assert.Equal(t, 404, ada.get("/lifts/new?rig=nobody%27s").Status)
 	assert.Equal(t, 404, ada.get("/lifts/0190").Status)
 }
@@ -194,7 +194,7 @@ func TestBadInputIsToldAtItsFieldAndNothingIsStored(t *testing.T) {
 func TestOldRigVersionIsNotJudged(t *testing.T) {
 	m := liftingMill(t)
 	m.storesNothing(func() {
-		reply := m.as("ada").post("/lifts/new", with(redOakCant(), "rig-version", "1", "keep", "yes"))
+		reply := m.as("ada").post("/lifts/new", typing(redOakCant(), "rig-version", "1", "keep", "yes"))
 		assert.Equal(t, 422, reply.Status)
 		reply.says(t, "The rig was changed meanwhile.")
 		assert.Contains(t, reply.Body, `name="rig-version" value="2"`)
@@ -204,7 +204,7 @@ func TestOldRigVersionIsNotJudged(t *testing.T) {
 func TestRefusedLiftIsKeptAndReadBack(t *testing.T) {
 	m := liftingMill(t)
 	ada := m.as("ada")
-	form := with(redOakCant(), "unreadable-legs", "yes", "keep", "yes", "extra", "40")
+	form := typing(redOakCant(), "unreadable-legs", "yes", "keep", "yes", "extra", "40")
 	before := m.size()
 	kept := ada.post("/lifts/new", form)
 	require.Equal(t, 200, kept.Status, kept.Body)
@@ -237,7 +237,7 @@ func TestAboveTheHouseMarginASupervisorSigns(t *testing.T) {
 	m.useRig(r)
 	ada := m.as("ada")
 	form := func(pairs ...string) url.Values {
-		return with(with(redOakCant(), "rig-version", "3"), pairs...)
+		return typing(typing(redOakCant(), "rig-version", "3"), pairs...)
 	}
 	unsigned := ada.post("/lifts/new", form())
 	unsigned.says(t, `class="badge no-go"`)
@@ -275,7 +275,7 @@ func TestNoRigInForceNoLift(t *testing.T) {
 	sam := m.as("sam")
 	sam.get("/lifts/new").says(t, "No rig is in force")
 	m.storesNothing(func() {
-		assert.Equal(t, 422, sam.post("/lifts/new", with(redOakCant(), "rig", "", "keep", "yes")).Status)
+		assert.Equal(t, 422, sam.post("/lifts/new", typing(redOakCant(), "rig", "", "keep", "yes")).Status)
 	})
 	sam.get("/rigs/main-hoist").says(t, "Nobody has put this rig in force yet")
 	sam.get("/lifts").says(t, "No lift is kept yet")

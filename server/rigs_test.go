@@ -110,12 +110,12 @@ func TestRigDraftIsKeptAndPublishedOnce(t *testing.T) {
 	m := newMill(t)
 	m.useRig(testRig(m.clock.Now()))
 	sam := m.as("sam")
-	form := with(formOn(sam.get("/rigs/main-hoist/edit")), "do", "save", "setting", "fourth hole")
+	form := typing(formOn(sam.get("/rigs/main-hoist/edit")), "do", "save", "setting", "fourth hole")
 	m.storesNothing(func() {
 		saved := sam.post("/rigs/main-hoist/edit", form)
 		saved.says(t, "not in force until you publish it")
 		saved.says(t, `value="fourth hole"`)
-		stale := sam.post("/rigs/main-hoist/edit", with(form, "setting", "fifth hole"))
+		stale := sam.post("/rigs/main-hoist/edit", typing(form, "setting", "fifth hole"))
 		assert.Equal(t, 422, stale.Status, "somebody saved meanwhile")
 		stale.says(t, `value="fifth hole"`)
 		r, _ := m.rigInForce()
@@ -123,14 +123,14 @@ func TestRigDraftIsKeptAndPublishedOnce(t *testing.T) {
 	})
 	form = formOn(sam.get("/rigs/main-hoist/edit"))
 	m.storesNothing(func() {
-		unsigned := sam.post("/rigs/main-hoist/edit", with(form, "leg-length", "31 in"))
+		unsigned := sam.post("/rigs/main-hoist/edit", typing(form, "leg-length", "31 in"))
 		assert.Equal(t, 422, unsigned.Status)
 		assert.Contains(t, unsigned.Body, `href="#f-pin"`)
 		unsigned.says(t, `value="31 in"`)
 	})
 	before := m.size()
 	for range 2 { // the answer was lost on the way
-		reply := sam.post("/rigs/main-hoist/edit", with(form, "pin", testSecrets["sam"]))
+		reply := sam.post("/rigs/main-hoist/edit", typing(form, "pin", testSecrets["sam"]))
 		assert.Equal(t, "/rigs/main-hoist", reply.URL.Path, firstProblem(reply))
 	}
 	r, published := m.rigInForce()
@@ -141,7 +141,7 @@ func TestRigDraftIsKeptAndPublishedOnce(t *testing.T) {
 	_, err := m.desk().Draft(t.Context(), store.Rigs, "main-hoist")
 	assert.ErrorIs(t, err, store.ErrNotFound)
 
-	old := sam.post("/rigs/main-hoist/edit", with(form, "pin", testSecrets["sam"], "submission", store.NewID(), "revision", "0"))
+	old := sam.post("/rigs/main-hoist/edit", typing(form, "pin", testSecrets["sam"], "submission", store.NewID(), "revision", "0"))
 	assert.Equal(t, 422, old.Status, "made from a version no longer in force")
 }
 
@@ -159,16 +159,16 @@ func TestPartsAreAddedMovedAndRemovedWithoutScripts(t *testing.T) {
 		p := sam.get("/rigs/main-hoist/edit")
 		first := names(p)
 		require.Len(t, first, 7)
-		p = sam.post("/rigs/main-hoist/edit", with(formOn(p), "do", "add"))
-		p = sam.post("/rigs/main-hoist/edit", with(formOn(p), "link-8-name", "Shackle", "link-8-kind", "fitting", "do", "up-8"))
-		p = sam.post("/rigs/main-hoist/edit", with(formOn(p), "do", "down-1"))
-		p = sam.post("/rigs/main-hoist/edit", with(formOn(p), "do", "remove-3"))
+		p = sam.post("/rigs/main-hoist/edit", typing(formOn(p), "do", "add"))
+		p = sam.post("/rigs/main-hoist/edit", typing(formOn(p), "link-8-name", "Shackle", "link-8-kind", "fitting", "do", "up-8"))
+		p = sam.post("/rigs/main-hoist/edit", typing(formOn(p), "do", "down-1"))
+		p = sam.post("/rigs/main-hoist/edit", typing(formOn(p), "do", "remove-3"))
 		assert.Equal(t, 200, p.Status)
 		assert.Equal(t, []string{first[1], first[0], first[3], first[4], first[5], "Shackle", first[6]}, names(p))
 		form := formOn(p)
 		assert.Equal(t, "fitting", form.Get("link-6-kind"))
 		assert.NotEmpty(t, form.Get("link-6-id"))
-		same := sam.post("/rigs/main-hoist/edit", with(formOn(p), "do", "up-1"))
+		same := sam.post("/rigs/main-hoist/edit", typing(formOn(p), "do", "up-1"))
 		assert.Equal(t, names(p), names(same), "the first can't go up")
 	})
 }
@@ -191,7 +191,7 @@ func TestBadRigInputIsToldAtItsField(t *testing.T) {
 		}
 		for _, do := range []string{"save", ""} {
 			m.storesNothing(func() {
-				reply := sam.post("/rigs/main-hoist/edit", with(sent, tc.field, tc.typed, "do", do, "pin", testSecrets["sam"]))
+				reply := sam.post("/rigs/main-hoist/edit", typing(sent, tc.field, tc.typed, "do", do, "pin", testSecrets["sam"]))
 				require.Equal(t, 422, reply.Status, "%s=%q", tc.field, tc.typed)
 				assert.Contains(t, reply.Body, `href="#f-`+tc.field+`"`)
 				assert.Contains(t, reply.Body, `id="f-`+tc.field+`"`)
@@ -206,7 +206,7 @@ func TestBadRigInputIsToldAtItsField(t *testing.T) {
 		many[field] = values
 	}
 	m.storesNothing(func() {
-		reply := sam.post("/rigs/main-hoist/edit", with(many, "links", "999999999", "do", "save"))
+		reply := sam.post("/rigs/main-hoist/edit", typing(many, "links", "999999999", "do", "save"))
 		assert.Equal(t, 422, reply.Status)
 	})
 }
