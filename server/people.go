@@ -21,9 +21,9 @@ func (s *Server) peopleRoutes() {
 
 type peoplePage struct {
 	*views.Frame
-	Here []personLine
-	Left []personLine
-	Edit bool
+	Present []personLine
+	Gone    []personLine
+	Edit    bool
 }
 
 type personLine struct {
@@ -40,12 +40,12 @@ func (s *Server) showPeople(v *visit) error {
 	for _, p := range people {
 		line := personLine{Href: "/people/" + string(p.ID), Name: p.Name, May: personMay(p)}
 		if p.Left {
-			page.Left = append(page.Left, line)
+			page.Gone = append(page.Gone, line)
 		} else {
-			page.Here = append(page.Here, line)
+			page.Present = append(page.Present, line)
 		}
 	}
-	page.Title = plain.Say("People: %d at the mill", len(page.Here))
+	page.Title = plain.Say("People: %d at the mill", len(page.Present))
 	return v.show("people", page, nil)
 }
 

@@ -1,0 +1,317 @@
+package server
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/server/store"
+)
+
+// filled is the form of that action as a browser would send it untouched,
+// without the button pressed.
+func (p page) filled(t *testing.T, action string) url.Values {
+	t.Helper()
+	at := strings.Index(p.Body, `action="`+action+`"`)
+	require.Positive(t, at, "no form for %s", action)
+	start := strings.LastIndex(p.Body[:at], "<form")
+	form, _, _ := strings.Cut(p.Body[start:], "</form>")
+	reader := xml.NewDecoder(strings.NewReader(form + "</form>"))
+	reader.Strict, reader.AutoClose, reader.Entity = false, xml.HTMLAutoClose, xml.HTMLEntity
+	values, list := url.Values{}, ""
+	for {
+		token, err := reader.Token()
+		if errors.Is(err, io.EOF) {
+			return values
+		}
+		require.NoError(t, err)
+		tag, ok := token.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		name, value := attr(tag, "name"), attr(tag, "value")
+		switch tag.Name.Local {
+		case "input":
+			kind := attr(tag, "type")
+			if name != "" && (kind != "checkbox" && kind != "radio" || has(tag, "checked")) {
+				values.Add(name, value)
+			}
+		case "textarea":
+			var text struct {
+				Text string `xml:",chardata"`
+			}
+			require.NoError(t, reader.DecodeElement(&text, &tag))
+			values.Add(name, text.Text)
+		case "select":
+			list = name
+			values.Set(list, "")
+		case "option":
+			if has(tag, "selected") {
+				values.Set(list, value)
+			}
+		}
+	}
+}
+
+func attr(tag xml.StartElement, name string) string {
+	for _, a := range tag.Attr {
+		if a.Name.Local == name {
+			return a.Value
+		}
+	}
+	return ""
+}
+
+func has(tag xml.StartElement, name string) bool {
+	return slices.ContainsFunc(tag.Attr, func(a xml.Attr) bool { return a.Name.Local == name })
+}
+
+// freshMill is a mill right after set-up: everything is a draft, sam signed in.
+func freshMill(t *testing.T) (*testMill, *phone) {
+	t.Helper()
+	s, st, now := newServer(t, "")
+	m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUp(), people: map[string]procedures.Person{
+		"sam": {ID: procedures.PersonID(store.NewID()), Name: "Sam Ordway", Role: procedures.Supervisor, Authorized: true},
+		"ada": {ID: procedures.PersonID(store.NewID()), Name: "Ada Rook", Role: procedures.Operator},
+	}}
+	set, err := Starter(m.mill, m.people["sam"], testDigests()["sam"], now.Now())
+	require.NoError(t, err)
+	require.NoError(t, st.SetUp(t.Context(), set))
+	require.NoError(t, m.desk().KeepPerson(t.Context(), store.NewID(), m.people["ada"], testDigests()["ada"], m.people["sam"], now.Now()))
+	return m, m.as("sam")
+}
+
+func TestAllStartersArePublishedUnderOneSignatureEachAnEntry(t *testing.T) {
+	m, p := freshMill(t)
+	reading := p.get("/published")
+	require.Contains(t, reading.title(), "Nothing is in force")
+	drafts, err := m.desk().Drafts(t.Context())
+	require.NoError(t, err)
+	form := reading.filled(t, "/published")
+	form.Set("pin", testSecrets["sam"])
+	for _, d := range drafts {
+		form.Set("publish."+string(d.Sort)+"."+d.ID, "yes")
+	}
+	before := m.size()
+	reply := p.post("/published", form)
+	require.Equal(t, http.StatusOK, reply.Status, reply.Body)
+	require.Contains(t, reply.title(), "no draft waits")
+	require.Equal(t, before+int64(len(drafts)), m.size())
+	again := p.post("/published", form)
+	require.Equal(t, http.StatusOK, again.Status, "sent twice it is one act")
+	require.Equal(t, before+int64(len(drafts)), m.size())
+	front := p.get("/")
+	front.says(t, "/inspections/new?list=pre-shift")
+	require.NotContains(t, front.Body, "No list is in force")
+}
+
+func TestPublishingAsksForTicksASignatureAndWhatWasRead(t *testing.T) {
+	m, p := freshMill(t)
+	form := p.get("/published").filled(t, "/published")
+	tick := "publish.list." + string(checklists.PreShift)
+	m.storesNothing(func() {
+		reply := p.post("/published", with(form, "pin", testSecrets["sam"]))
+		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
+		reply.says(t, `href="#f-publish"`)
+		reply = p.post("/published", with(form, tick, "yes", "pin", "wrong"))
+		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
+		reply.says(t, `href="#f-pin"`)
+		require.Equal(t, "yes", reply.filled(t, "/published").Get(tick), "the tick is not lost")
+		reply = p.post("/published", with(form, tick, "yes", "pin", testSecrets["sam"], "revision.list."+string(checklists.PreShift), "0"))
+		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
+		reply.says(t, "read it once more")
+		reply = m.as("ada").post("/published", with(form, tick, "yes", "pin", testSecrets["ada"]))
+		require.Equal(t, http.StatusForbidden, reply.Status)
+	})
+	_, err := m.desk().List(t.Context(), checklists.PreShift, 0)
+	require.ErrorIs(t, err, store.ErrNotFound)
+	require.NotContains(t, m.as("ada").get("/published").Body, `name="pin"`)
+}
+
+// with is the form with fields changed: name, value, name, value.
+func with(form url.Values, pairs ...string) url.Values {
+	changed := url.Values{}
+	for name, values := range form {
+		changed[name] = append([]string(nil), values...)
+	}
+	for i := 0; i < len(pairs); i += 2 {
+		changed.Set(pairs[i], pairs[i+1])
+	}
+	return changed
+}
+
+const preShiftEdit = "/lists/pre-shift/edit"
+
+func TestAStarterListIsReadEditedAndPublishedInOneVisit(t *testing.T) {
+	m, p := freshMill(t)
+	edit := p.get(preShiftEdit)
+	require.Contains(t, edit.title(), "a draft to read and publish")
+	form := edit.filled(t, preShiftEdit)
+	require.Greater(t, len(form["item"]), 20)
+	first := form["item"][0]
+	reply := p.post(preShiftEdit, with(form, "items."+first+".prompt", "Our own words", "pin", testSecrets["sam"]))
+	require.Equal(t, "/published", reply.URL.Path, reply.Body)
+	l, err := m.desk().List(t.Context(), checklists.PreShift, 0)
+	require.NoError(t, err)
+	require.Equal(t, 1, l.Version)
+	require.Equal(t, "Our own words", l.Items[0].Prompt)
+	reading := m.as("ada").get("/lists/pre-shift")
+	require.Contains(t, reading.title(), "in force, version 1")
+	reading.says(t, "Our own words")
+	require.Equal(t, http.StatusNotFound, p.get("/lists/pre-shift?version=7").Status)
+	require.Equal(t, http.StatusOK, p.get("/lists/pre-shift?version=1").Status)
+}
+
+func TestTheFormOfAListGivesTheListBack(t *testing.T) {
+	m, p := freshMill(t)
+	before, err := m.desk().Draft(t.Context(), store.Lists, "pre-shift")
+	require.NoError(t, err)
+	form := p.get(preShiftEdit).filled(t, preShiftEdit)
+	require.Equal(t, http.StatusOK, p.post(preShiftEdit, with(form, "do", "save")).Status)
+	after, err := m.desk().Draft(t.Context(), store.Lists, "pre-shift")
+	require.NoError(t, err)
+	require.Equal(t, documentOf[checklists.List](t, before.Doc), documentOf[checklists.List](t, after.Doc))
+}
+
+func TestItemsAreMovedRemovedAndAddedWithoutLosingWhatIsTyped(t *testing.T) {
+	m, p := freshMill(t)
+	list := func() checklists.List {
+		draft, err := m.desk().Draft(t.Context(), store.Lists, "pre-shift")
+		require.NoError(t, err)
+		return documentOf[checklists.List](t, draft.Doc)
+	}
+	start := list()
+	form := p.get(preShiftEdit).filled(t, preShiftEdit)
+	second := string(start.Items[1].ID)
+	page := p.post(preShiftEdit, with(form, "title", "Morning walk", "do", "up."+second))
+	require.Equal(t, second, string(list().Items[0].ID))
+	require.Equal(t, "Morning walk", list().Title)
+	page = p.post(preShiftEdit, with(page.filled(t, preShiftEdit), "do", "down."+second))
+	require.Equal(t, start.Items[0].ID, list().Items[0].ID)
+	page = p.post(preShiftEdit, with(page.filled(t, preShiftEdit), "do", "remove."+second))
+	require.Len(t, list().Items, len(start.Items)-1)
+	page = p.post(preShiftEdit, with(page.filled(t, preShiftEdit), "do", "add"))
+	require.Len(t, list().Items, len(start.Items))
+	m.storesNothing(func() {
+		reply := p.post(preShiftEdit, with(page.filled(t, preShiftEdit), "pin", testSecrets["sam"]))
+		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
+		reply.says(t, `href="#f-items.N1.prompt"`, "a new item must be filled in before it is published")
+	})
+}
+
+func TestAListNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {
+	m, p := freshMill(t)
+	form := p.get(preShiftEdit).filled(t, preShiftEdit)
+	number := ""
+	for _, id := range form["item"] {
+		if form.Get("items."+id+".kind") == "number" {
+			number = id
+		}
+	}
+	require.NotEmpty(t, number)
+	for field, bad := range map[string][]string{
+		"title": {"", strings.Repeat("x", 400)}, "schedule": {"whenever"},
+		"items." + number + ".prompt": {""}, "items." + number + ".severity": {"shrug"}, "items." + number + ".state": {"flying"}, "items." + number + ".kind": {"song"},
+		"items." + number + ".equipment": {"nothing"}, "items." + number + ".limits.unit": {""},
+		"items." + number + ".limits.low": {"-3", "NaN", "1e99", "many"}, "items." + number + ".limits.high": {"x", "99999999"}, "items." + number + ".limits.stop_at": {"y"},
+	} {
+		for _, value := range bad {
+			m.storesNothing(func() {
+				reply := p.post(preShiftEdit, with(form, field, value, "items."+number+".how", "with a <gauge>", "pin", testSecrets["sam"]))
+				require.Equal(t, http.StatusUnprocessableEntity, reply.Status, "%s %q", field, value)
+				reply.says(t, `href="#f-`+field+`"`, field, value)
+				reply.says(t, "with a &lt;gauge&gt;", field)
+				if strings.Contains(field, "limits") {
+					require.Equal(t, value, reply.filled(t, preShiftEdit).Get(field))
+				}
+			})
+		}
+	}
+	draft, err := m.desk().Draft(t.Context(), store.Lists, "pre-shift")
+	require.NoError(t, err)
+	require.Equal(t, 1, draft.Revision)
+}
+
+func TestAChangeMadeMeanwhileIsTold(t *testing.T) {
+	m, p := freshMill(t)
+	mine := p.get(preShiftEdit).filled(t, preShiftEdit)
+	theirs := p.get(preShiftEdit).filled(t, preShiftEdit)
+	require.Equal(t, http.StatusOK, p.post(preShiftEdit, with(theirs, "title", "Theirs", "do", "save")).Status)
+	for _, button := range [][]string{{"do", "save"}, {"pin", testSecrets["sam"]}} {
+		reply := p.post(preShiftEdit, with(with(mine, "title", "Mine"), button...))
+		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
+		reply.says(t, "Somebody changed this list meanwhile")
+		reply.says(t, `value="Mine"`)
+		draft, err := m.desk().Draft(t.Context(), store.Lists, "pre-shift")
+		require.NoError(t, err)
+		require.Equal(t, "Theirs", draft.Title)
+	}
+	reply := p.post(preShiftEdit, with(mine, "title", "Mine", "do", "save"))
+	require.Equal(t, http.StatusOK, p.post(preShiftEdit, with(reply.filled(t, preShiftEdit), "do", "save")).Status, "once told it goes")
+}
+
+func TestEditingTheVersionInForceMakesADraftAndLeavesIt(t *testing.T) {
+	m := newMill(t)
+	p := m.as("sam")
+	edit := p.get(preShiftEdit)
+	require.Contains(t, edit.title(), "version 1 in force")
+	_, err := m.desk().Draft(t.Context(), store.Lists, "pre-shift")
+	require.ErrorIs(t, err, store.ErrNotFound, "looking makes no draft")
+	form := edit.filled(t, preShiftEdit)
+	first := form["item"][0]
+	require.Equal(t, http.StatusOK, p.post(preShiftEdit, with(form, "items."+first+".not_fitted", "yes", "do", "save")).Status)
+	inForce, err := m.desk().List(t.Context(), checklists.PreShift, 0)
+	require.NoError(t, err)
+	require.Equal(t, 1, inForce.Version)
+	require.False(t, inForce.Items[0].NotFitted)
+	draft := p.get(preShiftEdit)
+	require.Contains(t, draft.title(), "draft of version 2")
+	published := p.post(preShiftEdit, with(draft.filled(t, preShiftEdit), "pin", testSecrets["sam"]))
+	require.Equal(t, "/published", published.URL.Path)
+	inForce, err = m.desk().List(t.Context(), checklists.PreShift, 0)
+	require.NoError(t, err)
+	require.Equal(t, 2, inForce.Version)
+	require.True(t, inForce.Items[0].NotFitted)
+	p.get("/lists/pre-shift?version=1").says(t, "no longer in force")
+	p.get("/lists/pre-shift").says(t, "Not fitted here")
+}
+
+// The screens of this part turn away whoever may not come, and send somebody
+// not signed in to sign in and back.
+func TestWhoMayComeToTheOfficeScreens(t *testing.T) {
+	m := newMill(t)
+	ada, rita, nobody := m.as("ada"), m.as("rita"), m.phone()
+	for _, path := range []string{"/record", "/record/0", "/verify", "/published", "/lists/pre-shift", "/people", "/people/me", "/equipment"} {
+		assert.Equal(t, http.StatusOK, rita.get(path).Status, path)
+		reply := nobody.get(path)
+		assert.Equal(t, "/sign-in", reply.URL.Path, path)
+		assert.Equal(t, path, reply.URL.Query().Get("back"), path)
+	}
+	for _, path := range []string{preShiftEdit, "/people/new", "/people/" + string(m.people["bo"].ID), "/equipment/new", "/equipment/hoist", "/mill"} {
+		assert.Equal(t, http.StatusForbidden, ada.get(path).Status, path)
+		assert.Equal(t, http.StatusForbidden, rita.get(path).Status, path)
+		m.storesNothing(func() {
+			assert.Equal(t, http.StatusForbidden, ada.post(path, url.Values{"pin": {testSecrets["ada"]}}).Status, path)
+			assert.Equal(t, http.StatusUnauthorized, nobody.post(path, url.Values{"pin": {"4071"}, "name": {"typed before"}}).Status, path)
+		})
+	}
+	nobody.post("/mill", url.Values{"pin": {"4071"}, "password": {"kept secret"}, "again": {"kept secret"}, "name": {"typed before"}}).says(t, "typed before")
+	require.NotContains(t, nobody.post("/people/new", url.Values{"password": {"kept secret"}, "again": {"kept secret"}}).Body, "kept secret")
+	sam := m.as("sam")
+	for _, path := range []string{"/lists/none", "/lists/none/edit", "/people/none", "/equipment/none", "/record/none"} {
+		assert.Equal(t, http.StatusNotFound, sam.get(path).Status, path)
+	}
+	for _, path := range []string{"/lists/none/edit", "/people/none", "/equipment/none", "/equipment/none/remove"} {
+		assert.Equal(t, http.StatusNotFound, sam.post(path, url.Values{"pin": {testSecrets["sam"]}}).Status, path)
+	}
+}
