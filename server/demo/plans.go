@@ -6,6 +6,7 @@ import (
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
+	"stillsaw/server/store"
 )
 
 // plan is what is out of the ordinary on one day.
@@ -26,6 +27,7 @@ const (
 // plans are those of every day.
 func (m *mill) plans(days []day) []plan {
 	plans := make([]plan, len(days))
+	days[lineDay-1].next = days[lineDay].next // known beforehand
 	for i := range days {
 		plans[i].noon = m.usualJob(days[i])
 	}
@@ -51,7 +53,7 @@ func (m *mill) told(days []day) map[int]plan {
 	return map[int]plan{
 		2: {forenoon: func() { m.lift(m.perrin, m.log("sugar maple", 8, 24, 26)) }},
 		3: {found: func() findings {
-			return findings{"X2": m.number(88, checklists.Answer{Note: "Bin nearly full, nobody emptied it on Friday", StopGap: "Looked at every hour, emptied at noon", MendBy: days[3].at(15, 0)})}
+			return findings{"X2": m.number(88, checklists.Answer{Note: "Bin nearly full, nobody emptied it yesterday", StopGap: "Looked at every hour, emptied at noon", MendBy: days[3].at(15, 0)})}
 		},
 			noon: func() {
 				m.service("dust-collection", "Empty the bin", m.delphine, nil, 22, func() { m.mend(m.found("X2"), m.delphine, "Emptied from outside", "") })
@@ -64,7 +66,7 @@ func (m *mill) told(days []day) map[int]plan {
 		},
 			repair: repair{item: "S7", waits: "Head rig still locked, splitter loose", by: m.oren, back: m.imre,
 				note: "New bolt and lock washer, splitter set in line with the saw", after: tightWedge, seen: "Shook it, spanner on every bolt, in line with the plate"}},
-		7: {forenoon: func() { m.lift(m.hollis, m.log("white ash", 3.4, 15, 16)) }},
+		7: {forenoon: func() { m.lift(m.hollis, m.log("white ash", 41.0/12, 15, 16)) }},
 		9: {forenoon: m.stopTheHoist},
 		11: {forenoon: func() {
 			l := m.log("northern red oak", 6.5, 14, 15)
@@ -89,7 +91,7 @@ func (m *mill) told(days []day) map[int]plan {
 				m.later(12)
 				m.back(m.found("A3"), m.perrin, "A pencil line can be seen")
 			}},
-		19: {forenoon: func() { m.lift(m.oren, m.log("American beech", 7.9, 13, 14)) }},
+		19: {forenoon: func() { m.lift(m.oren, m.log("American beech", 95.0/12, 13, 14)) }},
 		20: {late: true},
 		22: {found: func() findings {
 			return findings{"H7": {Result: checklists.NotChecked, Note: "Truck stood under the hook until the shift began"}}
@@ -155,7 +157,9 @@ func (m *mill) ductOpen(p *plan, d day) {
 func (m *mill) closeFor(d day) {
 	m.about.Closed = append(m.about.Closed, checklists.Closure{From: onWall(d.date, d.zone, 0, 0).UTC(),
 		Until: onWall(d.date.AddDate(0, 0, 1), d.zone, 0, 0).UTC(), Reason: "The power company works on the line"})
-	m.do("close for a day", func() error { return m.changeMill() })
+	m.do("close for a day", func() error {
+		return m.desk.ChangeMill(m.ctx, store.NewID(), m.about, m.marta.Person, m.clock)
+	})
 }
 
 // usualJob is what is serviced at noon on two days of the week, nil on others.

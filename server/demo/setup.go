@@ -51,8 +51,14 @@ func (m *mill) setUp(t time.Time) {
 
 // measured puts in what the mill measured on its own machines.
 func (m *mill) measured() {
-	sizes := map[procedures.EnergyID]string{"saw-electric": "40 hp, 480 V", "hoist-electric": "1 hp, 480 V", "fan-electric": "10 hp, 480 V",
-		"rotary-electric": "1/2 hp, 480 V", "hoist-load": "up to 1,200 lb at 6 ft", "carriage-moving": "2,600 lb with a cant on it"}
+	sizes := map[procedures.EnergyID]string{
+		"saw-electric": "40 hp, 480 V", "saw-rotation": "600 rpm, 52 in saw", "carriage-shaft": "off the mandrel, 2 in belt", "saw-heat": "too hot to touch after an hour's sawing",
+		"saw-weight": "saw 210 lb, each guard door 35 lb", "saw-belt": "spring tensioner, about 90 lb", "saw-wood": "a pinched slab, up to 300 lb",
+		"carriage-moving": "2,600 lb with a cant on it", "carriage-slope": "track level, rolls at a push", "carriage-rope": "3/8 in wire rope, counterweight 60 lb",
+		"dogs-spring": "about 40 lb at each lever", "dogs-wood": "a cant of up to 1,200 lb", "dogs-arm": "22 lb each", "knees-spring": "about 70 lb at the pawl",
+		"hoist-electric": "1 hp, 480 V", "hoist-load": "up to 1,200 lb at 6 ft", "hoist-brake": "inside the hoist, maker only",
+		"fan-electric": "10 hp, 480 V", "fan-rotation": "1,750 rpm, 28 in wheel", "dust-weight": "up to 900 lb in the bin", "dust-ember": "smoulders unseen for hours",
+		"dust-cloud": "fine dust of hardwood", "rotary-electric": "1/2 hp, 480 V"}
 	coasts := map[procedures.EnergyID]time.Duration{"saw-rotation": 96 * time.Second, "fan-rotation": 150 * time.Second}
 	for i := range m.plant {
 		for j := range m.plant[i].Energies {

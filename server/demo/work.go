@@ -1,7 +1,5 @@
 package demo
 
-import "stillsaw/server/store"
-
 // work is one day, from the walk before the shift to the lock for the night.
 func (m *mill) work(d day, p plan) {
 	if p.idle {
@@ -32,8 +30,4 @@ func (m *mill) work(d day, p plan) {
 		m.bin = 15 // emptied from outside at the end of the day
 	}
 	m.lockForTheNight(d)
-}
-
-func (m *mill) changeMill() error {
-	return m.desk.ChangeMill(m.ctx, store.NewID(), m.about, m.marta.Person, m.clock)
 }
