@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -68,8 +69,12 @@ func TestDefectIsDescribedMendedAndReturnedByASecondPerson(t *testing.T) {
 		require.Equal(t, 422, reply.Status)
 		reply.says(t, `href="#f-photo"`)
 	})
-	reply = ada.postFiles(at+"/mend", signed("ada", url.Values{"note": {"new bolts"}}), map[string][]byte{"photo": picture(t, 34, 33)})
+	reply = ada.postFiles(at+"/mend", signed("ada", url.Values{"note": {"new bolts"}, "pin": {""}}), map[string][]byte{"photo": picture(t, 34, 33)})
+	_, after, _ := strings.Cut(reply.Body, `name="photo_kept" value="`)
+	digest, _, _ := strings.Cut(after, `"`)
+	reply = ada.post(at+"/mend", signed("ada", url.Values{"note": {"new bolts"}, "photo_kept": {digest}}))
 	require.Equal(t, 200, reply.Status, firstProblem(reply))
+	require.Len(t, m.defect(at).MendPhoto, 64, "the photo sent with a wrong PIN is not asked for again")
 	require.Equal(t, "splitter loose: mended, waits for return to service", reply.title())
 	reply.says(t, "somebody else returns it to service")
 	require.NotContains(t, reply.Body, "Sign it back into service", "not by the mender")
@@ -161,9 +166,11 @@ func TestSingleHandedReturnOfAStopWithoutItemTakesOKAndAPhoto(t *testing.T) {
 	require.NoError(t, m.desk().ChangeMill(t.Context(), store.NewID(), m.mill, m.people["sam"], m.clock.Now()))
 	m.preShift("ada", nil, everyMachine...)
 	ada := m.as("ada")
+	m.clock.Advance(time.Minute)
 	at := m.stopped(ada, "dust-collection", "fan rattles")
 	reply := ada.postFiles(at+"/mend", signed("ada", url.Values{"note": {"tightened"}}), map[string][]byte{"photo": picture(t, 60, 60)})
 	require.Equal(t, 200, reply.Status)
+	reply.says(t, "Machine turned in a run check after mending: <a", "the run check of before does not count")
 	require.Equal(t, 200, ada.post(at+"/run-check", signed("ada", nil)).Status)
 	m.storesNothing(func() {
 		reply := ada.post(at+"/return", signed("ada", url.Values{"ok": {"yes"}, "note": {"quiet now"}}))
