@@ -1,0 +1,263 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"net"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/server"
+	"stillsaw/server/store"
+)
+
+// called is what one call of the program came to.
+type called struct {
+	status   int
+	out, err string
+}
+
+func callIt(t *testing.T, args ...string) called {
+	t.Helper()
+	var out, errOut bytes.Buffer
+	status := run(t.Context(), args, &out, &errOut)
+	return called{status, out.String(), errOut.String()}
+}
+
+// failed requires one clear line on the error output, nothing else, and the status.
+func (c called) failed(t *testing.T, status int, says ...string) {
+	t.Helper()
+	require.Equal(t, status, c.status, c.out+c.err)
+	require.Equal(t, 1, strings.Count(c.err, "\n"), c.err)
+	require.True(t, strings.HasPrefix(c.err, "stillsaw: "), c.err)
+	for _, text := range says {
+		require.Contains(t, c.err, text)
+	}
+}
+
+func TestHelpTellsEveryCommandAndFlag(t *testing.T) {
+	c := callIt(t, "-h")
+	require.Equal(t, exitOK, c.status)
+	require.Empty(t, c.err)
+	for _, word := range []string{"demo", "backup", "verify", "new-pin", "-addr", "-data"} {
+		require.Contains(t, c.out, word)
+	}
+	require.Equal(t, exitOK, callIt(t, "verify", "-h").status)
+}
+
+func TestCallThatIsNotUnderstoodIsOneLine(t *testing.T) {
+	callIt(t, "-port", "80").failed(t, exitUsage, "-port", "-h")
+	callIt(t, "sharpen").failed(t, exitUsage, "sharpen", "-h")
+	callIt(t, "verify", "-data").failed(t, exitUsage, "-data")
+	callIt(t, "verify", "-addr", ":1").failed(t, exitUsage, "-addr")
+	callIt(t, "backup").failed(t, exitUsage, "FILE")
+	callIt(t, "backup", "a", "b").failed(t, exitUsage, "FILE")
+	callIt(t, "new-pin").failed(t, exitUsage, "NAME")
+	callIt(t, "-data", t.TempDir(), "surplus").failed(t, exitUsage, "surplus")
+}
+
+func TestTakenPortIsNamed(t *testing.T) {
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer listener.Close()
+	addr := listener.Addr().String()
+	dir := t.TempDir()
+	callIt(t, "-addr", addr, "-data", dir).failed(t, exitWrong, addr, "taken", "-addr")
+	require.NoFileExists(t, filepath.Join(dir, store.FileName+"-wal"), "the database was closed again")
+	callIt(t, "-addr", "nonsense", "-data", t.TempDir()).failed(t, exitWrong, "nonsense")
+}
+
+func TestFolderThatCannotBeUsedIsNamed(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "a-file")
+	require.NoError(t, os.WriteFile(file, nil, 0o600))
+	callIt(t, "-data", file, "-addr", "127.0.0.1:0").failed(t, exitWrong, file)
+	under := filepath.Join(file, "below")
+	callIt(t, "-data", under, "-addr", "127.0.0.1:0").failed(t, exitWrong, under)
+	if _, err := os.Stat("/proc/self"); err == nil { // not even root writes there
+		callIt(t, "-data", "/proc/self", "-addr", "127.0.0.1:0").failed(t, exitWrong, "/proc/self", "can't be written to")
+	}
+}
+
+func TestNewerDatabaseIsRefused(t *testing.T) {
+	dir := preparedMill(t)
+	alter(t, dir, "INSERT INTO migrations (number, name) VALUES (9999, 'later')")
+	for _, args := range [][]string{{"-data", dir, "-addr", "127.0.0.1:0"}, {"verify", "-data", dir}, {"new-pin", "-data", dir, "Ada Rook"}} {
+		callIt(t, args...).failed(t, exitWrong, dir, "newer Stillsaw")
+	}
+}
+
+func TestWhereThereIsNoDatabaseNoneIsMade(t *testing.T) {
+	dir := t.TempDir()
+	for _, args := range [][]string{{"verify", "-data", dir}, {"new-pin", "-data", dir, "Ada"}, {"backup", "-data", dir, filepath.Join(dir, "copy.db")}} {
+		callIt(t, args...).failed(t, exitWrong, "there is no database in "+dir)
+	}
+	left, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Empty(t, left)
+}
+
+// Secrets of the people of a prepared mill.
+const (
+	samsPassword = "green oak cant"
+	crewsPIN     = "4071"
+)
+
+func crew() []procedures.Person {
+	var people []procedures.Person
+	for _, name := range []string{"Ada Rook", "Ben Lind", "Cleo Marsh", "Dov Arden", "Elin Falk", "Finn Grove", "Gus Hale", "Hedda Ives"} {
+		people = append(people, procedures.Person{ID: procedures.PersonID(strings.ToLower(name[:strings.Index(name, " ")])), Name: name, Role: procedures.Operator, Authorized: true})
+	}
+	return people
+}
+
+// preparedMill is a data folder with a mill set up yesterday, its crew, and its
+// starter lists and procedures in force.
+func preparedMill(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	yesterday := time.Now().Add(-24 * time.Hour)
+	st, err := store.Open(t.Context(), dir)
+	require.NoError(t, err)
+	mill := checklists.Mill{
+		ID: checklists.MillID(store.NewID()), Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
+		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2,
+			Hoist: "electric", Collector: "cyclone", SawDiameter: 1.3208, SpindleSpeed: 600},
+		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30, Days: []time.Weekday{1, 2, 3, 4, 5}}},
+	}
+	sam := procedures.Person{ID: "sam", Name: "Sam Ordway", Role: procedures.Supervisor, Authorized: true}
+	digest, err := server.Hash(samsPassword)
+	require.NoError(t, err)
+	set, err := server.Starter(mill, sam, digest, yesterday)
+	require.NoError(t, err)
+	require.NoError(t, st.SetUp(t.Context(), set))
+	desk := st.Of(mill.ID)
+	pin, err := server.Hash(crewsPIN)
+	require.NoError(t, err)
+	for _, p := range crew() {
+		require.NoError(t, desk.KeepPerson(t.Context(), store.NewID(), p, pin, sam, yesterday))
+	}
+	for _, d := range set.Drafts {
+		number := map[store.Sort]func(string, int) (string, error){store.Lists: store.NumberList(set.Plant, yesterday), store.Procedures: store.NumberProcedure, store.Rigs: store.NumberRig}[d.Sort]
+		require.NoError(t, desk.Publish(t.Context(), store.NewID(), d.Sort, d.ID, 1, sam, yesterday, number))
+	}
+	require.NoError(t, st.Close())
+	return dir
+}
+
+// alter changes a database as somebody with the file in hand could.
+func alter(t *testing.T, dir, statement string) {
+	t.Helper()
+	driver := "sqlite3"
+	if !slices.Contains(sql.Drivers(), driver) {
+		driver = "sqlite" // built without a C compiler
+	}
+	db, err := sql.Open(driver, filepath.Join(dir, store.FileName))
+	require.NoError(t, err)
+	done, err := db.ExecContext(t.Context(), statement)
+	require.NoError(t, err)
+	changed, err := done.RowsAffected()
+	require.NoError(t, err)
+	require.Positive(t, changed)
+	require.NoError(t, db.Close())
+}
+
+func TestVerifyIsCleanUntilSomebodyAltersAnEntry(t *testing.T) {
+	dir := preparedMill(t)
+	c := callIt(t, "verify", "-data", dir)
+	require.Equal(t, exitOK, c.status, c.out)
+	require.Contains(t, c.out, "Clean")
+	alter(t, dir, "UPDATE entries SET actor = 'ben' WHERE seq = 3")
+	c = callIt(t, "verify", "-data", dir)
+	require.Equal(t, exitWrong, c.status)
+	require.Contains(t, c.out, "entry 3 (person ")
+	require.Contains(t, c.out, "NOT CLEAN")
+	require.NotContains(t, c.out, "Clean:")
+}
+
+func TestBackupIsWrittenOnceAndVerifies(t *testing.T) {
+	dir, other := preparedMill(t), t.TempDir()
+	file := filepath.Join(other, store.FileName)
+	c := callIt(t, "backup", "-data", dir, file)
+	require.Equal(t, exitOK, c.status, c.err)
+	require.Contains(t, c.out, file)
+	require.Equal(t, exitOK, callIt(t, "verify", "-data", other).status)
+	callIt(t, "backup", "-data", dir, file).failed(t, exitWrong, file, "is there already")
+}
+
+func TestNewPINSignsInAndIsOnTheRecord(t *testing.T) {
+	dir := preparedMill(t)
+	c := callIt(t, "new-pin", "-data", dir, "ada rook")
+	require.Equal(t, exitOK, c.status, c.err)
+	pin := regexp.MustCompile(`New for Ada Rook: (\d{6})\n`).FindStringSubmatch(c.out)
+	require.NotNil(t, pin, c.out)
+	c = callIt(t, "new-pin", "-data", dir, "Sam Ordway")
+	password := regexp.MustCompile(`New for Sam Ordway: (\S{10,})\n`).FindStringSubmatch(c.out)
+	require.NotNil(t, password, "a supervisor gets a password: %s", c.out)
+	callIt(t, "new-pin", "-data", dir, "Nobody").failed(t, exitWrong, "Nobody", "Ada Rook")
+
+	st, err := store.Open(t.Context(), dir)
+	require.NoError(t, err)
+	mill, err := st.TheMill(t.Context())
+	require.NoError(t, err)
+	entries, _, err := st.Of(mill.ID).Entries(t.Context(), store.Filter{Kind: store.KindPINReset, Limit: 1})
+	require.NoError(t, err)
+	require.Equal(t, store.PINReset{Person: "sam", How: "at-the-pc"}, entries[0].Body)
+	_, leaf, err := st.Of(mill.ID).Leaf(t.Context(), entries[0].Seq)
+	require.NoError(t, err)
+	require.NotContains(t, string(leaf), password[1])
+	require.NoError(t, st.Close())
+
+	s := serving(t, dir)
+	require.Empty(t, s.phone(t).signIn(crew()[0].ID, crewsPIN), "the old PIN is no longer it")
+	require.NotEmpty(t, s.phone(t).signIn(crew()[0].ID, pin[1]))
+	require.NotEmpty(t, s.phone(t).signIn("sam", password[1]))
+}
+
+func TestSetUpCodeIsPrintedUntilThereIsAMill(t *testing.T) {
+	fresh := serving(t, t.TempDir())
+	require.Regexp(t, `Set-up code, for the first supervisor: SAW-\S+-\S+`, fresh.printed())
+	require.Contains(t, fresh.printed(), "/set-up")
+	require.NotContains(t, serving(t, preparedMill(t)).printed(), "Set-up code")
+}
+
+func TestAddressesOfPhonesAreThoseBoundTo(t *testing.T) {
+	require.Nil(t, phoneAddresses(&net.TCPAddr{IP: net.IPv4(127, 0, 0, 1), Port: 1}))
+	require.Equal(t, []string{"10.0.0.7"}, phoneAddresses(&net.TCPAddr{IP: net.IPv4(10, 0, 0, 7), Port: 1}))
+	var out bytes.Buffer
+	call{out: &out}.announce(&net.TCPAddr{IP: net.IPv4(10, 0, 0, 7), Port: 8090}, "SAW-AB23-CD45")
+	require.Contains(t, out.String(), "http://10.0.0.7:8090/set-up")
+	require.Contains(t, out.String(), "█", "a code for the phone's camera")
+}
+
+func TestSetUpCodeCanBeReadOut(t *testing.T) {
+	require.Regexp(t, `^SAW-[A-Z2-7]{4}-[A-Z2-7]{4}$`, setUpCode())
+	require.NotEqual(t, setUpCode(), setUpCode())
+}
+
+func TestDemoOpensAnInventedMillOfItsOwn(t *testing.T) {
+	if testing.Short() {
+		t.Skip("writes weeks of history")
+	}
+	t.Setenv("TMPDIR", t.TempDir())
+	ctx, cancel := context.WithCancel(t.Context())
+	s := servingWith(ctx, t, "demo", "-addr", "127.0.0.1:0")
+	require.Contains(t, s.printed(), "Sign in as:")
+	require.NotContains(t, s.printed(), "Set-up code")
+	cancel()
+	require.Equal(t, exitOK, <-s.ended)
+	dirs, err := filepath.Glob(filepath.Join(os.TempDir(), "stillsaw-demo-*"))
+	require.NoError(t, err)
+	require.Len(t, dirs, 1)
+	c := callIt(t, "verify", "-data", dirs[0])
+	require.Equal(t, exitOK, c.status, c.out+c.err)
+}
