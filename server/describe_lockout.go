@@ -52,7 +52,7 @@ func deviceSaid(p procedures.Procedure, id procedures.DeviceID) plain.Sentence {
 func stepSaid(p procedures.Procedure, e procedures.Event) plain.Sentence {
 	for _, s := range p.Steps {
 		if s.ID == e.Step {
-			return plain.Say("%[1]s reported: %[2]s", s.Stage.Words(), s.Text)
+			return plain.Say("%[1]s, reported done: %[2]s", s.Stage.Words(), s.Text)
 		}
 	}
 	return plain.Say("a step reported done")

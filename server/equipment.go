@@ -2,6 +2,7 @@ package server
 
 import (
 	"strconv"
+	"strings"
 	"time"
 
 	"stillsaw/procedures"
@@ -61,24 +62,38 @@ func (s *Server) showEquipment(v *visit) error {
 		return err
 	}
 	page := equipmentPage{Frame: v.frame("Equipment"), Edit: v.person.Supervises()}
-	unmeasured := 0
 	for _, e := range plant {
 		page.Pieces = append(page.Pieces, pieceOf(e, plant))
+	}
+	page.Title = plain.Say("Equipment: %s", measured(plant...))
+	return v.show("equipment", page, nil)
+}
+
+// measured says how many energies of the pieces still want their size.
+func measured(pieces ...procedures.Equipment) plain.Sentence {
+	all, missing := 0, 0
+	for _, e := range pieces {
 		for _, energy := range e.Energies {
+			all++
 			if energy.Magnitude == "" {
-				unmeasured++
+				missing++
 			}
 		}
 	}
-	page.Title = plain.Say("Equipment: every energy is measured")
-	if unmeasured > 0 {
-		page.Title = plain.Say("Equipment: %d energies not yet measured", unmeasured)
+	switch {
+	case all == 0:
+		return plain.Say("no energy of its own")
+	case missing == 0:
+		return plain.Say("every energy is measured")
 	}
-	return v.show("equipment", page, nil)
+	return plain.Say("%d energies not yet measured", missing)
 }
 
 func pieceOf(e procedures.Equipment, plant procedures.Plant) plantPiece {
 	line := plantPiece{ID: string(e.ID), Name: e.Name, Kind: e.Kind.Words(), Edit: "/equipment/" + string(e.ID), Site: e.Kind == procedures.Site}
+	if strings.EqualFold(e.Name, line.Kind.String()) {
+		line.Kind = plain.Sentence{}
+	}
 	if whole, ok := plant.Find(e.PartOf); ok && whole.Kind != procedures.Site {
 		line.PartOf = whole.Name
 	}
@@ -185,7 +200,7 @@ func linkKinds() []procedures.LinkKind {
 }
 
 func (v *visit) piecePage(plant procedures.Plant, e procedures.Equipment, typed func(string) string, submission string, problems plain.Problems) error {
-	page := piecePage{Frame: v.frame("%[1]s: %[2]s", e.Name, e.Kind.Words()), ID: string(e.ID), Submission: submission, Seen: store.Mark(e), Site: e.Kind == procedures.Site}
+	page := piecePage{Frame: v.frame("%[1]s: %[2]s", e.Name, measured(e)), ID: string(e.ID), Submission: submission, Seen: store.Mark(e), Site: e.Kind == procedures.Site}
 	page.Problems = problems
 	page.Name = page.TextField("name", page.T("Name"), typed("name"))
 	for _, energy := range e.Energies {

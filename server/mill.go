@@ -78,7 +78,7 @@ func timeOfDay(minutes int) string { return fmt.Sprintf("%02d:%02d", minutes/60,
 func (v *visit) millPage(form millForm, submission string, problems plain.Problems) error {
 	page := millPage{Frame: v.frame("The mill"), Submission: submission, Seen: store.Mark(v.mill)}
 	page.Problems = problems
-	page.Title = plain.Say("%[1]s: %[2]d shifts, time of %[3]s", v.mill.Name, len(v.mill.Shifts), strings.ReplaceAll(v.mill.Zone, "_", " "))
+	page.Title = plain.Say("%[1]s: %[2]d shifts, time zone %[3]s", v.mill.Name, len(v.mill.Shifts), strings.ReplaceAll(v.mill.Zone, "_", " "))
 	page.Fields = []views.Field{
 		page.TextField("name", page.T("Name of the mill"), form.Name),
 		page.TextField("zone", page.T("Time zone"), form.Zone).WithHint(page.T("Its IANA name, such as America/New_York. What is on the record keeps the time it was entered with.")),

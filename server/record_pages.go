@@ -41,10 +41,13 @@ type recordPage struct {
 // recordForm is the filter as typed.
 type recordForm struct{ Day, Equipment, Person, Kind string }
 
-func (f recordForm) empty() bool { return f == recordForm{} }
+// Filtered tells whether any filter is set.
+func (p recordPage) Filtered() bool { return p.Form != recordForm{} }
 
-// Filtered tells whether any filter is set, so that the form stays open.
-func (p recordPage) Filtered() bool { return !p.Form.empty() }
+// Open keeps the form unfolded while it does more than show one day.
+func (p recordPage) Open() bool {
+	return p.Form.Equipment+p.Form.Person+p.Form.Kind != "" || len(p.Problems) > 0
+}
 
 // DayField asks for the day.
 func (p recordPage) DayField() views.Field {
