@@ -280,3 +280,26 @@ func TestNoRigInForceNoLift(t *testing.T) {
 	sam.get("/rigs/main-hoist").says(t, "Nobody has put this rig in force yet")
 	sam.get("/lifts").says(t, "No lift is kept yet")
 }
+
+func TestBareNumbersCountInTheMillsUnit(t *testing.T) {
+	get := func(units checklists.Units, length, small, extra string) (lift.Lift, plain.Problems) {
+		rig := lift.StarterRig()
+		form := redOakCant()
+		form = typing(form, "length", length, "small", small, "large", small, "slab-1", "", "slab-2", "60 mm", "extra", extra, "span", "1.5 m")
+		typed := typedLift(form.Get, &rig)
+		return typed.lift(rig, units)
+	}
+	l, problems := get(checklists.Metric, "2286", "457", "20")
+	require.Empty(t, problems)
+	assert.InDelta(t, 2.286, l.Piece.Length, 1e-12)
+	assert.InDelta(t, 20, l.Piece.Extra, 1e-12)
+	l, problems = get(checklists.InchPound, "90", "18", "20")
+	require.Empty(t, problems)
+	assert.InDelta(t, 2.286, l.Piece.Length, 1e-12)
+	assert.InDelta(t, 9.0718474, l.Piece.Extra, 1e-9) // 20 lb of 0.45359237 kg, exact by definition
+	_, problems = get(checklists.Metric, "2.4", "457", "")
+	assert.NotNil(t, problems.For("length"), "2.4 mm is meant in metres")
+	l, problems = get(checklists.Metric, "7 ft 6 in", "18 in", "20 lb")
+	require.Empty(t, problems)
+	assert.InDelta(t, 2.286, l.Piece.Length, 1e-12)
+}
