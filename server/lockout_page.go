@@ -19,6 +19,7 @@ type lockoutPage struct {
 	Lockout    procedures.Lockout
 	Begun      plain.Sentence
 	Answers    []plain.Sentence
+	More       []plain.Sentence // what is missing, in full
 	Badge      views.Badge
 	Held       []string
 	Locks      []lockLine
@@ -29,11 +30,14 @@ type lockoutPage struct {
 
 	Act     string // the form shown, "" for none
 	Heading plain.Sentence
+	Clause  string // of the present stage, where its steps are shown
 	Why     plain.Sentence
 	Steps   []stepLine
 	Energy  []energyLine // at the first step: what to know of each
 	Wait    time.Time    // when the wait of the present steps is over
 	Fields  []views.Field
+	Note    views.Field
+	Aside   bool   // note, photo or time hold something
 	Kept    string // digest of the photo a refused form brought
 	Late    string // when it happened, as typed
 	Signs   plain.Sentence
@@ -59,15 +63,16 @@ type stageLine struct {
 
 // stepLine is one present step: done, with who and when, or with its fields.
 type stepLine struct {
-	Text, Clause string
-	Where        string // the device, as marked at the machine
-	Zero         string // how zero is shown
-	Done         bool
-	By           string
-	At           time.Time
-	Proof        plain.Sentence
-	Fields       []views.Field
-	Note         plain.Sentence // why there is nothing to fill in
+	Text   string
+	Clause string // where it is another than the stage's
+	Where  string // the device, as marked at the machine
+	Zero   string // how zero is shown
+	Done   bool
+	By     string
+	At     time.Time
+	Proof  plain.Sentence
+	Fields []views.Field
+	Note   plain.Sentence // why there is nothing to fill in
 }
 
 func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Problems) error {
@@ -85,9 +90,10 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	}
 	frame := v.frame("%[1]s: %[2]s", l.Procedure.Title, lockoutSaid(l, v.now))
 	page := lockoutPage{Frame: frame, ID: string(l.ID), Submission: store.NewID(), Lockout: l,
-		Begun:   plain.Say("Begun by %[1]s %[2]s, expected until %[3]s.", names[l.Primary], l.Begun, l.Expected),
-		Answers: answers(l, names, v.now), Badge: frame.StatusBadge(checklists.Held), Held: heldBy(l, plant), Locks: lockoutOn(l, names).Locks, People: v.members(l, names),
+		Begun: plain.Say("Begun by %[1]s %[2]s, expected until %[3]s.", names[l.Primary], l.Begun, l.Expected),
+		Badge: frame.StatusBadge(checklists.Held), Held: heldBy(l, plant), Locks: lockoutOn(l, names).Locks, People: v.members(l, names),
 		Stages: stagesOf(l), History: historyOf(l, names), Cautions: procedures.Cautions()}
+	page.Answers, page.More = answers(l, names, v.now)
 	page.Problems = problems
 	page.Live, page.Seen = "/events", head.Size
 	if len(l.Procedure.Equipment) > 0 {
@@ -119,6 +125,9 @@ func heldBy(l procedures.Lockout, plant procedures.Plant) []string {
 
 func (v *visit) members(l procedures.Lockout, names map[procedures.PersonID]string) []memberLine {
 	var lines []memberLine
+	if !l.Open() {
+		return nil
+	}
 	for _, m := range l.SignedOn() {
 		line := memberLine{Name: names[m.Person], Joined: m.Joined, Said: plain.Say("signed on, zero not proven for this person")}
 		switch {
@@ -269,10 +278,11 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 		page.Why = v.whyNothing(l, names)
 	}
 	if page.Act != "" {
-		page.Fields = append(page.Fields, page.TextField("note", page.T("Note, if there is something to say"), r.again("note")))
+		page.Note = page.TextField("note", page.T("Note"), r.again("note"))
+		page.Aside = page.Note.Value != "" || page.Kept != "" || page.Late != "" || page.Problem("photo") != "" || page.Problem("happened") != ""
 		page.Heading = actWords(page.Act)
 		if page.Act == actSteps {
-			page.Heading = l.Stage.Words()
+			page.Heading, page.Clause = l.Stage.Words(), l.Stage.Clause()
 		}
 		page.Draft = "lockout:" + page.ID + ":" + page.Act + ":" + strconv.Itoa(int(l.Stage))
 		page.Signs, page.Button = v.signature(l, page.Act), page.Say(actButton(page.Act))
@@ -308,7 +318,10 @@ func (v *visit) nextShift() time.Time {
 func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedures.Step, r report, names map[procedures.PersonID]string) []stepLine {
 	var lines []stepLine
 	for _, s := range steps {
-		line := stepLine{Text: s.Text, Clause: s.Clause, Where: deviceMark(f, l.Procedure, s.Device)}
+		line := stepLine{Text: s.Text, Where: deviceMark(f, l.Procedure, s.Device)}
+		if s.Clause != s.Stage.Clause() {
+			line.Clause = s.Clause
+		}
 		if s.Stage == procedures.Verify {
 			line.Zero = zeroOf(l.Procedure, s.Energy)
 		}

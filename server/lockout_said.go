@@ -48,36 +48,35 @@ func verifiedBySome(l procedures.Lockout, now time.Time) bool {
 	return false
 }
 
-// answers are the sentences a lockout's page begins with: who reported which
-// locks on, whether work is allowed, and what is missing.
-func answers(l procedures.Lockout, names map[procedures.PersonID]string, now time.Time) []plain.Sentence {
-	var said []plain.Sentence
+// answers are the sentences a lockout's page begins with: who reported locks on
+// and whether work is allowed; then what comes first of all that is missing, and
+// who else has to do something.
+func answers(l procedures.Lockout, names map[procedures.PersonID]string, now time.Time) (said, more []plain.Sentence) {
 	if owners := ownersOn(l, names); len(owners) > 0 {
 		said = append(said, plain.Say("Locks reported on by %s.", strings.Join(owners, ", ")))
 	} else if l.Open() {
 		said = append(said, plain.Say("No lock is reported on."))
 	}
-	missing := l.Missing()
 	switch {
 	case !l.Open():
 		said = append(said, l.Next())
 	case l.Stage < procedures.Work:
-		said = append(said, plain.Say("Work is not allowed yet. First: %s", missing))
+		said, more = append(said, plain.Say("Work is not allowed yet.")), append(more, plain.Say("First: %s", l.Missing()))
 	case l.Stage == procedures.Work && (l.Overnight || !verifiedBySome(l, now)):
 		said = append(said, plain.Say("Nobody may reach in before proving zero again under an own lock."))
 	case l.Stage == procedures.Work:
 		said = append(said, l.Next())
 	default:
-		said = append(said, plain.Say("It may not run. Next: %s", l.Next()))
+		said, more = append(said, plain.Say("It may not run yet.")), append(more, plain.Say("Next: %s", l.Next()))
 	}
 	if l.Stage > procedures.Work {
 		for _, m := range l.SignedOn() {
 			if m.Person != l.Primary {
-				said = append(said, plain.Say("%s is still signed on: takes the own lock off and signs off before anything is given back.", names[m.Person]))
+				more = append(more, plain.Say("%s is still signed on: takes the own lock off and signs off before anything is given back.", names[m.Person]))
 			}
 		}
 	}
-	return said
+	return said, more
 }
 
 func ownersOn(l procedures.Lockout, names map[procedures.PersonID]string) []string {

@@ -116,9 +116,14 @@ type placardPage struct {
 	At        time.Time
 	Address   string // where the code leads
 	OnlyHere  bool   // an address that no phone reaches
+	Dense     bool   // many steps: printed smaller, so that it is one page
 	Code      qrCode
 	Cautions  []plain.Sentence
 }
+
+// roomySteps is how many steps fit on one printed page in the larger type,
+// measured in Chromium on Letter paper.
+const roomySteps = 40
 
 // showPlacard is the procedure on paper, for the machine. A draft isn't printed:
 // nobody may work by it.
@@ -137,6 +142,7 @@ func (s *Server) showPlacard(v *visit) error {
 	}
 	page := placardPage{Frame: v.frame("%s: lockout placard", p.Title), Procedure: p, Devices: deviceLines(p), Energy: energyLines(p), Stages: stagesToRead(p),
 		By: names[inForce.By], At: inForce.At, Address: v.BaseURL() + "/procedures/" + url.PathEscape(inForce.ID), Cautions: procedures.Cautions()}
+	page.Dense = len(p.Steps) > roomySteps
 	host := strings.Split(v.Hostname(), ":")[0]
 	page.OnlyHere = host == "localhost" || strings.HasPrefix(host, "127.") || strings.HasPrefix(v.Hostname(), "[::1]")
 	if page.Code, err = qrOf(page.Address); err != nil {

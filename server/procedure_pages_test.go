@@ -1,6 +1,7 @@
 package server
 
 import (
+	"bytes"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -13,6 +14,7 @@ import (
 
 	"stillsaw/procedures"
 	"stillsaw/server/store"
+	"stillsaw/views"
 )
 
 func (m *testMill) procedure(id procedures.ProcedureID) procedures.Procedure {
@@ -58,7 +60,7 @@ func TestPlacardHasVersionStepsCautionsAndCode(t *testing.T) {
 	m := newMill(t)
 	reply := m.as("ada").get("/procedures/head-saw/placard")
 	text := plainText(reply.Body)
-	require.Contains(t, text, "Version 1, put in force by Sam Ordway")
+	require.Contains(t, text, "Version 1, put in force by Sam Ordway on Mon 2 Mar 2026.")
 	require.Contains(t, text, "http://mill.test/procedures/head-saw")
 	require.Contains(t, text, "A stop button, a key or a clutch lever is not an isolator.")
 	for _, s := range m.procedure("head-saw").Steps {
@@ -223,4 +225,24 @@ func TestDraftThatWasNeverPublishedSaysSo(t *testing.T) {
 	require.NotContains(t, reply.Body, "/lockouts/new")
 	require.Equal(t, http.StatusNotFound, m.as("ada").get("/procedures/spare/placard").Status, "nobody works by a draft")
 	require.Equal(t, http.StatusNotFound, m.as("ada").get("/lockouts/new?procedure=spare").Status)
+}
+
+// Every page of lockouts and procedures renders with nothing in it.
+func TestPagesOfLockoutsRenderEmpty(t *testing.T) {
+	assets, err := views.NewAssets()
+	require.NoError(t, err)
+	engine, err := views.NewEngine(assets)
+	require.NoError(t, err)
+	frame := &views.Frame{}
+	for name, page := range map[string]any{
+		"lockouts": lockoutsPage{Frame: frame}, "lockout-new": newLockoutPage{Frame: frame}, "lockout": lockoutPage{Frame: frame},
+		"procedure": procedurePage{Frame: frame}, "placard": placardPage{Frame: frame}, "procedure-edit": procedureEditPage{Frame: frame},
+	} {
+		var out bytes.Buffer
+		require.NoError(t, engine.Render(&out, name, page), name)
+		require.NotContains(t, out.String(), "%!", name)
+	}
+	var out bytes.Buffer
+	require.NoError(t, engine.Render(&out, "lockouts", lockoutsPage{Frame: frame}))
+	require.Contains(t, out.String(), "No procedure is in force")
 }
