@@ -17,6 +17,7 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/require"
 )
 
@@ -112,7 +113,13 @@ func (b *browser) open(path string) {
 func (b *browser) write(name, text string) {
 	b.t.Helper()
 	input := fmt.Sprintf(`[name="%s"]`, name)
-	b.within("write "+name, chromedp.SetValue(input, ""), chromedp.SendKeys(input, text))
+	there := 0
+	for _, i := range b.inputs("main") {
+		if i["name"] == name {
+			there = len([]rune(i["value"]))
+		}
+	}
+	b.within("write "+name, chromedp.SendKeys(input, kb.End+strings.Repeat(kb.Backspace, there)+text))
 }
 
 // choose takes a radio button or tick by name and value, or a line of a list.

@@ -148,13 +148,27 @@ func (p *liftPage) choices(plant procedures.Plant, units checklists.Units) {
 			choice.Text = p.T("Somewhere else: floor, deck or stack")
 			site = append(site, choice)
 		default:
-			p.Lands = append(p.Lands, choice)
+			if landing(plant, e.ID) {
+				p.Lands = append(p.Lands, choice)
+			}
 		}
 	}
 	p.Lands = append(p.Lands, site...)
 	if len(p.Hoists) == 1 {
 		p.Hoists = nil
 	}
+}
+
+// landing tells whether a hoist of the plant is said to set loads down on id.
+func landing(plant procedures.Plant, id procedures.EquipmentID) bool {
+	for _, e := range plant {
+		for _, link := range e.Links {
+			if link.Kind == procedures.LandsOn && link.To == id {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // whoSigns are the people who may sign for more than the house margin.

@@ -7,7 +7,7 @@
 (() => {
   const body = document.body, limit = 30000;
   if (!body.dataset.stream || !window.EventSource) return;
-  let heard = Date.now(), seen = Number(body.dataset.seen), newest = seen, stream, fetching = false, lost = false;
+  let heard = Date.now(), seen = Number(body.dataset.seen), newest = seen, stream, fetching = false, lost = false, gone = false;
 
   const lose = () => {
     lost = true;
@@ -56,15 +56,18 @@
     stream.addEventListener("moved", hear);
     stream.addEventListener("here", hear);
   };
+  // A page left behind must not listen on: a browser allows six connections, and
+  // hiding is told after leaving.
   const watch = () => {
+    if (gone) return;
     if (Date.now() - heard > limit && !lost) lose();
     if (stream.readyState === EventSource.CLOSED) listen();
   };
 
   const way = performance.getEntriesByType("navigation")[0];
   if (way && way.type === "back_forward") lose();
-  addEventListener("pageshow", (event) => event.persisted && (lose(), listen()));
-  addEventListener("pagehide", () => stream.close());
+  addEventListener("pageshow", (event) => event.persisted && ((gone = false), lose(), listen()));
+  addEventListener("pagehide", () => ((gone = true), stream.close()));
   document.addEventListener("visibilitychange", watch);
   listen();
   setInterval(watch, 5000);
