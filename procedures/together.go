@@ -13,7 +13,7 @@ import (
 // was refused, its clause behind it; Field is the act's position in events,
 // from 0.
 func (l *Lockout) ApplyTogether(events []Event, by Person) error {
-	next := l.clone()
+	next := *l // Apply makes new what it changes
 	var refused plain.Problems
 	for i, e := range events {
 		err := next.Apply(e, by)
