@@ -19,7 +19,7 @@ import (
 const batchMost = 64
 
 // ErrClosing is a command that came after the store began to close.
-var ErrClosing = errors.New("Stillsaw is stopping; nothing was saved, send it again in a moment")
+var ErrClosing = errors.New("the server is stopping; nothing was saved, send it again in a moment")
 
 // writer runs every command of the process, one at a time, each in a savepoint
 // of a transaction that those waiting together share.
