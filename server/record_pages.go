@@ -1,6 +1,7 @@
 package server
 
 import (
+	"context"
 	"net/url"
 	"slices"
 	"strconv"
@@ -19,6 +20,9 @@ func (s *Server) recordRoutes() {
 	s.get("/verify", signedIn, s.showVerify)
 	s.post("/verify", signedIn, s.verify)
 }
+
+// verifyLasts is how long a check of the whole record may take.
+const verifyLasts = 10 * time.Minute
 
 // entriesAPage is how many entries a page of the record shows.
 const entriesAPage = 50
@@ -252,8 +256,16 @@ type faultLine struct {
 
 func (s *Server) showVerify(v *visit) error { return v.verifyPage(nil) }
 
+// verify reads the whole record, which takes longer than other requests may:
+// about half a second for a thousand entries on a small PC.
 func (s *Server) verify(v *visit) error {
-	reports, err := s.store.Verify(v.ctx())
+	if !s.verifying.TryLock() {
+		return plain.Refuse("", "The record is being checked already; wait until that is done.")
+	}
+	defer s.verifying.Unlock()
+	ctx, cancel := context.WithTimeout(s.stopping, verifyLasts)
+	defer cancel()
+	reports, err := s.store.Verify(ctx)
 	if err != nil {
 		return err
 	}

@@ -261,3 +261,13 @@ func driverName() string {
 	}
 	return ""
 }
+
+func TestOneCheckOfTheRecordAtATime(t *testing.T) {
+	m := newMill(t)
+	m.server.verifying.Lock()
+	busy := m.as("rita").post("/verify", url.Values{})
+	require.Equal(t, http.StatusConflict, busy.Status)
+	busy.says(t, "being checked already")
+	m.server.verifying.Unlock()
+	require.Equal(t, http.StatusOK, m.as("rita").post("/verify", url.Values{}).Status)
+}

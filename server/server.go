@@ -11,6 +11,7 @@ import (
 	"log/slog"
 	"net"
 	"runtime"
+	"sync"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -46,6 +47,8 @@ type Server struct {
 	under    context.Context // over once Stop ends: no request goes on
 	drop     context.CancelFunc
 	routes   []Route
+
+	verifying sync.Mutex // one check of the whole record at a time
 }
 
 // How much the server takes in and how long it waits for it. A phone's photo is
