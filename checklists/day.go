@@ -63,10 +63,10 @@ func onShifts(list List, mill Mill, signed []*Inspection, day span, now time.Tim
 
 func (state DueState) seenDone(list List, last *Inspection) DueState {
 	state.Status, state.Done = IsDone, last
-	state.Said = plain.Say("%[1]s was done at %[2]s.", list.Title, last.At)
+	state.Said = plain.Say("%[1]s was done %[2]s.", list.Title, last.At)
 	if last.Late {
 		state.Status = IsLate
-		state.Said = plain.Say("%[1]s was done late, at %[2]s.", list.Title, last.At)
+		state.Said = plain.Say("%[1]s was done late, %[2]s.", list.Title, last.At)
 	}
 	return state
 }

@@ -107,13 +107,17 @@ func (v *visit) listEditPage(form listForm, problems plain.Problems) error {
 		return err
 	}
 	page.InForce = inForce.Version
+	title := plain.Say("%s", l.Title)
+	if l.Title == "" {
+		title = plain.Say("A list without a title")
+	}
 	switch {
 	case form.revision == 0:
-		page.Title = plain.Say("%[1]s: version %[2]d in force, no draft yet", l.Title, page.InForce)
+		page.Title = plain.Say("%[1]s: version %[2]d in force, no draft yet", title, page.InForce)
 	case page.InForce == 0:
-		page.Title = plain.Say("%s: a draft to read and publish", l.Title)
+		page.Title = plain.Say("%s: a draft to read and publish", title)
 	default:
-		page.Title = plain.Say("%[1]s: draft of version %[2]d", l.Title, page.InForce+1)
+		page.Title = plain.Say("%[1]s: draft of version %[2]d", title, page.InForce+1)
 	}
 	plant, err := v.desk.Plant(v.ctx())
 	if err != nil {
@@ -250,14 +254,14 @@ func (s *Server) editList(v *visit) error {
 	}
 	publish := act == ""
 	if publish {
+		if len(problems) == 0 {
+			problems.Add("", form.list.Validate(plant))
+		}
 		wrong, err := v.sign()
 		if err != nil {
 			return err
 		}
 		problems = append(problems, wrong...)
-		if len(problems) == len(wrong) {
-			problems.Add("", form.list.Validate(plant))
-		}
 	} else {
 		problems.Add("", form.list.Draft())
 	}

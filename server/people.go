@@ -141,8 +141,10 @@ func (v *visit) typedPerson() procedures.Person {
 
 // keepPerson checks what was typed, the new secret and the signature together,
 // so that all problems show at once, and then keeps the person.
-func (v *visit) keepPerson(p procedures.Person, problems plain.Problems, keep func(digest string) error) (plain.Problems, error) {
+func (v *visit) keepPerson(p procedures.Person, secret plain.Problems, keep func(digest string) error) (plain.Problems, error) {
+	var problems plain.Problems
 	problems.Add("", p.Validate())
+	problems = append(problems, secret...)
 	password := v.FormValue("password")
 	problems.Unless(password == v.FormValue("again"), "again", "the same once more")
 	wrong, err := v.sign()

@@ -86,7 +86,7 @@ func (g *dayGlance) lists(day store.Day, mill checklists.Mill, t teller, from, u
 		if shown[in.ID] || in.At.Before(from) || !in.At.Before(until) {
 			continue
 		}
-		g.Lists = append(g.Lists, dayLine{Href: "/inspections/" + string(in.ID), Said: plain.Say("%[1]s was also done at %[2]s.", in.Title, in.At), Who: t.who(in.Signer)})
+		g.Lists = append(g.Lists, dayLine{Href: "/inspections/" + string(in.ID), Said: plain.Say("%[1]s was also done, %[2]s.", in.Title, in.At), Who: t.who(in.Signer)})
 	}
 	return missed
 }

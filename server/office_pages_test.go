@@ -1,0 +1,50 @@
+package server
+
+import (
+	"bytes"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/procedures/plain"
+	"stillsaw/server/record"
+	"stillsaw/views"
+)
+
+// Pages render with nothing in them and with what goes wrong seldom, so that no
+// first page of a mill and no damaged record ends in an error page.
+func TestOfficePagesRenderEmptyAndWithWhatIsRare(t *testing.T) {
+	assets, err := views.NewAssets()
+	require.NoError(t, err)
+	engine, err := views.NewEngine(assets)
+	require.NoError(t, err)
+	frame := func() *views.Frame { return &views.Frame{Title: plain.Say("a title")} }
+	touched := record.Report{Entries: 3, FaultCount: 2}
+	for _, tc := range []struct {
+		name string
+		page any
+		says string
+	}{
+		{"record", recordPage{Frame: frame()}, "No entry of the record matches."},
+		{"record", recordPage{Frame: frame(), Glance: &dayGlance{}}, "No lift was kept."},
+		{"record", recordPage{Frame: frame(), Entries: []entryLine{{Seq: 4, told: told{Said: plain.Say("%s", "<b>bold</b>")}}}}, "&lt;b&gt;bold&lt;/b&gt;"},
+		{"entry", entryPage{Frame: frame()}, "does not stand at its place"},
+		{"entry", entryPage{Frame: frame(), Proven: true, Happened: "Monday", Head: "root"}, "entered late"},
+		{"verify", verifyPage{Frame: frame()}, "Check the whole record now"},
+		{"verify", verifyPage{Frame: frame(), Report: &touched, Faults: []faultLine{{What: plain.Say("Entry %d is missing.", 7)}, {Href: "/record/7", What: plain.Say("There is a second entry %d.", 7)}}}, "Entry 7 is missing."},
+		{"published", publishedPage{Frame: frame()}, "<h1>"},
+		{"list", listPage{Frame: frame(), Draft: true}, "nobody has published it"},
+		{"list-edit", listEditPage{Frame: frame()}, "Add an item"},
+		{"people", peoplePage{Frame: frame()}, "Change my own PIN"},
+		{"person", personPage{Frame: frame(), Self: true}, "signs you out everywhere"},
+		{"own-pin", ownPINPage{Frame: frame()}, "The new one again"},
+		{"equipment", equipmentPage{Frame: frame(), Pieces: []plantPiece{{Name: "Hoist"}}}, "nothing else"},
+		{"piece", piecePage{Frame: frame()}, "Remove it"},
+		{"new-piece", newPiecePage{Frame: frame()}, "It is held from the start"},
+		{"mill", millPage{Frame: frame()}, "Lists of every shift"},
+	} {
+		var out bytes.Buffer
+		require.NoError(t, engine.Render(&out, tc.name, tc.page), tc.name)
+		require.Contains(t, out.String(), tc.says, tc.name)
+	}
+}
