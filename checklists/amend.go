@@ -14,7 +14,7 @@ import (
 //
 // list is the version the inspection was made with. Errors are a
 // [plain.Problems] by item id, or a [plain.Refusal].
-func Amend(in Inspection, list List, answers []Answer, by procedures.Person, ids func() string, now time.Time) (Amendment, []Defect, error) {
+func Amend(in Inspection, list List, answers []Answer, by procedures.Person, ids func() string, now time.Time, open []Defect) (Amendment, []Defect, error) {
 	if !by.Works() {
 		return Amendment{}, nil, plain.Refuse("", "Only somebody of the crew signs a check. Sign in as yourself.")
 	}
@@ -47,5 +47,5 @@ func Amend(in Inspection, list List, answers []Answer, by procedures.Person, ids
 	}
 	made := Amendment{ID: AmendmentID(ids()), Inspection: in.ID, List: in.List, Version: in.Version,
 		Answers: kept, Signer: by.ID, At: now}
-	return made, defectsOf(list, kept, in.ID, ids), nil
+	return made, defectsOf(list, kept, in.ID, ids, open), nil
 }

@@ -198,7 +198,7 @@ func TestCompleteMakesADefectOfEachThingFound(t *testing.T) {
 	require.False(t, in.Late)
 	require.Len(t, defects, 2)
 	byItem := map[checklists.ItemID]checklists.Defect{defects[0].Item: defects[0], defects[1].Item: defects[1]}
-	require.Equal(t, checklists.Defect{ID: byItem["S7"].ID, Equipment: "head-saw", Inspection: in.ID, Item: "S7", What: "bent",
+	require.Equal(t, checklists.Defect{ID: byItem["S7"].ID, Equipment: "head-saw", Inspection: in.ID, List: "pre-shift", Item: "S7", What: "bent",
 		Severity: checklists.Stop, Photo: "photo", By: "ann", At: beforeShift}, byItem["S7"])
 	require.Equal(t, checklists.Mend, byItem["C4"].Severity)
 	require.Equal(t, "roped off", byItem["C4"].StopGap)
@@ -222,7 +222,7 @@ func TestForgettingAnAnswerNeverCompletes(t *testing.T) {
 				missing[a.Item] = true
 			}
 		}
-		_, _, err := checklists.Complete(list, given, sawyer(), counter(), aMill(), beforeShift, beforeShift, beforeShift)
+		_, _, err := checklists.Complete(list, given, sawyer(), counter(), aMill(), beforeShift, beforeShift, beforeShift, nil)
 		if len(missing) == 0 {
 			require.NoError(t, err)
 			return
@@ -239,7 +239,7 @@ func TestWhatCannotBeSigned(t *testing.T) {
 	list, now := aList(), beforeShift
 	answers := walked(t, list, now, nil)
 	complete := func(l checklists.List, a []checklists.Answer, by procedures.Person, began, now time.Time) error {
-		in, defects, err := checklists.Complete(l, a, by, counter(), aMill(), began, now, now)
+		in, defects, err := checklists.Complete(l, a, by, counter(), aMill(), began, now, now, nil)
 		if err != nil {
 			require.Zero(t, in)
 			require.Empty(t, defects)
@@ -288,9 +288,9 @@ func TestDraftOfAMonthlyListMayTakeDaysWithinTheMonth(t *testing.T) {
 	list := aList()
 	list.Schedule.Every = checklists.EachMonth
 	answers := walked(t, list, at("2025-06-04 08:00"), nil)
-	_, _, err := checklists.Complete(list, answers, sawyer(), counter(), aMill(), at("2025-06-04 08:00"), at("2025-06-30 16:00"), at("2025-06-30 16:00"))
+	_, _, err := checklists.Complete(list, answers, sawyer(), counter(), aMill(), at("2025-06-04 08:00"), at("2025-06-30 16:00"), at("2025-06-30 16:00"), nil)
 	require.NoError(t, err)
-	_, _, err = checklists.Complete(list, answers, sawyer(), counter(), aMill(), at("2025-06-04 08:00"), at("2025-07-01 08:00"), at("2025-07-01 08:00"))
+	_, _, err = checklists.Complete(list, answers, sawyer(), counter(), aMill(), at("2025-06-04 08:00"), at("2025-07-01 08:00"), at("2025-07-01 08:00"), nil)
 	problems(t, err)
 }
 
@@ -304,7 +304,7 @@ func TestAmendmentIsAFurtherSignedEntry(t *testing.T) {
 		return kept
 	}
 	ok := take("C1", checklists.Answer{Result: checklists.OK})
-	made, defects, err := checklists.Amend(in, list, []checklists.Answer{ok, take("A1", checklists.Answer{Result: checklists.Found, Note: "ice"})}, helper(), counter(), later)
+	made, defects, err := checklists.Amend(in, list, []checklists.Answer{ok, take("A1", checklists.Answer{Result: checklists.Found, Note: "ice"})}, helper(), counter(), later, nil)
 	require.NoError(t, err)
 	require.Equal(t, in.ID, made.Inspection)
 	require.Equal(t, procedures.PersonID("ben"), made.Signer)
@@ -313,7 +313,7 @@ func TestAmendmentIsAFurtherSignedEntry(t *testing.T) {
 	require.Equal(t, checklists.NotChecked, in.Answers[indexOf(in, "C1")].Result, "the inspection stays as it was signed")
 
 	amend := func(in checklists.Inspection, answers []checklists.Answer, by procedures.Person, now time.Time) error {
-		_, _, err := checklists.Amend(in, list, answers, by, counter(), now)
+		_, _, err := checklists.Amend(in, list, answers, by, counter(), now, nil)
 		return err
 	}
 	answers := []checklists.Answer{ok}

@@ -15,12 +15,13 @@ const AnswerLasts = 12 * time.Hour
 // Complete turns the answers of a walk, each taken by [Take], into a signed
 // inspection and a defect for each thing found. Answers stand in the order of
 // the list; of two to one item the later one counts. ids makes a new id for the
-// inspection and for each defect.
+// inspection and for each defect; open is the mill's open defects, of which none
+// is made a second time.
 //
 // Its errors are a [plain.Problems] whose field is the id of an item left out
 // or not acceptable, "began" for a start after the end, or a [plain.Refusal]
 // for a signer who may not check. Nothing is completed with an answer missing.
-func Complete(list List, answers []Answer, signer procedures.Person, ids func() string, mill Mill, began, now, phone time.Time) (Inspection, []Defect, error) {
+func Complete(list List, answers []Answer, signer procedures.Person, ids func() string, mill Mill, began, now, phone time.Time, open []Defect) (Inspection, []Defect, error) {
 	if !signer.Works() {
 		return Inspection{}, nil, plain.Refuse("", "Only somebody of the crew signs a check. Sign in as yourself.")
 	}
@@ -57,7 +58,7 @@ func Complete(list List, answers []Answer, signer procedures.Person, ids func() 
 	if list.Schedule.Every == EachShift {
 		in.Late = Due(list, mill, nil, now).Status == IsLate
 	}
-	return in, defectsOf(list, kept, in.ID, ids), nil
+	return in, defectsOf(list, kept, in.ID, ids, open), nil
 }
 
 // latest is the last answer to each item, none of them from the future.
@@ -99,19 +100,34 @@ func fresh(list List, mill Mill, seen, now time.Time) bool {
 	return err == nil && period(list.Schedule.Every, now, 0, loc).holds(seen)
 }
 
-// defectsOf makes a defect for each thing found.
-func defectsOf(list List, answers []Answer, in InspectionID, ids func() string) []Defect {
+// defectsOf makes a defect for each thing found that is not known already.
+func defectsOf(list List, answers []Answer, in InspectionID, ids func() string, open []Defect) []Defect {
 	var found []Defect
 	for _, a := range answers {
 		item, known := list.Item(a.Item)
 		if !known || a.Result != Found {
 			continue
 		}
+		if known, stands := KnownDefect(open, list.ID, item); stands && (a.Severity == Mend || known.Severity != Mend) {
+			continue
+		}
 		found = append(found, Defect{
-			ID: DefectID(ids()), Equipment: item.Equipment, Inspection: in, Item: item.ID,
+			ID: DefectID(ids()), Equipment: item.Equipment, Inspection: in, List: list.ID, Item: item.ID,
 			What: a.Note, Severity: a.Severity, StopGap: a.StopGap, MendBy: a.MendBy,
 			Photo: a.Photo, By: a.By, At: a.At,
 		})
 	}
 	return found
+}
+
+// KnownDefect is the defect that stands open and unmended on an item from an
+// earlier check: found again it is the same one, unless it has got so bad that
+// mend becomes stop.
+func KnownDefect(open []Defect, list ListID, item Item) (Defect, bool) {
+	for _, d := range open {
+		if d.List == list && d.Item == item.ID && d.Equipment == item.Equipment && d.Open() && !d.AwaitsReturn() {
+			return d, true
+		}
+	}
+	return Defect{}, false
 }

@@ -15,6 +15,7 @@ type Defect struct {
 	ID         DefectID               `json:"id"`
 	Equipment  procedures.EquipmentID `json:"equipment"`
 	Inspection InspectionID           `json:"inspection"` // "" when raised by stop it
+	List       ListID                 `json:"list"`
 	Item       ItemID                 `json:"item"`
 	What       string                 `json:"what"`
 	Severity   Severity               `json:"severity"`

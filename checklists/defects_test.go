@@ -215,3 +215,42 @@ func TestUnsignedStopIsKeptOnce(t *testing.T) {
 		require.False(t, stands, name)
 	}
 }
+
+// What is known and not yet mended is found again on the next check: it stays
+// one defect. Mended and found again, or worse than before, it is a new one.
+func TestKnownDefectFoundAgainIsNotMadeTwice(t *testing.T) {
+	list := starter(t, aSetUp())
+	now := beforeShift
+	found := checklists.ItemID("")
+	for _, item := range list.Items {
+		if item.Severity == checklists.Mend && item.Kind == checklists.Choice && !item.DefectPhoto && !item.AlwaysPhoto {
+			found = item.ID
+		}
+	}
+	require.NotEmpty(t, found)
+	answers := walked(t, list, now, map[checklists.ItemID]checklists.Answer{found: {Result: checklists.Found, Note: "seam open",
+		Severity: checklists.Mend, StopGap: "taped", MendBy: now.Add(72 * time.Hour)}})
+	sign := func(open []checklists.Defect) []checklists.Defect {
+		_, made, err := checklists.Complete(list, answers, sawyer(), counter(), aMill(), now.Add(-time.Hour), now, now, open)
+		require.NoError(t, err)
+		return made
+	}
+	first := sign(nil)
+	require.Len(t, first, 1)
+	require.Empty(t, sign(first), "the same one")
+	mended := first[0]
+	mended.MendedAt = now
+	require.Len(t, sign([]checklists.Defect{mended}), 1, "mended and wrong again")
+	elsewhere := first[0]
+	elsewhere.List = "weekly"
+	require.Len(t, sign([]checklists.Defect{elsewhere}), 1, "another list's item of that name")
+	worse := first[0]
+	worse.Severity = checklists.Stop
+	require.Empty(t, sign([]checklists.Defect{worse}), "a stop stands already")
+	for i := range answers {
+		if answers[i].Item == found {
+			answers[i].Severity, answers[i].StopGap, answers[i].MendBy = checklists.Stop, "", time.Time{}
+		}
+	}
+	require.Len(t, sign(first), 1, "worse than it was")
+}

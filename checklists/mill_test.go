@@ -141,7 +141,7 @@ func walked(t require.TestingT, list checklists.List, now time.Time, change map[
 
 // signed is the list walked and signed at that time.
 func signed(t require.TestingT, list checklists.List, now time.Time, change map[checklists.ItemID]checklists.Answer) (checklists.Inspection, []checklists.Defect) {
-	in, defects, err := checklists.Complete(list, walked(t, list, now, change), sawyer(), counter(), aMill(), now.Add(-30*time.Minute), now, now)
+	in, defects, err := checklists.Complete(list, walked(t, list, now, change), sawyer(), counter(), aMill(), now.Add(-30*time.Minute), now, now, nil)
 	require.NoError(t, err)
 	return in, defects
 }

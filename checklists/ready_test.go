@@ -166,7 +166,7 @@ func TestStopItemNotCheckedHoldsUntilALaterSignedAnswer(t *testing.T) {
 
 	ok, err := checklists.Take(list, "H3", checklists.Answer{Result: checklists.OK}, helper(), nil, nil, underWay)
 	require.NoError(t, err)
-	amended, _, err := checklists.Amend(in, list, []checklists.Answer{ok}, helper(), counter(), underWay)
+	amended, _, err := checklists.Amend(in, list, []checklists.Answer{ok}, helper(), counter(), underWay, nil)
 	require.NoError(t, err)
 	withAmendment := f
 	withAmendment.Amendments = []checklists.Amendment{amended}

@@ -160,7 +160,7 @@ func TestDefectOfAnAmendmentMendedMayBeTurnedToo(t *testing.T) {
 	f := checkedFacts(t, beforeShift)
 	found, err := checklists.Take(list, "S8", checklists.Answer{Result: checklists.Found, Note: "cover off"}, sawyer(), nil, nil, underWay)
 	require.NoError(t, err)
-	am, defects, err := checklists.Amend(f.Inspections[0], list, []checklists.Answer{found}, sawyer(), counter(), underWay)
+	am, defects, err := checklists.Amend(f.Inspections[0], list, []checklists.Answer{found}, sawyer(), counter(), underWay, nil)
 	require.NoError(t, err)
 	d, err := defects[0].Mended(helper(), "cover on", "", underWay)
 	require.NoError(t, err)

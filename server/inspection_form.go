@@ -190,6 +190,20 @@ func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer) itemBox {
 	return itemBox{Answer: f.AnswerBox(box), Kept: typed.Photo}
 }
 
+// knows says that an earlier check found the item wrong and nobody has mended it
+// since, and offers what was written then, so that it need not be typed again.
+func (b *itemBox) knows(d checklists.Defect, zone *time.Location) {
+	b.Known = plain.Say("Known since %s and not yet mended: %s. Answered Defect, it stays the one defect.", d.At, d.What)
+	b.KnownAt = "/defects/" + string(d.ID)
+	if b.Result != "" || b.Note != "" {
+		return
+	}
+	b.Note, b.StopGap, b.Severity = d.What, d.StopGap, string(d.Severity)
+	if !d.MendBy.IsZero() {
+		b.MendBy = d.MendBy.In(zone).Format(time.DateOnly)
+	}
+}
+
 // station is the items answered in one place in one state of the machine.
 type station struct {
 	Anchor   string

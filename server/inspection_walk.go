@@ -126,6 +126,14 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 	items := asked(w.List, checklists.MachineState(state))
 	page.StateName = page.Say(stateWords(checklists.MachineState(state)))
 	page.Stations = stations(page.Frame, items, given, form.Typed, v.zone)
+	for _, s := range page.Stations {
+		for i := range s.Items {
+			item, _ := w.List.Item(checklists.ItemID(s.Items[i].Name))
+			if d, stands := checklists.KnownDefect(facts.Defects, w.List.ID, item); stands {
+				s.Items[i].knows(d, v.zone)
+			}
+		}
+	}
 	page.goOn()
 	page.Draft = "walk:" + string(w.ID) + ":" + state
 	for _, item := range items {

@@ -1,6 +1,9 @@
 package views
 
-import "stillsaw/procedures"
+import (
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
 
 // Field is one input with its label, hint and problem. Make it with a method of
 // Frame, which finds the problem; all its texts are in the reader's language.
@@ -126,11 +129,13 @@ type Answer struct {
 	Stops    bool   // the list's author made it a stop item: severity is not asked
 	Note     string
 	StopGap  string
-	MendBy   string // yyyy-mm-dd
-	Number   *Field // a measurement, asked above the answer
-	Text     *Field // words, likewise
-	Photo    string // address of the picture kept so far
-	AskPhoto bool   // a picture whatever the answer
+	MendBy   string         // yyyy-mm-dd
+	Number   *Field         // a measurement, asked above the answer
+	Text     *Field         // words, likewise
+	Photo    string         // address of the picture kept so far
+	AskPhoto bool           // a picture whatever the answer
+	Known    plain.Sentence // a defect that stands on it from before
+	KnownAt  string         // its address
 }
 
 // AnswerBox gives a the page's words and problems.

@@ -194,11 +194,11 @@ func (m *Mill) SignInspection(ctx context.Context, submission string, id checkli
 		if err != nil {
 			return "", err
 		}
-		mill, err := tx.Mill(m.id)
+		facts, err := tx.facts(m.id, at)
 		if err != nil {
 			return "", err
 		}
-		in, found, err := checklists.Complete(w.List, w.Answers, by, NewID, mill, w.Began, at, phone)
+		in, found, err := checklists.Complete(w.List, w.Answers, by, NewID, facts.Mill, w.Began, at, phone, facts.Defects)
 		if err != nil {
 			return "", err
 		}
@@ -253,7 +253,7 @@ func (m *Mill) AmendInspection(ctx context.Context, submission string, id checkl
 		if err := bad.Err(); err != nil {
 			return "", err
 		}
-		amendment, found, err := checklists.Amend(row.Doc, l, taken, by, NewID, at)
+		amendment, found, err := checklists.Amend(row.Doc, l, taken, by, NewID, at, facts.Defects)
 		if err != nil {
 			return "", err
 		}
