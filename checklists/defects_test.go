@@ -220,6 +220,7 @@ func TestUnsignedStopIsKeptOnce(t *testing.T) {
 // one defect. Mended and found again, or worse than before, it is a new one.
 func TestKnownDefectFoundAgainIsNotMadeTwice(t *testing.T) {
 	list := starter(t, aSetUp())
+	list.Version, list.InForce = 1, beforeShift.Add(-24*time.Hour)
 	now := beforeShift
 	found := checklists.ItemID("")
 	for _, item := range list.Items {
