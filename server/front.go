@@ -34,6 +34,13 @@ type machine struct {
 	Badge views.Badge
 	Run   string // RUN CHECK ONLY: who, until when
 	Holds views.Holds
+	Mends []mendLine // may run meanwhile
+}
+
+// mendLine is a defect that does not hold yet: its stop-gap, and from when it does.
+type mendLine struct {
+	Href string
+	Said plain.Sentence
 }
 
 type listDue struct {
@@ -78,7 +85,9 @@ func (s *Server) front(v *visit) error {
 	v.Set("Cache-Control", "no-store") // going back must not show an old MAY RUN
 	ready := checklists.Ready(facts, v.now)
 	for _, r := range ready {
-		page.Machines = append(page.Machines, page.machine(r, facts.Plant, names))
+		m := page.machine(r, facts.Plant, names)
+		m.Mends = mendLines(facts.Defects, r.Equipment, v.now)
+		page.Machines = append(page.Machines, m)
 	}
 	page.Title = frontTitle(ready, facts.Plant)
 	for _, l := range facts.Lists {
@@ -121,6 +130,17 @@ func frontTitle(ready []checklists.Readiness, plant procedures.Plant) plain.Sent
 		return plain.Say("All held")
 	}
 	return plain.Say("Held: %s", strings.Join(held, ", "))
+}
+
+// mendLines are the equipment's defects that do not stop it yet.
+func mendLines(open []checklists.Defect, on procedures.EquipmentID, now time.Time) []mendLine {
+	var lines []mendLine
+	for _, d := range open {
+		if d.Equipment == on && d.Open() && !d.StopsNow(now) {
+			lines = append(lines, mendLine{Href: "/defects/" + string(d.ID), Said: plain.Say("To mend by %s: %s. Until then: %s", d.MendBy, d.What, d.StopGap)})
+		}
+	}
+	return lines
 }
 
 func nameIn(plant procedures.Plant, id procedures.EquipmentID) string {
