@@ -15,7 +15,8 @@ import (
 	"stillsaw/views"
 )
 
-func (s *Server) listEditRoutes() {
+func (s *Server) listRoutes() {
+	s.get("/lists/:id", signedIn, s.showList)
 	s.get("/lists/:id/edit", supervisors, s.showListEdit)
 	s.post("/lists/:id/edit", supervisors, s.editList)
 }

@@ -106,7 +106,7 @@ func (s *Server) screens() {
 	s.frontRoutes()
 	s.recordRoutes()
 	s.publishedRoutes()
-	s.listEditRoutes()
+	s.listRoutes()
 	s.peopleRoutes()
 	s.equipmentRoutes()
 	s.millRoutes()

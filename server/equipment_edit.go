@@ -1,0 +1,201 @@
+package server
+
+import (
+	"strconv"
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+type piecePage struct {
+	*views.Frame
+	ID         string
+	Submission string
+	Seen       string
+	Name       views.Field
+	Energies   []editPart
+	Devices    []editPart
+	Links      []editPart
+	Site       bool
+	Parts      []string
+}
+
+func (s *Server) showPiece(v *visit) error {
+	plant, e, err := v.piece()
+	if err != nil {
+		return err
+	}
+	return v.piecePage(plant, e, pieceTyped(e), store.NewID(), nil)
+}
+
+func (v *visit) piece() (procedures.Plant, procedures.Equipment, error) {
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return nil, procedures.Equipment{}, err
+	}
+	e, ok := plant.Find(procedures.EquipmentID(v.Params("id")))
+	if !ok {
+		return nil, e, store.ErrNotFound
+	}
+	return plant, e, nil
+}
+
+// pieceTyped is how the fields of a piece are filled in before anything is typed.
+func pieceTyped(e procedures.Equipment) func(string) string {
+	typed := map[string]string{"name": e.Name}
+	for _, energy := range e.Energies {
+		typed["size."+string(energy.ID)] = energy.Magnitude
+		if energy.Coast > 0 {
+			typed["coast."+string(energy.ID)] = strconv.FormatFloat(energy.Coast.Seconds(), 'f', -1, 64)
+		}
+	}
+	for _, d := range e.Devices {
+		typed["label."+string(d.ID)], typed["place."+string(d.ID)] = d.Label, d.Place
+		if d.Number > 0 {
+			typed["number."+string(d.ID)] = strconv.Itoa(d.Number)
+		}
+		if d.Lockable {
+			typed["lockable."+string(d.ID)] = "yes"
+		}
+	}
+	for _, link := range e.Links {
+		typed["link."+string(link.Kind)+"."+string(link.To)] = "yes"
+	}
+	return func(field string) string { return typed[field] }
+}
+
+func linkKinds() []procedures.LinkKind {
+	return []procedures.LinkKind{procedures.Drives, procedures.Supplies, procedures.LandsOn}
+}
+
+func (v *visit) piecePage(plant procedures.Plant, e procedures.Equipment, typed func(string) string, submission string, problems plain.Problems) error {
+	page := piecePage{Frame: v.frame("%[1]s: %[2]s", e.Name, measured(e)), ID: string(e.ID), Submission: submission, Seen: store.Mark(e), Site: e.Kind == procedures.Site}
+	page.Problems = problems
+	page.Name = page.TextField("name", page.T("Name"), typed("name"))
+	for _, energy := range e.Energies {
+		id := string(energy.ID)
+		part := editPart{Heading: energy.Source, Hint: page.T("%[1]s. %[2]s", energy.Kind.Words(), energy.Hazard), Fields: []views.Field{
+			page.TextField("size."+id, page.T("Size, number and unit"), typed("size."+id)).WithHint(page.T("As measured or on the plate, such as 480 V, 60 hp. Empty while not yet measured."))}}
+		if energy.Kind == procedures.Rotation || energy.Coast > 0 {
+			part.Fields = append(part.Fields, page.NumberField("coast."+id, page.T("Time until it stands still after shutting down"), typed("coast."+id)).WithUnit(page.T("seconds")).WithHint(page.T("Timed at the machine. Empty while not yet measured.")))
+		}
+		page.Energies = append(page.Energies, part)
+	}
+	for _, d := range e.Devices {
+		id := string(d.ID)
+		page.Devices = append(page.Devices, editPart{Heading: page.Say(d.Kind.Words()), Fields: []views.Field{
+			page.TextField("label."+id, page.T("What it is called"), typed("label."+id)),
+			page.TextField("place."+id, page.T("Where it is"), typed("place."+id)),
+			page.NumberField("number."+id, page.T("Number painted on it"), typed("number."+id)).WithHint(page.T("Empty if none is painted.")),
+			page.TickField("lockable."+id, page.T("Takes a lock"), typed("lockable."+id) == "yes")}})
+	}
+	for _, kind := range linkKinds() {
+		part := editPart{Heading: page.Say(linkHeading(kind))}
+		for _, other := range plant {
+			if other.ID != e.ID && other.Kind != procedures.Site {
+				name := "link." + string(kind) + "." + string(other.ID)
+				part.Fields = append(part.Fields, page.TickField(name, other.Name, typed(name) == "yes"))
+			}
+		}
+		page.Links = append(page.Links, part)
+	}
+	for _, id := range plant.Parts(e.ID) {
+		page.Parts = append(page.Parts, nameIn(plant, id))
+	}
+	return v.show("piece", page, problems)
+}
+
+func linkHeading(kind procedures.LinkKind) plain.Sentence {
+	switch kind {
+	case procedures.Drives:
+		return plain.Say("It drives, so that moving one moves the other, even by hand")
+	case procedures.Supplies:
+		return plain.Say("It supplies with power, air or oil")
+	}
+	return plain.Say("It sets loads down on")
+}
+
+func (s *Server) changePiece(v *visit) error {
+	plant, e, err := v.piece()
+	if err != nil {
+		return err
+	}
+	w, problems := v.readPiece(plant, e)
+	if len(problems) == 0 {
+		_, err := plant.Changed(e.ID, w)
+		problems.Add("", err)
+	}
+	wrong, err := v.sign()
+	if err != nil {
+		return err
+	}
+	if problems = append(problems, wrong...); len(problems) == 0 {
+		err := v.desk.EditEquipment(v.ctx(), v.submission(), v.typed("seen"), e.ID, w, v.person, v.now)
+		if err == nil {
+			return v.moveOn("/equipment", "equipment")
+		}
+		if problems, err = problemsOf(err); err != nil {
+			return err
+		}
+	}
+	return v.piecePage(plant, e, v.typed, v.submission(), problems)
+}
+
+// readPiece reads what was typed; numbers that are none are problems at once.
+func (v *visit) readPiece(plant procedures.Plant, e procedures.Equipment) (procedures.Particulars, plain.Problems) {
+	var problems plain.Problems
+	w := procedures.Particulars{Name: v.typed("name"), Sizes: map[procedures.EnergyID]string{}, Coasts: map[procedures.EnergyID]time.Duration{}, Devices: map[procedures.DeviceID]procedures.Fitting{}}
+	for _, energy := range e.Energies {
+		id := string(energy.ID)
+		w.Sizes[energy.ID] = v.typed("size." + id)
+		if text := v.typed("coast." + id); text != "" {
+			seconds, err := strconv.ParseFloat(text, 64)
+			problems.Unless(err == nil && seconds > 0 && seconds <= procedures.CoastMost.Seconds(), "coast."+id, "seconds, more than 0, at most %s; empty while not yet measured", procedures.CoastMost)
+			if err == nil && seconds > 0 && seconds <= procedures.CoastMost.Seconds() {
+				w.Coasts[energy.ID] = time.Duration(seconds * float64(time.Second))
+			}
+		}
+	}
+	for _, d := range e.Devices {
+		id := string(d.ID)
+		fitting := procedures.Fitting{Marking: procedures.Marking{Label: v.typed("label." + id), Place: v.typed("place." + id)}, Lockable: v.typed("lockable."+id) == "yes"}
+		if text := v.typed("number." + id); text != "" {
+			if fitting.Number = whole(text); fitting.Number == 0 {
+				fitting.Number = -1 // a painted 0 is no number; empty is none
+			}
+		}
+		w.Devices[d.ID] = fitting
+	}
+	for _, kind := range linkKinds() {
+		for _, other := range plant {
+			if v.typed("link."+string(kind)+"."+string(other.ID)) == "yes" {
+				w.Links = append(w.Links, procedures.Link{Kind: kind, To: other.ID})
+			}
+		}
+	}
+	return w, problems
+}
+
+func (s *Server) removePiece(v *visit) error {
+	plant, e, err := v.piece()
+	if err != nil {
+		return err
+	}
+	problems, err := v.sign()
+	if err != nil {
+		return err
+	}
+	if len(problems) == 0 {
+		err := v.desk.RemoveEquipment(v.ctx(), v.submission(), e.ID, v.person, v.now)
+		if err == nil {
+			return v.moveOn("/equipment", "equipment")
+		}
+		if problems, err = problemsOf(err); err != nil {
+			return err
+		}
+	}
+	return v.piecePage(plant, e, pieceTyped(e), v.submission(), problems)
+}
