@@ -1,0 +1,52 @@
+package server_test
+
+import (
+	"log/slog"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/server"
+	"stillsaw/server/demo"
+	"stillsaw/server/store"
+)
+
+// Every screen of the invented mill in the middle of a shift fits a phone and a
+// desktop, and the browser has nothing to complain of.
+func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
+	st, err := store.Open(t.Context(), t.TempDir())
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, st.Close()) })
+	now := time.Date(2026, 5, 13, 15, 0, 0, 0, time.UTC) // a Wednesday, 11 in the morning there
+	people, err := demo.Fill(t.Context(), st, now)
+	require.NoError(t, err)
+	s, err := server.New(server.Config{Store: st, Now: func() time.Time { return now }, Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
+	require.NoError(t, err)
+	mill, err := st.TheMill(t.Context())
+	require.NoError(t, err)
+	crew, err := st.Of(mill.ID).People(t.Context())
+	require.NoError(t, err)
+	screens := []server.Screen{
+		{Name: "front", Path: "/"}, {Name: "wall", Path: "/?wall"}, {Name: "sign-in", Path: "/sign-in"}, {Name: "sign-out", Path: "/sign-out"},
+		{Name: "stop-it", Path: "/stop-it"}, {Name: "emergency", Path: "/help/emergency"}, {Name: "inspection-new", Path: "/inspections/new?list=pre-shift"},
+		{Name: "lift-new", Path: "/lifts/new"}, {Name: "lifts", Path: "/lifts"}, {Name: "lockouts", Path: "/lockouts"}, {Name: "lockout-new", Path: "/lockouts/new?procedure=head-saw"},
+		{Name: "defects", Path: "/defects"}, {Name: "departures", Path: "/departures"}, {Name: "departure-new", Path: "/departures/new"},
+		{Name: "record", Path: "/record"}, {Name: "record-day", Path: "/record?day=2026-05-12"}, {Name: "entry", Path: "/record/12"}, {Name: "verify", Path: "/verify"},
+		{Name: "published", Path: "/published"}, {Name: "list", Path: "/lists/pre-shift"}, {Name: "list-edit", Path: "/lists/pre-shift/edit"},
+		{Name: "procedure", Path: "/procedures/head-saw"}, {Name: "placard", Path: "/procedures/head-saw/placard"}, {Name: "procedure-edit", Path: "/procedures/head-saw/edit"},
+		{Name: "rig", Path: "/rigs/main-hoist"}, {Name: "rig-edit", Path: "/rigs/main-hoist/edit"},
+		{Name: "people", Path: "/people"}, {Name: "person-new", Path: "/people/new"}, {Name: "own-pin", Path: "/people/me"}, {Name: "person", Path: "/people/" + string(crew[0].ID)},
+		{Name: "equipment", Path: "/equipment"}, {Name: "machine", Path: "/equipment/head-saw"}, {Name: "mill", Path: "/mill"},
+	}
+	for _, f := range []struct {
+		name, kind, place string
+	}{{"inspection", store.KindInspection, "/inspections/"}, {"lift", store.KindLift, "/lifts/"}, {"lockout", store.KindLockout, "/lockouts/"},
+		{"defect", store.KindDefect, "/defects/"}, {"departure", store.KindDeparture, "/departures/"}} {
+		entries, _, err := st.Of(mill.ID).Entries(t.Context(), store.Filter{Kind: f.kind, Limit: 1})
+		require.NoError(t, err)
+		require.NotEmpty(t, entries, f.kind)
+		screens = append(screens, server.Screen{Name: f.name, Path: f.place + entries[0].Subject})
+	}
+	server.LookAtScreens(t, server.NewServerAt(t, s), people[0].Name, people[0].Secret, screens)
+}

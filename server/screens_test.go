@@ -1,0 +1,86 @@
+package server
+
+import (
+	"context"
+	"net/http"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// A screen is one address and the name its picture gets.
+type Screen struct{ Name, Path string }
+
+// lookAtScreens opens each screen at phone and desktop size, signed in as the
+// person with that name and secret, and requires that it fits the window and
+// that the browser had nothing to complain of (the content policy, above all).
+// Pictures are kept where STILLSAW_SHOTS names a folder.
+func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
+	b := newBrowser(t, url, true)
+	complaints := b.complaints()
+	b.open("/sign-in")
+	b.choose("person", b.valueOf(name))
+	b.write("pin", secret)
+	b.press(`form[action="/sign-in"] button`)
+	for _, size := range []struct {
+		name          string
+		width, height int64
+	}{{"phone", 390, 844}, {"desk", 1280, 900}} {
+		b.within("size", chromedp.EmulateViewport(size.width, size.height))
+		for _, screen := range screens {
+			response, err := chromedp.RunResponse(b.ctx, chromedp.Navigate(url+screen.Path))
+			require.NoError(t, err, screen.Path)
+			require.EqualValues(t, http.StatusOK, response.Status, "%s:\n%s", screen.Path, b.text())
+			b.within("wait", chromedp.WaitReady("main"))
+			wide, err := chromedp.Run(b.ctx, chromedp.Evaluate[int64]("document.documentElement.scrollWidth"))
+			require.NoError(t, err)
+			require.LessOrEqual(t, wide, size.width, "%s is wider than a %s", screen.Path, size.name)
+			if dir := os.Getenv("STILLSAW_SHOTS"); dir != "" {
+				picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(85))
+				require.NoError(t, err)
+				require.NoError(t, os.WriteFile(filepath.Join(dir, screen.Name+"-"+size.name+".png"), picture, 0o600))
+			}
+			require.Empty(t, complaints(), screen.Path)
+		}
+	}
+}
+
+// complaints collects what the browser logs as an error from now on.
+func (b *browser) complaints() func() []string {
+	b.t.Helper()
+	var mu sync.Mutex
+	var said []string
+	require.NoError(b.t, chromedp.Listen(b.ctx, func(event any) {
+		if e, ok := event.(*log.EventEntryAdded); ok && e.Entry.Level == log.EntryLevelError && !strings.Contains(e.Entry.URL, "/events") {
+			mu.Lock()
+			defer mu.Unlock()
+			said = append(said, e.Entry.Text+" "+e.Entry.URL)
+		}
+	}))
+	ctx, cancel := context.WithTimeout(b.ctx, 10*time.Second)
+	defer cancel()
+	_, err := chromedp.Call(ctx, log.Enable, cdp.Empty{})
+	require.NoError(b.t, err)
+	return func() []string {
+		mu.Lock()
+		defer mu.Unlock()
+		return said
+	}
+}
+
+// valueOf is the value of the choice that shows text.
+func (b *browser) valueOf(text string) string {
+	b.t.Helper()
+	found := regexp.MustCompile(`value="([^"]+)"[^>]*>\s*` + regexp.QuoteMeta(text)).FindStringSubmatch(b.html("main"))
+	require.NotNil(b.t, found, "no choice says %s:\n%s", text, b.html("main"))
+	return found[1]
+}
