@@ -11,7 +11,7 @@ import (
 )
 
 // liftsShown is how many kept lifts the list shows; the record has them all.
-const liftsShown = 100
+const liftsShown = 25
 
 type liftsPage struct {
 	*views.Frame
