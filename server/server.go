@@ -49,6 +49,9 @@ type Server struct {
 	routes   []Route
 
 	verifying sync.Mutex // one check of the whole record at a time
+
+	gate     sync.Mutex // of listener
+	listener net.Listener
 }
 
 // How much the server takes in and how long it waits for it. A phone's photo is
@@ -121,7 +124,19 @@ func (s *Server) screens() {
 }
 
 // Serve answers requests on listener until Stop.
-func (s *Server) Serve(listener net.Listener) error { return s.app.Listener(listener) }
+func (s *Server) Serve(listener net.Listener) error {
+	s.gate.Lock()
+	s.listener = listener
+	s.gate.Unlock()
+	if s.stopping.Err() != nil {
+		return listener.Close()
+	}
+	err := s.app.Listener(listener)
+	if s.stopping.Err() != nil && errors.Is(err, net.ErrClosed) {
+		return nil
+	}
+	return err
+}
 
 // Stop takes no more requests, ends open streams and waits for requests under
 // way, at most a while.
@@ -129,6 +144,14 @@ func (s *Server) Stop() error {
 	defer s.drop()
 	s.stop()
 	err := s.app.ShutdownWithTimeout(stopLasts)
+	// A shutdown that comes before fiber has begun to listen does nothing.
+	s.gate.Lock()
+	defer s.gate.Unlock()
+	if s.listener != nil {
+		if closing := s.listener.Close(); !errors.Is(closing, net.ErrClosed) {
+			err = errors.Join(err, closing)
+		}
+	}
 	if errors.Is(err, context.DeadlineExceeded) {
 		return fmt.Errorf("some requests did not end within %s", stopLasts)
 	}

@@ -160,6 +160,32 @@ func TestAnswersWithinASecondOfItsStart(t *testing.T) {
 	}
 }
 
+// Somebody may press Ctrl-C before the server is at its work.
+func TestStoppingAtOnceEnds(t *testing.T) {
+	for range 10 {
+		ctx, cancel := context.WithCancel(t.Context())
+		out, ended := newScreen(), make(chan int, 1)
+		cancelling := writerFunc(func(p []byte) (int, error) {
+			if bytes.Contains(p, []byte("Stop with Ctrl-C")) {
+				cancel() // the very last words before it serves
+			}
+			return out.Write(p)
+		})
+		go func() { ended <- run(ctx, []string{"-addr", "127.0.0.1:0", "-data", t.TempDir()}, cancelling, out) }()
+		select {
+		case status := <-ended:
+			require.Equal(t, exitOK, status, out.String())
+		case <-time.After(20 * time.Second):
+			require.Fail(t, "it does not end", out.String())
+		}
+		cancel()
+	}
+}
+
+type writerFunc func([]byte) (int, error)
+
+func (f writerFunc) Write(p []byte) (int, error) { return f(p) }
+
 // A signal ends ctx; see main.
 func TestStoppingEndsStreamsFinishesRequestsAndClosesTheDatabase(t *testing.T) {
 	dir := preparedMill(t)
