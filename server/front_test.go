@@ -37,6 +37,44 @@ func TestAnybodyStopsAMachineInTwoTaps(t *testing.T) {
 	})
 }
 
+// Going back to the page and tapping another machine must hold that one too:
+// the page comes back with the id it was shown with.
+func TestPageSentAgainForAnotherMachineStopsThatOneToo(t *testing.T) {
+	m := newMill(t)
+	p := m.as("ada")
+	id := p.get("/stop-it").submission()
+	p.post("/stop-it", url.Values{"submission": {id}, "equipment": {"hoist"}})
+	p.post("/stop-it", url.Values{"submission": {id}, "equipment": {"dust-collection"}})
+	m.storesNothing(func() {
+		p.post("/stop-it", url.Values{"submission": {id}, "equipment": {"dust-collection"}}) // a retry
+	})
+	defects, err := m.desk().Defects(t.Context(), true, 10)
+	require.NoError(t, err)
+	require.Len(t, defects, 2)
+	require.Equal(t, checklists.Held, m.status("hoist"))
+	require.Equal(t, checklists.Held, m.status("dust-collection"))
+	again := m.as("bo").post("/stop-it", url.Values{"submission": {id}, "equipment": {"hoist"}})
+	require.Contains(t, again.URL.Path, "/defects/")
+	defects, err = m.desk().Defects(t.Context(), true, 10)
+	require.NoError(t, err)
+	require.Len(t, defects, 3, "another person's word is another act")
+}
+
+// Not even a digest of a PIN may be kept, or the four digits could be tried out.
+func TestSubmissionHoldsNothingOfAPIN(t *testing.T) {
+	m := newMill(t)
+	form := url.Values{"submission": {store.NewID()}, "what": {"slab lodged"}, "equipment": {"hoist"}, "happened": {"2026-03-03"}, "time": {"05:30"}}
+	p := m.as("ada")
+	form.Set("pin", "9999")
+	p.post("/departures/new", form)
+	form.Set("pin", testSecrets["ada"])
+	require.Equal(t, http.StatusOK, p.post("/departures/new", form).Status)
+	m.storesNothing(func() { // the same act, though the PIN field says something else
+		form.Set("pin", testSecrets["ada"]+" ")
+		p.post("/departures/new", form)
+	})
+}
+
 func TestFrontPageNeverComesFromACache(t *testing.T) {
 	m := newMill(t)
 	request, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "http://mill.test/", nil)

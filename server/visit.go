@@ -91,14 +91,6 @@ func (v *visit) ctx() context.Context { return v.UserContext() }
 // typed is what stands in a form field, without the blanks around it.
 func (v *visit) typed(field string) string { return strings.TrimSpace(v.FormValue(field)) }
 
-// submission is the id the form was given when it was shown, so that sending it
-// twice does one thing. A form from elsewhere that has none gets one.
-func (v *visit) submission() string {
-	if id := v.typed("submission"); id != "" && len(id) <= 64 {
-		return id
-	}
-	return store.NewID()
-}
 
 // frame is what the layout shows around a page.
 func (v *visit) frame(title string, args ...any) *views.Frame {

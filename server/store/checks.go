@@ -23,7 +23,7 @@ type Walk struct {
 // BeginWalk starts an inspection of the list's version in force, or returns the
 // one the person has under way on it.
 func (m *Mill) BeginWalk(ctx context.Context, submission string, id checklists.ListID, by procedures.Person, at time.Time) (checklists.InspectionID, error) {
-	result, err := m.do(ctx, submission, "walk", at, func(tx *Tx) (string, error) {
+	result, err := m.do(ctx, submission, "walk", at, func(tx *Tx, at time.Time) (string, error) {
 		if !by.Works() {
 			return "", plain.Refuse("", "only somebody of the crew can check; you are signed in to read")
 		}
@@ -149,7 +149,7 @@ func refuse(bad *plain.Problems, item checklists.ItemID, err error) error {
 // AllowRunCheck gives by leave to turn the equipment for the running items of
 // the walk, or of an inspection signed before, as the rules allow.
 func (m *Mill) AllowRunCheck(ctx context.Context, submission string, id checklists.InspectionID, equipment []procedures.EquipmentID, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "run-check", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "run-check", at, func(tx *Tx, at time.Time) (string, error) {
 		w, err := walk(tx, m.id, id)
 		if errors.Is(err, ErrNotFound) {
 			w, err = tx.signed(m.id, id)
@@ -189,7 +189,7 @@ func (tx *Tx) allowRunCheck(mill checklists.MillID, w Walk, equipment []procedur
 // SignInspection signs the walk: the inspection, the defects it found and their
 // entry, or nothing. phone is the phone's own clock, zero if it told none.
 func (m *Mill) SignInspection(ctx context.Context, submission string, id checklists.InspectionID, by procedures.Person, at, phone time.Time) (checklists.InspectionID, error) {
-	result, err := m.do(ctx, submission, "inspection", at, func(tx *Tx) (string, error) {
+	result, err := m.do(ctx, submission, "inspection", at, func(tx *Tx, at time.Time) (string, error) {
 		w, err := walk(tx, m.id, id)
 		if err != nil {
 			return "", err
@@ -228,7 +228,7 @@ func equipmentOf(l checklists.List) []procedures.EquipmentID {
 // AmendInspection answers items of a signed inspection again, as a further
 // signed entry; the inspection itself stays as it was.
 func (m *Mill) AmendInspection(ctx context.Context, submission string, id checklists.InspectionID, answers []checklists.Answer, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "amendment", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "amendment", at, func(tx *Tx, at time.Time) (string, error) {
 		row, err := one[inspectionRow](tx, "inspection", "mill = ? AND id = ?", m.id, id)
 		if err != nil {
 			return "", err
@@ -284,7 +284,7 @@ func (m *Mill) Inspection(ctx context.Context, id checklists.InspectionID) (chec
 // wrong and the photo count. by is zero for somebody not signed in; the machine
 // is held all the same.
 func (m *Mill) StopIt(ctx context.Context, submission string, d checklists.Defect, by procedures.Person, at time.Time) (checklists.DefectID, error) {
-	result, err := m.do(ctx, submission, "stop-it", at, func(tx *Tx) (string, error) {
+	result, err := m.do(ctx, submission, "stop-it", at, func(tx *Tx, at time.Time) (string, error) {
 		facts, err := tx.facts(m.id, at)
 		if err != nil {
 			return "", err
@@ -304,7 +304,7 @@ func (m *Mill) StopIt(ctx context.Context, submission string, d checklists.Defec
 
 // MendDefect reports a defect mended.
 func (m *Mill) MendDefect(ctx context.Context, submission string, id checklists.DefectID, note, photo string, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "mend", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "mend", at, func(tx *Tx, at time.Time) (string, error) {
 		row, err := one[defectRow](tx, "defect", "mill = ? AND id = ?", m.id, id)
 		if err != nil {
 			return "", err
@@ -339,7 +339,7 @@ func (m *Mill) Defects(ctx context.Context, open bool, limit int) ([]checklists.
 // EnterDeparture keeps what happened against the rule: of d its equipment, what
 // happened, when, and the photo count. A fact is never refused.
 func (m *Mill) EnterDeparture(ctx context.Context, submission string, d checklists.Departure, by procedures.Person, at time.Time) (checklists.DepartureID, error) {
-	result, err := m.do(ctx, submission, "departure", at, func(tx *Tx) (string, error) {
+	result, err := m.do(ctx, submission, "departure", at, func(tx *Tx, at time.Time) (string, error) {
 		facts, err := tx.facts(m.id, at)
 		if err != nil {
 			return "", err
@@ -356,7 +356,7 @@ func (m *Mill) EnterDeparture(ctx context.Context, submission string, d checklis
 
 // CloseDeparture releases a departure's hold with a supervisor's reason.
 func (m *Mill) CloseDeparture(ctx context.Context, submission string, id checklists.DepartureID, reason string, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "close-departure", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "close-departure", at, func(tx *Tx, at time.Time) (string, error) {
 		row, err := one[departureRow](tx, "departure", "mill = ? AND id = ?", m.id, id)
 		if err != nil {
 			return "", err

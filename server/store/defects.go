@@ -12,7 +12,7 @@ import (
 
 // DescribeDefect says what is wrong with a defect raised without a word.
 func (m *Mill) DescribeDefect(ctx context.Context, submission string, id checklists.DefectID, what, photo string, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "describe", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "describe", at, func(tx *Tx, at time.Time) (string, error) {
 		row, err := one[defectRow](tx, "defect", "mill = ? AND id = ?", m.id, id)
 		if err != nil {
 			return "", err
@@ -30,7 +30,7 @@ func (m *Mill) DescribeDefect(ctx context.Context, submission string, id checkli
 // AllowRunCheckOf gives by leave to turn the machine of a mended defect, so
 // that it can be seen to run right before it is returned to service.
 func (m *Mill) AllowRunCheckOf(ctx context.Context, submission string, id checklists.DefectID, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "run-check", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "run-check", at, func(tx *Tx, at time.Time) (string, error) {
 		row, err := one[defectRow](tx, "defect", "mill = ? AND id = ?", m.id, id)
 		if err != nil {
 			return "", err
@@ -53,7 +53,7 @@ func (m *Mill) AllowRunCheckOf(ctx context.Context, submission string, id checkl
 // note counts, and for a defect that belongs to no item its answer; an item is
 // answered again in a signed inspection or amendment, and found there.
 func (m *Mill) ReturnDefect(ctx context.Context, submission string, id checklists.DefectID, again checklists.Recheck, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "return", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "return", at, func(tx *Tx, at time.Time) (string, error) {
 		row, err := one[defectRow](tx, "defect", "mill = ? AND id = ?", m.id, id)
 		if err != nil {
 			return "", err

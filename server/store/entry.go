@@ -249,31 +249,6 @@ func offset(t time.Time, zone *time.Location) int {
 	return seconds / 60
 }
 
-// once answers a submission that was carried out before with its first result,
-// and otherwise runs it and keeps what it answered, all in one savepoint.
-func (m *Mill) once(submission, name string, at time.Time, run func(*Tx) (result string, err error)) func(*Tx, *string) error {
-	return func(tx *Tx, result *string) error {
-		if submission == "" {
-			return errors.New("a submission without an id")
-		}
-		first, err := one[submissionRow](tx, "submission", "mill = ? AND id = ?", m.id, submission)
-		if err == nil {
-			if first.Act != name {
-				return fmt.Errorf("submission %s was already used for another act (%s)", submission, first.Act)
-			}
-			*result = first.Result
-			return nil
-		}
-		if !errors.Is(err, ErrNotFound) {
-			return err
-		}
-		if *result, err = run(tx); err != nil {
-			return err
-		}
-		return tx.db.Create(&submissionRow{Mill: string(m.id), ID: submission, Act: name, Result: *result, At: millis(at)}).Error
-	}
-}
-
 // marshal is the JSON of a document for a table or an entry.
 func marshal(doc any) (string, error) {
 	text, err := json.Marshal(doc)

@@ -140,7 +140,7 @@ func plant(r reader, mill checklists.MillID) (procedures.Plant, error) {
 
 // ChangePlant sets the whole equipment tree.
 func (m *Mill) ChangePlant(ctx context.Context, submission string, p procedures.Plant, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "equipment", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "equipment", at, func(tx *Tx, at time.Time) (string, error) {
 		if !by.Supervises() {
 			return "", refuseRole()
 		}

@@ -76,7 +76,7 @@ func (b *liftBody) project(tx *Tx, e entry) error {
 // ErrChanged: the rig's version is no longer the one in force.
 func (m *Mill) KeepLift(ctx context.Context, submission string, l Lift, by procedures.Person, at time.Time,
 	judge func(facts checklists.Facts) (Judged, error)) (string, error) {
-	return m.do(ctx, submission, "lift", at, func(tx *Tx) (string, error) {
+	return m.do(ctx, submission, "lift", at, func(tx *Tx, at time.Time) (string, error) {
 		if !by.Works() {
 			return "", plain.Refuse("", "only somebody of the crew can check a lift; you are signed in to read")
 		}

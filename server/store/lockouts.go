@@ -80,7 +80,7 @@ func (m *Mill) BeginLockout(ctx context.Context, submission string, id procedure
 // BeginLockoutLate is BeginLockout for one that began at happened, by the
 // printed placard, and is entered at at.
 func (m *Mill) BeginLockoutLate(ctx context.Context, submission string, id procedures.ProcedureID, task string, expected, happened time.Time, by procedures.Person, at time.Time) (procedures.LockoutID, error) {
-	result, err := m.do(ctx, submission, "lockout", at, func(tx *Tx) (string, error) {
+	result, err := m.do(ctx, submission, "lockout", at, func(tx *Tx, at time.Time) (string, error) {
 		p, err := procedure(tx, m.id, id, 0)
 		if errors.Is(err, ErrNotFound) {
 			return "", nothingInForce("procedure")
@@ -122,7 +122,7 @@ func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedur
 			events[i].At = at
 		}
 	}
-	_, err := m.do(ctx, submission, "lockout-event", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "lockout-event", at, func(tx *Tx, at time.Time) (string, error) {
 		row, err := one[lockoutRow](tx, "lockout", "mill = ? AND id = ?", m.id, id)
 		if err != nil {
 			return "", err

@@ -98,7 +98,7 @@ func (s *Store) SetUp(ctx context.Context, set SetUp) error {
 
 // ChangeMill sets what holds for the mill as a whole.
 func (m *Mill) ChangeMill(ctx context.Context, submission string, changed checklists.Mill, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "mill", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "mill", at, func(tx *Tx, at time.Time) (string, error) {
 		if !by.Supervises() {
 			return "", refuseRole()
 		}
@@ -133,7 +133,7 @@ func person(r reader, mill checklists.MillID, id procedures.PersonID) (procedure
 // KeepPerson adds a person or changes one. digest, when given, is their new PIN
 // or password. The last supervisor can't be demoted or leave.
 func (m *Mill) KeepPerson(ctx context.Context, submission string, p procedures.Person, digest string, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "person", at, func(tx *Tx) (string, error) { return m.keepPerson(tx, p, digest, by, at) })
+	_, err := m.do(ctx, submission, "person", at, func(tx *Tx, at time.Time) (string, error) { return m.keepPerson(tx, p, digest, by, at) })
 	return err
 }
 
@@ -196,7 +196,7 @@ func (tx *Tx) keepsASupervisor(mill checklists.MillID, changed procedures.Person
 // ResetPIN gives a person a new PIN or password and signs them out everywhere.
 // how tells who let them: "by-supervisor", "by-owner" or "at-the-pc".
 func (m *Mill) ResetPIN(ctx context.Context, submission string, id procedures.PersonID, digest, how string, by procedures.PersonID, at time.Time) error {
-	_, err := m.do(ctx, submission, "pin-reset", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "pin-reset", at, func(tx *Tx, at time.Time) (string, error) {
 		if _, err := person(tx, m.id, id); err != nil {
 			return "", err
 		}
@@ -291,17 +291,6 @@ func (s *Store) Succeeded(ctx context.Context, who ...string) error {
 
 func refuseRole() error {
 	return plain.Refuse("", "only a supervisor or deputy may do this; ask one to sign in")
-}
-
-// do carries out a submission once and answers a retry with the first result.
-func (m *Mill) do(ctx context.Context, submission, name string, at time.Time, run func(*Tx) (string, error)) (result string, err error) {
-	once := m.once(submission, name, at, run)
-	var answered string
-	err = m.s.writer.do(ctx, func(tx *Tx) error { return once(tx, &answered) })
-	if err != nil {
-		return "", err // answered may still be written to by a command that outlives ctx
-	}
-	return answered, nil
 }
 
 type ctxReader struct {

@@ -100,7 +100,7 @@ func (m *Mill) KeepDraft(ctx context.Context, d Draft, at time.Time) error {
 // domain's rule, run on the text as it stands in the transaction.
 func (m *Mill) Publish(ctx context.Context, submission string, sort Sort, id string, revision int, by procedures.Person, at time.Time,
 	number Number) error {
-	_, err := m.do(ctx, submission, "publish", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "publish", at, func(tx *Tx, at time.Time) (string, error) {
 		draft, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, sort, id)
 		if err != nil {
 			return "", err

@@ -18,7 +18,7 @@ type Number func(doc string, version int) (string, error)
 // kept as a draft before, and forgets the draft. Its error is ErrChanged when
 // the draft is no longer the one of d.Revision (0: there was none).
 func (m *Mill) PublishDraft(ctx context.Context, submission string, d Draft, by procedures.Person, at time.Time, number Number) error {
-	_, err := m.do(ctx, submission, "publish", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "publish", at, func(tx *Tx, at time.Time) (string, error) {
 		row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID)
 		if err != nil && !errors.Is(err, ErrNotFound) {
 			return "", err
@@ -35,7 +35,7 @@ func (m *Mill) PublishDraft(ctx context.Context, submission string, d Draft, by 
 // as an entry of its own: one signature for the starters of a new mill. Problems
 // go by the field "publish." with sort and id, as in "publish.list.pre-shift".
 func (m *Mill) PublishAll(ctx context.Context, submission string, read []Draft, by procedures.Person, at time.Time, numbers func(Sort) Number) error {
-	_, err := m.do(ctx, submission, "publish-all", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "publish-all", at, func(tx *Tx, at time.Time) (string, error) {
 		var bad plain.Problems
 		for _, d := range read {
 			field := "publish." + string(d.Sort) + "." + d.ID

@@ -28,7 +28,7 @@ func Mark(thing any) string {
 // ErrChanged when their entry was changed meanwhile. digest, when given, is
 // their new PIN or password.
 func (m *Mill) EditPerson(ctx context.Context, submission, seen string, p procedures.Person, digest string, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "person", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "person", at, func(tx *Tx, at time.Time) (string, error) {
 		now, err := person(tx, m.id, p.ID)
 		if err != nil {
 			return "", err
@@ -44,7 +44,7 @@ func (m *Mill) EditPerson(ctx context.Context, submission, seen string, p proced
 // EditMill sets what holds for the mill as a whole, or is ErrChanged when that
 // was changed since the form was shown.
 func (m *Mill) EditMill(ctx context.Context, submission, seen string, changed checklists.Mill, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "mill", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "mill", at, func(tx *Tx, at time.Time) (string, error) {
 		if !by.Supervises() {
 			return "", refuseRole()
 		}
@@ -135,7 +135,7 @@ func (tx *Tx) spokenOf(mill checklists.MillID, id procedures.EquipmentID, at tim
 }
 
 func (m *Mill) editPlant(ctx context.Context, submission string, by procedures.Person, at time.Time, edit func(*Tx, procedures.Plant) (procedures.Plant, error)) error {
-	_, err := m.do(ctx, submission, "equipment", at, func(tx *Tx) (string, error) {
+	_, err := m.do(ctx, submission, "equipment", at, func(tx *Tx, at time.Time) (string, error) {
 		if !by.Supervises() {
 			return "", refuseRole()
 		}

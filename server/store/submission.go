@@ -1,0 +1,62 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// overtaken is how far the time of a request may lie behind the newest entry
+// because others were written while it was under way: it waited for its turn,
+// for a PIN to be checked, for a photo. Further behind, the clock is wrong.
+const overtaken = 2 * time.Minute
+
+// do carries out a submission once, all in one savepoint, and answers a retry
+// with the first result. run is given the time of the act: at, or the newest
+// entry's where that one overtook it.
+func (m *Mill) do(ctx context.Context, submission, name string, at time.Time, run func(*Tx, time.Time) (string, error)) (string, error) {
+	if submission == "" {
+		return "", errors.New("a submission without an id")
+	}
+	var answered string
+	err := m.s.writer.do(ctx, func(tx *Tx) error {
+		first, err := one[submissionRow](tx, "submission", "mill = ? AND id = ?", m.id, submission)
+		if err == nil {
+			if first.Act != name {
+				return fmt.Errorf("submission %s was already used for another act (%s)", submission, first.Act)
+			}
+			answered = first.Result
+			return nil
+		}
+		if !errors.Is(err, ErrNotFound) {
+			return err
+		}
+		at, err := tx.inTurn(m, at)
+		if err != nil {
+			return err
+		}
+		result, err := run(tx, at)
+		if err != nil {
+			return err
+		}
+		answered = result
+		return tx.gorm().Create(&submissionRow{Mill: string(m.id), ID: submission, Act: name, Result: result, At: millis(at)}).Error
+	})
+	if err != nil {
+		return "", err // answered may still be written to by a command that outlives ctx
+	}
+	return answered, nil
+}
+
+// inTurn is the time of an act that asked at at and has its turn now.
+func (tx *Tx) inTurn(m *Mill, at time.Time) (time.Time, error) {
+	head, err := one[logHeadRow](tx, "log", "mill = ?", m.id)
+	if errors.Is(err, ErrNotFound) {
+		return at, nil
+	}
+	if last := timeOf(head.Last); err == nil && last.After(at) && last.Sub(at) <= overtaken {
+		return last, nil
+	}
+	return at, err
+}
