@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
 )
 
 // Backup writes a checked copy of the whole database to file while the store
@@ -59,7 +60,7 @@ func vacuumInto(db *gorm.DB, file string) error {
 
 // checkCopy opens the copy on its own and has SQLite read every page of it.
 func checkCopy(file string) (err error) {
-	db, err := gorm.Open(dialector("file:"+escape(file)), &gorm.Config{SkipDefaultTransaction: true})
+	db, err := gorm.Open(dialector("file:"+escape(file)), &gorm.Config{SkipDefaultTransaction: true, Logger: logger.Discard})
 	if err != nil {
 		return err
 	}
