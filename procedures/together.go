@@ -36,13 +36,14 @@ func (l *Lockout) ApplyTogether(events []Event, by Person) error {
 }
 
 // Signed tells whether e is an act its doer signs: what goes on towards work,
-// what takes a lock off, and what gives the machine back.
+// what ends it, what takes a lock off, and what gives the machine back or lets
+// go of it. Whoever picks up a phone left signed in can do none of these.
 func (l Lockout) Signed(e Event) bool {
 	step, _ := l.Procedure.step(e.Step)
 	switch e.Kind {
 	case StepDone:
 		return step.Stage == Verify
-	case LockApplied, LockRemoved, WorkBegan, Joined, LeftJob, LeftOvernight, Reverified, Restored:
+	case LockApplied, LockRemoved, WorkBegan, WorkEnded, Joined, LeftJob, LeftOvernight, Reverified, Restored, Cancelled:
 		return true
 	}
 	return false

@@ -66,6 +66,10 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 		return plain.Say("I am out of the machine, my tools too, and I took my own lock off myself.")
 	case actOvernight:
 		return plain.Say("My own lock stays on every device on purpose. Everything is proven again before anybody reaches in.")
+	case actEnd:
+		return plain.Say("The work is over, mine and that of everybody signed on.")
+	case actCancel:
+		return plain.Say("No lock of mine is on and nobody has begun. The machine is let go as it was.")
 	case actRestore:
 		return plain.Say("All locks are off, everybody is told, and the machine is back in service.")
 	}

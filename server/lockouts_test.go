@@ -417,6 +417,10 @@ func TestCancellingEndsOnlyWhatNoLockWasOn(t *testing.T) {
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
+	m.storesNothing(func() {
+		unsigned := ada.post("/lockouts/"+string(l.id)+"/"+actCancel, url.Values{"submission": {l.page(ada).submission()}})
+		require.Equal(t, http.StatusUnprocessableEntity, unsigned.Status, "whoever picks up the phone must not let the machine go")
+	})
 	require.Equal(t, http.StatusOK, l.report(ada, actCancel, "ada", url.Values{}).Status)
 	require.True(t, l.now().Cancelled)
 	l = m.beginLockout(ada, "head-saw")
@@ -439,7 +443,7 @@ func TestSignBoxStandsWhereTheActIsSigned(t *testing.T) {
 		if stage == procedures.Work {
 			act = actEnd
 		}
-		signed := map[procedures.Stage]bool{procedures.Apply: true, procedures.Verify: true, procedures.RemoveLocks: true}[stage]
+		signed := map[procedures.Stage]bool{procedures.Apply: true, procedures.Verify: true, procedures.Work: true, procedures.RemoveLocks: true}[stage]
 		page := ada.get("/lockouts/" + string(l.id) + "?act=" + act)
 		require.Equal(t, signed, strings.Contains(page.Body, `name="pin"`), stage.Words())
 		m.clock.Advance(max(time.Minute, l.now().WaitLeft(m.clock.Now())))
