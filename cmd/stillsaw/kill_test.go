@@ -44,6 +44,14 @@ func start(t *testing.T, binary, dir string) *process {
 	return p
 }
 
+// ended waits for the program to end by itself; one that does not is killed
+// rather than left running behind the tests.
+func (p *process) ended() error {
+	late := time.AfterFunc(30*time.Second, func() { p.command.Process.Kill() })
+	defer late.Stop()
+	return p.command.Wait()
+}
+
 func built(t *testing.T) string {
 	t.Helper()
 	binary := filepath.Join(t.TempDir(), "stillsaw")
@@ -229,7 +237,7 @@ func TestAcknowledgedSignOffsSurviveBeingKilled(t *testing.T) {
 			}
 		}
 		require.NoError(t, p.command.Process.Signal(syscall.SIGTERM))
-		require.NoError(t, p.command.Wait(), p.out.String())
+		require.NoError(t, p.ended(), p.out.String())
 		require.NoFileExists(t, filepath.Join(dir, store.FileName+"-wal"))
 
 		out, err := exec.CommandContext(t.Context(), binary, "verify", "-data", dir).CombinedOutput()
@@ -271,7 +279,7 @@ func TestProgramEndsOrderlyOnASignal(t *testing.T) {
 	for _, signal := range []os.Signal{syscall.SIGTERM, os.Interrupt} {
 		p := start(t, binary, dir)
 		require.NoError(t, p.command.Process.Signal(signal))
-		require.NoError(t, p.command.Wait(), p.out.String())
+		require.NoError(t, p.ended(), p.out.String())
 		require.Contains(t, p.out.String(), "Stopped.")
 		require.NoFileExists(t, filepath.Join(dir, store.FileName+"-wal"))
 	}
