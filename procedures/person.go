@@ -53,3 +53,39 @@ func (p Person) Validate() error {
 	bad.Unless(!p.Authorized || p.Role != Reader, "authorized", "only for somebody of the crew: a reader signs nothing")
 	return bad.Err()
 }
+
+// MayKeep returns nil when p may turn before into after, and a [plain.Refusal]
+// otherwise. before is the zero Person for somebody new; secret tells whether a
+// new PIN or password is set with it. Both have the same id but for somebody new.
+//
+// A deputy stands in for the day's work and signs with a PIN, so what a person
+// may do is not the deputy's to give: it would be a way to become supervisor.
+// 29 CFR 1910.147(b) leaves it to the employer who is authorized; the rest is
+// common practice, no source.
+func (p Person) MayKeep(before, after Person, secret bool) error {
+	switch {
+	case !p.Supervises():
+		return plain.Refuse("", "Only a supervisor or deputy may do this; ask one to sign in.")
+	case p.Role == Supervisor:
+		return nil
+	case before.ID == "" && after.may() != (Person{Role: Operator}):
+		return plain.Refuse("", "Only a supervisor adds anybody but an operator, and only a supervisor names a deputy or says who is authorized or qualified.")
+	case before.ID == "":
+		return nil
+	case before.Role == Supervisor:
+		return plain.Refuse("", "Only a supervisor changes what is kept of a supervisor.")
+	case before.may() != after.may():
+		return plain.Refuse("", "Only a supervisor changes a role, names a deputy or says who is authorized or qualified.")
+	case before.Left && !after.Left:
+		return plain.Refuse("", "Only a supervisor takes back somebody who has left.")
+	case secret && before.ID != p.ID:
+		return plain.Refuse("", "Only a supervisor sets a PIN or password for somebody else: a deputy changes nobody's PIN or password but the own.")
+	}
+	return nil
+}
+
+// may is what p may do and nothing about who p is.
+func (p Person) may() Person {
+	p.ID, p.Name, p.Left = "", "", false
+	return p
+}
