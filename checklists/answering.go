@@ -25,9 +25,10 @@ func (r Result) Known() bool { return r == OK || r == Found || r == NotChecked }
 // "note", "photo", "severity", "stop_gap" and "mend_by", else a
 // [plain.Refusal]: a person who may not check, an item the list doesn't ask, an
 // item under lock without a lockout verified for that person, an item of a
-// running machine without that person's run check. Saying that something was
-// not checked needs neither.
-func Take(list List, item ItemID, answer Answer, by procedures.Person, lockouts []procedures.Lockout, runs []RunCheck, now time.Time) (Answer, error) {
+// running machine without that person's run check, or while something holds the
+// machine that a run check is not given under. Saying that something was not
+// checked needs neither.
+func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, now time.Time) (Answer, error) {
 	asked, known := list.Item(item)
 	if !known || asked.NotFitted {
 		return Answer{}, plain.Refuse("", "This version of the list does not ask %s. Load the page again.", string(item))
@@ -46,9 +47,9 @@ func Take(list List, item ItemID, answer Answer, by procedures.Person, lockouts 
 	var err error
 	switch asked.State {
 	case LockedOut:
-		kept.Under, err = underLock(asked, by, lockouts, now)
+		kept.Under, err = underLock(asked, by, f.Lockouts, now)
 	case Running:
-		kept.Run, err = inRunCheck(asked, by, runs, now)
+		kept.Run, err = f.inRunCheck(asked, by, now)
 	}
 	if err != nil {
 		return Answer{}, err
@@ -151,11 +152,24 @@ func underLock(item Item, by procedures.Person, lockouts []procedures.Lockout, n
 }
 
 // inRunCheck finds the run check the person answers the item in.
-func inRunCheck(item Item, by procedures.Person, runs []RunCheck, now time.Time) (RunCheckID, error) {
-	for _, r := range runs {
-		if r.Person == by.ID && r.inForce(now) && slices.Contains(r.Equipment, item.Equipment) {
+func (f Facts) inRunCheck(item Item, by procedures.Person, now time.Time) (RunCheckID, error) {
+	ended := false
+	for _, r := range f.RunChecks {
+		if by.ID == "" || r.Person != by.ID || !r.inForce(now) || !slices.Contains(r.Equipment, item.Equipment) {
+			continue
+		}
+		for _, h := range tidyHolds(f.holds(now)[item.Equipment]) {
+			if barsRunCheck(h) {
+				return "", plain.Refuse("", "%s needs the machine turning, and it is held. %s %s", string(item.ID), h.Reason, h.Clears)
+			}
+		}
+		if !f.interrupted(r, item.Equipment, now) {
 			return r.ID, nil
 		}
+		ended = true
+	}
+	if ended {
+		return "", plain.Refuse("", "%s needs the machine turning. Your run check ended when a lockout was begun or a stop raised; look at the machine and ask for a new one.", string(item.ID))
 	}
 	return "", plain.Refuse("", "%s needs the machine turning. Ask for a run check in your name first; it lasts %d minutes.",
 		string(item.ID), int(RunCheckLasts/time.Minute))

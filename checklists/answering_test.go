@@ -14,7 +14,11 @@ import (
 )
 
 func take(id checklists.ItemID, a checklists.Answer) (checklists.Answer, error) {
-	return checklists.Take(aList(), id, a, sawyer(), allUnderLock("ann", beforeShift.Add(-time.Minute)), runOf("ann", beforeShift.Add(-time.Minute)), beforeShift)
+	list, before := aList(), beforeShift.Add(-time.Minute)
+	if item, known := list.Item(id); known && item.State == checklists.Running {
+		return checklists.Take(list, id, a, sawyer(), under(nil, runOf("ann", before)), beforeShift)
+	}
+	return checklists.Take(list, id, a, sawyer(), under(allUnderLock("ann", before), nil), beforeShift)
 }
 
 func TestAnswerIsKeptWithWhoWhenAndWhatItWasDoneUnder(t *testing.T) {
@@ -41,16 +45,16 @@ func TestItemUnderLockNeedsALockoutVerifiedForThisPerson(t *testing.T) {
 		"closed":            {func() procedures.Lockout { l := working; l.Closed = true; return l }()},
 		"not yet verified":  {func() procedures.Lockout { l := working; l.Stage = procedures.Verify; return l }()},
 	} {
-		_, err := checklists.Take(list, "C5", ok, sawyer(), locks, nil, now)
+		_, err := checklists.Take(list, "C5", ok, sawyer(), under(locks, nil), now)
 		no := refusal(t, err)
 		require.Contains(t, no.Clause, "29 CFR 1910.147(d)", name)
 		require.Contains(t, no.Error(), "own lock", name)
 	}
-	_, err := checklists.Take(list, "C5", ok, sawyer(), []procedures.Lockout{working}, nil, now)
+	_, err := checklists.Take(list, "C5", ok, sawyer(), under([]procedures.Lockout{working}, nil), now)
 	require.NoError(t, err)
-	_, err = checklists.Take(list, "C5", checklists.Answer{Result: checklists.Found, Note: "frayed", Photo: "p"}, sawyer(), nil, nil, now)
+	_, err = checklists.Take(list, "C5", checklists.Answer{Result: checklists.Found, Note: "frayed", Photo: "p"}, sawyer(), under(nil, nil), now)
 	refusal(t, err)
-	a, err := checklists.Take(list, "C5", checklists.Answer{Result: checklists.NotChecked, Note: "no lock here"}, sawyer(), nil, nil, now)
+	a, err := checklists.Take(list, "C5", checklists.Answer{Result: checklists.NotChecked, Note: "no lock here"}, sawyer(), under(nil, nil), now)
 	require.NoError(t, err, "saying it was not checked needs no lock")
 	require.Empty(t, a.Under)
 }
@@ -63,12 +67,12 @@ func TestRunningItemNeedsThisPersonsRunCheckInForce(t *testing.T) {
 		"none": nil, "another person's": runOf("ben", now), "over": runOf("ann", now.Add(-checklists.RunCheckLasts)),
 		"not begun": runOf("ann", now.Add(time.Second)), "of another machine": another,
 	} {
-		_, err := checklists.Take(list, "S12", ok, sawyer(), nil, runs, now)
+		_, err := checklists.Take(list, "S12", ok, sawyer(), under(nil, runs), now)
 		require.Contains(t, refusal(t, err).Error(), "run check", name)
 	}
-	_, err := checklists.Take(list, "S12", ok, sawyer(), nil, runOf("ann", now.Add(-checklists.RunCheckLasts+time.Second)), now)
+	_, err := checklists.Take(list, "S12", ok, sawyer(), under(nil, runOf("ann", now.Add(-checklists.RunCheckLasts+time.Second))), now)
 	require.NoError(t, err)
-	_, err = checklists.Take(list, "S12", checklists.Answer{Result: checklists.NotChecked, Note: "no power"}, sawyer(), nil, nil, now)
+	_, err = checklists.Take(list, "S12", checklists.Answer{Result: checklists.NotChecked, Note: "no power"}, sawyer(), under(nil, nil), now)
 	require.NoError(t, err)
 }
 
@@ -136,17 +140,17 @@ func TestNumberOutsideLimitsIsADefectWhateverWasTicked(t *testing.T) {
 
 func TestOnlyTheCrewAnswersAndOnlyWhatIsAsked(t *testing.T) {
 	ok := checklists.Answer{Result: checklists.OK}
-	_, err := checklists.Take(aList(), "C1", ok, reader(), nil, nil, beforeShift)
+	_, err := checklists.Take(aList(), "C1", ok, reader(), under(nil, nil), beforeShift)
 	refusal(t, err)
 	left := sawyer()
 	left.Left = true
-	_, err = checklists.Take(aList(), "C1", ok, left, nil, nil, beforeShift)
+	_, err = checklists.Take(aList(), "C1", ok, left, under(nil, nil), beforeShift)
 	refusal(t, err)
 	_, err = take("Q9", ok)
 	refusal(t, err)
 	list := aList()
 	list.Items[0].NotFitted = true
-	_, err = checklists.Take(list, list.Items[0].ID, ok, sawyer(), allUnderLock("ann", beforeShift), nil, beforeShift)
+	_, err = checklists.Take(list, list.Items[0].ID, ok, sawyer(), under(allUnderLock("ann", beforeShift), nil), beforeShift)
 	refusal(t, err)
 }
 
@@ -299,7 +303,7 @@ func TestAmendmentIsAFurtherSignedEntry(t *testing.T) {
 	in, _ := signed(t, list, now, map[checklists.ItemID]checklists.Answer{"C1": {Result: checklists.NotChecked, Note: "snow"}})
 	later := now.Add(time.Hour)
 	take := func(id checklists.ItemID, a checklists.Answer) checklists.Answer {
-		kept, err := checklists.Take(list, id, a, helper(), nil, nil, later)
+		kept, err := checklists.Take(list, id, a, helper(), under(nil, nil), later)
 		require.NoError(t, err)
 		return kept
 	}

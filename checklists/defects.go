@@ -37,6 +37,16 @@ func (d Defect) StopsNow(now time.Time) bool {
 	return d.Open() && (d.Severity != Mend || !now.Before(d.MendBy))
 }
 
+// stoppedAfter tells whether the defect still kept its equipment from running
+// at some moment after that time and up to now.
+func (d Defect) stoppedAfter(at, now time.Time) bool {
+	until := d.MendedAt
+	if until.IsZero() || until.After(now) {
+		until = now
+	}
+	return (until.After(at) || d.MendedAt.IsZero()) && (d.Severity != Mend || !until.Before(d.MendBy))
+}
+
 // Mended notes that somebody of the crew mended it, with a note of what was
 // done and a photo if there is one. The equipment stays held until [Defect.Return].
 // Its error is a [plain.Problems] for "note", or a [plain.Refusal].

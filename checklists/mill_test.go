@@ -102,6 +102,12 @@ func runOf(by procedures.PersonID, from time.Time) []checklists.RunCheck {
 	return []checklists.RunCheck{run}
 }
 
+// under is the mill with these lockouts and run checks and nothing that holds
+// otherwise.
+func under(locks []procedures.Lockout, runs []checklists.RunCheck) checklists.Facts {
+	return checklists.Facts{Mill: aMill(), Plant: aPlant(), Lists: []checklists.List{aList()}, Lockouts: locks, RunChecks: runs}
+}
+
 // good is what a person enters at an item that is as it should be.
 func good(item checklists.Item) checklists.Answer {
 	a := checklists.Answer{Result: checklists.OK, Text: "Ann", Photo: "photo"}
@@ -132,7 +138,12 @@ func walked(t require.TestingT, list checklists.List, now time.Time, change map[
 		if !changed {
 			given = good(item)
 		}
-		kept, err := checklists.Take(list, item.ID, given, sawyer(), allUnderLock("ann", now.Add(-time.Minute)), runOf("ann", now.Add(-time.Minute)), now)
+		before := now.Add(-time.Minute)
+		f := under(allUnderLock("ann", before), nil)
+		if item.State == checklists.Running {
+			f = under(nil, runOf("ann", before))
+		}
+		kept, err := checklists.Take(list, item.ID, given, sawyer(), f, now)
 		require.NoError(t, err, "%s", item.ID)
 		answers = append(answers, kept)
 	}

@@ -75,4 +75,9 @@ type Facts struct {
 	RunChecks   []RunCheck
 	Departures  []Departure // not yet closed
 	LastEntry   time.Time   // server time of the newest entry of the record
+
+	// What was over again since the oldest run check in force was given; it
+	// holds nothing any more, but ends run checks.
+	LockoutsOver []procedures.Lockout
+	DefectsOver  []Defect
 }

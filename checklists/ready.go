@@ -55,7 +55,7 @@ func (f Facts) runCheckOf(id procedures.EquipmentID, now time.Time) *RunCheck {
 	var last *RunCheck
 	for i := range f.RunChecks {
 		r := &f.RunChecks[i]
-		if r.Person != "" && r.inForce(now) && slices.Contains(r.Equipment, id) && (last == nil || !r.From.Before(last.From)) {
+		if r.Person != "" && r.inForce(now) && slices.Contains(r.Equipment, id) && !f.interrupted(*r, id, now) && (last == nil || !r.From.Before(last.From)) {
 			last = r
 		}
 	}

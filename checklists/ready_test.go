@@ -164,7 +164,7 @@ func TestStopItemNotCheckedHoldsUntilALaterSignedAnswer(t *testing.T) {
 	require.Contains(t, all["hoist"].Holds[0].Reason.String(), "too dark")
 	require.Equal(t, checklists.MayRun, all["dust-collection"].Status)
 
-	ok, err := checklists.Take(list, "H3", checklists.Answer{Result: checklists.OK}, helper(), nil, nil, underWay)
+	ok, err := checklists.Take(list, "H3", checklists.Answer{Result: checklists.OK}, helper(), under(nil, nil), underWay)
 	require.NoError(t, err)
 	amended, _, err := checklists.Amend(in, list, []checklists.Answer{ok}, helper(), counter(), underWay, nil)
 	require.NoError(t, err)

@@ -1,6 +1,7 @@
 package checklists
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -15,15 +16,17 @@ const RunCheckLasts = 30 * time.Minute
 
 // AllowRunCheck gives one named person leave to turn equipment for checking it,
 // from now for [RunCheckLasts]: before a shift, for the items that need it
-// running, or for a mended defect that waits for its return. draft holds the
-// answers taken so far; what was signed for the present shift or period counts
-// with them. The run check covers also what turns along with the equipment, and
-// the site's own items.
+// running, or for a mended defect that waits for its return. The run check
+// covers also what turns along with the equipment, and the site's own items.
+//
+// draft holds the answers of a walk under way on list; list is zero when there
+// is none. They count for that version of the list and no other. What was signed
+// for the present shift or period counts for its own list.
 //
 // It is refused, with a [plain.Refusal] that names what is missing, while any
 // lockout, stop defect, departure or doubt about the facts holds any of these,
 // and until every stop item done locked out or stopped is answered OK for all
-// of them and for the site.
+// of them and for the site, in every list in force that holds any of them.
 func AllowRunCheck(id RunCheckID, f Facts, list List, draft []Answer, equipment []procedures.EquipmentID, by procedures.Person, now time.Time) (RunCheck, error) {
 	if !by.Works() {
 		return RunCheck{}, plain.Refuse("", "Only somebody of the crew runs a machine for checking. Sign in as yourself.")
@@ -79,11 +82,42 @@ func (f Facts) nameOf(id procedures.EquipmentID) string {
 }
 
 // notReady names the items that have to be answered OK before the equipment is
-// turned and are not.
-func (f Facts) notReady(list List, draft []Answer, covered []procedures.EquipmentID, now time.Time) []string {
-	if !list.inForce(now) {
+// turned and are not, in the list walked and in every other that holds any of it.
+func (f Facts) notReady(walked List, draft []Answer, covered []procedures.EquipmentID, now time.Time) []string {
+	if walked.ID != "" && !walked.inForce(now) {
 		return []string{"a list in force"}
 	}
+	asked := f.holding(now)
+	isWalked := func(l List) bool { return l.ID == walked.ID && l.Version == walked.Version }
+	known := func(l List) bool { return l.ID == walked.ID }
+	if walked.ID != "" && !slices.ContainsFunc(asked, known) {
+		newest := walked // it holds nothing itself; what it asks is asked all the same
+		for _, l := range f.Lists {
+			if l.ID == walked.ID && l.inForce(now) && l.Version > newest.Version {
+				newest = l
+			}
+		}
+		asked = append(asked, newest)
+	}
+	var missing []string
+	for _, l := range asked {
+		var answers []Answer
+		if isWalked(l) {
+			answers = draft
+		}
+		for _, item := range f.notOK(l, answers, covered, now) {
+			if isWalked(l) {
+				missing = append(missing, string(item))
+				continue
+			}
+			missing = append(missing, fmt.Sprintf("%s (%s, %d)", item, l.Title, l.Version))
+		}
+	}
+	return missing
+}
+
+// notOK is the items of one list that keep the equipment from being turned.
+func (f Facts) notOK(list List, draft []Answer, covered []procedures.EquipmentID, now time.Time) []ItemID {
 	given := make(map[ItemID]Answer)
 	if state := Due(list, f.Mill, f.Inspections, now); state.Status == IsDone {
 		given = f.counting(list, state, now)
@@ -93,7 +127,7 @@ func (f Facts) notReady(list List, draft []Answer, covered []procedures.Equipmen
 			given[item] = answer
 		}
 	}
-	var missing []string
+	var missing []ItemID
 	for _, item := range list.Items {
 		if item.NotFitted || !slices.Contains(covered, item.Equipment) {
 			continue
@@ -103,30 +137,67 @@ func (f Facts) notReady(list List, draft []Answer, covered []procedures.Equipmen
 		needed := item.Severity != Mend && item.State != Running
 		switch {
 		case answered && item.stands(answer) == nil && answer.Result == OK:
-		case stops && f.settled(item, answer):
+		case stops && f.settled(list.ID, answer):
 		case needed || stops:
-			missing = append(missing, string(item.ID))
+			missing = append(missing, item.ID)
 		}
 	}
 	return missing
 }
 
-// settled tells whether the defect found at the item was signed and is mended
-// or back in service since: while one stands open unmended, the holds refuse.
-func (f Facts) settled(item Item, found Answer) bool {
+// settled tells whether the defect found at an item of the list was signed and
+// is mended or back in service since: while one stands open unmended, the holds
+// refuse.
+func (f Facts) settled(list ListID, found Answer) bool {
+	same := func(a Answer) bool { return a.Item == found.Item && a.By == found.By && a.At.Equal(found.At) }
 	for _, in := range f.Inspections {
-		for _, a := range in.Answers {
-			if a.Item == found.Item && a.By == found.By && a.At.Equal(found.At) {
-				return true
-			}
+		if in.List == list && slices.ContainsFunc(in.Answers, same) {
+			return true
 		}
 	}
 	for _, am := range f.Amendments {
-		for _, a := range am.Answers {
-			if a.Item == found.Item && a.By == found.By && a.At.Equal(found.At) {
-				return true
-			}
+		if am.List == list && slices.ContainsFunc(am.Answers, same) {
+			return true
 		}
 	}
 	return false
+}
+
+// interrupted tells whether a lockout or a stop on that equipment, or one that
+// reaches it, stood at any moment after the run check was given: that ends it
+// for good, also once the lockout is over and the stop mended. No run check is
+// given while one stands, so any that lasted past its beginning came after it.
+func (f Facts) interrupted(r RunCheck, id procedures.EquipmentID, now time.Time) bool {
+	for _, l := range slices.Concat(f.Lockouts, f.LockoutsOver) {
+		if f.lockReaches(l, id) && (l.Open() || lastAct(l).After(r.From)) {
+			return true
+		}
+	}
+	for _, d := range slices.Concat(f.Defects, f.DefectsOver) {
+		if d.stoppedAfter(r.From, now) && slices.Contains(f.Plant.ReachedByStop(d.Equipment), id) {
+			return true
+		}
+	}
+	return false
+}
+
+func (f Facts) lockReaches(l procedures.Lockout, id procedures.EquipmentID) bool {
+	named := slices.Concat(l.Procedure.Equipment, l.Procedure.Holds)
+	for _, e := range named {
+		if e == id || slices.Contains(f.Plant.ReachedByLockout(e), id) {
+			return true
+		}
+	}
+	return len(named) == 0
+}
+
+// lastAct is when the last thing was done in a lockout.
+func lastAct(l procedures.Lockout) time.Time {
+	last := l.Begun
+	for _, e := range l.Events {
+		if e.At.After(last) {
+			last = e.At
+		}
+	}
+	return last
 }

@@ -48,7 +48,7 @@ func TestRunCheckIsForOnePersonAndHalfAnHourOnceTheRestIsOK(t *testing.T) {
 		require.Equal(t, checklists.Held, r.Status, "%s, once it is over", id)
 	}
 	for _, id := range []checklists.ItemID{"E1", "S12", "C8", "H7", "X5"} {
-		_, err := checklists.Take(list, id, checklists.Answer{Result: checklists.OK}, sawyer(), nil, f.RunChecks, beforeShift)
+		_, err := checklists.Take(list, id, checklists.Answer{Result: checklists.OK}, sawyer(), under(nil, f.RunChecks), beforeShift)
 		require.NoError(t, err, "%s", id)
 	}
 	f.Defects = []checklists.Defect{raised(t, "head-saw")}
@@ -76,11 +76,11 @@ func TestRunCheckNamesWhatIsMissing(t *testing.T) {
 		"defect":      wrong(item(t, list, "S7"), beforeShift),
 		"not checked": {Result: checklists.NotChecked, Note: "no light"},
 	} {
-		kept, err := checklists.Take(list, "S7", bad, sawyer(), allUnderLock("ann", beforeShift), nil, beforeShift)
+		kept, err := checklists.Take(list, "S7", bad, sawyer(), under(allUnderLock("ann", beforeShift), nil), beforeShift)
 		require.NoError(t, err)
 		require.Contains(t, refusal(t, ask(append(without(full, "S7"), kept), "head-saw")).Error(), "S7", name)
 	}
-	severe, err := checklists.Take(list, "C4", checklists.Answer{Result: checklists.Found, Note: "gone", Severity: checklists.Stop}, sawyer(), nil, nil, beforeShift)
+	severe, err := checklists.Take(list, "C4", checklists.Answer{Result: checklists.Found, Note: "gone", Severity: checklists.Stop}, sawyer(), under(nil, nil), beforeShift)
 	require.NoError(t, err)
 	require.Contains(t, refusal(t, ask(append(without(full, "C4"), severe), "carriage")).Error(), "C4", "called stop by the one who saw it")
 	bare := slices.Clone(full)
@@ -146,7 +146,7 @@ func TestMendedDefectMayBeTurnedForCheckingBeforeItsReturn(t *testing.T) {
 	f.RunChecks = []checklists.RunCheck{run}
 	require.Equal(t, checklists.RunCheckOnly, readiness(t, f, underWay)["head-saw"].Status)
 
-	answer, err := checklists.Take(list, "S7", checklists.Answer{Result: checklists.OK, Photo: "photo 2"}, sawyer(), allUnderLock("ann", underWay), nil, underWay)
+	answer, err := checklists.Take(list, "S7", checklists.Answer{Result: checklists.OK, Photo: "photo 2"}, sawyer(), under(allUnderLock("ann", underWay), nil), underWay)
 	require.NoError(t, err)
 	back, err := d.Return(sawyer(), f.Mill, f.Plant, checklists.Recheck{Answer: answer, Run: run}, underWay)
 	require.NoError(t, err)
@@ -158,7 +158,7 @@ func TestMendedDefectMayBeTurnedForCheckingBeforeItsReturn(t *testing.T) {
 func TestDefectOfAnAmendmentMendedMayBeTurnedToo(t *testing.T) {
 	list := aList()
 	f := checkedFacts(t, beforeShift)
-	found, err := checklists.Take(list, "S8", checklists.Answer{Result: checklists.Found, Note: "cover off"}, sawyer(), nil, nil, underWay)
+	found, err := checklists.Take(list, "S8", checklists.Answer{Result: checklists.Found, Note: "cover off"}, sawyer(), under(nil, nil), underWay)
 	require.NoError(t, err)
 	am, defects, err := checklists.Amend(f.Inspections[0], list, []checklists.Answer{found}, sawyer(), counter(), underWay, nil)
 	require.NoError(t, err)

@@ -111,7 +111,7 @@ func (m *Mill) TakeAnswers(ctx context.Context, id checklists.InspectionID, answ
 			return err
 		}
 		for _, a := range answers {
-			taken, err := checklists.Take(w.List, a.Item, a, by, facts.Lockouts, facts.RunChecks, at)
+			taken, err := checklists.Take(w.List, a.Item, a, by, facts, at)
 			if err != nil {
 				if err := refuse(&refused, a.Item, err); err != nil {
 					return err
@@ -244,7 +244,7 @@ func (m *Mill) AmendInspection(ctx context.Context, submission string, id checkl
 		var bad plain.Problems
 		taken := make([]checklists.Answer, 0, len(answers))
 		for _, a := range answers {
-			answer, err := checklists.Take(l, a.Item, a, by, facts.Lockouts, facts.RunChecks, at)
+			answer, err := checklists.Take(l, a.Item, a, by, facts, at)
 			if err := refuse(&bad, a.Item, err); err != nil {
 				return "", err
 			}

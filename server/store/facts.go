@@ -120,6 +120,41 @@ func (tx *Tx) open(mill checklists.MillID, now time.Time, f *checklists.Facts) e
 	for _, row := range runs {
 		f.RunChecks = append(f.RunChecks, row.Doc)
 	}
+	return tx.over(mill, f)
+}
+
+// over loads the lockouts and defects that were closed after the oldest run
+// check still in force was given, by their order in the record.
+func (tx *Tx) over(mill checklists.MillID, f *checklists.Facts) error {
+	if len(f.RunChecks) == 0 {
+		return nil
+	}
+	ids := make([]checklists.RunCheckID, len(f.RunChecks))
+	for i, r := range f.RunChecks {
+		ids[i] = r.ID
+	}
+	var first int64
+	err := tx.gorm().Model(&entryRow{}).Where("mill = ? AND kind = ? AND subject IN ?", mill, KindRunCheck, ids).Select("coalesce(min(seq), 0)").Scan(&first).Error
+	if err != nil {
+		return err
+	}
+	since := func(kind string) *gorm.DB {
+		return tx.gorm().Model(&entryRow{}).Select("subject").Where("mill = ? AND kind = ? AND seq > ?", mill, kind, first)
+	}
+	var lockouts []lockoutRow
+	if err := tx.gorm().Order("at, id").Find(&lockouts, "mill = ? AND open = ? AND id IN (?)", mill, false, since(KindLockout)).Error; err != nil {
+		return err
+	}
+	for _, row := range lockouts {
+		f.LockoutsOver = append(f.LockoutsOver, row.Doc)
+	}
+	var defects []defectRow
+	if err := tx.gorm().Order("at, id").Find(&defects, "mill = ? AND open = ? AND id IN (?)", mill, false, since(KindReturned)).Error; err != nil {
+		return err
+	}
+	for _, row := range defects {
+		f.DefectsOver = append(f.DefectsOver, row.Doc)
+	}
 	return nil
 }
 
