@@ -47,6 +47,11 @@ func Read(leaf []byte, openings []Opening) (Entry, error) {
 	if len(wrong) > 0 {
 		return Entry{}, &wrong[0]
 	}
+	return p.entry(values)
+}
+
+// entry is what was parsed with values in place of the commitments.
+func (p *parsed) entry(values map[string]string) (Entry, error) {
 	entry := Entry{Envelope: p.Envelope, Body: p.body}
 	if len(p.sealed) == 0 {
 		return entry, nil

@@ -11,23 +11,27 @@ type Change int
 
 // The changes [Verify] tells apart. Zero is none of them.
 const (
-	_               Change = iota
-	LeafDiffers            // a leaf is not the one its stored hash was made of
-	LeafUnreadable         // a leaf is not an entry, although its hash may fit
-	ColumnDiffers          // a stored column disagrees with the leaf
-	EntryMissing           // a place has no entry
-	EntryExtra             // an entry stands outside the log
-	EntryTwice             // a place has a second entry
-	EntryMoved             // an entry stands at another place, or in another mill, than its own
-	EntryOutOfOrder        // an entry came after a later one
-	OpeningDiffers         // an opening doesn't fit its commitment
-	OpeningStray           // an opening is for a field that isn't personal
-	OpeningTwice           // a field has a second opening
-	HashMissing            // a stored hash can't be read
-	HashDiffers            // a stored inner hash doesn't follow from those beneath it
-	SizeDiffers            // the head counts otherwise than the rows
-	RootDiffers            // the head's root doesn't follow from the stored hashes
-	Unfinished             // the rows couldn't be read to their end
+	_                Change = iota
+	LeafDiffers             // a leaf is not the one its stored hash was made of
+	LeafUnreadable          // a leaf is not an entry, although its hash may fit
+	ColumnDiffers           // a stored column disagrees with the leaf
+	EntryMissing            // a place has no entry
+	EntryExtra              // an entry stands outside the log
+	EntryTwice              // a place has a second entry
+	EntryMoved              // an entry stands at another place, or in another mill, than its own
+	EntryOutOfOrder         // an entry came after a later one
+	OpeningDiffers          // an opening doesn't fit its commitment
+	OpeningStray            // an opening is for a field that isn't personal
+	OpeningTwice            // a field has a second opening
+	OpeningMissing          // a field has no opening, and no entry says that it was dropped
+	HashMissing             // a stored hash can't be read
+	HashDiffers             // a stored inner hash doesn't follow from those beneath it
+	SizeDiffers             // the head counts otherwise than the rows
+	RootDiffers             // the head's root doesn't follow from the stored hashes
+	Unfinished              // the rows couldn't be read to their end
+	EquipmentDiffers        // the equipment an entry is found by is not what it is about
+	PhotoMissing            // a photo an entry names is not kept
+	PhotoDiffers            // a photo is not the one its digest was made of
 )
 
 // String names the change for logs and error texts.
@@ -55,6 +59,8 @@ func (c Change) String() string {
 		return "no personal field there"
 	case OpeningTwice:
 		return "given twice"
+	case OpeningMissing:
+		return "value not kept"
 	case HashMissing:
 		return "stored hash not readable"
 	case HashDiffers:
@@ -65,6 +71,12 @@ func (c Change) String() string {
 		return "root differs"
 	case Unfinished:
 		return "not read to the end"
+	case EquipmentDiffers:
+		return "equipment changed"
+	case PhotoMissing:
+		return "photo not kept"
+	case PhotoDiffers:
+		return "photo changed"
 	}
 	return "no change"
 }
@@ -107,9 +119,11 @@ type Report struct {
 	finished bool
 }
 
-// OK tells whether everything was read and nothing is wrong. A withheld field
-// is no fault.
+// OK tells whether everything was read and nothing is wrong.
 func (r Report) OK() bool { return r.finished && r.FaultCount == 0 }
+
+// Add notes what whoever keeps the record found wrong beside it.
+func (r *Report) Add(f Fault) { r.fault(f) }
 
 func (r *Report) fault(f Fault) {
 	r.FaultCount++

@@ -21,11 +21,20 @@ type Columns struct {
 	Offset         int
 	Happened       time.Time
 	HappenedOffset int
+	Day            string // on which it happened, by the clock there: "2026-03-02"
 }
 
 // Columns are what a database keeps of e beside its leaf.
 func (e Envelope) Columns() Columns {
-	return Columns{e.ID, e.Kind, e.Version, e.Subject, e.Actor, e.At, e.Offset, e.Happened, e.HappenedOffset}
+	return Columns{e.ID, e.Kind, e.Version, e.Subject, e.Actor, e.At, e.Offset, e.Happened, e.HappenedOffset, e.day()}
+}
+
+func (e Envelope) day() string {
+	happened, offset := e.Happened, e.HappenedOffset
+	if happened.IsZero() {
+		happened, offset = e.At, e.Offset
+	}
+	return happened.UTC().Add(time.Duration(offset) * time.Minute).Format(time.DateOnly)
 }
 
 // Row is an entry as stored.
@@ -36,17 +45,23 @@ type Row struct {
 	Openings []Opening
 }
 
+// Check looks at an entry that can be read and returns what is wrong with what
+// is kept beside it. Personal fields without a sound opening are "" in its
+// body. The faults need no Seq, ID and Kind: Verify puts in the entry's.
+type Check func(Row, Entry) []Fault
+
 // Verify recomputes the log that head describes from rows, which come in the
 // order of their Seq, and holds leaves, columns, openings and the hashes
 // stored under tlog's numbering against each other. It names each entry
-// touched and what was done to it. Memory does not grow with the log.
+// touched and what was done to it, and puts each through checks. Memory does not
+// grow with the log.
 //
 // A clean report proves that rows and hashes are those the head was made of.
 // Whoever can rewrite rows, hashes and head together leaves nothing to find
 // here; only a head kept elsewhere shows that.
-func Verify(head Head, rows iter.Seq2[Row, error], hashes tlog.HashReader) Report {
+func Verify(head Head, rows iter.Seq2[Row, error], hashes tlog.HashReader, checks ...Check) Report {
 	report := new(Report)
-	v := verifier{head: head, report: report, whole: true}
+	v := verifier{head: head, report: report, whole: true, checks: checks}
 	if err := checkSize(head.Size); err != nil {
 		report.fault(Fault{Seq: -1, Change: SizeDiffers, What: plain.Say("The head counts %d entries, which no record can have.", head.Size)})
 		return *report
@@ -72,6 +87,7 @@ type verifier struct {
 	next   int64    // the place whose entry is due
 	made   Frontier // over the leaves as they are
 	whole  bool     // made lacks nothing
+	checks []Check
 }
 
 // row takes the next row, wherever it stands.
@@ -147,11 +163,26 @@ func (v *verifier) entry(row Row) {
 	for _, column := range p.Columns().differing(row.Columns) {
 		note(ColumnDiffers, column, "Entry %d: the column %s says otherwise than the entry itself.", row.Seq, column)
 	}
-	v.openings(p, row, note)
+	values := v.openings(p, row, note)
+	if len(v.checks) == 0 {
+		return
+	}
+	e, err := p.entry(values)
+	if err != nil {
+		note(LeafUnreadable, "", "Entry %d is not one this program reads: %s.", row.Seq, err.Error())
+		return
+	}
+	for _, check := range v.checks {
+		for _, f := range check(row, e) {
+			f.Seq, f.ID, f.Kind = row.Seq, p.ID, p.Kind
+			v.report.fault(f)
+		}
+	}
 }
 
-// openings checks that each personal field is shown as it was or not at all.
-func (v *verifier) openings(p parsed, row Row, note func(Change, string, string, ...any)) {
+// openings checks that each personal field is shown, as it was, and returns
+// those that are.
+func (v *verifier) openings(p parsed, row Row, note func(Change, string, string, ...any)) map[string]string {
 	values, wrong := p.open(row.Openings)
 	for _, w := range wrong {
 		switch w.Change {
@@ -172,7 +203,14 @@ func (v *verifier) openings(p parsed, row Row, note func(Change, string, string,
 	}
 	if len(closed.Paths) > 0 {
 		v.report.withhold(closed)
+		if len(closed.Paths) == 1 {
+			note(OpeningMissing, closed.Paths[0], "Entry %d: the personal value at %s is not kept, and no entry says that it was dropped.", row.Seq, closed.Paths[0])
+		} else {
+			note(OpeningMissing, closed.Paths[0], "Entry %d: %d personal values are not kept, the first at %s, and no entry says that they were dropped.",
+				row.Seq, len(closed.Paths), closed.Paths[0])
+		}
 	}
+	return values
 }
 
 func isWrong(wrong []OpeningError, path string) bool {
@@ -219,5 +257,6 @@ func (c Columns) differing(other Columns) []string {
 	unless(c.Offset == other.Offset, "offset")
 	unless(c.Happened.IsZero() == other.Happened.IsZero() && c.Happened.UnixMilli() == other.Happened.UnixMilli(), "happened")
 	unless(c.HappenedOffset == other.HappenedOffset, "happenedOffset")
+	unless(c.Day == other.Day, "day")
 	return names
 }

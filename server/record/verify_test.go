@@ -122,7 +122,9 @@ func TestEachAlterationIsCaughtAndNamed(t *testing.T) {
 		"a note":                    {func(k *kept) { k.rows[5].Openings[0].Value = "all well" }, []string{"5 does not fit its commitment /note"}},
 		"a salt":                    {func(k *kept) { k.rows[5].Openings[0].Salt[0] ^= 1 }, []string{"5 does not fit its commitment /note"}},
 		"a note of another entry":   {func(k *kept) { k.rows[5].Openings[0].Value = k.rows[6].Openings[0].Value }, []string{"5 does not fit its commitment /note"}},
-		"a note for another field":  {func(k *kept) { k.rows[5].Openings[0].Path = "/item" }, []string{"5 no personal field there /item"}},
+		"a note for another field":  {func(k *kept) { k.rows[5].Openings[0].Path = "/item" }, []string{"5 no personal field there /item", "5 value not kept /note"}},
+		"column day":                {func(k *kept) { k.rows[5].Columns.Day = "" }, []string{"5 column changed day"}},
+		"a note gone":               {func(k *kept) { k.rows[5].Openings = k.rows[5].Openings[1:] }, []string{"5 value not kept /note"}},
 		"a second note":             {func(k *kept) { k.rows[5].Openings = append(k.rows[5].Openings, k.rows[5].Openings[0]) }, []string{"5 given twice /note"}},
 	} {
 		k := log(t, 13)
@@ -157,19 +159,62 @@ func TestAFaultNamesTheEntry(t *testing.T) {
 	require.Equal(t, "another", report.Faults[0].ID)
 }
 
-// Dropping a value is allowed: it is listed, and no fault.
-func TestAWithheldFieldIsListedAndNoFault(t *testing.T) {
+// No entry says yet that a value was dropped, so one that is gone was removed.
+func TestAMissingOpeningIsAFaultThatNamesTheEntry(t *testing.T) {
 	k := log(t, 9)
 	k.rows[3].Openings = k.rows[3].Openings[:1]
 	k.rows[4].Openings = nil
 	report := k.verify()
-	require.True(t, report.OK())
+	require.False(t, report.OK())
 	require.Equal(t, []record.Withheld{
 		{Seq: 3, ID: "01970000-0000-7000-8000-000000000003", Paths: []string{"/seen"}},
 		{Seq: 4, ID: "01970000-0000-7000-8000-000000000004", Paths: []string{"/note", "/seen"}},
 	}, report.Withheld)
 	require.EqualValues(t, 3, report.FieldsWithheld)
 	require.EqualValues(t, 15, report.FieldsOpen)
+	require.EqualValues(t, 2, report.FaultCount)
+	require.Equal(t, record.OpeningMissing, report.Faults[0].Change)
+	require.Equal(t, "/seen", report.Faults[0].Field)
+	require.Equal(t, "Entry 3: the personal value at /seen is not kept, and no entry says that it was dropped.", report.Faults[0].What.String())
+	require.Equal(t, "Entry 4: 2 personal values are not kept, the first at /note, and no entry says that they were dropped.", report.Faults[1].What.String())
+}
+
+func TestTheDayAnEntryIsFoundByFollowsFromWhatHappened(t *testing.T) {
+	k := log(t, 3)
+	require.Equal(t, "2026-03-02", k.rows[1].Columns.Day)
+	k.rows[1].Columns.Day = "2026-03-01"
+	report := k.verify()
+	require.False(t, report.OK())
+	require.Len(t, report.Faults, 1)
+	require.EqualValues(t, 1, report.Faults[0].Seq)
+	require.Equal(t, record.ColumnDiffers, report.Faults[0].Change)
+	require.Equal(t, "day", report.Faults[0].Field)
+
+	late := envelope(0, answer{})
+	late.At = time.Date(2026, 3, 3, 12, 0, 0, 0, time.UTC)
+	late.Happened, late.HappenedOffset = time.Date(2026, 3, 2, 2, 0, 0, 0, time.UTC), -300
+	require.Equal(t, "2026-03-01", late.Columns().Day, "the day at the mill, of what happened")
+	late.Happened, late.HappenedOffset, late.Offset = time.Time{}, 0, 13*60
+	require.Equal(t, "2026-03-04", late.Columns().Day, "an entry that was not late happened when it was made")
+}
+
+func TestEachEntryGoesThroughTheChecksOfWhoeverKeepsIt(t *testing.T) {
+	k := log(t, 4)
+	k.rows[2].Openings = k.rows[2].Openings[1:]
+	k.rows[3].Leaf = nil
+	var bodies []string
+	report := record.Verify(k.head, k.all(), k, func(row record.Row, e record.Entry) []record.Fault {
+		bodies = append(bodies, string(e.Body))
+		if row.Seq != 1 {
+			return nil
+		}
+		return []record.Fault{{Change: record.PhotoMissing, Field: "x"}}
+	})
+	require.Equal(t, []string{
+		`{"item":"item 0","note":"note 0","result":"OK","seen":""}`, `{"item":"item 1","note":"note 1","result":"OK","seen":""}`,
+		`{"item":"item 2","note":"","result":"OK","seen":""}`}, bodies, "what is not kept is empty; an entry nobody can read is not asked about")
+	require.Equal(t, record.Fault{Seq: 1, ID: "01970000-0000-7000-8000-000000000001", Kind: "inspection", Change: record.PhotoMissing, Field: "x"}, report.Faults[0])
+	require.EqualValues(t, 3, report.FaultCount)
 }
 
 func TestRowsThatCannotBeReadToTheEndAreNotClean(t *testing.T) {

@@ -2,9 +2,7 @@ package store
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"iter"
 	"slices"
 	"time"
 
@@ -164,6 +162,8 @@ func domainOf(b body) any {
 		return b.departure()
 	case *liftBody:
 		return b.lift()
+	case *clockBody:
+		return b.ClockConfirmation
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}
@@ -220,82 +220,6 @@ func headOf(r reader, mill checklists.MillID) (record.Head, error) {
 		return record.Head{}, err
 	}
 	return row.head()
-}
-
-// Verify recomputes every leaf and the tree of every mill in the database and
-// reports what does not agree, by mill.
-func (s *Store) Verify(ctx context.Context) (map[checklists.MillID]record.Report, error) {
-	var mills []millRow
-	if err := s.reads.WithContext(ctx).Order("id").Find(&mills).Error; err != nil {
-		return nil, err
-	}
-	var logged []string // a mill whose row was removed still has its log
-	if err := s.reads.WithContext(ctx).Raw("SELECT mill FROM log_heads UNION SELECT DISTINCT mill FROM entries ORDER BY 1").Scan(&logged).Error; err != nil {
-		return nil, err
-	}
-	for _, mill := range mills {
-		logged = append(logged, mill.ID)
-	}
-	reports := map[checklists.MillID]record.Report{}
-	for _, id := range logged {
-		mill := checklists.MillID(id)
-		if _, done := reports[mill]; done {
-			continue
-		}
-		err := s.reads.WithContext(ctx).Transaction(func(db *gorm.DB) error {
-			tx := &Tx{db: db}
-			head, err := headOf(tx, mill)
-			if errors.Is(err, ErrNotFound) {
-				head, err = record.Head{Mill: id}, nil
-			}
-			if err != nil {
-				return err
-			}
-			reports[mill] = record.Verify(head, tx.rows(mill), hashReader(tx, mill))
-			return nil
-		})
-		if err != nil {
-			return nil, err
-		}
-	}
-	return reports, nil
-}
-
-// verifyPage is how many entries are held in memory at once while verifying.
-const verifyPage = 500
-
-// rows streams a mill's entries in order with their openings.
-func (tx *Tx) rows(mill checklists.MillID) iter.Seq2[record.Row, error] {
-	return func(yield func(record.Row, error) bool) {
-		for last := int64(-1); ; {
-			var page []entryRow
-			if err := tx.gorm().Order("seq").Limit(verifyPage).Find(&page, "mill = ? AND seq > ?", mill, last).Error; err != nil {
-				yield(record.Row{}, err)
-				return
-			}
-			openings, err := openingsOf(tx, mill, page)
-			if err != nil {
-				yield(record.Row{}, err)
-				return
-			}
-			for _, row := range page {
-				if !yield(recordRow(row, openings[row.Seq]), nil) {
-					return
-				}
-				last = row.Seq
-			}
-			if len(page) < verifyPage {
-				return
-			}
-		}
-	}
-}
-
-func recordRow(row entryRow, openings []record.Opening) record.Row {
-	return record.Row{Seq: row.Seq, Leaf: row.Leaf, Openings: openings, Columns: record.Columns{
-		ID: row.ID, Kind: row.Kind, Version: row.Version, Subject: row.Subject, Actor: row.Actor,
-		At: timeOf(row.At), Offset: row.AtOffset, Happened: timeOf(row.Happened), HappenedOffset: row.HappenedOffset,
-	}}
 }
 
 // decode reads an entry's body into its type, nil for a version this Stillsaw

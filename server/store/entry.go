@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -83,7 +84,7 @@ type logHeadRow struct {
 	Mill string `gorm:"primaryKey"`
 	Size int64
 	Root []byte
-	Last int64 // time of the newest entry
+	Last int64 // latest time of the entries since the clock was last confirmed
 }
 
 func (logHeadRow) TableName() string { return "log_heads" }
@@ -122,7 +123,11 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 	}
 	tx.logs[mill] = frontier
 	root := frontier.Root()
-	head = logHeadRow{Mill: string(mill), Size: head.Size + 1, Root: root[:], Last: max(head.Last, millis(envelope.At))}
+	last := max(head.Last, millis(envelope.At))
+	if _, restarts := b.(*clockBody); restarts {
+		last = millis(envelope.At)
+	}
+	head = logHeadRow{Mill: string(mill), Size: head.Size + 1, Root: root[:], Last: last}
 	if err := tx.put(&head, "size", "root", "last"); err != nil {
 		return entry{}, err
 	}
@@ -155,15 +160,17 @@ func (tx *Tx) keep(e entry, envelope record.Envelope, sealed record.Sealed, hash
 	if err := createAll(tx, rows); err != nil {
 		return err
 	}
-	seen := map[procedures.EquipmentID]bool{}
 	var equipment []entryEquipmentRow
-	for _, id := range about {
-		if id != "" && !seen[id] {
-			seen[id] = true
-			equipment = append(equipment, entryEquipmentRow{Mill: e.Mill, Equipment: string(id), Seq: e.Seq})
-		}
+	for _, id := range distinct(about) {
+		equipment = append(equipment, entryEquipmentRow{Mill: e.Mill, Equipment: string(id), Seq: e.Seq})
 	}
 	return createAll(tx, equipment)
+}
+
+// distinct is the equipment an entry is found by: each once, sorted.
+func distinct(about []procedures.EquipmentID) []procedures.EquipmentID {
+	ids := slices.Sorted(slices.Values(about))
+	return slices.DeleteFunc(slices.Compact(ids), func(id procedures.EquipmentID) bool { return id == "" })
 }
 
 // head reads the mill's log head, which also locks it where several processes
@@ -201,19 +208,30 @@ func (row logHeadRow) head() (record.Head, error) {
 	return head, nil
 }
 
-// hashReader reads stored tree hashes for package tlog.
+// hashReader reads stored tree hashes for package tlog, a run of places that
+// follow each other in one query.
 func hashReader(r reader, mill checklists.MillID) tlog.HashReader {
 	return tlog.HashReaderFunc(func(places []int64) ([]tlog.Hash, error) {
-		hashes := make([]tlog.Hash, len(places))
-		for i, place := range places {
-			row, err := one[hashRow](r, fmt.Sprintf("tree hash %d", place), "mill = ? AND place = ?", mill, place)
-			if err != nil {
+		hashes := make([]tlog.Hash, 0, len(places))
+		for start := 0; start < len(places); {
+			end := start + 1
+			for end < len(places) && places[end] == places[end-1]+1 {
+				end++
+			}
+			var rows []hashRow
+			if err := r.gorm().Order("place").Find(&rows, "mill = ? AND place BETWEEN ? AND ?", mill, places[start], places[end-1]).Error; err != nil {
 				return nil, err
 			}
-			if len(row.Hash) != tlog.HashSize {
-				return nil, fmt.Errorf("tree hash %d has %d bytes", place, len(row.Hash))
+			for i, place := range places[start:end] {
+				switch {
+				case i >= len(rows) || rows[i].Place != place:
+					return nil, fmt.Errorf("tree hash %d: %w", place, ErrNotFound)
+				case len(rows[i].Hash) != tlog.HashSize:
+					return nil, fmt.Errorf("tree hash %d has %d bytes", place, len(rows[i].Hash))
+				}
+				hashes = append(hashes, tlog.Hash(rows[i].Hash))
 			}
-			copy(hashes[i][:], row.Hash)
+			start = end
 		}
 		return hashes, nil
 	})

@@ -1,11 +1,16 @@
 package store
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/mod/sumdb/tlog"
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
@@ -78,6 +83,13 @@ func TestVerifyNamesTheEntryThatWasTouched(t *testing.T) {
 		"salt":                   {"UPDATE openings SET salt = zeroblob(32) WHERE seq = 3", 3, record.OpeningDiffers},
 		"value at no field":      {"INSERT INTO openings (mill, seq, path, salt, value) SELECT mill, seq, '/role', salt, 'supervisor' FROM openings WHERE seq = 3", 3, record.OpeningStray},
 		"value moved":            {"UPDATE openings SET seq = 0 WHERE seq = 3", 0, record.OpeningStray},
+		"value gone":             {"DELETE FROM openings WHERE value = 'Ada Rook'", 3, record.OpeningMissing},
+		"value of no entry":      {"INSERT INTO openings (mill, seq, path, salt, value) SELECT mill, 5000, path, salt, value FROM openings WHERE seq = 3", 5000, record.OpeningStray},
+		"day":                    {"UPDATE entries SET day = '2026-03-04' WHERE seq = 3", 3, record.ColumnDiffers},
+		"equipment gone":         {"DELETE FROM entry_equipment WHERE seq = 2 AND equipment = 'hoist'", 2, record.EquipmentDiffers},
+		"equipment of an entry":  {"UPDATE entry_equipment SET equipment = 'x' WHERE seq = 2 AND equipment = 'hoist'", 2, record.EquipmentDiffers},
+		"equipment added":        {"INSERT INTO entry_equipment (mill, seq, equipment) SELECT id, 3, 'hoist' FROM mills", 3, record.EquipmentDiffers},
+		"equipment of no entry":  {"INSERT INTO entry_equipment (mill, seq, equipment) SELECT id, 5000, 'hoist' FROM mills", 5000, record.EquipmentDiffers},
 		"hash of a leaf":         {"UPDATE tree_hashes SET hash = zeroblob(32) WHERE place = 0", 0, record.LeafDiffers},
 		"hash gone":              {"DELETE FROM tree_hashes WHERE place = 0", 0, record.HashMissing},
 		"hash of the wrong size": {"UPDATE tree_hashes SET hash = x'00' WHERE place = 0", 0, record.HashMissing},
@@ -124,15 +136,106 @@ func TestRootOfAWrongSizeIsNeverTakenForClean(t *testing.T) {
 	require.True(t, err != nil || !reports[fernhollow].OK())
 }
 
-func TestWithheldValueIsNoFault(t *testing.T) {
+func TestEntryThatNamesAPhotoNamesItByWhatItIs(t *testing.T) {
+	path, h := filledFile(t)
+	describes := "(SELECT min(seq) FROM entries WHERE kind = 'defect-described')"
+	for name, c := range map[string]struct {
+		change string
+		want   record.Change
+	}{
+		"photo gone":    {"DELETE FROM photos", record.PhotoMissing},
+		"other picture": {"UPDATE photos SET bytes = CAST('another picture' AS BLOB)", record.PhotoDiffers},
+		"renamed":       {"UPDATE photos SET digest = replace(digest, substr(digest, 1, 8), '00000000')", record.PhotoMissing},
+		"another mill":  {"UPDATE photos SET mill = 'x'", record.PhotoMissing},
+	} {
+		s := altered(t, path, running(c.change))
+		reports, err := s.Verify(t.Context())
+		require.NoError(t, err)
+		var seq int64
+		require.NoError(t, s.reads.Raw("SELECT "+describes).Scan(&seq).Error)
+		var named bool
+		for _, f := range reports[fernhollow].Faults {
+			named = named || f.Seq == seq && f.Change == c.want && f.Field == h.Photo
+		}
+		require.True(t, named, "%s: want %d in %v", name, seq, reports[fernhollow].Faults)
+	}
+}
+
+func TestPhotoNoEntryNamesIsCheckedToo(t *testing.T) {
 	path, _ := filledFile(t)
-	s := altered(t, path, running("DELETE FROM openings WHERE value = 'Ada Rook'"))
+	s := altered(t, path, running("INSERT INTO photos (mill, digest, type, width, height, at, bytes) SELECT mill, '00', type, width, height, at, bytes FROM photos"))
 	reports, err := s.Verify(t.Context())
 	require.NoError(t, err)
-	report := reports[fernhollow]
-	require.True(t, report.OK())
-	require.Len(t, report.Withheld, 1)
-	require.Equal(t, int64(3), report.Withheld[0].Seq)
+	require.Len(t, reports[fernhollow].Faults, 1)
+	require.Equal(t, record.PhotoDiffers, reports[fernhollow].Faults[0].Change)
+	require.EqualValues(t, -1, reports[fernhollow].Faults[0].Seq)
+}
+
+// Every field of a body that holds the digest of a photo is looked at: a body
+// filled everywhere with another text names each of its photos.
+func TestNoPhotoOfABodyIsOverlooked(t *testing.T) {
+	for _, kind := range Kinds() {
+		b := bodyOf(kind, 1)
+		var want []string
+		fillPhotos(reflect.ValueOf(b).Elem(), &want)
+		slices.Sort(want)
+		require.Equal(t, want, photosIn(b), kind)
+	}
+}
+
+// fillPhotos puts a digest in every field whose name ends in Photo, one element
+// in every list, and notes them.
+func fillPhotos(v reflect.Value, put *[]string) {
+	switch v.Kind() {
+	case reflect.Struct:
+		for i := range v.NumField() {
+			f := v.Type().Field(i)
+			switch _, outer := v.Type().FieldByName(f.Name); {
+			case !outer, !f.IsExported() && !f.Anonymous, f.Name == "Inspection" && f.Anonymous, f.Name == "Amendment" && f.Anonymous:
+				continue // what the body shadows is not in the entry
+			case strings.HasSuffix(f.Name, "Photo"):
+				*put = append(*put, fmt.Sprintf("%064d", len(*put)))
+				v.Field(i).SetString((*put)[len(*put)-1])
+			case f.IsExported() || f.Type.Kind() == reflect.Struct:
+				fillPhotos(v.Field(i), put)
+			}
+		}
+	case reflect.Slice:
+		if v.CanSet() && v.Type().Elem().Kind() == reflect.Struct {
+			v.Set(reflect.MakeSlice(v.Type(), 1, 1))
+			fillPhotos(v.Index(0), put)
+		}
+	}
+}
+
+func TestDatabaseWithoutAMillHasNoReport(t *testing.T) {
+	reports, err := open(t).Verify(t.Context())
+	require.NoError(t, err)
+	require.Empty(t, reports)
+}
+
+func TestMillWhoseLogIsGoneIsNotClean(t *testing.T) {
+	path, _ := filledFile(t)
+	s := altered(t, path, running("DELETE FROM log_heads; DELETE FROM entries"))
+	reports, err := s.Verify(t.Context())
+	require.NoError(t, err)
+	require.Contains(t, reports, fernhollow)
+	require.False(t, reports[fernhollow].OK())
+}
+
+func TestHashesAreReadInRuns(t *testing.T) {
+	m := newMill(t)
+	read := hashReader(m, m.id)
+	one := func(place int64) tlog.Hash {
+		hashes, err := read.ReadHashes([]int64{place})
+		require.NoError(t, err)
+		return hashes[0]
+	}
+	hashes, err := read.ReadHashes([]int64{3, 4, 5, 2, 9, 10})
+	require.NoError(t, err)
+	require.Equal(t, []tlog.Hash{one(3), one(4), one(5), one(2), one(9), one(10)}, hashes)
+	_, err = read.ReadHashes([]int64{4, 5, 100000})
+	require.ErrorIs(t, err, ErrNotFound)
 }
 
 func TestCommandOnATouchedTreeIsRefusedNotPaperedOver(t *testing.T) {

@@ -1,0 +1,191 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"iter"
+	"maps"
+	"slices"
+
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/record"
+)
+
+// Verify recomputes every leaf and the tree of every mill in the database, holds
+// against each entry the equipment it is found by and the photos it names, and
+// reports what does not agree, by mill; a database without a mill has no report.
+// The tables made from the entries (see the bodies' project) are not compared.
+func (s *Store) Verify(ctx context.Context) (map[checklists.MillID]record.Report, error) {
+	return verify(ctx, s.reads)
+}
+
+func verify(ctx context.Context, db *gorm.DB) (map[checklists.MillID]record.Report, error) {
+	// A mill whose row was removed still has its log, or at least its entries.
+	var mills []checklists.MillID
+	err := db.WithContext(ctx).Raw("SELECT id FROM mills UNION SELECT mill FROM log_heads UNION SELECT DISTINCT mill FROM entries ORDER BY 1").Scan(&mills).Error
+	if err != nil {
+		return nil, err
+	}
+	reports := make(map[checklists.MillID]record.Report, len(mills))
+	for _, mill := range mills {
+		err := db.WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
+			reports[mill], err = verifyMill(&Tx{db: db}, mill)
+			return err
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return reports, nil
+}
+
+func verifyMill(tx *Tx, mill checklists.MillID) (record.Report, error) {
+	head, err := headOf(tx, mill)
+	if errors.Is(err, ErrNotFound) {
+		head, err = record.Head{Mill: string(mill)}, nil
+	}
+	if err != nil {
+		return record.Report{}, err
+	}
+	photos, err := photosOf(tx, mill)
+	if err != nil {
+		return record.Report{}, err
+	}
+	beside := besides{tx: tx, mill: mill, photos: photos}
+	report := record.Verify(head, tx.rows(mill), hashReader(tx, mill), beside.check)
+	if beside.err != nil {
+		return record.Report{}, beside.err
+	}
+	photos.unnamed(&report)
+	return report, strays(tx, mill, &report)
+}
+
+// besides checks what is kept beside the entries of one mill.
+type besides struct {
+	tx     *Tx
+	mill   checklists.MillID
+	photos keptPhotos
+	err    error // the first met while reading
+
+	equipment map[int64][]procedures.EquipmentID // of the entries before upTo, not yet come by
+	upTo      int64
+}
+
+// check is the record.Check of one entry.
+func (b *besides) check(row record.Row, e record.Entry) (faults []record.Fault) {
+	if b.err != nil {
+		return nil
+	}
+	said, err := decode(e.Kind, e.Version, e)
+	if err == nil && said == nil {
+		err = errors.New("its kind and version are not known here")
+	}
+	if err != nil {
+		return []record.Fault{{Change: record.LeafUnreadable, What: plain.Say("Entry %d can't be read by this Stillsaw: %s.", row.Seq, err.Error())}}
+	}
+	var found []procedures.EquipmentID
+	if found, b.err = b.foundBy(row.Seq); b.err != nil {
+		return nil
+	}
+	if !slices.Equal(found, distinct(said.about())) {
+		faults = append(faults, record.Fault{Change: record.EquipmentDiffers, Field: "equipment", What: plain.Say(
+			"Entry %d is found under other equipment than it is about.", row.Seq)})
+	}
+	pictures, err := b.pictures(row.Seq, said)
+	b.err = err
+	return append(faults, pictures...)
+}
+
+// equipmentWindow is for how many entries the equipment is read at once: the
+// index on it has the equipment first, so that each reading goes through all.
+const equipmentWindow = 10_000
+
+// foundBy is the equipment that the entry at seq is found by, sorted.
+func (b *besides) foundBy(seq int64) ([]procedures.EquipmentID, error) {
+	if seq >= b.upTo {
+		b.equipment, b.upTo = map[int64][]procedures.EquipmentID{}, seq+equipmentWindow
+		var rows []entryEquipmentRow
+		if err := b.tx.gorm().Order("equipment").Find(&rows, "mill = ? AND seq >= ? AND seq < ?", b.mill, seq, b.upTo).Error; err != nil {
+			return nil, err
+		}
+		for _, row := range rows {
+			b.equipment[row.Seq] = append(b.equipment[row.Seq], procedures.EquipmentID(row.Equipment))
+		}
+	}
+	return b.equipment[seq], nil
+}
+
+// strays reports what is kept for entries that are not there.
+func strays(tx *Tx, mill checklists.MillID, report *record.Report) error {
+	var seqs []int64
+	err := tx.gorm().Raw("SELECT DISTINCT seq FROM entry_equipment WHERE mill = ? AND seq NOT IN (SELECT seq FROM entries WHERE mill = ?) ORDER BY seq LIMIT 1000", mill, mill).Scan(&seqs).Error
+	if err != nil {
+		return err
+	}
+	for _, seq := range seqs {
+		report.Add(record.Fault{Seq: seq, Change: record.EquipmentDiffers, Field: "equipment", What: plain.Say(
+			"Equipment is named for entry %d, which is not there.", seq)})
+	}
+	seqs = nil
+	err = tx.gorm().Raw("SELECT DISTINCT seq FROM openings WHERE mill = ? AND seq NOT IN (SELECT seq FROM entries WHERE mill = ?) ORDER BY seq LIMIT 1000", mill, mill).Scan(&seqs).Error
+	for _, seq := range seqs {
+		report.Add(record.Fault{Seq: seq, Change: record.OpeningStray, What: plain.Say(
+			"There are personal values for entry %d, which is not there.", seq)})
+	}
+	return err
+}
+
+// verifyPage is how many entries are held in memory at once while verifying.
+const verifyPage = 500
+
+// rows streams a mill's entries in order with their openings.
+func (tx *Tx) rows(mill checklists.MillID) iter.Seq2[record.Row, error] {
+	return func(yield func(record.Row, error) bool) {
+		var last *int64 // an altered seq may be any number, the least one too
+		for {
+			page, openings, err := tx.entriesAfter(mill, last)
+			if err != nil {
+				yield(record.Row{}, err)
+				return
+			}
+			for _, row := range page {
+				if !yield(recordRow(row, openings[row.Seq]), nil) {
+					return
+				}
+				last = &row.Seq
+			}
+			if len(page) < verifyPage {
+				return
+			}
+		}
+	}
+}
+
+// entriesAfter is a page of entries after the place last, from the first for nil.
+func (tx *Tx) entriesAfter(mill checklists.MillID, last *int64) (page []entryRow, openings map[int64][]record.Opening, err error) {
+	q := tx.gorm().Order("seq").Limit(verifyPage).Where("mill = ?", mill)
+	if last != nil {
+		q = q.Where("seq > ?", *last)
+	}
+	if err := q.Find(&page).Error; err != nil {
+		return nil, nil, err
+	}
+	openings, err = openingsOf(tx, mill, page)
+	return page, openings, err
+}
+
+func recordRow(row entryRow, openings []record.Opening) record.Row {
+	return record.Row{Seq: row.Seq, Leaf: row.Leaf, Openings: openings, Columns: record.Columns{
+		ID: row.ID, Kind: row.Kind, Version: row.Version, Subject: row.Subject, Actor: row.Actor,
+		At: timeOf(row.At), Offset: row.AtOffset, Happened: timeOf(row.Happened), HappenedOffset: row.HappenedOffset, Day: row.Day,
+	}}
+}
+
+// SortedMills are the mills of reports in a fixed order.
+func SortedMills(reports map[checklists.MillID]record.Report) []checklists.MillID {
+	return slices.Sorted(maps.Keys(reports))
+}

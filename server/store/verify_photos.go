@@ -1,0 +1,109 @@
+package store
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"maps"
+	"slices"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/record"
+)
+
+// keptPhotos are the digests of a mill's photos whose bytes are others, and
+// whether an entry names them. Those that are sound need no room in memory.
+type keptPhotos map[string]bool
+
+// photosOf makes the digest of every photo of a mill again, one at a time.
+func photosOf(tx *Tx, mill checklists.MillID) (keptPhotos, error) {
+	bad := keptPhotos{}
+	rows, err := tx.gorm().Raw("SELECT digest, bytes FROM photos WHERE mill = ?", mill).Rows()
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var digest string
+		var bytes []byte
+		if err := rows.Scan(&digest, &bytes); err != nil {
+			return nil, err
+		}
+		if sum := sha256.Sum256(bytes); hex.EncodeToString(sum[:]) != digest {
+			bad[digest] = false
+		}
+	}
+	return bad, rows.Err()
+}
+
+// pictures checks that the photos an entry names are kept as they were.
+func (b *besides) pictures(seq int64, said body) (faults []record.Fault, err error) {
+	named := photosIn(said)
+	if len(named) == 0 {
+		return nil, nil
+	}
+	var kept []string
+	if err := b.tx.gorm().Raw("SELECT digest FROM photos WHERE mill = ? AND digest IN ?", b.mill, named).Scan(&kept).Error; err != nil {
+		return nil, err
+	}
+	for _, digest := range named {
+		_, bad := b.photos[digest]
+		switch {
+		case !slices.Contains(kept, digest):
+			faults = append(faults, record.Fault{Change: record.PhotoMissing, Field: digest, What: plain.Say("Entry %d: the photo it names, %s, is not kept.", seq, digest)})
+		case bad:
+			b.photos[digest] = true
+			faults = append(faults, record.Fault{Change: record.PhotoDiffers, Field: digest, What: plain.Say("Entry %d: the photo kept as %s is not the one it names.", seq, digest)})
+		}
+	}
+	return faults, nil
+}
+
+// unnamed reports the bad photos that no entry names.
+func (p keptPhotos) unnamed(report *record.Report) {
+	for _, digest := range slices.Sorted(maps.Keys(p)) {
+		if !p[digest] {
+			report.Add(record.Fault{Seq: -1, Change: record.PhotoDiffers, Field: digest, What: plain.Say(
+				"The photo kept as %s is another one. No entry names it.", digest)})
+		}
+	}
+}
+
+// photosIn are the digests a body names, each once.
+func photosIn(b body) []string {
+	var all []string
+	answers := func(parts []answerPart) {
+		for i := range parts {
+			all = append(all, parts[i].Photo)
+		}
+	}
+	defects := func(parts ...defectPart) {
+		for i := range parts {
+			all = append(all, parts[i].Photo, parts[i].MendPhoto)
+		}
+	}
+	switch b := b.(type) {
+	case *inspectionBody:
+		answers(b.Answers)
+		defects(b.Defects...)
+	case *amendmentBody:
+		answers(b.Answers)
+		defects(b.Defects...)
+	case *defectBody:
+		defects(b.defectPart)
+	case *describedBody:
+		defects(b.defectPart)
+	case *mendedBody:
+		defects(b.defectPart)
+	case *returnedBody:
+		defects(b.defectPart)
+	case *departureBody:
+		all = append(all, b.Photo)
+	case *departureClosedBody:
+		all = append(all, b.Photo)
+	case *lockoutBody:
+		all = append(all, b.Event.Photo)
+	}
+	slices.Sort(all)
+	return slices.DeleteFunc(slices.Compact(all), func(digest string) bool { return digest == "" })
+}
