@@ -81,14 +81,26 @@ func TestDepartureAddressesRefuseStrangersAndWrongRoles(t *testing.T) {
 	m := newMill(t)
 	rita, nobody := m.as("rita"), m.phone()
 	require.Equal(t, 200, rita.get("/departures").Status)
-	require.Equal(t, http.StatusForbidden, rita.get("/departures/new").Status)
-	require.Equal(t, http.StatusForbidden, rita.post("/departures/new", cutLock()).Status)
 	asked := nobody.post("/departures/new", cutLock())
 	require.Equal(t, http.StatusUnauthorized, asked.Status)
 	asked.says(t, "lock cut off the saw disconnect")
 	require.Equal(t, "/sign-in", nobody.get("/departures").URL.Path)
 	require.Equal(t, http.StatusNotFound, rita.get("/departures/none").Status)
 	require.Equal(t, http.StatusNotFound, m.as("sam").post("/departures/none/close", signed("sam", nil)).Status)
+}
+
+func TestAFactIsRefusedToNobodyOfTheMill(t *testing.T) {
+	m := newMill(t)
+	rita := m.as("rita")
+	rita.get("/departures").says(t, `href="/departures/new"`)
+	require.Equal(t, 200, rita.get("/departures/new").Status)
+	m.storesNothing(func() { require.Equal(t, 422, rita.post("/departures/new", cutLock()).Status, "signed all the same") })
+	reply := rita.post("/departures/new", signed("rita", cutLock()))
+	require.Equal(t, 200, reply.Status, firstProblem(reply))
+	reply.says(t, "Rita Vance")
+	m.storesNothing(func() {
+		require.Equal(t, http.StatusForbidden, rita.post(reply.URL.Path+"/close", signed("rita", url.Values{"reason": {"x"}})).Status)
+	})
 }
 
 // Every page of these screens stands up with nothing in it.
