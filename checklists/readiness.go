@@ -74,7 +74,9 @@ type Facts struct {
 	Lockouts    []procedures.Lockout
 	RunChecks   []RunCheck
 	Departures  []Departure // not yet closed
-	LastEntry   time.Time   // server time of the newest entry of the record
+	LastEntry   time.Time   // latest server time among the entries since the clock was last confirmed
+
+	ClockConfirmed time.Time // zero: never; what has a later time and was entered before is not among the facts
 
 	// What was over again since the oldest run check in force was given; it
 	// holds nothing any more, but ends run checks.

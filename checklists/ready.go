@@ -92,10 +92,10 @@ func (f Facts) everything() []procedures.EquipmentID {
 
 // holdByKnowledge holds everything while the facts themselves can't be relied on.
 func (f Facts) holdByKnowledge(found holdMap, now time.Time) {
-	if f.LastEntry.After(now) {
+	if f.ClockBehind(now) {
 		found.put(f.everything(), Hold{Kind: HeldByClock, Since: f.LastEntry,
 			Reason: plain.Say("The clock of the computer stands before the newest entry, of %s.", f.LastEntry),
-			Clears: plain.Say("Set the clock of the computer right; a supervisor looks at what was entered meanwhile.")})
+			Clears: plain.Say("Set the clock of the computer right. If it is right and ran ahead before, a supervisor or the deputy opens The clock, looks at what was entered meanwhile, and signs that the clock is right now.")})
 	}
 	if err := f.Plant.Validate(); err != nil {
 		found.put(f.everything(), Hold{Kind: HeldUnread,

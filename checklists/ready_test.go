@@ -48,7 +48,7 @@ func TestWhatIsNotKnownIsHeldAndNeverMayRun(t *testing.T) {
 		"no inspection":  {func(f *checklists.Facts) { f.Inspections = nil }, checklists.HeldByDue, underWay},
 		"shift is over":  {func(*checklists.Facts) {}, checklists.HeldByDue, at("2025-06-04 14:30")},
 		"next day":       {func(*checklists.Facts) {}, checklists.HeldByDue, at("2025-06-05 07:00")},
-		"clock behind":   {func(f *checklists.Facts) { f.LastEntry = underWay.Add(1) }, checklists.HeldByClock, underWay},
+		"clock behind":   {func(f *checklists.Facts) { f.LastEntry = underWay.Add(checklists.ClockTolerance + 1) }, checklists.HeldByClock, underWay},
 		"plant in parts": {func(f *checklists.Facts) { f.Plant[0].Kind = procedures.Supply }, checklists.HeldUnread, underWay},
 		"two of one id":  {func(f *checklists.Facts) { f.Plant = append(f.Plant, f.Plant[1]) }, checklists.HeldUnread, underWay},
 	} {
@@ -336,7 +336,7 @@ func TestOneMoreReasonNeverFreesAMachine(t *testing.T) {
 		case 2:
 			f.Departures = append(f.Departures, checklists.Departure{ID: "y", Equipment: anyMachine(t, f.Plant), At: underWay})
 		case 3:
-			f.LastEntry = underWay.Add(time.Second)
+			f.LastEntry = underWay.Add(checklists.ClockTolerance + time.Second)
 		case 4:
 			f.Inspections = nil
 		}

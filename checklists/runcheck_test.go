@@ -112,7 +112,7 @@ func TestNoRunCheckUnderALockoutStopOrDeparture(t *testing.T) {
 		"stop defect":      func(f *checklists.Facts) { f.Defects = []checklists.Defect{raised(t, "carriage")} },
 		"stop on the site": func(f *checklists.Facts) { f.Defects = []checklists.Defect{raised(t, "site")} },
 		"departure":        func(f *checklists.Facts) { f.Departures = []checklists.Departure{{ID: "x", Equipment: "head-saw"}} },
-		"clock":            func(f *checklists.Facts) { f.LastEntry = beforeShift.Add(time.Second) },
+		"clock":            func(f *checklists.Facts) { f.LastEntry = beforeShift.Add(time.Hour) },
 		"zone":             func(f *checklists.Facts) { f.Mill.Zone = "" },
 	} {
 		f := unchecked(t)

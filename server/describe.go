@@ -105,6 +105,8 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 		return t.departure(e.Kind, body), "/departures/" + string(body.ID)
 	case store.Lift:
 		return t.lift(body), "/lifts/" + body.ID
+	case checklists.ClockConfirmation:
+		return plain.Say("The clock signed to be right at %s; entries before this one with a later time have a wrong time.", body.Confirmed), "/clock"
 	case store.LockoutAct:
 		return t.lockout(body), "/lockouts/" + string(body.Lockout)
 	}
@@ -146,6 +148,8 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Lift")
 	case store.KindLockout:
 		return plain.Say("Lockout")
+	case store.KindClockConfirmed:
+		return plain.Say("Clock confirmed")
 	}
 	return plain.Say("Of a later Stillsaw")
 }

@@ -42,6 +42,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept.")
 	case "own-pin":
 		return plain.Say("Your new PIN or password is kept, and you are signed out everywhere. Sign in with the new one.")
+	case "clock":
+		return plain.Say("The clock is confirmed. Checks dated later than now count for no shift.")
 	case "mill":
 		return plain.Say("Kept.")
 	case "equipment":

@@ -175,6 +175,8 @@ func holdLines(r checklists.Readiness, plant procedures.Plant, names map[procedu
 			line.Href = "/departures/" + h.Ref
 		case checklists.HeldByLockout:
 			line.Href = "/lockouts/" + h.Ref
+		case checklists.HeldByClock:
+			line.Href = "/clock"
 		case checklists.HeldUnread:
 			line.Href = "/published"
 		}

@@ -205,6 +205,7 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 			{checklists.Inspection{ID: "i", Answers: []checklists.Answer{{Result: checklists.NotChecked}}}, "not checked", "/inspections/i"},
 			{checklists.Inspection{ID: "i", Answers: []checklists.Answer{{Result: checklists.NotChecked}, {Result: checklists.Found}}}, "defects found and", "/inspections/i"}},
 		store.KindAmendment:       {{checklists.Amendment{Inspection: "i"}, "amended", "/inspections/i"}},
+		store.KindClockConfirmed:  {{checklists.ClockConfirmation{Confirmed: until}, "a wrong time", "/clock"}},
 		store.KindRunCheck:        {{checklists.RunCheck{Equipment: []procedures.EquipmentID{"hoist"}, Person: "a", Until: until}, "Hoist", ""}},
 		store.KindDefect:          {{checklists.Defect{ID: "f", Equipment: "hoist", What: "hook bent"}, "Hoist stopped: hook bent", "/defects/f"}, {checklists.Defect{ID: "f", Equipment: "gone"}, "nothing said yet", "/defects/f"}},
 		store.KindDescribed:       {{checklists.Defect{ID: "f", Equipment: "hoist", What: "hook bent"}, "what is wrong: hook bent", "/defects/f"}},

@@ -121,6 +121,7 @@ func (s *Server) screens() {
 	s.inspectionRoutes()
 	s.defectRoutes()
 	s.departureRoutes()
+	s.clockRoutes()
 }
 
 // Serve answers requests on listener until Stop.

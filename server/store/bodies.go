@@ -36,12 +36,13 @@ const (
 	KindDepartureClosed = "departure-closed"
 	KindLift            = "lift"
 	KindLockout         = "lockout"
+	KindClockConfirmed  = "clock-confirmed"
 )
 
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
-		KindLift, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill}
+		KindLift, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
 
 // bodyOf makes an empty body to read an entry of the kind and version into, or
@@ -83,6 +84,8 @@ func bodyOf(kind string, version int) body {
 		return &liftBody{}
 	case KindLockout:
 		return &lockoutBody{}
+	case KindClockConfirmed:
+		return &clockBody{}
 	}
 	return nil
 }

@@ -309,7 +309,11 @@ func (m *Mill) MendDefect(ctx context.Context, submission string, id checklists.
 		if err != nil {
 			return "", err
 		}
-		d, err := row.Doc.Mended(by, note, photo, at)
+		confirmed, err := clockConfirmed(tx, m.id)
+		if err != nil {
+			return "", err
+		}
+		d, err := row.Doc.Redated(confirmed, at).Mended(by, note, photo, at)
 		if err != nil {
 			return "", err
 		}
@@ -361,7 +365,11 @@ func (m *Mill) CloseDeparture(ctx context.Context, submission string, id checkli
 		if err != nil {
 			return "", err
 		}
-		d, err := checklists.CloseDeparture(row.Doc, by, reason, at)
+		confirmed, err := clockConfirmed(tx, m.id)
+		if err != nil {
+			return "", err
+		}
+		d, err := checklists.CloseDeparture(row.Doc.Redated(confirmed, at), by, reason, at)
 		if err != nil {
 			return "", err
 		}

@@ -63,7 +63,7 @@ func (m *Mill) ReturnDefect(ctx context.Context, submission string, id checklist
 		} else {
 			again.Answer.By, again.Answer.At = by.ID, at
 		}
-		d, err := row.Doc.Return(by, facts.Mill, facts.Plant, again, at)
+		d, err := row.Doc.Redated(facts.ClockConfirmed, at).Return(by, facts.Mill, facts.Plant, again, at)
 		if err != nil {
 			return "", err
 		}

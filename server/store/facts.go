@@ -62,7 +62,8 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 		return f, err
 	}
 	f.LastEntry = timeOf(head.Last)
-	return f, nil
+	f.ClockConfirmed, err = clockConfirmed(tx, mill)
+	return f, err
 }
 
 // inspections loads the list's inspections that can matter for what is due
@@ -76,7 +77,7 @@ func (tx *Tx) inspections(mill checklists.MillID, l checklists.List, now time.Ti
 		back = 21 * 24 * time.Hour
 	}
 	var rows []inspectionRow
-	err := tx.gorm().Order("at DESC").Find(&rows, "mill = ? AND list = ? AND at > ?", mill, l.ID, millis(now.Add(-back))).Error
+	err := rightly(tx, mill, KindInspection).Order("at DESC").Find(&rows, "mill = ? AND list = ? AND at > ?", mill, l.ID, millis(now.Add(-back))).Error
 	inspections := make([]checklists.Inspection, len(rows))
 	for i := range rows {
 		inspections[i] = rows[i].Doc
@@ -90,7 +91,7 @@ func (tx *Tx) amendments(mill checklists.MillID, of []checklists.Inspection) ([]
 		ids[i] = string(of[i].ID)
 	}
 	var rows []amendmentRow
-	err := tx.gorm().Order("at, id").Find(&rows, "mill = ? AND inspection IN ?", mill, ids).Error
+	err := rightly(tx, mill, KindAmendment).Order("at, id").Find(&rows, "mill = ? AND inspection IN ?", mill, ids).Error
 	amendments := make([]checklists.Amendment, len(rows))
 	for i := range rows {
 		amendments[i] = rows[i].Doc
@@ -114,7 +115,7 @@ func (tx *Tx) open(mill checklists.MillID, now time.Time, f *checklists.Facts) e
 		f.Departures = append(f.Departures, row.Doc)
 	}
 	var runs []runCheckRow
-	if err := tx.gorm().Order("until, id").Find(&runs, "mill = ? AND until > ?", mill, millis(now)).Error; err != nil {
+	if err := rightly(tx, mill, KindRunCheck).Order("until, id").Find(&runs, "mill = ? AND until > ?", mill, millis(now)).Error; err != nil {
 		return err
 	}
 	for _, row := range runs {

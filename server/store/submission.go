@@ -5,12 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"time"
-)
 
-// overtaken is how far the time of a request may lie behind the newest entry
-// because others were written while it was under way: it waited for its turn,
-// for a PIN to be checked, for a photo. Further behind, the clock is wrong.
-const overtaken = 2 * time.Minute
+	"stillsaw/checklists"
+)
 
 // do carries out a submission once, all in one savepoint, and answers a retry
 // with the first result. run is given the time of the act: at, or the newest
@@ -49,13 +46,14 @@ func (m *Mill) do(ctx context.Context, submission, name string, at time.Time, ru
 	return answered, nil
 }
 
-// inTurn is the time of an act that asked at at and has its turn now.
+// inTurn is the time of an act that asked at at and has its turn now, having
+// waited for others, for a PIN to be checked, for a photo.
 func (tx *Tx) inTurn(m *Mill, at time.Time) (time.Time, error) {
 	head, err := one[logHeadRow](tx, "log", "mill = ?", m.id)
 	if errors.Is(err, ErrNotFound) {
 		return at, nil
 	}
-	if last := timeOf(head.Last); err == nil && last.After(at) && last.Sub(at) <= overtaken {
+	if last := timeOf(head.Last); err == nil && last.After(at) && last.Sub(at) <= checklists.ClockTolerance {
 		return last, nil
 	}
 	return at, err
