@@ -85,7 +85,13 @@ func (v *Verdict) Check(l *Lift) {
 		v.checkStrength(&l.Rig, hang, ok)
 	}
 	slices.SortStableFunc(v.Findings, worseFirst)
-	v.Go = true
+	v.decide(sound, len(l.Rig.Links))
+}
+
+// decide sets Go: nothing forbids, and each of that many links was judged and
+// bears its load.
+func (v *Verdict) decide(sound bool, links int) {
+	v.Go = sound && len(v.Bars) == links
 	for i := range v.Findings {
 		v.Go = v.Go && !v.Findings[i].Blocks
 		v.NeedsSupervisor = v.NeedsSupervisor || v.Findings[i].Rule == MarginRule
@@ -93,7 +99,6 @@ func (v *Verdict) Check(l *Lift) {
 	for i := range v.Bars {
 		v.Go = v.Go && v.Bars[i].Ratio <= 1
 	}
-	v.Go = v.Go && sound && len(v.Bars) == len(l.Rig.Links)
 }
 
 func worseFirst(a, b Finding) int {

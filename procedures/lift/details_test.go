@@ -88,3 +88,14 @@ func TestALiftIsReadBackAsItWasStored(t *testing.T) {
 	require.Equal(t, l, back)
 	require.Error(t, json.Unmarshal([]byte(`{"Piece":{"Shape":"ball"}}`), &back))
 }
+
+// Seen to fail without the comparison of bars and links.
+func TestALinkNobodyJudgedIsNoGo(t *testing.T) {
+	judged := Verdict{Bars: []Bar{{Ratio: 0.5}, {Ratio: 0.5}}}
+	for links, goes := range map[int]bool{1: false, 2: true, 3: false} {
+		judged.decide(true, links)
+		require.Equal(t, goes, judged.Go, "%d links", links)
+	}
+	judged.decide(false, 2)
+	require.False(t, judged.Go)
+}
