@@ -1,0 +1,95 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+
+	"stillsaw/checklists"
+	"stillsaw/server/record"
+)
+
+// Schema says how many steps of this Stillsaw's upgrades a database has had.
+type Schema struct{ Has, Newest int }
+
+// Older tells whether the database was left by an earlier Stillsaw.
+func (s Schema) Older() bool { return s.Has < s.Newest }
+
+// VerifyIn is [Store.Verify] of the database in dir, which is opened to be read
+// only: it is neither upgraded nor written to, may lie in a folder that can't be
+// written to, and another process may have it open. What is checked has been
+// the same since the first version, so an older database is checked as it is.
+func VerifyIn(ctx context.Context, dir string) (reports map[checklists.MillID]record.Report, at Schema, err error) {
+	path := filepath.Join(dir, FileName)
+	if _, err := os.Stat(path); err != nil {
+		return nil, at, fmt.Errorf("there is no database in %s: %w", dir, cause(err))
+	}
+	all, err := migrations()
+	if err != nil {
+		return nil, at, err
+	}
+	at.Newest = all[len(all)-1].number
+	db, err := connectToRead(ctx, path)
+	if err != nil {
+		return nil, at, fmt.Errorf("the database %s can't be read: %w", path, err)
+	}
+	defer func() { err = errors.Join(err, shut(db)) }()
+	at.Has, err = schemaVersion(ctx, db)
+	switch {
+	case err != nil:
+		return nil, at, fmt.Errorf("the database %s can't be read: %w", path, err)
+	case at.Has > at.Newest:
+		return nil, at, fmt.Errorf("the database %s: %w", path, ErrNewer)
+	case at.Has == 0:
+		return nil, at, nil // made, and never written to
+	}
+	reports, err = verify(ctx, db)
+	return reports, at, err
+}
+
+// connectToRead opens the file at path so that no statement can write to it.
+// Reading a file in write-ahead mode takes two files beside it. Where they are,
+// somebody has the database open, or was cut off, and they are only read. Where
+// they are not, SQLite makes them and, since this connection is not mode=ro,
+// clears them away again; in a folder where it can't, nobody else has the
+// database open either, and it is read as a file that doesn't change.
+func connectToRead(ctx context.Context, path string) (*gorm.DB, error) {
+	how, log := "mode=rw", int64(0)
+	if info, err := os.Stat(path + "-wal"); err == nil {
+		how, log = "mode=ro", info.Size()
+	}
+	db, err := openToRead(ctx, path, how)
+	switch {
+	case err == nil:
+		return db, nil
+	case log > 0:
+		return nil, fmt.Errorf("its newest entries are in %s-wal; copy both to a folder that can be written to: %w", FileName, err)
+	}
+	return openToRead(ctx, path, "mode=ro&immutable=1")
+}
+
+func openToRead(ctx context.Context, path, how string) (*gorm.DB, error) {
+	db, err := gorm.Open(dialector("file:"+escape(path)+"?"+how+"&_busy_timeout=5000&_query_only=1"), &gorm.Config{
+		SkipDefaultTransaction: true,
+		Logger:                 logger.Discard,
+		NowFunc:                func() time.Time { return time.Time{} },
+	})
+	if err != nil {
+		return nil, err
+	}
+	pool, err := db.DB()
+	if err != nil {
+		return nil, err
+	}
+	pool.SetMaxOpenConns(1)
+	if _, err := schemaVersion(ctx, db); err != nil { // the first reading is what fails
+		return nil, errors.Join(err, shut(db))
+	}
+	return db, nil
+}
