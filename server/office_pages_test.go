@@ -31,6 +31,7 @@ func TestOfficePagesRenderEmptyAndWithWhatIsRare(t *testing.T) {
 		{"entry", entryPage{Frame: frame()}, "does not stand at its place"},
 		{"entry", entryPage{Frame: frame(), Proven: true, Happened: "Monday", Head: "root"}, "entered late"},
 		{"verify", verifyPage{Frame: frame()}, "Check the whole record now"},
+		{"verify", verifyPage{Frame: frame(), Report: &touched, More: 12}, "12 more faults are not listed."},
 		{"verify", verifyPage{Frame: frame(), Report: &touched, Faults: []faultLine{{What: plain.Say("Entry %d is missing.", 7)}, {Href: "/record/7", What: plain.Say("There is a second entry %d.", 7)}}}, "Entry 7 is missing."},
 		{"published", publishedPage{Frame: frame()}, "<h1>"},
 		{"list", listPage{Frame: frame(), Draft: true}, "nobody has published it"},

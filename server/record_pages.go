@@ -247,6 +247,7 @@ type verifyPage struct {
 	Text   string         // the head in the three lines one keeps
 	Report *record.Report // nil before the button
 	Faults []faultLine
+	More   int64 // faults that are not listed
 }
 
 type faultLine struct {
@@ -286,6 +287,7 @@ func (v *visit) verifyPage(report *record.Report) error {
 	if !report.OK() {
 		page.Title = plain.Say("The record was touched: %d faults", report.FaultCount)
 	}
+	page.More = report.FaultCount - int64(len(report.Faults))
 	for _, f := range report.Faults {
 		line := faultLine{What: f.What}
 		if f.Seq >= 0 && f.Seq < head.Size {

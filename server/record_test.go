@@ -171,6 +171,17 @@ func TestVerifySaysTheRecordIsWhatWasWritten(t *testing.T) {
 	require.Contains(t, report.title(), "The record is what was written")
 }
 
+func TestVerifyPageSaysThatAPersonalValueIsGone(t *testing.T) {
+	m := newMill(t)
+	m.stop("ada", "hoist", "hook bent")
+	m.tamper("DELETE FROM openings WHERE value = 'hook bent'")
+	report := m.as("rita").post("/verify", url.Values{})
+	require.Contains(t, report.title(), "The record was touched: one fault")
+	report.says(t, `href="/record/`+itoa(m.size()-1)+`"`)
+	report.says(t, "is not kept, and no entry says that it was dropped")
+	report.says(t, "does not compare the tables made from the entries")
+}
+
 func TestVerifyNamesATouchedEntry(t *testing.T) {
 	m := newMill(t)
 	m.stop("ada", "hoist", "hook bent")

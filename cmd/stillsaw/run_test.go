@@ -184,6 +184,62 @@ func TestVerifyIsCleanUntilSomebodyAltersAnEntry(t *testing.T) {
 	require.NotContains(t, c.out, "Clean:")
 }
 
+// What a mill's file can lose without an entry being touched.
+func TestVerifyIsNotCleanWhereEvidenceIsGone(t *testing.T) {
+	dir := preparedMill(t)
+	whole, err := os.ReadFile(filepath.Join(dir, store.FileName))
+	require.NoError(t, err)
+	for statement, says := range map[string][]string{
+		"DELETE FROM openings WHERE seq IN (1, 3)":                {"entry 1 (", "entry 3 (person ", "personal value", "personal values are not kept.\n"},
+		"DELETE FROM openings":                                    {"entry 3 (person ", "personal values are not kept.\n"},
+		"UPDATE entries SET day = '2020-01-01' WHERE seq = 3":     {"entry 3 (person ", "day"},
+		"UPDATE entry_equipment SET equipment = 'x' || equipment": {"entry 2 (equipment ", "equipment"},
+		"DELETE FROM log_heads":                                   {"NOT CLEAN"},
+	} {
+		other := t.TempDir()
+		require.NoError(t, os.WriteFile(filepath.Join(other, store.FileName), whole, 0o600))
+		alter(t, other, statement)
+		c := callIt(t, "verify", "-data", other)
+		require.Equal(t, exitWrong, c.status, statement)
+		for _, words := range says {
+			require.Contains(t, c.out, words, statement)
+		}
+		require.NotContains(t, c.out, "Clean:", statement)
+	}
+}
+
+func TestVerifySaysWhatItDoesNotCompare(t *testing.T) {
+	dir := preparedMill(t)
+	require.Contains(t, callIt(t, "verify", "-data", dir).out, "Not compared: the tables made from the entries, such as open defects")
+}
+
+func TestVerifyOfADatabaseWithoutAMillIsNotClean(t *testing.T) {
+	dir := t.TempDir()
+	st, err := store.Open(t.Context(), dir)
+	require.NoError(t, err)
+	require.NoError(t, st.Close())
+	c := callIt(t, "verify", "-data", dir)
+	require.Equal(t, exitWrong, c.status)
+	require.Contains(t, c.out, "no mill is set up in this database")
+	require.NotContains(t, strings.ToLower(c.out), "clean")
+}
+
+func TestVerifyTellsOfAnOlderDatabaseAndLeavesIt(t *testing.T) {
+	dir := preparedMill(t)
+	alter(t, dir, "DELETE FROM migrations WHERE number > 2")
+	before, err := os.ReadFile(filepath.Join(dir, store.FileName))
+	require.NoError(t, err)
+	c := callIt(t, "verify", "-data", dir)
+	require.Equal(t, exitOK, c.status, c.out+c.err)
+	require.Contains(t, c.out, "An earlier Stillsaw left this database (step 2 of ")
+	after, err := os.ReadFile(filepath.Join(dir, store.FileName))
+	require.NoError(t, err)
+	require.Equal(t, before, after)
+	files, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, files, 1, "no copy, no log")
+}
+
 func TestBackupIsWrittenOnceAndVerifies(t *testing.T) {
 	dir, other := preparedMill(t), t.TempDir()
 	file := filepath.Join(other, store.FileName)
