@@ -183,6 +183,7 @@ func fill(t testing.TB, m *Mill) happened {
 	changed := millOf(m.id)
 	changed.Name = "Fernhollow Mill"
 	do(m.ChangeMill(ctx, NewID(), changed, sam, h.After))
+	clockAhead(t, m, h)
 	h.Walk, err = m.BeginWalk(ctx, NewID(), "short", ben, h.After)
 	do(err)
 	do(m.TakeAnswers(ctx, h.Walk, answers(h.After)[:2], ben, h.After))

@@ -132,6 +132,7 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"OpenSession": func(m *Mill) string {
 			return said(m.OpenSession(ctx, Session{Token: [32]byte{2}, Person: ada.ID, Made: six, Expires: at}))
 		},
+		"ConfirmClock": func(m *Mill) string { return said(m.ConfirmClock(ctx, NewID(), sam, at)) },
 		"CloseSession": func(m *Mill) string { return said(m.CloseSession(ctx, [32]byte{1})) },
 		"KeepDraft":    func(m *Mill) string { return said(m.KeepDraft(ctx, draft, at)) },
 		"Publish":      func(m *Mill) string { return said(m.Publish(ctx, NewID(), Lists, "short", 1, sam, at, NumberRig)) },
