@@ -24,9 +24,10 @@ func TestProblemsAreNoErrorUntilThereIsOne(t *testing.T) {
 // Ranges are asserted, so that a number that is none fails every one.
 func TestNotANumberFailsAnAssertedRange(t *testing.T) {
 	var bad plain.Problems
-	x := math.NaN()
-	bad.Unless(x >= 0 && x <= 6, "length", "0 to 6 m")
-	require.Len(t, bad, 1)
+	for _, x := range []float64{math.NaN(), math.Inf(1), -1, 3} {
+		bad.Unless(x >= 0 && x <= 6, "length", "0 to 6 m")
+	}
+	require.Len(t, bad, 3, "all but the last")
 }
 
 func TestProblemsOfAPartKeepTheirPlace(t *testing.T) {
