@@ -16,11 +16,10 @@ import (
 // who signed for more than the house margin, "" for nobody.
 func KeepLift(ctx context.Context, desk *store.Mill, submission string, kept store.Lift, l lift.Lift, signer procedures.PersonID, by procedures.Person, at time.Time) (string, error) {
 	l.Now = at
-	asked, err := (&judged{Lift: l}).ask()
-	if err != nil {
+	var err error
+	if kept.Asked, kept.RigTexts, err = (&judged{Lift: l}).ask(); err != nil {
 		return "", err
 	}
-	kept.Asked = asked
 	return desk.KeepLift(ctx, submission, kept, by, at, func(facts checklists.Facts) (store.Judged, error) {
 		now := judge(l, facts, kept.Hoist, kept.LandsOn, at)
 		if now.Verdict.NeedsSupervisor {

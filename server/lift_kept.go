@@ -23,7 +23,8 @@ type judged struct {
 func (j *judged) allowed() bool { return j.Verdict.Allowed(j.SignedBy != "") }
 
 // keptAsk is version 1 of what a lift was judged on, as it stands in the
-// record. Package lift's own field names are part of it: a test pins them.
+// record. Package lift's own field names are part of it: a test pins them. What
+// people wrote on the rig stands apart: it may name somebody.
 type keptAsk struct {
 	Version   int            `json:"version"`
 	Piece     lift.Piece     `json:"piece"`
@@ -37,6 +38,7 @@ type keptAsk struct {
 // keptVerdict is version 1 of an answer in the record. A ratio over an unknown
 // limit is null, which JSON has for infinity. What was said of holds stands
 // apart, in the same order as their findings: it may quote a person's words.
+// The source of a finding is empty where it is the band of the rig's end hooks.
 type keptVerdict struct {
 	Version         int                 `json:"version"`
 	Go              bool                `json:"go"`
@@ -83,10 +85,13 @@ type keptBar struct {
 	Ratio *float64  `json:"ratio"`
 }
 
-// ask is what the lift was judged on, for the record.
-func (j *judged) ask() (json.RawMessage, error) {
+// ask is what the lift was judged on, for the record, and what people wrote on
+// the rig.
+func (j *judged) ask() (asked json.RawMessage, rigTexts []string, err error) {
 	l := j.Lift
-	return json.Marshal(keptAsk{Version: 1, Piece: l.Piece, Rig: l.Rig, Span: l.Span, Placing: l.Placing, Questions: l.Questions, Now: l.Now})
+	rig, rigTexts := l.Rig.WithoutTexts()
+	asked, err = json.Marshal(keptAsk{Version: 1, Piece: l.Piece, Rig: rig, Span: l.Span, Placing: l.Placing, Questions: l.Questions, Now: l.Now})
+	return asked, rigTexts, err
 }
 
 // keep is the answer for the record.
@@ -108,6 +113,9 @@ func (j *judged) keep() (store.Judged, error) {
 	holds := []keptSentence{}
 	for _, f := range v.Findings {
 		one := keptFinding{Rule: f.Rule, Link: f.Link, Load: float64(f.Load), Limit: float64(f.Limit), Ratio: finite(f.Ratio), Source: f.Source, Blocks: f.Blocks}
+		if f.Rule == lift.GripRule && f.Source == j.Lift.Rig.EndHookBand.Source {
+			one.Source = ""
+		}
 		if f.Rule == lift.HoldRule {
 			holds = append(holds, keepSentence(f.Said))
 		} else {
@@ -139,12 +147,13 @@ func readLift(l store.Lift) (judged, error) {
 			return judged{}, fmt.Errorf("the holds of lift %s can't be read: %w", l.ID, err)
 		}
 	}
-	j := judged{SignedBy: kept.SignedBy, Verdict: kept.verdict(holds)}
-	j.Lift = lift.Lift{Piece: ask.Piece, Rig: ask.Rig, Span: ask.Span, Placing: ask.Placing, Questions: ask.Questions, Now: ask.Now}
+	rig := ask.Rig.WithTexts(l.RigTexts)
+	j := judged{SignedBy: kept.SignedBy, Verdict: kept.verdict(holds, rig.EndHookBand)}
+	j.Lift = lift.Lift{Piece: ask.Piece, Rig: rig, Span: ask.Span, Placing: ask.Placing, Questions: ask.Questions, Now: ask.Now}
 	return j, nil
 }
 
-func (k *keptVerdict) verdict(holds []keptSentence) lift.Verdict {
+func (k *keptVerdict) verdict(holds []keptSentence, band lift.Band) lift.Verdict {
 	v := lift.Verdict{Go: k.Go, NeedsSupervisor: k.NeedsSupervisor, Angle: plain.Degrees(k.Angle), Height: plain.Metres(k.Height),
 		Balance: plain.Metres(k.Balance), FirstHook: plain.Metres(k.FirstHook), Tilt: plain.Degrees(k.Tilt), Inward: plain.Newtons(k.Inward), Weakest: k.Weakest,
 		Weight: lift.Weight{Volume: plain.CubicMetres(k.Volume), Expected: plain.Kilograms(k.Expected), Upper: plain.Kilograms(k.Upper)}}
@@ -164,6 +173,9 @@ func (k *keptVerdict) verdict(holds []keptSentence) lift.Verdict {
 			if len(holds) > 0 {
 				said, holds = holds[0].sentence(), holds[1:]
 			}
+		}
+		if f.Rule == lift.GripRule && f.Source == "" {
+			f.Source = band.Source
 		}
 		v.Findings = append(v.Findings, lift.Finding{Rule: f.Rule, Link: f.Link, Load: plain.Kilograms(f.Load), Limit: plain.Kilograms(f.Limit),
 			Ratio: ratioOf(f.Ratio), Said: said, Source: f.Source, Blocks: f.Blocks})

@@ -218,15 +218,19 @@ func TestKeptLiftComesBackAsItWasJudged(t *testing.T) {
 	l := domainCant(t, m)
 	l.Rig.Links[4].RatedLoad = 0 // a ratio without a limit
 	l.Questions.Free = lift.Unanswered
+	l.Rig.Setting, l.Rig.Links[2].Tag, l.Rig.EndHookBand.Source = "by W. Quist", "read by W. Quist", "statement of W. Quist"
+	l.Rig.EndHookBand.Low, l.Rig.EndHookBand.High = 10, 20 // so that a finding is by the band
 	l.Holds = []plain.Sentence{plain.Say("%s is held. %s", "Hoist", plain.Say("locks reported on: %d, since %s", 2, m.clock.Now()))}
 	j := judged{Lift: l, Verdict: lift.Check(l)}
-	ask, err := j.ask()
+	ask, texts, err := j.ask()
 	require.NoError(t, err)
 	kept, err := j.keep()
 	require.NoError(t, err)
 	assert.False(t, kept.Go)
 	assert.NotContains(t, string(kept.Verdict), "locks reported on", "a person's words stand apart")
-	back, err := readLift(store.Lift{Asked: ask, Verdict: kept.Verdict, Holds: kept.Holds})
+	assert.NotContains(t, string(ask)+string(kept.Verdict), "Quist", "and so do those on the rig")
+	assert.Equal(t, "by W. Quist", l.Rig.Setting, "what is judged is left as it is")
+	back, err := readLift(store.Lift{Asked: ask, Verdict: kept.Verdict, Holds: kept.Holds, RigTexts: texts})
 	require.NoError(t, err)
 	assert.Equal(t, j.Verdict, back.Verdict)
 	want, now := l, back.Lift

@@ -2,6 +2,7 @@ package lift
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"stillsaw/procedures/plain"
@@ -68,6 +69,41 @@ type Rig struct {
 	HouseFloor  float64 // the mill's own floor where steeper; 0 = none
 	EndHookBand Band
 	HouseMargin float64 // 0 = DefaultMargin
+}
+
+// texts points at what people wrote into r in their own words: the yoke's
+// setting, who stands for the band, and the tag of each link, in that order.
+func (r *Rig) texts() []*string {
+	texts := []*string{&r.Setting, &r.EndHookBand.Source}
+	for i := range r.Links {
+		texts = append(texts, &r.Links[i].Tag)
+	}
+	return texts
+}
+
+// WithoutTexts is the rig without what people wrote into it in their own words,
+// which may name somebody, and those texts: the setting, who stands for the band
+// of the end hooks, the tag of each link. Names of the rig and its links stay:
+// the reasons of an answer are told by them.
+func (r Rig) WithoutTexts() (bare Rig, texts []string) {
+	r.Links = slices.Clone(r.Links)
+	for _, text := range r.texts() {
+		texts = append(texts, *text)
+		*text = ""
+	}
+	return r, texts
+}
+
+// WithTexts puts back what WithoutTexts took out; a text that is missing stays
+// empty, and one too many is left.
+func (r Rig) WithTexts(texts []string) Rig {
+	r.Links = slices.Clone(r.Links)
+	for i, text := range r.texts() {
+		if i < len(texts) {
+			*text = texts[i]
+		}
+	}
+	return r
 }
 
 const (

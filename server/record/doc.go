@@ -42,6 +42,11 @@
 // How many elements a list has and which parts of a body are present is not
 // hidden, only what stands in the personal fields.
 //
+// A photo stands in a leaf as the plain SHA-256 of its bytes, without a salt: a
+// picture, unlike a name or a note, can't be found by trying, and its digest is
+// what the photo is kept and asked for by. Whoever has the very same file can
+// tell that it was named.
+//
 // # The log
 //
 // Leaves are hashed and joined as in RFC 6962 by golang.org/x/mod/sumdb/tlog;

@@ -2,6 +2,7 @@ package store
 
 import (
 	"encoding/json"
+	"slices"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -95,16 +96,38 @@ type everywhere struct{}
 
 func (everywhere) about() []procedures.EquipmentID { return nil }
 
+// millBody is the mill without the reasons it is closed for, which may say
+// something of a person, and those reasons in the order of its closures.
 type millBody struct {
 	everywhere
-	Mill checklists.Mill `json:"mill"`
+	Mill    checklists.Mill   `json:"mill"`
+	Reasons []record.Personal `json:"reasons"`
+}
+
+func newMillBody(m checklists.Mill) *millBody {
+	b := &millBody{Mill: m}
+	b.Mill.Closed = slices.Clone(m.Closed)
+	for i := range b.Mill.Closed {
+		b.Reasons = append(b.Reasons, record.Personal(b.Mill.Closed[i].Reason))
+		b.Mill.Closed[i].Reason = ""
+	}
+	return b
+}
+
+func (b *millBody) mill() checklists.Mill {
+	m := b.Mill
+	m.Closed = slices.Clone(m.Closed)
+	for i := range min(len(m.Closed), len(b.Reasons)) {
+		m.Closed[i].Reason = string(b.Reasons[i])
+	}
+	return m
 }
 
 func (*millBody) kind() (string, int) { return KindMill, 1 }
 
 func (b *millBody) project(tx *Tx, e entry) error {
 	tx.mill = nil
-	return tx.put(&millRow{ID: string(b.Mill.ID), Name: b.Mill.Name, Doc: b.Mill}, "name", "doc")
+	return tx.put(&millRow{ID: string(b.Mill.ID), Name: b.Mill.Name, Doc: b.mill()}, "name", "doc")
 }
 
 type personBody struct {
@@ -167,6 +190,7 @@ func (b *plantBody) project(tx *Tx, e entry) error {
 }
 
 // publishedBody is a list, a procedure or a rig put in force with its whole text.
+// Texts are what people wrote into a rig in their own words, taken out of Doc.
 type publishedBody struct {
 	everywhere
 	Sort    Sort            `json:"sort"`
@@ -174,11 +198,61 @@ type publishedBody struct {
 	Version int             `json:"version"`
 	Title   string          `json:"title"`
 	Doc     json.RawMessage `json:"doc"`
+
+	Texts []record.Personal `json:"texts"`
+}
+
+func newPublishedBody(sort Sort, id string, version int, title, doc string) (*publishedBody, error) {
+	b := &publishedBody{Sort: sort, ID: id, Version: version, Title: title, Doc: json.RawMessage(doc)}
+	if sort != Rigs {
+		return b, nil
+	}
+	rig, err := ReadRig(doc)
+	if err != nil {
+		return nil, err
+	}
+	bare, texts := rig.WithoutTexts()
+	b.Texts = personals(texts)
+	b.Doc, err = json.Marshal(bare)
+	return b, err
+}
+
+// doc is the whole text, with what is not kept left empty.
+func (b *publishedBody) doc() (string, error) {
+	if b.Sort != Rigs {
+		return string(b.Doc), nil
+	}
+	rig, err := ReadRig(string(b.Doc))
+	if err != nil {
+		return "", err
+	}
+	return marshal(rig.WithTexts(plainTexts(b.Texts)))
+}
+
+// personals are texts as they go into a body; none stay none.
+func personals(texts []string) []record.Personal {
+	var sealed []record.Personal
+	for _, text := range texts {
+		sealed = append(sealed, record.Personal(text))
+	}
+	return sealed
+}
+
+func plainTexts(sealed []record.Personal) []string {
+	var texts []string
+	for _, text := range sealed {
+		texts = append(texts, string(text))
+	}
+	return texts
 }
 
 func (*publishedBody) kind() (string, int) { return KindPublished, 1 }
 
 func (b *publishedBody) project(tx *Tx, e entry) error {
+	doc, err := b.doc()
+	if err != nil {
+		return err
+	}
 	return tx.db.Create(&publicationRow{Mill: e.Mill, Sort: string(b.Sort), ID: b.ID, Version: b.Version, Title: b.Title,
-		Actor: string(e.Actor), At: millis(e.At), Doc: string(b.Doc)}).Error
+		Actor: string(e.Actor), At: millis(e.At), Doc: doc}).Error
 }

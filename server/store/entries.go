@@ -133,7 +133,7 @@ func entryOf(row entryRow, openings []record.Opening) (Entry, error) {
 func domainOf(b body) any {
 	switch b := b.(type) {
 	case *millBody:
-		return b.Mill
+		return b.mill()
 	case *personBody:
 		return b.person()
 	case *pinResetBody:
@@ -141,7 +141,11 @@ func domainOf(b body) any {
 	case *plantBody:
 		return b.Plant
 	case *publishedBody:
-		return Publication{Sort: b.Sort, ID: b.ID, Version: b.Version, Title: b.Title, Doc: string(b.Doc)}
+		doc, err := b.doc()
+		if err != nil {
+			return nil // a body this Stillsaw can't show
+		}
+		return Publication{Sort: b.Sort, ID: b.ID, Version: b.Version, Title: b.Title, Doc: doc}
 	case *inspectionBody:
 		return b.inspection()
 	case *amendmentBody:

@@ -15,7 +15,8 @@ import (
 // which rig, and the answer with its reasons. Asked and Verdict are JSON whose
 // form the server versions. Holds is JSON too, of what forbade the lift from
 // elsewhere in the mill; it may quote a person's own words, so it enters the
-// leaf as a commitment and is "" once withheld.
+// leaf as a commitment and is "" once withheld. So does each of RigTexts, what
+// people wrote on the rig, which stands in neither Asked nor Verdict.
 type Lift struct {
 	ID         string                 `json:"id"`
 	Rig        string                 `json:"rig"`
@@ -25,6 +26,7 @@ type Lift struct {
 	Asked      json.RawMessage        `json:"asked"`
 	Verdict    json.RawMessage        `json:"verdict"`
 	Holds      string                 `json:"holds"`
+	RigTexts   []string               `json:"rig_texts"`
 	Go         bool                   `json:"go"`
 	By         procedures.PersonID    `json:"by"`
 	At         time.Time              `json:"at"`
@@ -51,12 +53,17 @@ type Judged struct {
 
 type liftBody struct {
 	Lift
-	Holds record.Personal `json:"holds"`
+	Holds    record.Personal   `json:"holds"`
+	RigTexts []record.Personal `json:"rig_texts"`
+}
+
+func newLiftBody(l Lift) *liftBody {
+	return &liftBody{Lift: l, Holds: record.Personal(l.Holds), RigTexts: personals(l.RigTexts)}
 }
 
 func (b *liftBody) lift() Lift {
 	l := b.Lift
-	l.Holds = string(b.Holds)
+	l.Holds, l.RigTexts = string(b.Holds), plainTexts(b.RigTexts)
 	return l
 }
 
@@ -97,7 +104,7 @@ func (m *Mill) KeepLift(ctx context.Context, submission string, l Lift, by proce
 		}
 		l.Verdict, l.Holds, l.Go = judged.Verdict, judged.Holds, judged.Go
 		l.ID, l.By, l.At = NewID(), by.ID, at
-		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: l.ID}, &liftBody{Lift: l, Holds: record.Personal(l.Holds)})
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: l.ID}, newLiftBody(l))
 		return l.ID, err
 	})
 }

@@ -79,7 +79,7 @@ func (s *Store) SetUp(ctx context.Context, set SetUp) error {
 			return err
 		}
 		a := act{Actor: set.Supervisor.ID, At: set.At, Subject: string(set.Mill.ID)}
-		for _, b := range []body{&millBody{Mill: set.Mill}, newPersonBody(set.Supervisor), &plantBody{Plant: set.Plant}} {
+		for _, b := range []body{newMillBody(set.Mill), newPersonBody(set.Supervisor), &plantBody{Plant: set.Plant}} {
 			if _, err := tx.append(set.Mill.ID, a, b); err != nil {
 				return err
 			}
@@ -103,7 +103,7 @@ func (m *Mill) ChangeMill(ctx context.Context, submission string, changed checkl
 			return "", refuseRole()
 		}
 		changed.ID = m.id
-		_, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(m.id)}, &millBody{Mill: changed})
+		_, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(m.id)}, newMillBody(changed))
 		return string(m.id), err
 	})
 	return err

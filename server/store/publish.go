@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
@@ -72,7 +71,10 @@ func (m *Mill) putInForce(tx *Tx, d Draft, by procedures.Person, at time.Time, n
 	if err != nil {
 		return err
 	}
-	b := &publishedBody{Sort: d.Sort, ID: d.ID, Version: last + 1, Title: d.Title, Doc: json.RawMessage(doc)}
+	b, err := newPublishedBody(d.Sort, d.ID, last+1, d.Title, doc)
+	if err != nil {
+		return err
+	}
 	if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: d.ID}, b); err != nil {
 		return err
 	}

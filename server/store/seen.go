@@ -59,7 +59,7 @@ func (m *Mill) EditMill(ctx context.Context, submission, seen string, changed ch
 		if err := changed.Validate(); err != nil {
 			return "", err
 		}
-		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(m.id)}, &millBody{Mill: changed})
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(m.id)}, newMillBody(changed))
 		return string(m.id), err
 	})
 	return err
