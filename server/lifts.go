@@ -270,8 +270,8 @@ func (v *visit) signerOf(form liftForm, j judged) (procedures.PersonID, plain.Pr
 	}
 	for _, p := range people {
 		if string(p.ID) == form.Signer && p.Supervises() {
-			problems, err := v.prove(p, v.FormValue("pin"))
-			return p.ID, problems, err
+			proof, err := v.prove(p, v.FormValue("pin"))
+			return p.ID, proof.problems, err
 		}
 	}
 	return "", plain.Problems{{Field: "signer", Want: plain.Say("a supervisor or deputy of this mill")}}, nil

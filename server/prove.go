@@ -20,6 +20,7 @@ const (
 	freeTriesAddress = 20
 	firstWait        = 2 * time.Second
 	longestWait      = 15 * time.Minute
+	addressForgets   = time.Hour
 )
 
 // waitAfter is how long must pass after the last of failed tries in a row.
@@ -34,46 +35,56 @@ func waitAfter(failed, free int) time.Duration {
 	return min(wait, longestWait)
 }
 
+// tryLimits says how fast PINs may be tried here.
+func tryLimits() store.TryLimits {
+	return store.TryLimits{
+		Person:  func(failed int) time.Duration { return waitAfter(failed, freeTriesPerson) },
+		Address: func(failed int) time.Duration { return waitAfter(failed, freeTriesAddress) },
+		Forget:  addressForgets,
+	}
+}
+
 // standIn is compared with when there is no such person, so that a wrong name
 // takes as long as a wrong PIN.
 const standIn = "$argon2id$v=19$m=19456,t=2,p=1$c3RpbGxzYXdzdGlsbHNhdw$ZG9lcyBub3QgbWF0Y2ggYW55dGhpbmcgYXQgYWxsISE"
 
-// prove checks a PIN or password of person, who may be nobody. Problems are of
-// the field "pin".
-func (v *visit) prove(person procedures.Person, secret string) (plain.Problems, error) {
-	tries := []struct {
-		who  string
-		free int
-	}{{"person " + string(v.mill.ID) + " " + string(person.ID), freeTriesPerson}, {"address " + v.IP(), freeTriesAddress}}
-	for _, try := range tries {
-		failed, last, err := v.s.store.Attempts(v.ctx(), try.who)
-		if err != nil {
-			return nil, err
-		}
-		if again := last.Add(waitAfter(failed, try.free)); failed > 0 && again.After(v.now) {
-			return plain.Problems{{Field: "pin", Want: plain.Say("too many wrong tries; wait %s and try again, or have the supervisor set a new one", again.Sub(v.now).Round(time.Second))}}, nil
-		}
+// proof is what came of a PIN or password. Problems are of the field "pin".
+type proof struct {
+	problems plain.Problems
+	waits    bool // it was not looked at: too many were wrong before
+}
+
+// prove checks a PIN or password of person, who may be nobody. The try is counted
+// as failed before anything is compared and taken back if it was right, so that
+// many at once are no quicker than one after another. A try that is broken off
+// stays counted.
+func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
+	wait, err := v.desk.CountTry(v.ctx(), person.ID, v.IP(), tryLimits(), v.now)
+	switch {
+	case err != nil:
+		return proof{}, err
+	case wait.Address > 0 && wait.Address >= wait.Person: // a new PIN would not help
+		return mustWait(plain.Say("too many wrong tries from this phone or network; wait %s and try again", inSeconds(wait.Address))), nil
+	case wait.Person > 0:
+		return mustWait(plain.Say("too many wrong tries; wait %s and try again, or have the supervisor set a new one", inSeconds(wait.Person))), nil
 	}
 	right, err := v.matches(person, secret)
 	if err != nil {
-		return nil, err
+		return proof{}, err
 	}
 	if !right {
-		if err := v.s.store.Failed(v.ctx(), v.now, tries[0].who, tries[1].who); err != nil {
-			return nil, err
-		}
-		return plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}, nil
+		return proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}, nil
 	}
-	return nil, v.forgive(tries[0].who)
+	return proof{}, v.desk.TakeBackTry(v.ctx(), person.ID, v.IP())
 }
 
-// forgive clears failed tries, without a write where there were none.
-func (v *visit) forgive(who string) error {
-	failed, _, err := v.s.store.Attempts(v.ctx(), who)
-	if err != nil || failed == 0 {
-		return err
-	}
-	return v.s.store.Succeeded(v.ctx(), who)
+func mustWait(why plain.Sentence) proof {
+	return proof{problems: plain.Problems{{Field: "pin", Want: why}}, waits: true}
+}
+
+// inSeconds rounds up, so that waiting that long is long enough.
+func inSeconds(wait time.Duration) time.Duration {
+	return (wait + time.Second - 1).Truncate(time.Second)
 }
 
 func (v *visit) matches(person procedures.Person, secret string) (bool, error) {
@@ -100,10 +111,24 @@ func (v *visit) matches(person procedures.Person, secret string) (bool, error) {
 // sign asks the PIN again for an act that is signed; problems are of the field
 // "pin".
 func (v *visit) sign() (plain.Problems, error) {
-	if v.FormValue("pin") == "" {
-		return plain.Problems{{Field: "pin", Want: plain.Say("enter your PIN or password again, to sign")}}, nil
+	signed, err := v.signed()
+	return signed.problems, err
+}
+
+// signed is what came of the PIN in the form sent. It is looked at once, however
+// often a handler asks.
+func (v *visit) signed() (proof, error) {
+	if v.proof != nil {
+		return *v.proof, nil
 	}
-	return v.prove(v.person, v.FormValue("pin"))
+	if v.FormValue("pin") == "" {
+		return proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("enter your PIN or password again, to sign")}}}, nil
+	}
+	signed, err := v.prove(v.person, v.FormValue("pin"))
+	if err == nil {
+		v.proof = &signed
+	}
+	return signed, err
 }
 
 // Hash makes the digest that is stored of a PIN or password.

@@ -124,10 +124,10 @@ func (s *Server) signIn(v *visit) error {
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
 		return err
 	}
-	if problems, err := v.prove(person, v.FormValue("pin")); err != nil {
+	if proof, err := v.prove(person, v.FormValue("pin")); err != nil {
 		return err
-	} else if len(problems) > 0 {
-		return v.signInPage(form, problems)
+	} else if len(proof.problems) > 0 {
+		return v.signInPage(form, proof.problems)
 	}
 	if err := v.openSession(person); err != nil {
 		return err

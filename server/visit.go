@@ -25,6 +25,7 @@ type visit struct {
 	desk   *store.Mill
 	person procedures.Person // zero: nobody signed in
 	now    time.Time
+	proof  *proof // of the PIN sent, once it was looked at
 }
 
 // may says who may come to a route.
@@ -90,7 +91,6 @@ func (v *visit) ctx() context.Context { return v.UserContext() }
 
 // typed is what stands in a form field, without the blanks around it.
 func (v *visit) typed(field string) string { return strings.TrimSpace(v.FormValue(field)) }
-
 
 // frame is what the layout shows around a page.
 func (v *visit) frame(title string, args ...any) *views.Frame {

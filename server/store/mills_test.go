@@ -130,8 +130,13 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			return said(m.ResetPIN(ctx, NewID(), ada.ID, "their digest", "at-the-pc", "", at))
 		},
 		"OpenSession": func(m *Mill) string {
-			return said(m.OpenSession(ctx, Session{Token: [32]byte{2}, Person: ada.ID, Made: six, Expires: at}))
+			later := six.Add(20 * time.Hour) // the other mill's session has run out by then
+			return said(m.OpenSession(ctx, Session{Token: [32]byte{1}, Person: ada.ID, Made: later, Expires: later.Add(time.Hour)}))
 		},
+		"CountTry": func(m *Mill) string {
+			return said(m.CountTry(ctx, ada.ID, "10.0.0.7", slowly(), six.Add(20*time.Hour)))
+		},
+		"TakeBackTry":  func(m *Mill) string { return said(m.TakeBackTry(ctx, ada.ID, "10.0.0.7")) },
 		"ConfirmClock": func(m *Mill) string { return said(m.ConfirmClock(ctx, NewID(), sam, at)) },
 		"CloseSession": func(m *Mill) string { return said(m.CloseSession(ctx, [32]byte{1})) },
 		"KeepDraft":    func(m *Mill) string { return said(m.KeepDraft(ctx, draft, at)) },
@@ -182,7 +187,7 @@ func millRows(t *testing.T, s *Store, mill checklists.MillID) map[string][]strin
 		switch table {
 		case "mills":
 			rows[table] = dump(t, s.reads, "SELECT * FROM mills WHERE id = ?", mill)
-		case "migrations", "attempts": // of the database, not of a mill
+		case "migrations": // of the database, not of a mill
 		default:
 			rows[table] = dump(t, s.reads, "SELECT * FROM "+table+" WHERE mill = ? ORDER BY 1, 2, 3", mill)
 		}

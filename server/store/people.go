@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"fmt"
 	"strings"
 	"time"
 
@@ -23,22 +24,14 @@ type credentialRow struct {
 func (credentialRow) TableName() string { return "credentials" }
 
 type sessionRow struct {
+	Mill    string `gorm:"primaryKey"`
 	Token   []byte `gorm:"primaryKey"` // digest of the token; the token itself is only in the cookie
-	Mill    string
 	Person  string
 	Made    int64
 	Expires int64
 }
 
 func (sessionRow) TableName() string { return "sessions" }
-
-type attemptRow struct {
-	Who    string `gorm:"primaryKey"`
-	Failed int
-	Last   int64
-}
-
-func (attemptRow) TableName() string { return "attempts" }
 
 // TheMill is the mill this database serves, or ErrNotFound before set-up.
 func (s *Store) TheMill(ctx context.Context) (checklists.Mill, error) {
@@ -131,15 +124,20 @@ func person(r reader, mill checklists.MillID, id procedures.PersonID) (procedure
 }
 
 // KeepPerson adds a person or changes one. digest, when given, is their new PIN
-// or password. The last supervisor can't be demoted or leave.
+// or password. What by may not change is refused by [procedures.Person.MayKeep];
+// the last supervisor can't be demoted or leave.
 func (m *Mill) KeepPerson(ctx context.Context, submission string, p procedures.Person, digest string, by procedures.Person, at time.Time) error {
 	_, err := m.do(ctx, submission, "person", at, func(tx *Tx, at time.Time) (string, error) { return m.keepPerson(tx, p, digest, by, at) })
 	return err
 }
 
 func (m *Mill) keepPerson(tx *Tx, p procedures.Person, digest string, by procedures.Person, at time.Time) (string, error) {
-	if !by.Supervises() {
-		return "", refuseRole()
+	before, err := person(tx, m.id, p.ID)
+	if err != nil && !errors.Is(err, ErrNotFound) {
+		return "", err
+	}
+	if err := by.MayKeep(before, p, digest != ""); err != nil {
+		return "", err
 	}
 	if err := p.Validate(); err != nil {
 		return "", err
@@ -161,7 +159,11 @@ func (m *Mill) keepPerson(tx *Tx, p procedures.Person, digest string, by procedu
 	if digest == "" {
 		return string(p.ID), nil
 	}
-	return string(p.ID), m.resetPIN(tx, p.ID, digest, "by-supervisor", by.ID, at)
+	how := "by-supervisor"
+	if by.ID == p.ID {
+		how = "by-owner"
+	}
+	return string(p.ID), m.resetPIN(tx, p.ID, digest, how, by.ID, at)
 }
 
 // nameIsFree asks that no two people who can sign in go by one name.
@@ -193,11 +195,16 @@ func (tx *Tx) keepsASupervisor(mill checklists.MillID, changed procedures.Person
 	return plain.Refuse("", "the mill would be left without a supervisor; name another first")
 }
 
-// ResetPIN gives a person a new PIN or password and signs them out everywhere.
-// how tells who let them: "by-supervisor", "by-owner" or "at-the-pc".
+// ResetPIN gives a person a new PIN or password, signs them out everywhere and
+// forgets their failed tries. how tells who let them: "by-supervisor",
+// "by-owner", or "at-the-pc" where nobody is signed in.
 func (m *Mill) ResetPIN(ctx context.Context, submission string, id procedures.PersonID, digest, how string, by procedures.PersonID, at time.Time) error {
 	_, err := m.do(ctx, submission, "pin-reset", at, func(tx *Tx, at time.Time) (string, error) {
-		if _, err := person(tx, m.id, id); err != nil {
+		p, err := person(tx, m.id, id)
+		if err != nil {
+			return "", err
+		}
+		if err := m.mayReset(tx, p, how, by); err != nil {
 			return "", err
 		}
 		return string(id), m.resetPIN(tx, id, digest, how, by, at)
@@ -205,11 +212,29 @@ func (m *Mill) ResetPIN(ctx context.Context, submission string, id procedures.Pe
 	return err
 }
 
+// mayReset asks whether by may give p a new secret in the way that how names.
+func (m *Mill) mayReset(tx *Tx, p procedures.Person, how string, by procedures.PersonID) error {
+	switch {
+	case how == "by-owner" && by == p.ID, how == "at-the-pc" && by == "":
+		return nil
+	case how == "by-supervisor":
+		setter, err := person(tx, m.id, by)
+		if err != nil {
+			return err
+		}
+		return setter.MayKeep(p, p, true)
+	}
+	return fmt.Errorf("nobody sets a PIN %q as %q", how, by)
+}
+
 func (m *Mill) resetPIN(tx *Tx, id procedures.PersonID, digest, how string, by procedures.PersonID, at time.Time) error {
 	if _, err := tx.append(m.id, act{Actor: by, At: at, Subject: string(id)}, &pinResetBody{Person: id, How: how}); err != nil {
 		return err
 	}
 	if err := tx.gorm().Delete(&sessionRow{}, "mill = ? AND person = ?", m.id, id).Error; err != nil {
+		return err
+	}
+	if err := m.forgetTries(tx, id); err != nil {
 		return err
 	}
 	return tx.keepDigest(m.id, id, digest, at)
@@ -236,7 +261,7 @@ type Session struct {
 // OpenSession keeps a session and forgets those that have run out.
 func (m *Mill) OpenSession(ctx context.Context, session Session) error {
 	return m.s.writer.do(ctx, func(tx *Tx) error {
-		if err := tx.gorm().Delete(&sessionRow{}, "expires < ?", millis(session.Made)).Error; err != nil {
+		if err := tx.gorm().Delete(&sessionRow{}, "mill = ? AND expires < ?", m.id, millis(session.Made)).Error; err != nil {
 			return err
 		}
 		return tx.gorm().Create(&sessionRow{Token: session.Token[:], Mill: string(m.id), Person: string(session.Person),
@@ -260,35 +285,6 @@ func (m *Mill) CloseSession(ctx context.Context, token [32]byte) error {
 	})
 }
 
-// Attempts tells how often who failed in a row and when last. who is a person's
-// id or an address, each with a prefix saying which.
-func (s *Store) Attempts(ctx context.Context, who string) (failed int, last time.Time, err error) {
-	row, err := one[attemptRow](storeReader{s, ctx}, "attempts", "who = ?", who)
-	if errors.Is(err, ErrNotFound) {
-		return 0, time.Time{}, nil
-	}
-	return row.Failed, timeOf(row.Last), err
-}
-
-// Failed counts one more failed try for each of who; Succeeded clears them.
-func (s *Store) Failed(ctx context.Context, at time.Time, who ...string) error {
-	return s.writer.do(ctx, func(tx *Tx) error {
-		for _, w := range who {
-			if err := tx.gorm().Exec("INSERT INTO attempts (who, failed, last) VALUES (?, 1, ?) ON CONFLICT (who) DO UPDATE SET failed = attempts.failed + 1, last = excluded.last", w, millis(at)).Error; err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-}
-
-// Succeeded forgets the failed tries of who.
-func (s *Store) Succeeded(ctx context.Context, who ...string) error {
-	return s.writer.do(ctx, func(tx *Tx) error {
-		return tx.gorm().Delete(&attemptRow{}, "who IN ?", who).Error
-	})
-}
-
 func refuseRole() error {
 	return plain.Refuse("", "only a supervisor or deputy may do this; ask one to sign in")
 }
@@ -299,10 +295,3 @@ type ctxReader struct {
 }
 
 func (r ctxReader) gorm() *gorm.DB { return r.m.gorm().WithContext(r.ctx) }
-
-type storeReader struct {
-	s   *Store
-	ctx context.Context
-}
-
-func (r storeReader) gorm() *gorm.DB { return r.s.reads.WithContext(r.ctx) }

@@ -178,8 +178,6 @@ func keysOf(row any) []string {
 		return []string{"mill", "walk", "item"}
 	case *credentialRow:
 		return []string{"mill", "person"}
-	case *attemptRow:
-		return []string{"who"}
 	case *logHeadRow:
 		return []string{"mill"}
 	}

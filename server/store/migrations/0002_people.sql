@@ -20,18 +20,23 @@ CREATE TABLE credentials (
 );
 
 CREATE TABLE sessions (
-    token   BLOB   PRIMARY KEY,
     mill    TEXT   NOT NULL,
+    token   BLOB   NOT NULL,
     person  TEXT   NOT NULL,
     made    BIGINT NOT NULL,
     expires BIGINT NOT NULL,
+    PRIMARY KEY (mill, token),
     FOREIGN KEY (mill, person) REFERENCES people (mill, id)
 );
 CREATE INDEX sessions_by_person ON sessions (mill, person);
 
--- Failed tries of a PIN, by person and by address.
+-- Failed tries of a PIN; kind says whether who is a person or an address.
 CREATE TABLE attempts (
-    who     TEXT   PRIMARY KEY,
-    failed  BIGINT NOT NULL,
-    last    BIGINT NOT NULL
+    mill   TEXT   NOT NULL,
+    kind   TEXT   NOT NULL,
+    who    TEXT   NOT NULL,
+    failed BIGINT NOT NULL,
+    last   BIGINT NOT NULL,
+    PRIMARY KEY (mill, kind, who),
+    FOREIGN KEY (mill) REFERENCES mills (id)
 );

@@ -1,0 +1,99 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"gorm.io/gorm"
+
+	"stillsaw/procedures"
+)
+
+type attemptRow struct {
+	Mill   string `gorm:"primaryKey"`
+	Kind   string `gorm:"primaryKey"`
+	Who    string `gorm:"primaryKey"`
+	Failed int
+	Last   int64
+}
+
+func (attemptRow) TableName() string { return "attempts" }
+
+// Kinds of attempts.
+const (
+	ofPerson  = "person"
+	ofAddress = "address"
+)
+
+// TryLimits is how fast PINs may be tried.
+type TryLimits struct {
+	// How long after the last of so many failed tries the next may come.
+	Person, Address func(failed int) time.Duration
+	// After so long without a failed try an address starts anew. A person's
+	// tries are only forgotten when the right PIN or a new one comes: else
+	// somebody patient would get more of them.
+	Forget time.Duration
+}
+
+// TryWait is how long to wait before trying again. Zero: the try was counted.
+type TryWait struct{ Person, Address time.Duration }
+
+// None tells whether the try may go on.
+func (w TryWait) None() bool { return w.Person <= 0 && w.Address <= 0 }
+
+// CountTry asks leave to try a person's PIN from an address. In one command it
+// reads what failed before and either says how long to wait or counts the try as
+// failed, before anybody knows whether it is: tries that come together are
+// counted one after another. TakeBackTry takes back one that was right.
+func (m *Mill) CountTry(ctx context.Context, person procedures.PersonID, address string, limits TryLimits, at time.Time) (TryWait, error) {
+	var wait TryWait
+	err := m.s.writer.do(ctx, func(tx *Tx) error {
+		forgotten := millis(at.Add(-limits.Forget))
+		if err := tx.gorm().Delete(&attemptRow{}, "mill = ? AND kind = ? AND last <= ?", m.id, ofAddress, forgotten).Error; err != nil {
+			return err
+		}
+		var err, err2 error
+		wait.Person, err = m.waitOf(tx, ofPerson, string(person), limits.Person, at)
+		wait.Address, err2 = m.waitOf(tx, ofAddress, address, limits.Address, at)
+		if err := errors.Join(err, err2); err != nil || !wait.None() {
+			return err
+		}
+		return errors.Join(m.countTry(tx, ofPerson, string(person), at), m.countTry(tx, ofAddress, address, at))
+	})
+	if err != nil {
+		return TryWait{}, err // wait may still be written to by a command that outlives ctx
+	}
+	return wait, nil
+}
+
+func (m *Mill) waitOf(tx *Tx, kind, who string, wait func(int) time.Duration, at time.Time) (time.Duration, error) {
+	row, err := one[attemptRow](tx, "attempts", "mill = ? AND kind = ? AND who = ?", m.id, kind, who)
+	if errors.Is(err, ErrNotFound) {
+		return 0, nil
+	}
+	return timeOf(row.Last).Add(wait(row.Failed)).Sub(at), err
+}
+
+func (m *Mill) countTry(tx *Tx, kind, who string, at time.Time) error {
+	return tx.gorm().Exec("INSERT INTO attempts (mill, kind, who, failed, last) VALUES (?, ?, ?, 1, ?) ON CONFLICT (mill, kind, who) DO UPDATE SET failed = attempts.failed + 1, last = excluded.last",
+		m.id, kind, who, millis(at)).Error
+}
+
+// TakeBackTry takes back a counted try that turned out right. The person's
+// failed tries are forgotten and those of the address halved: a phone that is
+// shared is not held back for long by what somebody else typed, and who tries
+// other people's PINs does not wipe it clean with the own one.
+func (m *Mill) TakeBackTry(ctx context.Context, person procedures.PersonID, address string) error {
+	return m.s.writer.do(ctx, func(tx *Tx) error {
+		if err := m.forgetTries(tx, person); err != nil {
+			return err
+		}
+		return tx.gorm().Model(&attemptRow{}).Where("mill = ? AND kind = ? AND who = ? AND failed > 0", m.id, ofAddress, address).
+			Update("failed", gorm.Expr("(failed - 1) / 2")).Error
+	})
+}
+
+func (m *Mill) forgetTries(tx *Tx, person procedures.PersonID) error {
+	return tx.gorm().Delete(&attemptRow{}, "mill = ? AND kind = ? AND who = ?", m.id, ofPerson, person).Error
+}
