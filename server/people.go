@@ -57,6 +57,9 @@ type personPage struct {
 	New        bool
 	Self       bool
 	Left       bool // as stored
+	Deputy     bool // who looks at it is one, and may change less
+	Closed     bool // of a supervisor, to a deputy: nothing may be changed
+	Secret     bool // a PIN or password may be set
 	Form       procedures.Person
 }
 
@@ -70,8 +73,16 @@ func (p personPage) RoleChoices() []views.Choice {
 }
 
 func (s *Server) showNewPerson(v *visit) error {
-	page := personPage{Frame: v.frame("A new person"), Submission: store.NewID(), Act: "/people/new", New: true, Form: procedures.Person{Role: procedures.Operator}}
-	return v.show("person", page, nil)
+	return v.newPersonPage(procedures.Person{Role: procedures.Operator}, store.NewID(), nil)
+}
+
+func (v *visit) newPersonPage(form procedures.Person, submission string, problems plain.Problems) error {
+	if v.person.Role != procedures.Supervisor { // what a deputy may not give is neither offered nor carried along
+		form = procedures.Person{Name: form.Name, Role: procedures.Operator}
+	}
+	page := personPage{Frame: v.frame("A new person"), Submission: submission, Act: "/people/new", New: true, Deputy: v.person.Role != procedures.Supervisor, Secret: true, Form: form}
+	page.Problems = problems
+	return v.show("person", page, problems)
 }
 
 func (s *Server) addPerson(v *visit) error {
@@ -85,9 +96,7 @@ func (s *Server) addPerson(v *visit) error {
 		return err
 	}
 	if len(refused) > 0 {
-		page := personPage{Frame: v.frame("A new person"), Submission: v.submission(), Act: "/people/new", New: true, Form: p}
-		page.Problems = refused
-		return v.show("person", page, refused)
+		return v.newPersonPage(p, v.submission(), refused)
 	}
 	return v.moveOn("/people", "person")
 }
@@ -102,7 +111,13 @@ func (s *Server) showPerson(v *visit) error {
 
 func (v *visit) personPage(stored, form procedures.Person, submission string, problems plain.Problems) error {
 	page := personPage{Frame: v.frame("%[1]s: %[2]s", stored.Name, personMay(stored)), Submission: submission, Seen: store.Mark(stored), Act: "/people/" + string(stored.ID),
-		Self: stored.ID == v.person.ID, Left: stored.Left, Form: form}
+		Self: stored.ID == v.person.ID, Left: stored.Left, Deputy: v.person.Role != procedures.Supervisor, Form: form}
+	if page.Deputy {
+		page.Form = stored
+		page.Form.Name, page.Form.Left = form.Name, form.Left
+	}
+	page.Closed = v.person.MayKeep(stored, stored, false) != nil
+	page.Secret = v.person.MayKeep(stored, stored, true) == nil
 	if stored.Left {
 		page.Title = plain.Say("%s has left the mill", stored.Name)
 	}
