@@ -258,7 +258,7 @@ type faultLine struct {
 func (s *Server) showVerify(v *visit) error { return v.verifyPage(nil) }
 
 // verify reads the whole record, which takes longer than other requests may:
-// about half a second for a thousand entries on a small PC.
+// about a quarter of a second for a thousand entries on a small PC.
 func (s *Server) verify(v *visit) error {
 	if !s.verifying.TryLock() {
 		return plain.Refuse("", "The record is being checked already; wait until that is done.")
