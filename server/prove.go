@@ -57,8 +57,16 @@ type proof struct {
 // prove checks a PIN or password of person, who may be nobody. The try is counted
 // as failed before anything is compared and taken back if it was right, so that
 // many at once are no quicker than one after another. A try that is broken off
-// stays counted.
+// stays counted. One person's tries wait for each other, so that somebody who
+// signs several things at once is not taken for somebody who guesses.
 func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
+	turn := v.s.turns.of(string(v.mill.ID), string(person.ID))
+	select {
+	case turn <- struct{}{}:
+	case <-v.ctx().Done():
+		return proof{}, v.ctx().Err()
+	}
+	defer func() { <-turn }()
 	wait, err := v.desk.CountTry(v.ctx(), person.ID, v.IP(), tryLimits(), v.now)
 	switch {
 	case err != nil:
@@ -73,9 +81,9 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 		return proof{}, err
 	}
 	if !right {
-		return proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}, nil
+		return proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}, v.desk.WrongTry(v.ctx(), v.IP(), v.now)
 	}
-	return proof{}, v.desk.TakeBackTry(v.ctx(), person.ID, v.IP())
+	return proof{}, v.desk.RightTry(v.ctx(), person.ID, v.IP())
 }
 
 func mustWait(why plain.Sentence) proof {

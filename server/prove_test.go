@@ -84,7 +84,7 @@ func TestSharedPhoneIsSlowedAndForgets(t *testing.T) {
 // The page says: have the supervisor set a new one.
 func TestNewPINClearsTheWait(t *testing.T) {
 	m := newMill(t)
-	ada, sam := m.as("ada"), m.as("sam")
+	sam := m.as("sam")
 	lockedOut := func() {
 		for range freeTriesPerson {
 			m.phone().signIn(m.people["ada"].ID, "0000")
@@ -106,7 +106,7 @@ func TestNewPINClearsTheWait(t *testing.T) {
 	for range freeTriesPerson - 1 {
 		m.phone().signIn(m.people["ada"].ID, "0000")
 	}
-	ada = m.as("ada")
+	ada := m.as("ada")
 	form := ada.get("/people/me").filled(t, "/people/me")
 	require.Equal(t, "/sign-in", ada.post("/people/me", with(form, "pin", testSecrets["ada"], "password", "6204", "again", "6204")).URL.Path)
 	require.Equal(t, "/", m.phone().signIn(m.people["ada"].ID, "6204").URL.Path, "by the owner")

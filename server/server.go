@@ -42,6 +42,8 @@ type Server struct {
 	words    *views.Catalogue
 	assets   *views.Assets
 	hashing  chan struct{}   // one place for each PIN that may be checked at once
+	turns    *turns          // one try of a PIN at a time for each person
+	decoding chan struct{}   // the one place for a photo being decoded
 	stopping context.Context // over once Stop begins: no stream goes on
 	stop     context.CancelFunc
 	under    context.Context // over once Stop ends: no request goes on
@@ -80,7 +82,7 @@ func New(config Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, words: words, assets: assets,
-		hashing: make(chan struct{}, runtime.NumCPU())}
+		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1)}
 	s.stopping, s.stop = context.WithCancel(context.Background())
 	s.under, s.drop = context.WithCancel(context.Background())
 	s.app = fiber.New(fiber.Config{

@@ -43,9 +43,11 @@ type TryWait struct{ Person, Address time.Duration }
 func (w TryWait) None() bool { return w.Person <= 0 && w.Address <= 0 }
 
 // CountTry asks leave to try a person's PIN from an address. In one command it
-// reads what failed before and either says how long to wait or counts the try as
-// failed, before anybody knows whether it is: tries that come together are
-// counted one after another. TakeBackTry takes back one that was right.
+// reads what failed before and either says how long to wait or counts the try
+// against the person, before anybody knows whether it is right: tries that come
+// together are counted one after another. RightTry takes it back; WrongTry
+// counts it against the address too, which many people share and which is
+// therefore never charged with tries under way.
 func (m *Mill) CountTry(ctx context.Context, person procedures.PersonID, address string, limits TryLimits, at time.Time) (TryWait, error) {
 	var wait TryWait
 	err := m.s.writer.do(ctx, func(tx *Tx) error {
@@ -59,7 +61,7 @@ func (m *Mill) CountTry(ctx context.Context, person procedures.PersonID, address
 		if err := errors.Join(err, err2); err != nil || !wait.None() {
 			return err
 		}
-		return errors.Join(m.countTry(tx, ofPerson, string(person), at), m.countTry(tx, ofAddress, address, at))
+		return m.countTry(tx, ofPerson, string(person), at)
 	})
 	if err != nil {
 		return TryWait{}, err // wait may still be written to by a command that outlives ctx
@@ -80,17 +82,22 @@ func (m *Mill) countTry(tx *Tx, kind, who string, at time.Time) error {
 		m.id, kind, who, millis(at)).Error
 }
 
-// TakeBackTry takes back a counted try that turned out right. The person's
+// WrongTry counts a try that turned out wrong against the address.
+func (m *Mill) WrongTry(ctx context.Context, address string, at time.Time) error {
+	return m.s.writer.do(ctx, func(tx *Tx) error { return m.countTry(tx, ofAddress, address, at) })
+}
+
+// RightTry takes back a counted try that turned out right. The person's
 // failed tries are forgotten and those of the address halved: a phone that is
 // shared is not held back for long by what somebody else typed, and who tries
 // other people's PINs does not wipe it clean with the own one.
-func (m *Mill) TakeBackTry(ctx context.Context, person procedures.PersonID, address string) error {
+func (m *Mill) RightTry(ctx context.Context, person procedures.PersonID, address string) error {
 	return m.s.writer.do(ctx, func(tx *Tx) error {
 		if err := m.forgetTries(tx, person); err != nil {
 			return err
 		}
 		return tx.gorm().Model(&attemptRow{}).Where("mill = ? AND kind = ? AND who = ? AND failed > 0", m.id, ofAddress, address).
-			Update("failed", gorm.Expr("(failed - 1) / 2")).Error
+			Update("failed", gorm.Expr("failed / 2")).Error
 	})
 }
 

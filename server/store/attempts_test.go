@@ -26,10 +26,14 @@ func slowly() TryLimits {
 	return TryLimits{Person: after(2), Address: after(5), Forget: time.Hour}
 }
 
+// try is a wrong try, or the wait before it.
 func try(t *testing.T, m *Mill, who procedures.PersonID, at time.Time) TryWait {
 	t.Helper()
 	wait, err := m.CountTry(t.Context(), who, "phone", slowly(), at)
 	require.NoError(t, err)
+	if wait.None() {
+		require.NoError(t, m.WrongTry(t.Context(), "phone", at))
+	}
 	return wait
 }
 
@@ -59,14 +63,16 @@ func TestRightTryIsTakenBackAndHalvesThoseOfTheAddress(t *testing.T) {
 	for _, who := range []procedures.PersonID{"ada", "ada", "ben", "ben"} {
 		require.True(t, try(t, m, who, six).None())
 	}
-	require.True(t, try(t, m, sam.ID, six).None())
-	require.NoError(t, m.TakeBackTry(t.Context(), sam.ID, "phone")) // four failed: two are left
+	wait, err := m.CountTry(t.Context(), sam.ID, "phone", slowly(), six)
+	require.NoError(t, err)
+	require.True(t, wait.None())
+	require.NoError(t, m.RightTry(t.Context(), sam.ID, "phone")) // four failed: two are left
 	require.True(t, try(t, m, sam.ID, six).None())
 	require.True(t, try(t, m, sam.ID, six).None())
 	require.False(t, try(t, m, sam.ID, six).None(), "sam's own")
 	require.True(t, try(t, m, rita.ID, six).None(), "the fifth of the address")
 	require.Equal(t, TryWait{Address: time.Minute}, try(t, m, "eve", six).atLeastNothing())
-	require.NoError(t, m.TakeBackTry(t.Context(), "nobody", "nowhere"))
+	require.NoError(t, m.RightTry(t.Context(), "nobody", "nowhere"))
 }
 
 func TestAddressForgetsAndPersonDoesNot(t *testing.T) {

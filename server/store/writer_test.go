@@ -63,7 +63,7 @@ func TestCommandsThatWaitTogetherShareOneCommit(t *testing.T) {
 	for i := range 8 {
 		go func() {
 			errs <- m.s.writer.do(t.Context(), func(tx *Tx) error {
-				if err := tx.put(&attemptRow{Who: fmt.Sprint(i), Failed: 1}, "failed"); err != nil {
+				if err := tx.gorm().Create(&attemptRow{Mill: string(m.id), Kind: ofPerson, Who: fmt.Sprint(i), Failed: 1}).Error; err != nil {
 					return err
 				}
 				seen <- sight{count(tx), count(m)}
