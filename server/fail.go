@@ -11,10 +11,19 @@ import (
 	"stillsaw/views"
 )
 
-// fail is the one place where an error gets a status and words for a person.
+// fail is the one place where an error gets a status and words for a person. It
+// promises only what holds whatever failed: an act may have been kept before the
+// page about it could be shown, and what was typed may be gone from the browser.
+// Loading the page again sends the same form, whose submission id keeps it from
+// being entered twice.
 func (s *Server) fail(c *fiber.Ctx, err error) error {
 	status, title := fiber.StatusInternalServerError, plain.Say("That did not work")
-	do := plain.Say("Nothing was saved. Go back, your entries are still there, and send again. If it happens again, write down the time and tell the supervisor.")
+	do := plain.Say("Load this page again. If it happens again, write down the time and tell the supervisor.")
+	later := plain.Say("Load this page again in a moment.")
+	if c.Method() != fiber.MethodGet {
+		do = plain.Say("It may or may not have been saved. Load this page again to send the same once more: it is not entered twice. If it happens again, write down the time, look in the record whether it is there, and tell the supervisor.")
+		later = plain.Say("It may or may not have been saved. Load this page again in a moment to send the same once more: it is not entered twice.")
+	}
 	var refusal *plain.Refusal
 	var problems plain.Problems
 	var framework *fiber.Error
@@ -28,9 +37,9 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	case errors.Is(err, store.ErrChanged):
 		status, title, do = fiber.StatusConflict, plain.Say("Somebody changed this meanwhile"), plain.Say("Go back, look at it again, and send once more.")
 	case errors.Is(err, store.ErrClosing):
-		status, title, do = fiber.StatusServiceUnavailable, plain.Say("Stillsaw is stopping"), plain.Say("Nothing was saved. Send it again in a moment.")
+		status, title, do = fiber.StatusServiceUnavailable, plain.Say("Stillsaw is stopping"), later
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
-		status, title, do = fiber.StatusServiceUnavailable, plain.Say("That took too long"), plain.Say("It may or may not have been saved. Send it again: it will not be entered twice.")
+		status, title, do = fiber.StatusServiceUnavailable, plain.Say("That took too long"), later
 	case errors.As(err, &framework):
 		status = framework.Code
 		title, do = frameworkWords(framework)
@@ -43,7 +52,7 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 		frame = v.frame("%s", title)
 	}
 	c.Status(status).Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
-	if err := c.Render("error", views.ErrorPage{Frame: frame, Status: status, Do: frame.Say(do), Back: "/"}); err != nil {
+	if err := c.Render("error", views.ErrorPage{Frame: frame, Status: status, Do: frame.Say(do)}); err != nil {
 		s.log.Error("error page failed", "err", err)
 		return c.SendString(do.String())
 	}
@@ -55,7 +64,8 @@ func frameworkWords(e *fiber.Error) (title, do plain.Sentence) {
 	case fiber.StatusForbidden:
 		return plain.Say("Not for this role"), plain.Say("%s", plain.Say(e.Message))
 	case fiber.StatusRequestEntityTooLarge:
-		return plain.Say("That is too large to send"), plain.Say("Nothing was saved. Send fewer or smaller photos.")
+		return plain.Say("That is too large to send"),
+			plain.Say("Nothing of it was taken in. Go back and send fewer or smaller photos, %d MB together at most; what you typed may have to be entered again.", bodyMost>>20)
 	case fiber.StatusMethodNotAllowed, fiber.StatusNotFound:
 		return plain.Say("There is nothing under that address"), plain.Say("It may have been typed wrong. Start from the first page.")
 	}
