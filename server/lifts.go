@@ -2,7 +2,6 @@ package server
 
 import (
 	"strconv"
-	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -195,7 +194,7 @@ func (s *Server) checkLift(v *visit) error {
 	}
 	l, problems := form.lift(r.rig, v.mill.Units)
 	problems.Unless(form.RigVersion == strconv.Itoa(r.version), "", "The rig was changed meanwhile. Look at its tags again; what you typed is still here.")
-	facts, err := v.desk.Facts(v.ctx(), v.now)
+	facts, err := v.desk.LiftFacts(v.ctx(), r.id, v.now)
 	if err != nil {
 		return err
 	}
@@ -207,7 +206,10 @@ func (s *Server) checkLift(v *visit) error {
 	if len(problems) > 0 {
 		return v.liftPage(form, r, nil, problems)
 	}
-	j := judge(l, facts, hoist, lands, v.now)
+	j, err := judge(l, facts, hoist, lands, v.now)
+	if err != nil {
+		return err
+	}
 	if v.typed("keep") == "" {
 		form.Submission = store.NewID() // what is kept after this is another act than what may have been sent before
 		return v.liftPage(form, r, &j, nil)
@@ -230,12 +232,6 @@ func hoistOf(plant procedures.Plant, typed string) procedures.EquipmentID {
 		return hoists[0]
 	}
 	return ""
-}
-
-// judge asks the rules, with what is reported elsewhere in the mill.
-func judge(l lift.Lift, facts checklists.Facts, hoist, lands procedures.EquipmentID, now time.Time) judged {
-	l.Now, l.Holds = now, checklists.LiftHolds(facts, hoist, lands, now)
-	return judged{Lift: l, Verdict: lift.Check(l)}
 }
 
 func (v *visit) keepLift(form liftForm, r rigInForce, j judged, hoist, lands procedures.EquipmentID) error {

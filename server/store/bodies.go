@@ -36,12 +36,15 @@ const (
 	KindDepartureClosed = "departure-closed"
 	KindLift            = "lift"
 	KindLockout         = "lockout"
+	KindWeighed         = "lift-weighed"
+	KindGearInspected   = "gear-inspected"
+	KindGearMeasured    = "gear-measured"
 )
 
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
-		KindLift, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill}
+		KindLift, KindWeighed, KindGearInspected, KindGearMeasured, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill}
 }
 
 // bodyOf makes an empty body to read an entry of the kind and version into, or
@@ -83,6 +86,12 @@ func bodyOf(kind string, version int) body {
 		return &liftBody{}
 	case KindLockout:
 		return &lockoutBody{}
+	case KindWeighed:
+		return &weighedBody{}
+	case KindGearInspected:
+		return &gearInspectedBody{}
+	case KindGearMeasured:
+		return &gearMeasuredBody{}
 	}
 	return nil
 }

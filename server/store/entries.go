@@ -164,6 +164,12 @@ func domainOf(b body) any {
 		return b.departure()
 	case *liftBody:
 		return b.lift()
+	case *weighedBody:
+		return b.weighing()
+	case *gearInspectedBody:
+		return b.inspection()
+	case *gearMeasuredBody:
+		return b.measurement()
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}
