@@ -44,7 +44,7 @@ type Piece struct {
 	OverBark      bool    // the diameters were taken outside the bark
 	// Girths: the diameters were worked out from girths, by [DiameterOfGirth].
 	Girths bool `json:",omitzero"`
-	Bark          bool    // the bark is still on
+	Bark   bool // the bark is still on
 
 	Species    Species // zero: nobody knows
 	Fallback   Species // stands in for an unknown kind: the heaviest the mill saws; zero: the heaviest published
