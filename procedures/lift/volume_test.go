@@ -8,7 +8,6 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/integrate/quad"
-	"gonum.org/v1/gonum/mat"
 )
 
 // chord is the section's area by summing chords: nothing of the closed form is
@@ -118,47 +117,5 @@ func TestSmalianIsNeverLessThanTheCone(t *testing.T) {
 		large, length := small+random.Float64(), 0.2+5*random.Float64()
 		excess := Smalian(small, large, length) - frustum(small, large, length).volume
 		require.InDelta(t, math.Pi*length*(large-small)*(large-small)/24, excess, 1e-12)
-	}
-}
-
-// Forces on the tilted piece, solved as a 2 × 2 system from the rotated
-// geometry: nothing of Tilt's own formula is used but its angle, and the angle
-// is right when the moment about the balance point vanishes.
-func TestTiltAgreesWithForcesAndMoments(t *testing.T) {
-	random := rand.New(rand.NewPCG(5, 6))
-	for range 300 {
-		span := 0.5 + 3*random.Float64()
-		leg := span/2*1.05 + 2*random.Float64()
-		off, below := 0.2*span*random.Float64(), 0.2*random.Float64()
-		weight := 10 + 900*random.Float64()
-		tip, away, toward := Tilt(weight, span, leg, off, below)
-		rise := math.Sqrt(leg*leg - span*span/4)
-		turn := func(x, y float64) (float64, float64) { // about the apex, at the origin, y downward
-			s, c := math.Sincos(tip * degree)
-			return x*c - y*s, x*s + y*c
-		}
-		awayX, awayY := turn(-span/2, rise)
-		towardX, towardY := turn(span/2, rise)
-		massX, _ := turn(off, rise+below)
-		require.InDelta(t, 0, massX, 1e-9) // plumb under the apex
-		directions := mat.NewDense(2, 2, []float64{-awayX / leg, -towardX / leg, awayY / leg, towardY / leg})
-		var pulls mat.VecDense
-		require.NoError(t, pulls.SolveVec(directions, mat.NewVecDense(2, []float64{0, weight})))
-		require.InDelta(t, pulls.AtVec(0), away, 1e-7*weight)
-		require.InDelta(t, pulls.AtVec(1), toward, 1e-7*weight)
-
-		// What stands for the piece under a swinging yoke is never less.
-		level := weight * (0.5 + off/span) * leg / rise
-		require.GreaterOrEqual(t, level, toward-1e-9*weight)
-	}
-}
-
-func TestPullsBalance(t *testing.T) {
-	random := rand.New(rand.NewPCG(7, 8))
-	for range 300 {
-		first, second, rise := 0.1+random.Float64(), 0.1+random.Float64(), 0.1+random.Float64()
-		one, two := Pulls(500, first, second, rise)
-		require.InDelta(t, one*first/math.Hypot(first, rise), two*second/math.Hypot(second, rise), 1e-9)
-		require.InDelta(t, 500, one*rise/math.Hypot(first, rise)+two*rise/math.Hypot(second, rise), 1e-9)
 	}
 }
