@@ -105,6 +105,12 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 		return t.departure(e.Kind, body), "/departures/" + string(body.ID)
 	case store.Lift:
 		return t.lift(body), "/lifts/" + body.ID
+	case store.Weighing:
+		return weighingSaid(body), "/lifts/" + body.Lift
+	case store.GearInspection:
+		return gearInspectionSaid(body), gearPath(body.Rig, body.Link)
+	case store.GearMeasurement:
+		return plain.Say("A part of the rig %[1]s measured: %[2]s.", body.Rig, body.Link), gearPath(body.Rig, body.Link)
 	case store.LockoutAct:
 		return t.lockout(body), "/lockouts/" + string(body.Lockout)
 	}
@@ -144,6 +150,12 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Departure closed")
 	case store.KindLift:
 		return plain.Say("Lift")
+	case store.KindWeighed:
+		return plain.Say("Lift weighed")
+	case store.KindGearInspected:
+		return plain.Say("Gear inspected")
+	case store.KindGearMeasured:
+		return plain.Say("Gear measured")
 	case store.KindLockout:
 		return plain.Say("Lockout")
 	}

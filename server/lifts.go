@@ -15,6 +15,8 @@ func (s *Server) liftRoutes() {
 	s.get("/lifts", signedIn, s.lifts)
 	s.get("/lifts/new", crew, s.showLift)
 	s.post("/lifts/new", crew, s.checkLift)
+	s.get("/lifts/weighed", signedIn, s.weighedLifts)
+	s.post("/lifts/:id/weighed", crew, s.weighLift)
 	s.get("/lifts/:id", signedIn, s.keptLift)
 }
 

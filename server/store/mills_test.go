@@ -59,7 +59,9 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 	at := h.After.Add(time.Minute)
 	draft := Draft{Sort: Lists, ID: "short", Title: "Theirs", Revision: 1, Doc: "{}"}
 	events := []procedures.Event{{Kind: procedures.WorkBegan}}
-	judge := func(LiftFacts) (Judged, error) { return Judged{Asked: json.RawMessage(`{}`), Verdict: json.RawMessage(`{}`)}, nil }
+	judge := func(LiftFacts) (Judged, error) {
+		return Judged{Asked: json.RawMessage(`{}`), Verdict: json.RawMessage(`{}`)}, nil
+	}
 	return map[string]func(*Mill) string{
 		"ID":         func(m *Mill) string { return said(m.ID()) },
 		"Facts":      func(m *Mill) string { f, err := m.Facts(ctx, at); f.LastEntry = time.Time{}; return said(f, err) },
