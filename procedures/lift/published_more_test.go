@@ -41,6 +41,17 @@ func (r row) more(rule string) (ours float64, ok bool) {
 		p := r.cant()
 		c := p.cut(p.Small, p.Large, p.Length, 0)
 		return c.area(c.small) / inch / inch, true
+	case "cant by three areas", "cant by two areas":
+		p := r.cant()
+		c := p.cut(p.Small, p.Large, p.Length, 0)
+		ends, middle := c.area(c.small)+c.area(c.large), c.area((c.small+c.large)/2)
+		if rule == "cant by two areas" {
+			return p.Length * ends / 2 / cubicFoot, true
+		}
+		return p.Length * (ends + 4*middle) / 6 / cubicFoot, true
+	case "shrinkage at 12 %":
+		s := r.kind(0)
+		return 1 - s.Gravity/s.GravityAt(0.12), true
 	case "slab area":
 		return segment(r.n(0)/2, r.n(0)/2-r.n(1)), true
 	case "squared heart weight":
@@ -100,6 +111,25 @@ func (r row) worn(rule string) (ours float64, ok bool) {
 		return r.n(0) / 2 * AngleFactor(math.Atan2(r.n(2), r.n(1))/degree), true
 	case "beam impact":
 		return BeamImpact(r.n(0)*foot/60, false), true
+	case "beam impact by hand":
+		return BeamImpact(r.n(0)*foot/60, true), true
+	case "inward pull", "grip ratio":
+		g := Legs{Span: r.n(1), Yoke: r.n(2), First: r.n(3), Second: r.n(3), Balance: r.n(1) / 2}
+		p := g.Rest(r.n(0))
+		inward := p.Pull[0] * math.Cos(p.Angle[0]*degree)
+		if rule == "grip ratio" {
+			return inward / r.n(0), true
+		}
+		return inward, true
+	case "first angle", "second angle", "first inward", "second inward":
+		first, second, rise := r.n(1), r.n(2), r.n(3)
+		g := Legs{Span: first + second, First: math.Hypot(first, rise), Second: math.Hypot(second, rise), Balance: first}
+		p := g.Rest(r.n(0))
+		return map[string]float64{"first angle": p.Angle[0], "second angle": p.Angle[1],
+			"first inward": p.Pull[0] * math.Cos(p.Angle[0]*degree), "second inward": p.Pull[1] * math.Cos(p.Angle[1]*degree)}[rule], true
+	case "tilted angle away", "tilted angle toward":
+		p := tilted(r.n(0), r.n(1), r.n(2), r.n(3), r.n(4))
+		return map[string]float64{"tilted angle away": p.Angle[0], "tilted angle toward": p.Angle[1]}[rule], true
 	case "ice on a square foot":
 		p := Piece{Weather: Weather{Ice: r.n(0) * inch, IceArea: foot * foot}}
 		return p.onIt() / pound, true

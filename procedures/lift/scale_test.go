@@ -101,6 +101,9 @@ func TestHeavyReadingsRaiseTheUpperWeightByTheirOwnBound(t *testing.T) {
 	published := weigh(t, pine)
 	pine.Learned, _ = Learn(readings(t, pine, 1.18), pine.Species, pine.Condition)
 	require.Greater(t, weigh(t, pine).Upper, published.Upper) // one heavy piece counts at once
+	pine.Learned, _ = Learn(readings(t, pine, 1.1, 1.6, 1.0, 1.5, 1.2), pine.Species, pine.Condition)
+	most := pine.woodWith(pine.Reading.step(), true).volume / pine.wood().volume
+	require.InDelta(t, pine.Learned.Bound*most*float64(published.Expected), float64(weigh(t, pine).Upper), 1e-6)
 }
 
 func TestUpperStaysAtThePublishedMeanUnlessSigned(t *testing.T) {

@@ -71,6 +71,9 @@ type Weather struct {
 
 func (p *Piece) validateWeather(bad *plain.Problems) {
 	w := &p.Weather
+	if *w == (Weather{}) {
+		return
+	}
 	upTo(bad, w.Ice, maxIce, "ice")
 	upTo(bad, w.Snow, maxSnow, "snow")
 	if !(w.IceArea >= 0 && w.IceArea <= maxSurface) {
@@ -89,6 +92,9 @@ func (p *Piece) validateWeather(bad *plain.Problems) {
 // onIt is the mass of snow and ice, kg.
 func (p *Piece) onIt() float64 {
 	w := &p.Weather
+	if w.Ice == 0 && w.Snow == 0 {
+		return 0
+	}
 	ice, snow := w.IceArea, w.SnowArea
 	if ice == 0 {
 		ice = p.surface()
