@@ -63,6 +63,13 @@ func (c *cut) area(r float64) float64 {
 	return math.Max(0, left)
 }
 
+// leaves tells whether any wood is left at the small end. Where no face comes
+// near the log's axis there is, and nothing needs working out.
+func (c *cut) leaves() bool {
+	near := min(c.side[0], c.side[1], c.side[2], c.side[3])
+	return near > 0.01*c.small || c.area(c.small) > 1e-6*c.small*c.small
+}
+
 // discUnder is the antiderivative of the disc's area at r.
 func discUnder(r float64) sum { return sum{math.Pi * r * r * r / 3, math.Pi * r * r * r * r / 4} }
 
