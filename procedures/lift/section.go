@@ -29,7 +29,8 @@ func segment(r, p float64) float64 {
 	case p <= -r:
 		return math.Pi * r * r
 	}
-	return r*r*math.Acos(p/r) - p*math.Sqrt(r*r-p*p)
+	q := math.Sqrt(r*r - p*p)
+	return r*r*math.Atan2(q, p) - p*q
 }
 
 // corner is the area of the disc beyond both of two lines at right angles.
@@ -76,7 +77,7 @@ func discUnder(r float64) sum { return sum{math.Pi * r * r * r / 3, math.Pi * r 
 // segmentUnder is the antiderivative of segment at r ≥ |p|.
 func segmentUnder(r, p float64) sum {
 	q := math.Sqrt(math.Max(0, r*r-p*p))
-	angle := math.Acos(math.Max(-1, math.Min(1, p/r)))
+	angle := math.Atan2(q, p)
 	return sum{
 		r*r*r/3*angle - 2./3*p*r*q + p*p*p/3*math.Log(r+q),
 		r*r*r*r/4*angle - p/4*(q*q*q/3+p*p*q) - p*q*q*q/3,
