@@ -28,13 +28,14 @@ func KeepLift(ctx context.Context, desk *store.Mill, submission string, kept sto
 }
 
 // judge asks the rules, with what is reported elsewhere in the mill and what
-// the mill's own scale has shown.
+// the register of gear says and the mill's own scale has shown.
 func judge(l lift.Lift, facts store.LiftFacts, hoist, lands procedures.EquipmentID, now time.Time) (judged, error) {
 	l.Now, l.Holds = now, checklists.LiftHolds(facts.Facts, hoist, lands, now)
 	weighings, err := weighingsOf(facts.Weighed)
 	if err != nil {
 		return judged{}, err
 	}
+	l.Rig = registered(l.Rig, facts.Gear)
 	l.Piece.Learned, _ = lift.Learn(weighings, l.Piece.Species, l.Piece.Condition)
 	return judged{Lift: l, Verdict: lift.Check(l)}, nil
 }

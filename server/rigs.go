@@ -14,6 +14,8 @@ import (
 )
 
 func (s *Server) rigRoutes() {
+	s.get("/rigs/new", supervisors, s.showNewRig)
+	s.post("/rigs/new", supervisors, s.newRig)
 	s.get("/rigs/:id", signedIn, s.showRig)
 	s.get("/rigs/:id/file", signedIn, s.rigFile)
 	s.get("/rigs/:id/edit", supervisors, s.showRigEdit)
@@ -64,6 +66,11 @@ func (s *Server) showRig(v *visit) error {
 		page.Frame = v.frame("%s: not in force yet", draft.Title)
 		return v.show("rig", page, nil)
 	}
+	known, err := v.desk.Gear(v.ctx(), id)
+	if err != nil {
+		return err
+	}
+	rig = registered(rig, known)
 	names, err := v.names()
 	if err != nil {
 		return err

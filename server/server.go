@@ -116,6 +116,7 @@ func (s *Server) screens() {
 	s.photoRoutes()
 	s.liftRoutes()
 	s.rigRoutes()
+	s.gearRoutes()
 	s.lockoutRoutes()
 	s.procedureRoutes()
 	s.inspectionRoutes()

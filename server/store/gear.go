@@ -170,6 +170,22 @@ func (g Gear) Of(rig, link string) Gear {
 	return part
 }
 
+// OfRig is what of it is about one rig.
+func (g Gear) OfRig(rig string) Gear {
+	var part Gear
+	for _, in := range g.Inspections {
+		if in.Rig == rig {
+			part.Inspections = append(part.Inspections, in)
+		}
+	}
+	for _, m := range g.Measurements {
+		if m.Rig == rig {
+			part.Measurements = append(part.Measurements, m)
+		}
+	}
+	return part
+}
+
 // Gear loads what was entered of the parts of a rig, of every rig for "".
 func (m *Mill) Gear(ctx context.Context, rig string) (Gear, error) {
 	return gear(ctxReader{m, ctx}, string(m.id), rig)
