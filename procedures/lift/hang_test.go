@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
@@ -100,4 +101,27 @@ func TestHeadroomCountsOnceItIsKnown(t *testing.T) {
 	l.Rig.HookToYoke = 0.2
 	l.Piece = lift.Piece{Shape: lift.Measured, Length: 1.25, Volume: 0.1, Density: 800}
 	require.Contains(t, rules(lift.Check(l)), lift.HeadroomRule)
+}
+
+// Nothing typed for the newer measures makes a panic, or a GO without numbers.
+func TestNoMeasureOfTheRigPanics(t *testing.T) {
+	odd := rapid.OneOf(rapid.Float64Range(0, 3), rapid.Float64(), rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), -1, 1e-300, 1e300}))
+	rapid.Check(t, func(t *rapid.T) {
+		l := anyLift(t)
+		l.Placing = lift.Placing(rapid.IntRange(0, 2).Draw(t, "placing"))
+		for _, x := range []*float64{&l.Rig.SecondLeg, &l.Rig.Headroom, &l.Rig.HookToYoke, &l.Rig.Clearance, &l.Piece.Balance, &l.Span} {
+			if rapid.Bool().Draw(t, "touched") {
+				*x = odd.Draw(t, "odd")
+			}
+		}
+		v := lift.Check(l)
+		lift.Window(l)
+		if !v.Go {
+			require.NotEmpty(t, v.Findings)
+			return
+		}
+		for _, x := range []float64{float64(v.Angle), float64(v.Tilt), float64(v.LegTension[0]), float64(v.LegTension[1]), float64(v.Inward), float64(v.Height)} {
+			require.False(t, math.IsNaN(x) || math.IsInf(x, 0), "%+v", v)
+		}
+	})
 }
