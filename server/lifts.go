@@ -37,6 +37,7 @@ type liftPage struct {
 	Species    []views.Choice
 	Lands      []views.Choice
 	Hoists     []views.Choice // only where there is more than one
+	Last       string         // a fresh form with the piece lifted last, "" for none
 	More       bool           // the rarely used fields are open
 }
 
@@ -116,11 +117,15 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 		page.Asks = append(page.Asks, askLine{q.Field, page.Say(q.Said), form.Answers[i]})
 		page.Grips = page.Grips || q.Field == "seated"
 	}
+	if page.Last, err = v.lastAgain(); err != nil {
+		return err
+	}
 	page.choices(plant, v.mill.Units)
 	page.More = form.Extra != "" || form.Balance != "" || problems.For("extra") != nil || problems.For("balance") != nil
 	if j != nil {
 		page.Title = liftTitle(j)
 		page.Answer = answerTo(page.Frame, j, "")
+		page.Answer.remedy(&j.Lift)
 		if page.Answer.Signer = form.Signer; page.Answer.Sign {
 			if page.Answer.Signers, err = v.whoSigns(); err != nil {
 				return err
