@@ -116,6 +116,7 @@ func TestNoMeasureOfTheRigPanics(t *testing.T) {
 		}
 		v := lift.Check(l)
 		lift.Window(l)
+		require.True(t, proven(lift.Remedies(l)))
 		if !v.Go {
 			require.NotEmpty(t, v.Findings)
 			return

@@ -97,8 +97,9 @@ func (a attempt) searches() (all []func(attempt) (attempt, bool)) {
 	if !r.grips() {
 		spread := func(l *Lift, x float64) { l.Span = x }
 		if a.lift.Span > 0 {
-			by(OtherSpan, a.lift.Span, a.lift.Piece.Length, spread, "hook points %s apart")
-			by(OtherSpan, a.lift.Span, 0, spread, "hook points %s apart")
+			from := min(a.lift.Span, a.lift.Piece.Length+coarse)
+			by(OtherSpan, from, a.lift.Piece.Length, spread, "hook points %s apart")
+			by(OtherSpan, from, 0, spread, "hook points %s apart")
 		} else {
 			by(OtherSpan, a.lift.Piece.Length+coarse, 0, spread, "hook points %s apart")
 		}
@@ -199,8 +200,8 @@ func (a attempt) bySpan() []Remedy {
 	if r, ok := a.remedy(); ok {
 		return []Remedy{r}
 	}
-	from := a.lift.Span
-	if from == 0 {
+	from := min(a.lift.Span, a.lift.Piece.Length+coarse)
+	if !(from > 0) {
 		from = a.lift.Piece.Length
 	}
 	b, ok := a.search(OtherSpan, from, 0, func(l *Lift, x float64) { l.Span = x }, "hook points %s apart")

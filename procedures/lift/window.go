@@ -51,7 +51,7 @@ func Window(l Lift) YokeWindow {
 		w.Open = w.Open || fit.Fits
 	}
 	if l.Rig.YokeWidth > 0 {
-		w.Yoke = ranges(l, l.Span, func(l *Lift, x float64) { l.Rig.YokeWidth = x })
+		w.Yoke = ranges(l, min(l.Span, maxLength), func(l *Lift, x float64) { l.Rig.YokeWidth = x })
 	}
 	w.Legs = ranges(l, maxLength, (*Lift).relegs)
 	w.Open = w.Open || len(w.Yoke)+len(w.Legs) > 0
