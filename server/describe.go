@@ -107,6 +107,12 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 		return t.lift(body), "/lifts/" + body.ID
 	case checklists.ClockConfirmation:
 		return plain.Say("The clock signed to be right at %s; entries before this one with a later time have a wrong time.", body.Confirmed), "/clock"
+	case store.Weighing:
+		return weighingSaid(body), "/lifts/" + body.Lift
+	case store.GearInspection:
+		return gearInspectionSaid(body), gearPath(body.Rig, body.Link)
+	case store.GearMeasurement:
+		return plain.Say("A part of the rig %[1]s measured: %[2]s.", body.Rig, body.Link), gearPath(body.Rig, body.Link)
 	case store.LockoutAct:
 		return t.lockout(body), "/lockouts/" + string(body.Lockout)
 	}
@@ -146,6 +152,12 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Departure closed")
 	case store.KindLift:
 		return plain.Say("Lift")
+	case store.KindWeighed:
+		return plain.Say("Lift weighed")
+	case store.KindGearInspected:
+		return plain.Say("Gear inspected")
+	case store.KindGearMeasured:
+		return plain.Say("Gear measured")
 	case store.KindLockout:
 		return plain.Say("Lockout")
 	case store.KindClockConfirmed:

@@ -28,6 +28,10 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Closed with your reason. It stays on the record.")
 	case "lift":
 		return plain.Say("The lift is kept on the record.")
+	case "weighed":
+		return plain.Say("The reading is kept. It counts from the next lift of such wood on.")
+	case "gear":
+		return plain.Say("Signed and on the record. It counts from the next lift on.")
 	case "begun":
 		return plain.Say("Begun. The equipment is held from now until it is reported back in service.")
 	case "restored":

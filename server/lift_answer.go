@@ -19,6 +19,7 @@ type liftAnswer struct {
 	Balance  plain.Metres
 	HalfMark plain.Metres
 	Findings []findingLine
+	Remedies []plain.Sentence
 	Open     bool // only the questions at the hook stand in the way
 	Sign     bool // a supervisor has to sign
 	SignedBy string

@@ -15,16 +15,47 @@ import (
 // with its version, the hoist and where the load is set down count. signer is
 // who signed for more than the house margin, "" for nobody.
 func KeepLift(ctx context.Context, desk *store.Mill, submission string, kept store.Lift, l lift.Lift, signer procedures.PersonID, by procedures.Person, at time.Time) (string, error) {
-	l.Now = at
-	var err error
-	if kept.Asked, kept.RigTexts, err = (&judged{Lift: l}).ask(); err != nil {
-		return "", err
-	}
-	return desk.KeepLift(ctx, submission, kept, by, at, func(facts checklists.Facts) (store.Judged, error) {
-		now := judge(l, facts, kept.Hoist, kept.LandsOn, at)
+	return desk.KeepLift(ctx, submission, kept, by, at, func(facts store.LiftFacts) (store.Judged, error) {
+		now, err := judge(l, facts, kept.Hoist, kept.LandsOn, at)
+		if err != nil {
+			return store.Judged{}, err
+		}
 		if now.Verdict.NeedsSupervisor {
 			now.SignedBy = signer
 		}
 		return now.keep()
 	})
+}
+
+// judge asks the rules, with what is reported elsewhere in the mill and what
+// the register of gear says and the mill's own scale has shown.
+func judge(l lift.Lift, facts store.LiftFacts, hoist, lands procedures.EquipmentID, now time.Time) (judged, error) {
+	l.Now, l.Holds = now, checklists.LiftHolds(facts.Facts, hoist, lands, now)
+	weighings, err := weighingsOf(facts.Weighed)
+	if err != nil {
+		return judged{}, err
+	}
+	l.Rig = registered(l.Rig, facts.Gear)
+	l.Piece.Learned, _ = lift.Learn(weighings, l.Piece.Species, l.Piece.Condition)
+	return judged{Lift: l, Verdict: lift.Check(l)}, nil
+}
+
+// weighingsOf sets what the scale showed against what each piece, as it was
+// entered, should have weighed. A piece of which nobody knew the kind teaches
+// nothing and is passed over.
+func weighingsOf(weighed []store.Weighed) ([]lift.Weighing, error) {
+	var all []lift.Weighing
+	for _, one := range weighed {
+		j, err := readLift(one.Lift)
+		if err != nil {
+			return nil, err
+		}
+		w, err := lift.CompareScale(j.Lift.Piece, one.Weighing.Reading, one.Weighing.Gear)
+		if err != nil {
+			continue
+		}
+		w.Lift, w.Aside = one.Lift.ID, one.Weighing.Aside
+		all = append(all, w)
+	}
+	return all, nil
 }

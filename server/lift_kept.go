@@ -94,7 +94,7 @@ func (j *judged) ask() (asked json.RawMessage, rigTexts []string, err error) {
 	return asked, rigTexts, err
 }
 
-// keep is the answer for the record.
+// keep is the answer for the record, with what it was given on.
 func (j *judged) keep() (store.Judged, error) {
 	v := j.Verdict
 	kept := keptVerdict{Version: 1, Go: v.Go, NeedsSupervisor: v.NeedsSupervisor, SignedBy: j.SignedBy,
@@ -126,9 +126,11 @@ func (j *judged) keep() (store.Judged, error) {
 	for _, b := range v.Bars {
 		kept.Bars = append(kept.Bars, keptBar{b.Name, b.Kind, float64(b.Load), float64(b.Limit), finite(b.Ratio)})
 	}
-	verdict, err := json.Marshal(kept)
+	asked, rigTexts, err := j.ask()
+	verdict, also := json.Marshal(kept)
+	err = errors.Join(err, also)
 	said, also := json.Marshal(holds)
-	return store.Judged{Verdict: verdict, Holds: string(said), Go: j.allowed()}, errors.Join(err, also)
+	return store.Judged{Asked: asked, RigTexts: rigTexts, Verdict: verdict, Holds: string(said), Go: j.allowed()}, errors.Join(err, also)
 }
 
 // readLift reads a lift back from the record.

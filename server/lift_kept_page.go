@@ -52,6 +52,7 @@ func (s *Server) lifts(v *visit) error {
 
 type keptLiftPage struct {
 	*views.Frame
+	ID      string
 	Answer  *liftAnswer
 	By      string
 	At      time.Time
@@ -64,6 +65,16 @@ type keptLiftPage struct {
 	Record  string
 	Again   string
 	Version int
+	Scale   scaleForm
+	Weighed *weighedLine // what the scale showed, nil before
+	Weighs  bool         // may enter what the scale showed
+	Asides  bool         // may put a reading aside
+	Weight  string       // unit of a bare number
+}
+
+// Signing is the box in which a reading of the scale is signed.
+func (p keptLiftPage) Signing() views.Sign {
+	return p.SignBox(p.T("I read this off the scale with this piece hanging free."), p.T("Sign and keep the reading"))
 }
 
 // fact is one line of what was entered.
@@ -74,6 +85,10 @@ func (s *Server) keptLift(v *visit) error {
 	if err != nil {
 		return err
 	}
+	return v.keptLiftPage(l, scaleForm{Submission: store.NewID()}, nil)
+}
+
+func (v *visit) keptLiftPage(l store.Lift, scale scaleForm, problems plain.Problems) error {
 	j, err := readLift(l)
 	if err != nil {
 		return err
@@ -86,7 +101,7 @@ func (s *Server) keptLift(v *visit) error {
 	if err != nil {
 		return err
 	}
-	page := keptLiftPage{Frame: v.frame("%s", liftTitle(&j)), By: names[l.By], At: l.At, Version: l.RigVersion,
+	page := keptLiftPage{Frame: v.frame("%s", liftTitle(&j)), ID: l.ID, By: names[l.By], At: l.At, Version: l.RigVersion,
 		Rig: views.Place{Href: "/rigs/" + l.Rig, Text: plain.Say("%s", j.Lift.Rig.Name)}, Hoist: nameIn(plant, l.Hoist), Lands: nameIn(plant, l.LandsOn)}
 	page.Answer = answerTo(page.Frame, &j, names[j.SignedBy])
 	page.Facts = pieceFacts(page.Frame, &j.Lift)
@@ -98,6 +113,12 @@ func (s *Server) keptLift(v *visit) error {
 			page.Tags = append(page.Tags, link.Name)
 		}
 	}
+	page.Problems = problems
+	page.Scale, page.Weighs, page.Asides = scale, v.person.Works() && j.Lift.Piece.Species != (lift.Species{}), v.person.Supervises()
+	page.Weight = newReader(v.mill.Units).weight.String()
+	if page.Weighed, err = v.weighedOf(page.Frame, l.ID); err != nil {
+		return err
+	}
 	if v.person.Works() {
 		page.Again = again(l.Rig, l.LandsOn, &j.Lift, v.mill.Units)
 	}
@@ -108,7 +129,25 @@ func (s *Server) keptLift(v *visit) error {
 	if len(entries) == 1 {
 		page.Record = fmt.Sprintf("/record/%d", entries[0].Seq)
 	}
-	return v.show("lift", page, nil)
+	return v.show("lift", page, problems)
+}
+
+// weighedOf is what the scale showed for that lift, nil where nothing is kept.
+func (v *visit) weighedOf(f *views.Frame, id string) (*weighedLine, error) {
+	kept, err := v.desk.Weighed(v.ctx())
+	if err != nil {
+		return nil, err
+	}
+	all := weighedPage{Frame: f}
+	if err := all.fill(kept); err != nil {
+		return nil, err
+	}
+	for i := range all.Lines {
+		if all.Lines[i].weighing.Lift == id {
+			return &all.Lines[i], nil
+		}
+	}
+	return nil, nil
 }
 
 func answerSaid(a lift.Answer) plain.Sentence {

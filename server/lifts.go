@@ -2,7 +2,6 @@ package server
 
 import (
 	"strconv"
-	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -16,6 +15,8 @@ func (s *Server) liftRoutes() {
 	s.get("/lifts", signedIn, s.lifts)
 	s.get("/lifts/new", crew, s.showLift)
 	s.post("/lifts/new", crew, s.checkLift)
+	s.get("/lifts/weighed", signedIn, s.weighedLifts)
+	s.post("/lifts/:id/weighed", crew, s.weighLift)
 	s.get("/lifts/:id", signedIn, s.keptLift)
 }
 
@@ -36,6 +37,7 @@ type liftPage struct {
 	Species    []views.Choice
 	Lands      []views.Choice
 	Hoists     []views.Choice // only where there is more than one
+	Last       string         // a fresh form with the piece lifted last, "" for none
 	More       bool           // the rarely used fields are open
 }
 
@@ -115,11 +117,15 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 		page.Asks = append(page.Asks, askLine{q.Field, page.Say(q.Said), form.Answers[i]})
 		page.Grips = page.Grips || q.Field == "seated"
 	}
+	if page.Last, err = v.lastAgain(); err != nil {
+		return err
+	}
 	page.choices(plant, v.mill.Units)
 	page.More = form.Extra != "" || form.Balance != "" || problems.For("extra") != nil || problems.For("balance") != nil
 	if j != nil {
 		page.Title = liftTitle(j)
 		page.Answer = answerTo(page.Frame, j, "")
+		page.Answer.remedy(&j.Lift)
 		if page.Answer.Signer = form.Signer; page.Answer.Sign {
 			if page.Answer.Signers, err = v.whoSigns(); err != nil {
 				return err
@@ -195,7 +201,7 @@ func (s *Server) checkLift(v *visit) error {
 	}
 	l, problems := form.lift(r.rig, v.mill.Units)
 	problems.Unless(form.RigVersion == strconv.Itoa(r.version), "", "The rig was changed meanwhile. Look at its tags again; what you typed is still here.")
-	facts, err := v.desk.Facts(v.ctx(), v.now)
+	facts, err := v.desk.LiftFacts(v.ctx(), r.id, v.now)
 	if err != nil {
 		return err
 	}
@@ -207,7 +213,10 @@ func (s *Server) checkLift(v *visit) error {
 	if len(problems) > 0 {
 		return v.liftPage(form, r, nil, problems)
 	}
-	j := judge(l, facts, hoist, lands, v.now)
+	j, err := judge(l, facts, hoist, lands, v.now)
+	if err != nil {
+		return err
+	}
 	if v.typed("keep") == "" {
 		form.Submission = store.NewID() // what is kept after this is another act than what may have been sent before
 		return v.liftPage(form, r, &j, nil)
@@ -230,12 +239,6 @@ func hoistOf(plant procedures.Plant, typed string) procedures.EquipmentID {
 		return hoists[0]
 	}
 	return ""
-}
-
-// judge asks the rules, with what is reported elsewhere in the mill.
-func judge(l lift.Lift, facts checklists.Facts, hoist, lands procedures.EquipmentID, now time.Time) judged {
-	l.Now, l.Holds = now, checklists.LiftHolds(facts, hoist, lands, now)
-	return judged{Lift: l, Verdict: lift.Check(l)}
 }
 
 func (v *visit) keepLift(form liftForm, r rigInForce, j judged, hoist, lands procedures.EquipmentID) error {

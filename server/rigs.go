@@ -4,6 +4,8 @@ import (
 	"errors"
 	"time"
 
+	"github.com/gofiber/fiber/v2"
+
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
@@ -12,7 +14,10 @@ import (
 )
 
 func (s *Server) rigRoutes() {
+	s.get("/rigs/new", supervisors, s.showNewRig)
+	s.post("/rigs/new", supervisors, s.newRig)
 	s.get("/rigs/:id", signedIn, s.showRig)
+	s.get("/rigs/:id/file", signedIn, s.rigFile)
 	s.get("/rigs/:id/edit", supervisors, s.showRigEdit)
 	s.post("/rigs/:id/edit", supervisors, s.editRig)
 }
@@ -61,6 +66,11 @@ func (s *Server) showRig(v *visit) error {
 		page.Frame = v.frame("%s: not in force yet", draft.Title)
 		return v.show("rig", page, nil)
 	}
+	known, err := v.desk.Gear(v.ctx(), id)
+	if err != nil {
+		return err
+	}
+	rig = registered(rig, known)
 	names, err := v.names()
 	if err != nil {
 		return err
@@ -87,6 +97,17 @@ func (s *Server) showRig(v *visit) error {
 		}
 	}
 	return v.show("rig", page, nil)
+}
+
+// rigFile is the rig in force as the file that "stillsaw lift" reads.
+func (s *Server) rigFile(v *visit) error {
+	_, published, err := v.desk.Rig(v.ctx(), v.Params("id"), 0)
+	if err != nil {
+		return err
+	}
+	v.Attachment("rig.json")
+	v.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSONCharsetUTF8)
+	return v.SendString(published.Doc)
 }
 
 func (p *rigPage) line(l *lift.Link) linkLine {

@@ -118,6 +118,7 @@ func (s *Server) screens() {
 	s.photoRoutes()
 	s.liftRoutes()
 	s.rigRoutes()
+	s.gearRoutes()
 	s.lockoutRoutes()
 	s.procedureRoutes()
 	s.inspectionRoutes()

@@ -28,6 +28,7 @@
 //     drops them. A script finds its work by data- attributes, and the page works
 //     without it:
 //     form data-into="#part" swaps that part of the reply in;
+//     such a form with data-instant is checked again as its numbers change;
 //     form data-draft="key" keeps what was typed on the phone until a page comes
 //     with Frame.Sent equal to the key (data-saved: milliseconds of the server's
 //     own newer copy); data-autosave="/address" also sends it there on each change;

@@ -141,5 +141,5 @@ func (f *Frame) printed(arg any) any {
 // Scripts are the scripts every page loads; each finds its own work and leaves
 // a page alone that has none.
 func (f *Frame) Scripts() []string {
-	return []string{"into.js", "live.js", "draft.js", "shrink.js", "count.js", "phone.js"}
+	return []string{"into.js", "instant.js", "live.js", "draft.js", "shrink.js", "count.js", "phone.js"}
 }

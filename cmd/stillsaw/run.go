@@ -26,6 +26,7 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw backup [-data DIR] FILE                  write a checked copy, also while the server runs
   stillsaw verify [-data DIR]                       recompute the record; status 0 clean, 1 not
   stillsaw new-pin [-data DIR] NAME                 give somebody a new PIN or password, at this computer
+  stillsaw lift -shape SHAPE -length LENGTH ...     what a piece weighs and whether a rig may lift it; status 0 GO, 1 NO-GO, 2 bad input
 
 `
 
@@ -37,7 +38,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		name, rest = args[0], args[1:]
 	}
 	commands := map[string]func(context.Context, call) error{
-		"serve": serve, "demo": demonstrate, "backup": backup, "verify": verify, "new-pin": newPIN,
+		"serve": serve, "demo": demonstrate, "backup": backup, "verify": verify, "new-pin": newPIN, "lift": checkLift,
 	}
 	command, ok := commands[name]
 	if !ok {
@@ -50,12 +51,20 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	if name == "serve" || name == "demo" {
 		flags.StringVar(&c.addr, "addr", ":8090", "address to answer on")
 	}
-	if name != "demo" {
+	switch name {
+	case "demo":
+	case "lift":
+		c.lift.register(flags)
+	default:
 		flags.StringVar(&c.data, "data", defaultData(), "folder of the database")
 	}
 	err := flags.Parse(rest)
 	if errors.Is(err, flag.ErrHelp) {
-		fmt.Fprint(out, usage)
+		explained := usage
+		if name == "lift" {
+			explained = liftUsage
+		}
+		fmt.Fprint(out, explained)
 		flags.SetOutput(out)
 		flags.PrintDefaults()
 		return exitOK
@@ -68,18 +77,29 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		fmt.Fprintf(errOut, "stillsaw: %s; stillsaw -h explains\n", err)
 		return exitUsage
 	}
-	if err := command(ctx, c); err != nil {
-		if !errors.Is(err, errNotClean) {
-			fmt.Fprintf(errOut, "stillsaw: %s\n", err)
-		}
+	return c.ended(command(ctx, c), errOut)
+}
+
+// ended is the exit status for what a command came to, and its line of error.
+func (c call) ended(err error, errOut io.Writer) int {
+	var bad badInput
+	switch {
+	case err == nil:
+		return exitOK
+	case errors.Is(err, errNotClean), errors.Is(err, errNoGo):
 		return exitWrong
+	case errors.As(err, &bad):
+		fmt.Fprintf(errOut, "stillsaw: %s; stillsaw lift -h explains\n", err)
+		return exitUsage
 	}
-	return exitOK
+	fmt.Fprintf(errOut, "stillsaw: %s\n", err)
+	return exitWrong
 }
 
 // call is one call of a command with its flags read.
 type call struct {
 	addr, data string
+	lift       liftFlags
 	args       []string
 	out        io.Writer
 	now        func() time.Time

@@ -140,11 +140,14 @@ func (v *Verdict) checkQuestions(l *Lift) {
 }
 
 // hang is how the piece hangs: its geometry, and each leg's pull and share of
-// the plumb load over the weight hung.
+// the plumb load over the weight hung. The first leg is that nearer the small
+// end.
 type hang struct {
-	degrees, height float64
-	flattest        float64 // the flatter leg after tilting, degrees
-	pull, share     [2]float64
+	angle              [2]float64 // of the legs, piece level, degrees
+	height             float64
+	flattest, steepest float64 // of the legs after tilting, degrees
+	tilt               float64 // degrees, without sign
+	pull, share        [2]float64
 }
 
 // checkHang works the geometry out and says what forbids it. ok is false where
@@ -154,19 +157,33 @@ func (v *Verdict) checkHang(l *Lift) (h hang, ok bool) {
 	if !v.checkSpan(l) {
 		return h, false
 	}
-	h.degrees, h.height, ok = LegAngle(l.Span, r.YokeWidth, r.LegLength)
+	first, second := r.legLengths()
+	legs := Legs{Span: l.Span, Yoke: r.YokeWidth, YokeDepth: r.HookToYoke, First: first, Second: second}
+	out, height, ok := legs.Level()
 	if !ok {
-		v.block(SpanRule, "", "geometry", "legs of %s can't reach hook points %s apart from a yoke %s wide", plain.Metres(r.LegLength), plain.Metres(l.Span), plain.Metres(r.YokeWidth))
+		v.block(SpanRule, "", "geometry", "legs of %s and %s can't hold hook points %s apart level under a yoke %s wide", plain.Metres(first), plain.Metres(second), plain.Metres(l.Span), plain.Metres(r.YokeWidth))
 		return h, false
 	}
-	v.Angle, v.Height = plain.Degrees(h.degrees), plain.Metres(h.height)
-	off, ok := v.checkBalance(l)
+	h.height = height
+	h.angle[0] = math.Acos(out[0]/first) / degree
+	h.angle[1] = h.angle[0]
+	if second != first {
+		h.angle[1] = math.Acos(out[1]/second) / degree
+	}
+	v.Angle, v.Height = plain.Degrees(min(h.angle[0], h.angle[1])), plain.Metres(h.height)
+	level := l.Span * out[0] / (out[0] + out[1])
+	legs.Balance, ok = v.checkBalance(l, level)
 	if !ok {
 		return h, false
 	}
-	h.pulls(off, l.Span, r.YokeWidth, r.LegLength)
+	off := legs.Balance - level
+	if !h.pulls(&legs, off, out) {
+		v.block(TiltRule, "", "statics", "it would tip over: the balance point is %s from where it would hang level", plain.Metres(math.Abs(off)))
+		return h, false
+	}
 	v.checkTilt(&h, off)
 	v.checkAngles(r, &h)
+	v.checkHeadroom(l, &h)
 	return h, true
 }
 
@@ -187,9 +204,10 @@ func (v *Verdict) checkSpan(l *Lift) bool {
 	return false
 }
 
-// checkBalance returns how far the balance point lies from the middle of the
-// hook points, toward the large end where positive.
-func (v *Verdict) checkBalance(l *Lift) (off float64, ok bool) {
+// checkBalance returns how far the balance point lies from the hook point nearer
+// the small end. level is how far it would have to lie for the piece to hang
+// level.
+func (v *Verdict) checkBalance(l *Lift, level float64) (fromHook float64, ok bool) {
 	placing := l.Placing
 	if l.Rig.grips() {
 		placing = AtEnds
@@ -197,59 +215,65 @@ func (v *Verdict) checkBalance(l *Lift) (off float64, ok bool) {
 	balance := float64(v.Balance)
 	switch placing {
 	case OverBalance:
-		v.FirstHook = plain.Metres(balance - l.Span/2)
-		if v.FirstHook < 0 || balance+l.Span/2 > l.Piece.Length {
+		v.FirstHook = plain.Metres(balance - level)
+		if v.FirstHook < 0 || balance-level+l.Span > l.Piece.Length {
 			v.block(BalanceRule, "", "geometry", "hook points %s apart about the balance point, %s from the small end, don't fit on the piece", plain.Metres(l.Span), v.Balance)
 			return 0, false
 		}
-		return 0, true
+		return level, true
 	case AtEnds:
-		if l.Piece.Shape == Measured && l.Piece.Balance == 0 {
+		if l.Piece.balanceUnknown() {
 			v.block(BalanceRule, "", "", "the balance point of a piece known by its volume only: find it by trial, or set the hooks at equal distances from it")
 			return 0, false
 		}
 		v.FirstHook = plain.Metres((l.Piece.Length - l.Span) / 2)
-		off = balance - l.Piece.Length/2
-		if math.Abs(off) >= l.Span/2 {
+		fromHook = l.Span/2 + (balance - l.Piece.Length/2)
+		if !(fromHook > 0 && fromHook < l.Span) {
 			v.block(BalanceRule, "", "statics", "the balance point, %s from the small end, lies outside the hook points", v.Balance)
 			return 0, false
 		}
-		return off, true
+		return fromHook, true
 	}
 	v.block(BalanceRule, "", "", "where the hook points sit along the piece is not known")
 	return 0, false
 }
 
-// pulls fills in shares and pulls for a balance point off from the middle. For
-// legs from one point the tilt is exact. Under a yoke, which may swing by
-// itself, the pulls are those of the piece held level, which are never less.
-func (h *hang) pulls(off, span, yoke, leg float64) {
-	h.share = [2]float64{0.5 - off/span, 0.5 + off/span}
-	h.flattest = h.degrees
-	factor := AngleFactor(h.degrees)
-	h.pull = [2]float64{h.share[0] * factor, h.share[1] * factor}
-	if off == 0 {
-		return
+// pulls fills in what follows from a balance point that lies off from where the
+// piece would hang level, or returns false where it would tip over. Each leg is
+// counted at the larger of its pull with the piece level and as it comes to
+// rest: how deep the balance point lies isn't known, and with depth the piece
+// tips less.
+func (h *hang) pulls(g *Legs, off float64, out [2]float64) bool {
+	h.share = [2]float64{1 - g.Balance/g.Span, g.Balance / g.Span}
+	h.pull = [2]float64{h.share[0] * g.First / h.height, h.share[1] * g.Second / h.height}
+	h.flattest, h.steepest = min(h.angle[0], h.angle[1]), max(h.angle[0], h.angle[1])
+	if off == 0 && (g.Yoke == 0 || g.First == g.Second) {
+		return true
 	}
-	tilt := math.Atan2(math.Abs(off), h.height) / degree
-	h.flattest -= tilt
-	if yoke == 0 {
-		_, away, toward := Tilt(1, span, leg, math.Abs(off), 0)
-		if off > 0 {
-			h.pull = [2]float64{away, toward}
-		} else {
-			h.pull = [2]float64{toward, away}
-		}
+	if g.Yoke == 0 { // level means with the balance point plumb under the legs' meeting point
+		h.pull = [2]float64{out[1] / g.Span * g.First / h.height, out[0] / g.Span * g.Second / h.height}
 	}
+	p := g.Rest(1)
+	if !p.Settled {
+		return false
+	}
+	h.tilt = max(math.Abs(p.Tilt), math.Atan2(math.Abs(off), h.height)/degree)
+	for i := range p.Pull {
+		h.share[i] = max(h.share[i], p.Pull[i]*math.Sin(p.Angle[i]*degree))
+		h.pull[i] = max(h.pull[i], p.Pull[i])
+		h.flattest = min(h.flattest, p.Angle[i])
+		h.steepest = max(h.steepest, p.Angle[i])
+	}
+	return true
 }
 
 // mostTilt is how far out of level a piece may hang. Own choice.
 const mostTilt = 5.0
 
 func (v *Verdict) checkTilt(h *hang, off float64) {
-	v.Tilt = plain.Degrees(h.degrees - h.flattest)
+	v.Tilt = plain.Degrees(h.tilt)
 	if v.Tilt > mostTilt {
-		v.block(TiltRule, "", "common practice, no source", "it would hang %s out of level: the balance point is %s from the middle of the hook points", v.Tilt, plain.Metres(math.Abs(off)))
+		v.block(TiltRule, "", "common practice, no source", "it would hang %s out of level: the balance point is %s from where it would hang level", v.Tilt, plain.Metres(math.Abs(off)))
 	}
 }
 
@@ -267,11 +291,10 @@ func (v *Verdict) checkAngles(r *Rig, h *hang) {
 		return
 	}
 	band := r.EndHookBand
-	steepest := 2*h.degrees - h.flattest
 	switch {
 	case !band.known():
 		v.blockGrip()
-	case h.flattest < band.Low-slack || steepest > band.High+slack:
+	case h.flattest < band.Low-slack || h.steepest > band.High+slack:
 		v.block(GripRule, "", band.Source, "end hooks hold with legs at %s to %s; these would hang at %s", plain.Degrees(band.Low), plain.Degrees(band.High), v.Angle)
 	}
 }

@@ -34,6 +34,27 @@ func GravityAt(gravity, moisture float64) float64 {
 	return gravity / (1 - shrinkPerGravity*gravity*(1-moisture/fibreSaturation))
 }
 
+// GravityAt is the specific gravity of this kind on its volume at this
+// moisture: FPL-GTR-282 eq. 4-9 and 4-11 where its shrinkage was published,
+// else eq. 4-13, which takes the shrinkage from the gravity (eq. 4-12).
+func (s Species) GravityAt(moisture float64) float64 {
+	if s.Shrinkage == 0 || moisture >= fibreSaturation {
+		return GravityAt(s.Gravity, moisture)
+	}
+	return s.Gravity / (1 - s.Shrinkage*(1-moisture/fibreSaturation))
+}
+
+// Density is the mass of a cubic metre of this kind at this moisture, its
+// volume taken at that moisture too, in kg/m³; never more than full of water.
+// FPL-GTR-282 eq. 4-14.
+func (s Species) Density(moisture float64) float64 {
+	return math.Min(waterDensity*s.GravityAt(moisture)*(1+moisture), soaked(s.Gravity))
+}
+
+// SinkingMoisture is the moisture at which green wood of this basic gravity is
+// as dense as water. FPL-GTR-282 eq. 4-4.
+func SinkingMoisture(gravity float64) float64 { return (1 - gravity) / gravity }
+
 // Density is the mass of a cubic metre of wood, its volume taken at this
 // moisture, in kg/m³, and never more than the same wood full of water.
 // FPL-GTR-282 eq. 4-13 and 4-14, ceiling from eq. 4-3.

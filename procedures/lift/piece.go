@@ -25,7 +25,8 @@ type Reading struct {
 // is water over oven-dry mass, so 1.2 is 120 percent. Which fields count
 // depends on the shape:
 //
-//   - Round: Length, Small, Large, and Middle where it was measured.
+//   - Round: Length, Small, Large, and Middle where it was measured; or Middle
+//     alone, for Huber's rule.
 //   - Slabbed: Length, Small, Large of the log, and Slabs.
 //   - Squared: Length, Width, Height.
 //   - Measured: Length, Volume of the wood without bark.
@@ -41,7 +42,9 @@ type Piece struct {
 	Width, Height float64
 	Volume        float64 // m³
 	OverBark      bool    // the diameters were taken outside the bark
-	Bark          bool    // the bark is still on
+	// Girths: the diameters were worked out from girths, by [DiameterOfGirth].
+	Girths bool `json:",omitzero"`
+	Bark   bool // the bark is still on
 
 	Species    Species // zero: nobody knows
 	Fallback   Species // stands in for an unknown kind: the heaviest the mill saws; zero: the heaviest published
@@ -54,6 +57,10 @@ type Piece struct {
 	Extra     float64 // kg of snow, ice, water or mud on it
 	Balance   float64 // balance point from the small end, found by trial; 0 = work it out
 	Reading   Reading
+
+	Weather Weather `json:",omitzero"`
+	// Learned is what the mill's own scale has shown of such wood; zero: nothing.
+	Learned Learned `json:",omitzero"`
 }
 
 // Validate returns nil or a [plain.Problems] with every field that [Weigh]
@@ -79,6 +86,8 @@ func (p *Piece) Validate() error {
 		bad.Unless(false, "extra", "0 to %s of snow, ice, water or mud", plain.Kilograms(maxExtra))
 	}
 	bad.Unless(p.Balance >= 0 && p.Balance <= p.Length, "balance", "between the ends of the piece, or left empty")
+	p.validateWeather(&bad)
+	p.validateLearned(&bad)
 	upTo(&bad, p.Reading.Section, 0.1, "reading-section")
 	upTo(&bad, p.Reading.Length, 0.5, "reading-length")
 	return bad.Err()
@@ -100,6 +109,10 @@ func upTo(bad *plain.Problems, x, most float64, field string) {
 }
 
 func (p *Piece) validateLog(bad *plain.Problems) {
+	if p.middleOnly() {
+		above(bad, p.Middle, maxDiameter, "middle")
+		return
+	}
 	above(bad, p.Small, maxDiameter, "small")
 	above(bad, p.Large, maxDiameter, "large")
 	bad.Unless(!(p.Small > p.Large), "small", "no more than the large end; change the two round")
@@ -120,7 +133,7 @@ func (p *Piece) validateLog(bad *plain.Problems) {
 		bad.Unless(p.Slabs[0]+p.Slabs[1] < p.Small, "slab-2", "less; with the opposite face it takes the whole small end")
 		bad.Unless(p.Slabs[2]+p.Slabs[3] < p.Small, "slab-4", "less; with the opposite face it takes the whole small end")
 		c := p.cut(p.Small, p.Large, p.Length, 0)
-		bad.Unless(c.area(c.small) > 1e-6*c.small*c.small, "slab-1", "less; nothing is left at the small end")
+		bad.Unless(c.leaves(), "slab-1", "less; nothing is left at the small end")
 	}
 }
 
@@ -131,11 +144,11 @@ func (p *Piece) validateWood(bad *plain.Problems) {
 		bad.Unless(false, "density", "%s to %s, or left empty", plain.KilogramsPerCubic(200), plain.KilogramsPerCubic(1500))
 	default:
 		switch p.Condition {
-		case Green, PartDry, AirDry:
+		case Green, PartDry, AirDry, Soaked:
 		case MeasuredMoisture:
 			p.validateMoisture(bad)
 		default:
-			bad.Unless(false, "condition", "green, part-dry, air-dry, or a measured moisture")
+			bad.Unless(false, "condition", "green, part-dry, air-dry, soaked, or a measured moisture")
 		}
 	}
 	bad.Unless(p.Species.known() || p.Species == (Species{}), "species", "a kind of the table, or none")
@@ -161,7 +174,7 @@ func (s Species) known() bool {
 	part := func(x, most float64) bool { return x >= 0 && x <= most }
 	return s.Gravity >= 0.1 && s.Gravity <= 1.2 &&
 		part(s.HeartMoisture, 4) && part(s.SapMoisture, 4) && part(s.MeanMoisture, 4) &&
-		part(s.BarkVolume, 0.6) && part(s.BarkGravity, 1.2) && part(s.BarkMoisture, 4)
+		part(s.BarkVolume, 0.6) && part(s.BarkGravity, 1.2) && part(s.BarkMoisture, 4) && part(s.Shrinkage, 0.4)
 }
 
 // kind is the species the weight is worked out with, and whether it stands in
@@ -192,7 +205,7 @@ func (r Reading) step() Reading {
 func (p *Piece) thickness() float64 {
 	switch p.Shape {
 	case Round:
-		return p.Large
+		return math.Max(p.Large, p.Middle)
 	case Squared:
 		return math.Min(p.Width, p.Height)
 	case Slabbed:

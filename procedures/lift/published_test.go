@@ -24,10 +24,31 @@ const (
 	bookWater = 62.4 * poundPerFt / waterDensity
 )
 
+// row is one line of testdata/published/lift.csv.
 type row struct {
-	t    *testing.T
-	id   string
-	text []string
+	t                                         *testing.T
+	id, rule, unit, band, basis, source, note string
+	text                                      []string
+	printed                                   float64
+}
+
+// publishedRows reads the table, one line for each figure.
+func publishedRows(t *testing.T) (rows []row) {
+	file, err := os.Open("../../testdata/published/lift.csv")
+	require.NoError(t, err)
+	defer file.Close()
+	lines, err := csv.NewReader(file).ReadAll()
+	require.NoError(t, err)
+	seen := map[string]bool{}
+	for _, line := range lines[1:] {
+		printed, err := strconv.ParseFloat(line[4], 64)
+		require.NoError(t, err, line[0])
+		require.False(t, seen[line[0]], "%s stands twice", line[0])
+		seen[line[0]] = true
+		rows = append(rows, row{t: t, id: line[0], rule: line[1], text: strings.Split(line[2], "; "), unit: line[3],
+			printed: printed, band: line[5], basis: line[6], source: line[7], note: line[8]})
+	}
+	return rows
 }
 
 func (r row) n(i int) float64 {
@@ -153,6 +174,9 @@ func (r row) ours(rule string) float64 {
 	case "normal 95":
 		return upperGravity
 	}
+	if ours, ok := r.more(rule); ok {
+		return ours
+	}
 	return r.hung(rule)
 }
 
@@ -167,18 +191,16 @@ func (r row) hung(rule string) float64 {
 		angle := math.Asin(r.n(0)/r.n(1)) / degree
 		return r.n(2) / AngleFactor(angle)
 	case "leg pull":
-		one, _ := Pulls(r.n(0), math.Sqrt(r.n(1)*r.n(1)-r.n(2)*r.n(2)), 1e12, r.n(2)) // the whole share on one leg
-		return one
+		return r.n(0) * AngleFactor(math.Asin(r.n(2)/r.n(1))/degree)
 	case "two even legs":
 		half := math.Sqrt(r.n(1)*r.n(1) - r.n(2)*r.n(2))
-		degrees, _, ok := LegAngle(2*half, 0, r.n(1))
-		require.True(r.t, ok, r.id)
+		degrees, _ := evenLegs(2*half, 0, r.n(1))
 		return r.n(0) / 2 * AngleFactor(degrees)
 	case "two legs off vertical":
 		return r.n(0) / 2 * AngleFactor(90-r.n(1))
 	case "share near first":
-		const high = 1e9
-		one, _ := Pulls(r.n(0), r.n(1), r.n(2), high)
+		const high = 1e5
+		one, _ := pullsUnder(r.n(0), r.n(1), r.n(2), high)
 		return one
 	case "chain":
 		grade, size := r.chain(0)
@@ -194,27 +216,25 @@ func (r row) hung(rule string) float64 {
 		l := Link{Kind: Leg, RatedLoad: one, MarkedFor: OneLeg, Grade: grade, Size: size}
 		return l.pair(TwoLegBridle, r.n(2)) / pound
 	case "leg angle", "leg height":
-		degrees, height, ok := LegAngle(r.n(0), r.n(1), r.n(2))
-		require.True(r.t, ok, r.id)
+		degrees, height := evenLegs(r.n(0), r.n(1), r.n(2))
 		if rule == "leg height" {
 			return height
 		}
 		return degrees
 	case "yoke pull":
-		var h hang
-		h.degrees, h.height, _ = LegAngle(r.n(1), r.n(2), r.n(3))
-		h.pulls(0, r.n(1), r.n(2), r.n(3))
-		require.Equal(r.t, h.pull[0], h.pull[1])
-		return r.n(0) * h.pull[0]
+		g := Legs{Span: r.n(1), Yoke: r.n(2), First: r.n(3), Second: r.n(3), Balance: r.n(1) / 2}
+		p := g.Rest(r.n(0))
+		require.InDelta(r.t, p.Pull[0], p.Pull[1], 1e-9)
+		return p.Pull[0]
 	case "first pull", "second pull":
-		one, two := Pulls(r.n(0), r.n(1), r.n(2), r.n(3))
+		one, two := pullsUnder(r.n(0), r.n(1), r.n(2), r.n(3))
 		if rule == "first pull" {
 			return one
 		}
 		return two
 	case "tilt", "tilt away", "tilt toward":
-		degrees, away, toward := Tilt(r.n(0), r.n(1), r.n(2), r.n(3), r.n(4))
-		return map[string]float64{"tilt": degrees, "tilt away": away, "tilt toward": toward}[rule]
+		p := tilted(r.n(0), r.n(1), r.n(2), r.n(3), r.n(4))
+		return map[string]float64{"tilt": p.Tilt, "tilt away": p.Pull[0], "tilt toward": p.Pull[1]}[rule]
 	}
 	r.t.Fatalf("%s: no rule %q", r.id, rule)
 	return 0
@@ -229,46 +249,39 @@ func basicOf(gravity, moisture float64) float64 {
 	return gravity / (1 + shrinkPerGravity*gravity*(1-moisture/fibreSaturation))
 }
 
+// check holds our figure against the printed one. A band that starts with
+// "outside" is one we are known to miss, with the reason in the note.
+func (r row) check(ours float64) {
+	if rest, ok := strings.CutPrefix(r.band, "outside "); ok {
+		require.NotEmpty(r.t, r.note, r.id)
+		require.Greater(r.t, math.Abs(ours-r.printed), tolerance(r.t, rest, r.printed), "%s lies inside the band now: take it out of the exceptions", r.id)
+		return
+	}
+	if r.rule == "species green at least" {
+		require.GreaterOrEqual(r.t, ours, r.printed, r.id)
+		return
+	}
+	require.InDelta(r.t, r.printed, ours, tolerance(r.t, r.band, r.printed), "%s: %s", r.id, r.rule)
+}
+
 // Each row names its source and whether the printed figure was read, is from
 // memory, or is exact arithmetic of our own. The last is no check from outside
 // and is counted apart.
 func TestPublishedFiguresComeOut(t *testing.T) {
-	require.Greater(t, comeOut(t, "read"), 100)
-	require.Positive(t, comeOut(t, "from memory"))
-}
-
-func TestOwnArithmeticComesOut(t *testing.T) {
-	require.Positive(t, comeOut(t, "own arithmetic"))
-}
-
-// comeOut compares the rows of one basis and returns how many there are.
-func comeOut(t *testing.T, basis string) int {
-	t.Helper()
-	file, err := os.Open("../../testdata/published/lift.csv")
-	require.NoError(t, err)
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	require.NoError(t, err)
-	compared := 0
-	for _, line := range rows[1:] {
-		r := row{t, line[0], strings.Split(line[2], "; ")}
-		require.Contains(t, []string{"read", "from memory", "own arithmetic"}, line[6], r.id)
-		require.NotEmpty(t, line[7], r.id)
-		if line[6] != basis {
-			continue
-		}
-		compared++
-		printed, err := strconv.ParseFloat(line[4], 64)
-		require.NoError(t, err, r.id)
-		ours := r.ours(line[1])
-		if line[1] == "species green at least" {
-			require.GreaterOrEqual(t, ours, printed, "%s: %s", r.id, line[7])
-		} else {
-			require.InDelta(t, printed, ours, tolerance(t, line[5], printed), "%s: %s (%s)", r.id, line[1], line[7])
+	read, memory := 0, 0
+	for _, r := range publishedRows(t) {
+		r.check(r.ours(r.rule))
+		require.Contains(t, []string{"read", "from memory", "own arithmetic"}, r.basis, r.id)
+		require.NotEmpty(t, r.source, r.id)
+		switch r.basis {
+		case "read":
+			read++
+		case "from memory":
+			memory++
 		}
 	}
-	t.Logf("%d rows, %s", compared, basis)
-	return compared
+	require.Greater(t, read, 250)
+	require.Less(t, memory, read/10)
 }
 
 func tolerance(t *testing.T, text string, printed float64) float64 {

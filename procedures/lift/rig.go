@@ -69,7 +69,29 @@ type Rig struct {
 	HouseFloor  float64 // the mill's own floor where steeper; 0 = none
 	EndHookBand Band
 	HouseMargin float64 // 0 = DefaultMargin
+
+	// SecondLeg is the length of the leg nearer the large end where the two
+	// differ, LegLength then that of the other; 0 = alike.
+	SecondLeg float64 `json:",omitzero"`
+	// Headroom is from the hoist hook's saddle at its highest down to what the
+	// piece has to pass over; 0 = unknown, and then nothing is said about it.
+	Headroom   float64   `json:",omitzero"`
+	HookToYoke float64   `json:",omitzero"` // saddle to the legs' upper ends; 0 = unknown under a yoke
+	Clearance  float64   `json:",omitzero"` // wanted below the piece on its way; 0 = DefaultClearance
+	Settings   []Setting `json:",omitempty"`
 }
+
+// Setting is one way the yoke can be set, as marked on it.
+type Setting struct {
+	Name      string
+	YokeWidth float64 // m
+	LegLength float64 // m
+	SecondLeg float64 `json:",omitzero"` // m; 0 = as LegLength
+}
+
+// DefaultClearance is kept below a piece on its way where the mill says nothing
+// else, in metres. Own choice.
+const DefaultClearance = 0.15
 
 // texts points at what people wrote into r in their own words: the yoke's
 // setting, who stands for the band, and the tag of each link, in that order.
@@ -110,6 +132,10 @@ const (
 	maxLinks = 24
 	maxRated = 1e5 // kg
 	maxOwn   = 1e4 // kg
+	maxLegs  = 4
+	maxHigh  = 30.0 // m, of headroom
+
+	maxSettings = 50
 )
 
 // Validate returns nil or a [plain.Problems] with every number that can't be
@@ -119,6 +145,16 @@ func (r *Rig) Validate() error {
 	var bad plain.Problems
 	upTo(&bad, r.YokeWidth, maxLength, "yoke-width")
 	upTo(&bad, r.LegLength, maxLength, "leg-length")
+	upTo(&bad, r.SecondLeg, maxLength, "second-leg")
+	upTo(&bad, r.Headroom, maxHigh, "headroom")
+	upTo(&bad, r.HookToYoke, maxLength, "hook-to-yoke")
+	upTo(&bad, r.Clearance, maxLength, "clearance")
+	if len(r.Settings) > maxSettings {
+		bad.Unless(false, "settings", "at most %d settings", maxSettings)
+	}
+	for i := range r.Settings {
+		r.Settings[i].validate(&bad, i)
+	}
 	bad.Unless(r.FloorAngle == 0 || r.FloorAngle >= LeastAngle && r.FloorAngle <= 85, "floor-angle", "30° to 85°, or left empty")
 	bad.Unless(r.HouseFloor >= 0 && r.HouseFloor <= 85, "house-floor", "at most 85°, or left empty")
 	bad.Unless(r.HouseMargin >= 0 && r.HouseMargin <= 1, "house-margin", "0 to 100 %, or left empty")
@@ -130,6 +166,17 @@ func (r *Rig) Validate() error {
 		r.Links[i].validate(&bad, i)
 	}
 	return bad.Err()
+}
+
+func (s *Setting) validate(bad *plain.Problems, place int) {
+	for _, one := range [...]struct {
+		x     float64
+		field string
+	}{{s.YokeWidth, "yoke-width"}, {s.LegLength, "leg-length"}, {s.SecondLeg, "second-leg"}} {
+		if !(one.x >= 0 && one.x <= maxLength) {
+			upTo(bad, one.x, maxLength, "setting-"+strconv.Itoa(place+1)+"-"+one.field)
+		}
+	}
 }
 
 func (l *Link) validate(bad *plain.Problems, place int) {
@@ -150,6 +197,14 @@ func (r *Rig) floor() (degrees float64, house bool) {
 		return r.HouseFloor, true
 	}
 	return least, false
+}
+
+// legLengths are those of the leg nearer the small end and of the other.
+func (r *Rig) legLengths() (first, second float64) {
+	if r.SecondLeg == 0 {
+		return r.LegLength, r.LegLength
+	}
+	return r.LegLength, r.SecondLeg
 }
 
 func (r *Rig) margin() float64 {

@@ -29,7 +29,8 @@ func segment(r, p float64) float64 {
 	case p <= -r:
 		return math.Pi * r * r
 	}
-	return r*r*math.Acos(p/r) - p*math.Sqrt(r*r-p*p)
+	q := math.Sqrt(r*r - p*p)
+	return r*r*math.Atan2(q, p) - p*q
 }
 
 // corner is the area of the disc beyond both of two lines at right angles.
@@ -63,13 +64,20 @@ func (c *cut) area(r float64) float64 {
 	return math.Max(0, left)
 }
 
+// leaves tells whether any wood is left at the small end. Where no face comes
+// near the log's axis there is, and nothing needs working out.
+func (c *cut) leaves() bool {
+	near := min(c.side[0], c.side[1], c.side[2], c.side[3])
+	return near > 0.01*c.small || c.area(c.small) > 1e-6*c.small*c.small
+}
+
 // discUnder is the antiderivative of the disc's area at r.
 func discUnder(r float64) sum { return sum{math.Pi * r * r * r / 3, math.Pi * r * r * r * r / 4} }
 
 // segmentUnder is the antiderivative of segment at r ≥ |p|.
 func segmentUnder(r, p float64) sum {
 	q := math.Sqrt(math.Max(0, r*r-p*p))
-	angle := math.Acos(math.Max(-1, math.Min(1, p/r)))
+	angle := math.Atan2(q, p)
 	return sum{
 		r*r*r/3*angle - 2./3*p*r*q + p*p*p/3*math.Log(r+q),
 		r*r*r*r/4*angle - p/4*(q*q*q/3+p*p*q) - p*q*q*q/3,

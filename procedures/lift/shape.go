@@ -40,23 +40,25 @@ func (s *Shape) UnmarshalText(text []byte) (err error) {
 type Condition uint8
 
 // The conditions. MeasuredMoisture needs a reading taken at depth; a meter on
-// the surface of a thick piece says nothing about its core.
+// the surface of a thick piece says nothing about its core. Soaked is wood out
+// of a pond or long under sprinklers, taken as full of water.
 const (
 	ConditionUnknown Condition = iota
 	Green
 	PartDry
 	AirDry
 	MeasuredMoisture
+	Soaked
 )
 
 func conditionNames() []string {
-	return []string{"unknown", "green", "part-dry", "air-dry", "measured"}
+	return []string{"unknown", "green", "part-dry", "air-dry", "measured", "soaked"}
 }
 
 // String is the name ParseCondition takes.
 func (c Condition) String() string { return nameOf(conditionNames(), int(c)) }
 
-// ParseCondition reads green, part-dry, air-dry or measured.
+// ParseCondition reads green, part-dry, air-dry, measured or soaked.
 func ParseCondition(text string) (Condition, error) {
 	i, err := indexOf(conditionNames(), text)
 	return Condition(i), err

@@ -21,6 +21,7 @@ type Species struct {
 	BarkVolume         float64 // bark as a fraction of the wood's volume
 	BarkGravity        float64 // basic specific gravity of bark
 	BarkMoisture       float64 // green bark
+	Shrinkage          float64 `json:",omitzero"` // volume lost from green to oven-dry, fraction of the green volume; 0 = not published
 	Source, Note       string
 }
 
@@ -32,7 +33,7 @@ var speciesTable = sync.OnceValue(func() []Species { return readSpecies(speciesF
 
 // AllSpecies returns every kind of the table, sorted by common name. The slice
 // is the caller's own. Sources stand in each row; in the main USDA Wood Handbook
-// FPL-GTR-282 Tables 5-3b and 4-1 and the Forest Service FIADB REF_SPECIES table.
+// FPL-GTR-282 Tables 5-3b, 4-1 and 4-3 and the Forest Service FIADB REF_SPECIES table.
 func AllSpecies() []Species { return slices.Clone(speciesTable()) }
 
 // FindSpecies looks a kind up by its common or scientific name, whatever the
@@ -80,6 +81,7 @@ func readSpecies(text string) []Species {
 			BarkVolume:    number(row[5], 100),
 			BarkGravity:   number(row[6], 1),
 			BarkMoisture:  percentIn(bark, row[8]),
+			Shrinkage:     number(row[9], 100),
 			Source:        row[7], Note: row[8],
 		})
 	}

@@ -29,14 +29,29 @@ func (v *Verdict) checkRig(r *Rig) (sound bool) {
 	if yoke != (r.YokeWidth > 0) {
 		v.block(PathRule, "", "", "yoke and width of the yoke: one is entered without the other")
 	}
-	if n := r.has(Leg); n != 2 {
-		v.block(PathRule, "", "", "two legs are wanted, entered are %d", n)
-	}
+	v.checkLegCount(r)
 	if n := r.has(EndHook); r.grips() && n != 2 {
 		v.block(PathRule, "", "", "two end hooks are wanted, entered are %d", n)
 	}
 	v.checkOrder(r)
 	return sound
+}
+
+// checkLegCount wants two legs, and counts two of three or four: a stiff load
+// may come to hang on any two of them.
+func (v *Verdict) checkLegCount(r *Rig) {
+	switch n := r.has(Leg); {
+	case n == 2:
+	case n == 3 || n == maxLegs:
+		if r.grips() || r.SecondLeg != 0 {
+			v.block(PathRule, "", "", "two legs are wanted with end hooks or legs of two lengths, entered are %d", n)
+			return
+		}
+		v.Findings = append(v.Findings, Finding{Rule: LegsRule, Source: "statics",
+			Said: plain.Say("of the %d legs two are counted: a stiff load may hang on any two of them", n)})
+	default:
+		v.block(PathRule, "", "", "two legs are wanted, entered are %d", n)
+	}
 }
 
 // checkOrder wants the links from the beam down: what carries the whole load
@@ -158,7 +173,8 @@ func (v *Verdict) checkStrength(r *Rig, h hang, hung bool) {
 	if hung {
 		g := plain.StandardGravity
 		v.LegTension = append(v.LegTension, plain.Newtons(onLegs*h.pull[0]*g), plain.Newtons(onLegs*h.pull[1]*g))
-		v.Inward = plain.Newtons(onLegs * math.Max(h.pull[0], h.pull[1]) * math.Cos(h.degrees*degree) * g)
+		level := math.Max(h.pull[0]*math.Cos(h.angle[0]*degree), h.pull[1]*math.Cos(h.angle[1]*degree))
+		v.Inward = plain.Newtons(onLegs * level * g)
 	}
 	worst := 0.0
 	above := 0.0
@@ -189,8 +205,16 @@ func (l *Link) legLoad(r *Rig, h *hang, upper, onLegs float64) (load, limit floa
 	switch {
 	case l.Kind == Leg:
 		one := l.oneLeg(r.Hitch)
-		even := l.pair(r.Hitch, h.flattest) / 2 * AngleFactor(h.degrees)
-		return onLegs * pull, math.Min(one, even)
+		pair := l.pair(r.Hitch, h.flattest) / 2
+		load, limit = onLegs*h.pull[0], math.Min(one, pair*AngleFactor(h.angle[0]))
+		if h.angle[1] == h.angle[0] {
+			return onLegs * pull, limit
+		}
+		// Legs of two lengths: the one that bears more of its own limit counts.
+		if other := math.Min(one, pair*AngleFactor(h.angle[1])); onLegs*h.pull[1]*limit > load*other {
+			return onLegs * h.pull[1], other
+		}
+		return load, limit
 	case l.Kind == EndHook && l.Pair:
 		return upper * 2 * math.Max(h.share[0], h.share[1]), l.RatedLoad
 	case l.Kind == EndHook:

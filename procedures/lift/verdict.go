@@ -30,6 +30,8 @@ const (
 	HoldRule       Rule = "hold"            // reported from elsewhere in the mill
 	TimeRule       Rule = "time"            // the time of the check is unknown
 	MarginRule     Rule = "house-margin"    // above the house margin: a supervisor signs
+	HeadroomRule   Rule = "headroom"        // more height is needed than there is
+	LegsRule       Rule = "legs"            // more than two legs: two are counted
 )
 
 // Finding is one thing a verdict rests on. Where it is about strength, Load and

@@ -47,23 +47,17 @@ func (p *Piece) wood() solid { return p.woodWith(Reading{}, false) }
 // upper takes the fuller of the rules for a log measured at its ends only.
 func (p *Piece) woodWith(step Reading, upper bool) solid {
 	grow, length := step.Section/2, p.Length+step.Length/2
-	bare := p.underBark()
 	switch p.Shape {
 	case Round:
-		small, large, middle := (p.Small+grow)*bare, (p.Large+grow)*bare, (p.Middle+grow)*bare
-		if p.Middle > 0 {
-			return newton(small, middle, large, length)
-		}
-		s := frustum(small, large, length)
-		if upper {
-			s.volume = Smalian(small, large, length)
-		}
-		return s
+		return p.log(step, upper)
 	case Slabbed:
+		bare := p.underBark()
 		c := p.cut(p.Small*bare, p.Large*bare, length, 0)
 		if upper {
-			// The radius is half a growth more, and each slab a growth thinner.
-			c = p.cut((p.Small+grow)*bare, (p.Large+grow)*bare, length, 1.5*grow)
+			// The radius is half of what the diameter may be more, and each slab
+			// half a step of the ruler thinner.
+			thicker := p.thicker(step)
+			c = p.cut((p.Small+thicker)*bare, (p.Large+thicker)*bare, length, thicker/2+grow)
 		}
 		v, m := c.volume()
 		return solid{v, m}

@@ -50,7 +50,7 @@ func (p *Piece) weighInto(w *Weight) (found solid, err error) {
 		return found, plain.Problems{{Field: "slab-1", Want: plain.Say("less; nothing is left of the wood under the bark")}}
 	}
 	d := p.densities(w)
-	expected, upper := wood*d.expected, most*d.upper
+	expected, upper := wood*d.expected, most*d.weighed
 	bark, barkMost := 0.0, 0.0
 	if p.Bark {
 		s, standsIn := p.kind()
@@ -64,13 +64,26 @@ func (p *Piece) weighInto(w *Weight) (found solid, err error) {
 	} else {
 		w.Volume = plain.CubicMetres(wood)
 	}
-	w.Expected = plain.Kilograms(expected + bark + p.Extra)
-	w.Upper = plain.Kilograms(math.Max(upper, expected) + barkMost + p.Extra)
+	film := 0.0
+	if p.Weather.Wet {
+		film = waterFilm
+	}
+	on := p.Extra + p.onIt()
+	w.Expected = plain.Kilograms(expected*(1+film) + bark + on)
+	w.Upper = plain.Kilograms(math.Max(upper, expected)*(1+film) + barkMost + on)
 	w.part("each dimension may be half a step of the ruler more than was read", (most-wood)*d.expected+barkMost-bark)
 	w.part("one piece in twenty is denser than this", most*(d.dense-d.expected))
 	w.part("the wood may be wetter than the mean", most*(d.wet-d.dense))
 	w.part("green wood is now and then a fifth over its mean", most*(d.excess-d.wet))
 	w.part("but no wood is heavier than when it is full of water", most*(d.upper-d.excess))
+	w.part("this mill's own readings of the scale", most*(d.weighed-d.upper))
+	w.part("the film of water on it grows with the wood", film*(upper-expected))
+	if p.Girths {
+		w.note("girths were measured: of an oval log they make too much, never too little")
+	}
+	if p.middleOnly() {
+		w.note("only the middle was measured: a butt that flares weighs more, so measure both ends of one")
+	}
 	return found, nil
 }
 
@@ -83,14 +96,26 @@ func (w *Weight) part(said string, mass float64) {
 }
 
 // densities climbs from the expected density to the upper one, each step with
-// one reason more; kg/m³ of wood.
-type densities struct{ expected, dense, wet, excess, upper float64 }
+// one reason more; kg/m³ of wood. upper is the published one, weighed the same
+// moved by the mill's own scale.
+type densities struct{ expected, dense, wet, excess, upper, weighed float64 }
 
 func (p *Piece) densities(w *Weight) densities {
 	if p.Density > 0 {
 		up := p.Density * upperGravity
-		return densities{p.Density, up, up, up, up}
+		return densities{p.Density, up, up, up, up, up}
 	}
+	d := p.published(w)
+	d.weighed = d.upper
+	if p.Learned.N == 0 {
+		return d
+	}
+	w.note("the mill's own scale is counted in")
+	return p.Learned.apply(d, p.Species.Gravity)
+}
+
+// published are the densities by the published figures alone.
+func (p *Piece) published(w *Weight) densities {
 	s, standsIn := p.kind()
 	switch {
 	case standsIn && p.Fallback != (Species{}):
@@ -99,6 +124,9 @@ func (p *Piece) densities(w *Weight) densities {
 		w.note("kind of wood not known: taken as the heaviest in the published table")
 	}
 	switch p.Condition {
+	case Soaked:
+		full, upper := soaked(s.Gravity), soaked(s.Gravity*upperGravity)
+		return densities{expected: full, dense: upper, wet: upper, excess: upper, upper: upper}
 	case MeasuredMoisture:
 		return dryDensities(s, p.Moisture, p.Moisture+math.Max(0.05, 0.2*p.Moisture))
 	case AirDry:
@@ -153,9 +181,9 @@ func (p *Piece) greenDensities(w *Weight, s Species, moisture float64) densities
 // enough to be dry through. Technical Note 218: near 12 % a piece rarely
 // differs by more than a tenth, which the spread of gravity covers.
 func dryDensities(s Species, likely, most float64) densities {
-	d := densities{expected: Density(s.Gravity, likely)}
+	d := densities{expected: s.Density(likely)}
 	d.dense = d.expected * upperGravity
-	d.wet = math.Max(d.dense, upperGravity*waterDensity*GravityAt(s.Gravity, most)*(1+most))
+	d.wet = math.Max(d.dense, upperGravity*waterDensity*s.GravityAt(most)*(1+most))
 	d.excess = d.wet
 	d.upper = math.Min(d.excess, soaked(s.Gravity*upperGravity))
 	return d

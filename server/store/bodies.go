@@ -38,12 +38,15 @@ const (
 	KindLift            = "lift"
 	KindLockout         = "lockout"
 	KindClockConfirmed  = "clock-confirmed"
+	KindWeighed         = "lift-weighed"
+	KindGearInspected   = "gear-inspected"
+	KindGearMeasured    = "gear-measured"
 )
 
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
-		KindLift, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
+		KindLift, KindWeighed, KindGearInspected, KindGearMeasured, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
 
 // bodyOf makes an empty body to read an entry of the kind and version into, or
@@ -87,6 +90,12 @@ func bodyOf(kind string, version int) body {
 		return &lockoutBody{}
 	case KindClockConfirmed:
 		return &clockBody{}
+	case KindWeighed:
+		return &weighedBody{}
+	case KindGearInspected:
+		return &gearInspectedBody{}
+	case KindGearMeasured:
+		return &gearMeasuredBody{}
 	}
 	return nil
 }

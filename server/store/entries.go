@@ -168,6 +168,12 @@ func domainOf(b body) any {
 		return b.lift()
 	case *clockBody:
 		return b.ClockConfirmation
+	case *weighedBody:
+		return b.weighing()
+	case *gearInspectedBody:
+		return b.inspection()
+	case *gearMeasuredBody:
+		return b.measurement()
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}

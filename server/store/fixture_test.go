@@ -173,10 +173,16 @@ func fill(t testing.TB, m *Mill) happened {
 	h.Departure, err = m.EnterDeparture(ctx, NewID(), checklists.Departure{Equipment: "hoist", What: "lifted while held", Happened: six.Add(-time.Hour)}, ben, six.Add(9*time.Minute))
 	do(err)
 	do(m.CloseDeparture(ctx, NewID(), h.Departure, "talked over", sam, six.Add(10*time.Minute)))
-	h.Lift, err = m.KeepLift(ctx, NewID(), Lift{Rig: "main-hoist", RigVersion: 1, Hoist: "hoist", LandsOn: "carriage", Asked: json.RawMessage(`{"length":2.5}`)}, ada, six.Add(11*time.Minute),
-		func(checklists.Facts) (Judged, error) {
-			return Judged{Verdict: json.RawMessage(`{"go":false,"why":["rating unknown"]}`), Holds: "the head saw is held"}, nil
+	h.Lift, err = m.KeepLift(ctx, NewID(), Lift{Rig: "main-hoist", RigVersion: 1, Hoist: "hoist", LandsOn: "carriage"}, ada, six.Add(11*time.Minute),
+		func(LiftFacts) (Judged, error) {
+			return Judged{Asked: json.RawMessage(`{"length":2.5}`), Verdict: json.RawMessage(`{"go":false,"why":["rating unknown"]}`), Holds: "the head saw is held"}, nil
 		})
+	do(err)
+	_, err = m.KeepWeighing(ctx, NewID(), Weighing{Lift: h.Lift, Reading: 212.5, Gear: 14.5, Note: "crane scale"}, ada, six.Add(11*time.Minute), func(Lift) error { return nil })
+	do(err)
+	_, err = m.KeepGearInspection(ctx, NewID(), GearInspection{Rig: "main-hoist", Link: "legs", Every: "monthly", Fit: true, Note: "no nicks", Photo: h.Photo}, true, ada, six.Add(11*time.Minute))
+	do(err)
+	_, err = m.KeepGearMeasurement(ctx, NewID(), GearMeasurement{Rig: "main-hoist", Link: "legs", What: "thickness", Value: 0.0094, New: 0.0099, Note: "calipers"}, ada, six.Add(11*time.Minute))
 	do(err)
 	h.Lockout, h.After = lockedAndBack(t, m, ada, six.Add(12*time.Minute))
 	do(m.ChangePlant(ctx, NewID(), plantOf(), sam, h.After))

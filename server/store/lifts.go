@@ -44,11 +44,13 @@ type liftRow struct {
 
 func (liftRow) TableName() string { return "lifts" }
 
-// Judged is the answer to a lift as it is kept.
+// Judged is the answer to a lift as it is kept, with what it was given on.
 type Judged struct {
-	Verdict json.RawMessage
-	Holds   string
-	Go      bool
+	Asked    json.RawMessage
+	RigTexts []string
+	Verdict  json.RawMessage
+	Holds    string
+	Go       bool
 }
 
 type liftBody struct {
@@ -78,11 +80,36 @@ func (b *liftBody) project(tx *Tx, e entry) error {
 	return tx.db.Create(&liftRow{Mill: e.Mill, ID: l.ID, Rig: l.Rig, Person: string(l.By), Go: l.Go, At: millis(l.At), Doc: l}).Error
 }
 
+// LiftFacts is what the mill knows that a lift is judged on.
+type LiftFacts struct {
+	checklists.Facts
+	Gear    Gear // of the lift's rig
+	Weighed []Weighed
+}
+
+// LiftFacts loads what a lift with that rig is judged on.
+func (m *Mill) LiftFacts(ctx context.Context, rig string, now time.Time) (LiftFacts, error) {
+	facts, err := m.Facts(ctx, now)
+	if err != nil {
+		return LiftFacts{}, err
+	}
+	return liftFacts(ctxReader{m, ctx}, string(m.id), rig, facts)
+}
+
+func liftFacts(r reader, mill, rig string, facts checklists.Facts) (f LiftFacts, err error) {
+	f.Facts = facts
+	if f.Gear, err = gear(r, mill, rig); err != nil {
+		return f, err
+	}
+	f.Weighed, err = weighed(r, mill)
+	return f, err
+}
+
 // KeepLift judges a lift once more inside the command, on the facts as they are
-// then, and keeps it. judge is the rule; it is given what forbids a lift now.
+// then, and keeps it. judge is the rule.
 // ErrChanged: the rig's version is no longer the one in force.
 func (m *Mill) KeepLift(ctx context.Context, submission string, l Lift, by procedures.Person, at time.Time,
-	judge func(facts checklists.Facts) (Judged, error)) (string, error) {
+	judge func(facts LiftFacts) (Judged, error)) (string, error) {
 	return m.do(ctx, submission, "lift", at, func(tx *Tx, at time.Time) (string, error) {
 		if !by.Works() {
 			return "", plain.Refuse("", "only somebody of the crew can check a lift; you are signed in to read")
@@ -98,11 +125,15 @@ func (m *Mill) KeepLift(ctx context.Context, submission string, l Lift, by proce
 		if err != nil {
 			return "", err
 		}
-		judged, err := judge(facts)
+		known, err := liftFacts(tx, string(m.id), l.Rig, facts)
 		if err != nil {
 			return "", err
 		}
-		l.Verdict, l.Holds, l.Go = judged.Verdict, judged.Holds, judged.Go
+		judged, err := judge(known)
+		if err != nil {
+			return "", err
+		}
+		l.Asked, l.RigTexts, l.Verdict, l.Holds, l.Go = judged.Asked, judged.RigTexts, judged.Verdict, judged.Holds, judged.Go
 		l.ID, l.By, l.At = NewID(), by.ID, at
 		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: l.ID}, newLiftBody(l))
 		return l.ID, err

@@ -59,7 +59,9 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 	at := h.After.Add(time.Minute)
 	draft := Draft{Sort: Lists, ID: "short", Title: "Theirs", Revision: 1, Doc: "{}"}
 	events := []procedures.Event{{Kind: procedures.WorkBegan}}
-	judge := func(checklists.Facts) (Judged, error) { return Judged{Verdict: json.RawMessage(`{}`)}, nil }
+	judge := func(LiftFacts) (Judged, error) {
+		return Judged{Asked: json.RawMessage(`{}`), Verdict: json.RawMessage(`{}`)}, nil
+	}
 	return map[string]func(*Mill) string{
 		"ID":         func(m *Mill) string { return said(m.ID()) },
 		"Facts":      func(m *Mill) string { f, err := m.Facts(ctx, at); f.LastEntry = time.Time{}; return said(f, err) },
@@ -165,7 +167,23 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		},
 		"CloseDeparture": func(m *Mill) string { return said(m.CloseDeparture(ctx, NewID(), h.Departure, "theirs", sam, at)) },
 		"KeepLift": func(m *Mill) string {
-			return said(m.KeepLift(ctx, NewID(), Lift{Rig: "main-hoist", RigVersion: 1, Asked: json.RawMessage(`{}`)}, ada, at, judge))
+			return said(m.KeepLift(ctx, NewID(), Lift{Rig: "main-hoist", RigVersion: 1}, ada, at, judge))
+		},
+		"LiftFacts": func(m *Mill) string {
+			f, err := m.LiftFacts(ctx, "main-hoist", at)
+			f.LastEntry = time.Time{}
+			return said(f, err)
+		},
+		"Weighed": func(m *Mill) string { return said(m.Weighed(ctx)) },
+		"Gear":    func(m *Mill) string { return said(m.Gear(ctx, "main-hoist")) },
+		"KeepWeighing": func(m *Mill) string {
+			return said(m.KeepWeighing(ctx, NewID(), Weighing{Lift: h.Lift, Reading: 1}, ada, at, func(Lift) error { return nil }))
+		},
+		"KeepGearInspection": func(m *Mill) string {
+			return said(m.KeepGearInspection(ctx, NewID(), GearInspection{Rig: "main-hoist", Link: "legs"}, false, ada, at))
+		},
+		"KeepGearMeasurement": func(m *Mill) string {
+			return said(m.KeepGearMeasurement(ctx, NewID(), GearMeasurement{Rig: "main-hoist", Link: "legs"}, ada, at))
 		},
 		"KeepPhoto": func(m *Mill) string {
 			return said(m.KeepPhoto(ctx, Photo{Type: "image/jpeg", Bytes: []byte("a picture")}, at))

@@ -101,6 +101,8 @@ func photosIn(b body) []string {
 		all = append(all, b.Photo)
 	case *departureClosedBody:
 		all = append(all, b.Photo)
+	case *gearInspectedBody:
+		all = append(all, b.Photo)
 	case *lockoutBody:
 		all = append(all, b.Event.Photo)
 	}

@@ -1,0 +1,110 @@
+package lift_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/procedures/lift"
+)
+
+func chartOf(l lift.Lift) lift.ChartOf {
+	c := lift.ChartOf{Rig: l.Rig, Shape: lift.Round, Condition: lift.Green, Kinds: lift.AllSpecies(), Span: 1.1, Now: now}
+	if l.Rig.Hitch == lift.EndHooks {
+		c.Span = 2 * inch
+	}
+	for d := 8.0; len(c.Diameters) < 40; d += 0.5 {
+		c.Diameters = append(c.Diameters, d*inch)
+	}
+	return c
+}
+
+// agrees tells whether every limit is a GO and one step beyond it a NO-GO.
+func agrees(t require.TestingT, c lift.ChartOf, chart lift.Chart) bool {
+	step, printed := float64(chart.Step), 0
+	goes := func(k, d int, length float64) bool {
+		return lift.Check(c.At(c.Kinds[k], c.Diameters[d], length)).Go
+	}
+	for k := range chart.Cells {
+		for d, cell := range chart.Cells[k] {
+			short, long := float64(cell.Shortest), float64(cell.Longest)
+			if cell == (lift.Limits{}) {
+				continue
+			}
+			printed++
+			if !goes(k, d, short) || !goes(k, d, long) || goes(k, d, short-step) || goes(k, d, long+step) {
+				return false
+			}
+		}
+	}
+	require.Greater(t, printed, 0)
+	return true
+}
+
+func TestEveryPrintedLimitAgreesWithTheVerdict(t *testing.T) {
+	tight := hookLift(t)
+	tight.Rig.HookToYoke, tight.Rig.Headroom = 0.1, 0.95
+	squared := chartOf(hookLift(t))
+	squared.Shape, squared.Step = lift.Squared, 0.025
+	choker := goodLift(t)
+	choker.Rig.Hitch = lift.Choker
+	for name, c := range map[string]lift.ChartOf{"slings": chartOf(goodLift(t)), "choker": chartOf(choker), "end hooks": chartOf(hookLift(t)), "low roof": chartOf(tight), "squared, 25 mm": squared} {
+		chart := c.Chart()
+		require.Empty(t, chart.Faults)
+		require.True(t, agrees(t, c, chart), name)
+		// The check is seen to find a chart that rounds its limits up.
+		for k := range chart.Cells {
+			for d := range chart.Cells[k] {
+				if chart.Cells[k][d].Longest > 0 {
+					chart.Cells[k][d].Longest += chart.Step
+				}
+			}
+		}
+		require.False(t, agrees(t, c, chart), name)
+	}
+}
+
+// A cell left empty has no length at all that is a GO, and one with limits none
+// outside them: every length of a few diameters is tried.
+func TestNothingOutsideTheLimitsIsGo(t *testing.T) {
+	c := chartOf(hookLift(t))
+	c.Kinds = []lift.Species{kind(t, "live oak"), kind(t, "northern white-cedar")}
+	c.Diameters = []float64{8 * inch, 16 * inch, 22 * inch, 40 * inch}
+	chart := c.Chart()
+	empty := 0
+	for k := range c.Kinds {
+		for d := range c.Diameters {
+			cell := chart.Cells[k][d]
+			if cell.Longest == 0 {
+				empty++
+			}
+			for length := inch; length < 6; length += inch {
+				inside := cell.Longest > 0 && length > float64(cell.Shortest)-1e-9 && length < float64(cell.Longest)+1e-9
+				require.Equal(t, inside, lift.Check(c.At(c.Kinds[k], c.Diameters[d], length)).Go, "%s %v %v", c.Kinds[k].Common, c.Diameters[d]/inch, length/inch)
+			}
+		}
+	}
+	require.Positive(t, empty)
+}
+
+func TestARigThatLiftsNothingHasAnEmptyChart(t *testing.T) {
+	c := chartOf(goodLift(t))
+	c.Now = now.Add(1000 * time.Hour) // inspections overdue
+	chart := c.Chart()
+	require.NotEmpty(t, chart.Faults)
+	for _, row := range chart.Cells {
+		for _, cell := range row {
+			require.Zero(t, cell)
+		}
+	}
+}
+
+func BenchmarkChart(b *testing.B) {
+	c := chartOf(hookLift(b))
+	for b.Loop() {
+		if len(c.Chart().Cells) != 118 {
+			b.Fatal("not the whole table")
+		}
+	}
+}

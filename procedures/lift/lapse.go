@@ -1,0 +1,89 @@
+package lift
+
+import (
+	"math"
+	"time"
+
+	"stillsaw/procedures/plain"
+)
+
+// EventKind is something that happened to the gear after a verdict.
+type EventKind uint8
+
+// The kinds. Whatever isn't known to be harmless ends a verdict.
+const (
+	EventUnknown EventKind = iota
+	GearChanged            // another rig, setting, part, hitch or tag
+	ShockLoad              // dropped, snatched, caught or bumped
+)
+
+// Event is what was reported, and when.
+type Event struct {
+	Kind EventKind
+	At   time.Time
+}
+
+// Holds tells whether the verdict v on the lift l still stands at now, and why
+// not. It stands until the end of the shift, a change of the gear, a shock load
+// or the day a part falls due for inspection, whichever comes first. Common
+// practice, no source; the inspection after a shock load is the maker's and
+// ASME B30.9's, from memory.
+func Holds(l *Lift, v *Verdict, shiftEnd time.Time, events []Event, now time.Time) (bool, plain.Sentence) {
+	switch {
+	case !v.Go:
+		return false, plain.Say("it was a NO-GO")
+	case l.Now.IsZero() || now.IsZero() || shiftEnd.IsZero():
+		return false, plain.Say("when it was given, what time it is, or when the shift ends is not known")
+	case now.Before(l.Now):
+		return false, plain.Say("it was given later than now")
+	case !now.Before(shiftEnd) || !l.Now.Before(shiftEnd):
+		return false, plain.Say("the shift it was given in is over")
+	}
+	for _, e := range events {
+		if !e.At.IsZero() && (e.At.Before(l.Now) || e.At.After(now)) {
+			continue
+		}
+		switch e.Kind {
+		case GearChanged:
+			return false, plain.Say("the gear was changed since")
+		case ShockLoad:
+			return false, plain.Say("a shock load was reported since: the gear is inspected before it lifts again")
+		}
+		return false, plain.Say("something happened to the gear since, and what is not known")
+	}
+	for i := range l.Rig.Links {
+		if k := &l.Rig.Links[i]; now.After(k.InspectionDue) {
+			return false, plain.Say("%s: its inspection was due %s", k.label(), k.InspectionDue)
+		}
+	}
+	return true, plain.Sentence{}
+}
+
+// Covers tells whether the next piece may be lifted on a verdict given for one
+// like it, with the same rig and hook span: same shape, kind of wood and
+// condition, as long to the step of the ruler, no heavier at its upper weight,
+// no thicker, and balanced no further from its middle. The questions at the
+// hook are asked before each lift all the same.
+func Covers(l *Lift, v *Verdict, next Piece) (bool, plain.Sentence) {
+	p := &l.Piece
+	w, err := Weigh(next)
+	switch {
+	case !v.Go:
+		return false, plain.Say("it was a NO-GO")
+	case err != nil:
+		return false, plain.Say("the piece can't be weighed: %s", err.Error())
+	case next.Shape != p.Shape || next.Species != p.Species || next.Fallback != p.Fallback || next.Condition != p.Condition:
+		return false, plain.Say("another shape, kind of wood or condition")
+	case math.Abs(next.Length-p.Length) > p.Reading.step().Length:
+		return false, plain.Say("another length")
+	case !(w.Upper <= v.Weight.Upper):
+		return false, plain.Say("heavier: %s against %s", w.Upper, v.Weight.Upper)
+	case !(next.depth(false) <= p.depth(false)) && l.Rig.Headroom > 0:
+		return false, plain.Say("thicker")
+	case !(offMiddle(&next) <= offMiddle(p)+1e-9):
+		return false, plain.Say("its balance point lies further from the middle")
+	}
+	return true, plain.Sentence{}
+}
+
+func offMiddle(p *Piece) float64 { return math.Abs(p.BalancePoint() - p.Length/2) }

@@ -1,0 +1,211 @@
+package lift
+
+import (
+	"time"
+
+	"stillsaw/procedures/plain"
+)
+
+// Every is how often a kind of inspection falls due.
+type Every uint8
+
+// The inspections. 29 CFR 1910.179(j)(2) and (3): daily to monthly and monthly
+// to yearly; 1910.184(e)(3): chain slings at least every twelve months.
+const (
+	EveryUnknown Every = iota
+	EveryShift
+	EveryWeek
+	EveryMonth
+	EveryYear
+)
+
+func everyNames() []string { return []string{"unknown", "shift", "week", "month", "year"} }
+
+// String is the name ParseEvery takes.
+func (e Every) String() string { return nameOf(everyNames(), int(e)) }
+
+// ParseEvery reads shift, week, month or year.
+func ParseEvery(text string) (Every, error) {
+	i, err := indexOf(everyNames(), text)
+	return Every(i), err
+}
+
+// Thorough tells whether more than the look before a shift is meant.
+func (e Every) Thorough() bool { return e != EveryShift }
+
+// After is when the next such inspection is due after one at t.
+func (e Every) After(t time.Time) time.Time {
+	switch e {
+	case EveryShift:
+		return t.AddDate(0, 0, 1)
+	case EveryWeek:
+		return t.AddDate(0, 0, 7)
+	case EveryMonth:
+		return t.AddDate(0, 1, 0)
+	case EveryYear:
+		return t.AddDate(1, 0, 0)
+	}
+	return t
+}
+
+// Looked is one inspection of a part as the register holds it.
+type Looked struct {
+	Link  string // the link's ID
+	Every Every
+	Fit   bool
+	At    time.Time
+}
+
+// Taken is one measurement of a part: What as [Measures] names it. Value and New
+// are metres, or degrees for a twist, square metres or metres for a section. Of
+// a yard, New is the inside length of one link as new.
+type Taken struct {
+	Link, What string
+	Value, New float64
+	At         time.Time
+}
+
+// Measures names what is measured of such a part, nothing where no published
+// limit is known here.
+func (l *Link) Measures() []string {
+	switch {
+	case l.Kind == Leg && l.Grade != NotChain:
+		return []string{"link", "reach", "yard"}
+	case l.Kind == HoistHook || l.Kind == EndHook:
+		return []string{"throat", "twist", "section", "pin"}
+	}
+	return nil
+}
+
+const (
+	mostMeasured = 20.0 // m
+	mostTwist    = 90.0 // degrees
+)
+
+// Judge says whether the part may stay by one measurement. The error is a
+// [plain.Problems] of the fields "what", "value" and "new".
+func (l *Link) Judge(t Taken) (Judged, error) {
+	var bad plain.Problems
+	known := false
+	for _, what := range l.Measures() {
+		known = known || what == t.What
+	}
+	bad.Unless(known, "what", "one of what is measured of this part")
+	most := mostMeasured
+	if t.What == "twist" {
+		most = mostTwist
+		bad.Unless(t.Value >= 0 && t.Value <= most, "value", "0 to 90 degrees")
+	} else {
+		bad.Unless(t.Value > 0 && t.Value <= most, "value", "more than 0, and a size such a part can have")
+	}
+	bad.Unless(t.New >= 0 && t.New <= most, "new", "a size such a part can have, or left empty")
+	if err := bad.Err(); err != nil {
+		return Judged{}, err
+	}
+	chain, hook := ChainMeasures{Size: l.Size}, HookMeasures{}
+	switch t.What {
+	case "link":
+		chain.Link = t.Value
+	case "reach":
+		chain.Reach, chain.NewReach = t.Value, t.New
+	case "yard":
+		chain.Yard, chain.Pitch = t.Value, t.New
+	case "throat":
+		hook.Throat, hook.NewThroat = t.Value, t.New
+	case "twist":
+		if hook.Twist = t.Value; t.Value == 0 {
+			hook.Twisted = No
+		}
+	case "section":
+		hook.Section, hook.NewSection = t.Value, t.New
+	case "pin":
+		hook.Pin, hook.NewPin = t.Value, t.New
+	}
+	list := JudgeChain(chain)
+	if l.Kind != Leg {
+		list = JudgeHook(hook)
+	}
+	for _, j := range list {
+		if j.Measure == t.What {
+			return j, nil
+		}
+	}
+	return Judged{}, plain.Problems{{Field: "what", Want: plain.Say("one of what is measured of this part")}}
+}
+
+// Due is when the next inspection of a link falls due by the register, the zero
+// time where nothing was entered of it. After an inspection of a kind the next
+// of that kind is due; a rarer one that passed stands for the oftener too.
+func Due(looked []Looked, link string) time.Time {
+	var soonest time.Time
+	for kind := EveryShift; kind <= EveryYear; kind++ {
+		var last time.Time
+		asked := false
+		for _, one := range looked {
+			if one.Link != link {
+				continue
+			}
+			asked = asked || one.Every == kind
+			if one.Fit && one.Every >= kind && one.At.After(last) {
+				last = one.At
+			}
+		}
+		if due := kind.After(last); asked && !last.IsZero() && (soonest.IsZero() || due.Before(soonest)) {
+			soonest = due
+		}
+	}
+	return soonest
+}
+
+// Registered is the rig with what the register says of its links, the stricter
+// of both each time: an inspection due sooner, and out of service where the last
+// word was not fit or a measurement is past its limit. It never makes a link
+// better than the rig says. The rig's own links are left as they are.
+func (r Rig) Registered(looked []Looked, taken []Taken) Rig {
+	r.Links = append([]Link(nil), r.Links...)
+	for i := range r.Links {
+		l := &r.Links[i]
+		if due := Due(looked, l.ID); !due.IsZero() && !l.InspectionDue.IsZero() && due.Before(l.InspectionDue) {
+			l.InspectionDue = due
+		}
+		if l.State == InService && (rejected(looked, l.ID) || l.worn(taken)) {
+			l.State = OutOfService
+		}
+	}
+	return r
+}
+
+// rejected tells whether a link was found not fit and no thorough inspection
+// passed it since.
+func rejected(looked []Looked, link string) bool {
+	var bad, good time.Time
+	for _, one := range looked {
+		switch {
+		case one.Link != link:
+		case !one.Fit && !one.At.Before(bad):
+			bad = one.At
+		case one.Fit && one.Every.Thorough() && one.At.After(good):
+			good = one.At
+		}
+	}
+	return !bad.IsZero() && !good.After(bad)
+}
+
+// worn tells whether the last measurement of any kind is past its limit.
+func (l *Link) worn(taken []Taken) bool {
+	for _, what := range l.Measures() {
+		last := Taken{}
+		for _, one := range taken {
+			if one.Link == l.ID && one.What == what && !one.At.Before(last.At) {
+				last = one
+			}
+		}
+		if last.What == "" {
+			continue
+		}
+		if j, err := l.Judge(last); err != nil || j.Wear == Discard {
+			return true
+		}
+	}
+	return false
+}

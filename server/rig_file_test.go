@@ -1,0 +1,22 @@
+package server
+
+import (
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/procedures/lift"
+)
+
+func TestRigInForceIsOfferedAsAFile(t *testing.T) {
+	m := newMill(t)
+	want := testRig(m.clock.Now())
+	m.useRig(want)
+	reply := m.as("rita").get("/rigs/main-hoist/file")
+	require.Equal(t, 200, reply.Status)
+	var got lift.Rig
+	require.NoError(t, json.Unmarshal([]byte(reply.Body), &got))
+	require.Equal(t, want, got)
+	require.Equal(t, 404, m.as("rita").get("/rigs/no-such/file").Status)
+}

@@ -1,0 +1,245 @@
+package server
+
+import (
+	"slices"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// scaleForm is what a scale showed, as it was typed.
+type scaleForm struct {
+	Submission, Reading, Gear, Note string
+	Aside                           bool
+}
+
+func typedScale(v *visit) scaleForm {
+	return scaleForm{Submission: v.submission(), Reading: v.typed("scale"), Gear: v.typed("scale-gear"), Note: v.typed("scale-note"), Aside: v.typed("scale-aside") == "yes"}
+}
+
+const noteMost = 500 // characters
+
+// weighing reads the form. Gear left empty is not taken for none.
+func (f scaleForm) weighing(units checklists.Units) (store.Weighing, plain.Problems) {
+	r := newReader(units)
+	r.problems.Unless(f.Reading != "", "scale", "what the scale showed, as 640 lb")
+	r.problems.Unless(f.Gear != "", "scale-gear", "what hung on the scale besides the piece; 0 if it was set to zero with the gear on")
+	r.problems.Unless(len(f.Note) <= noteMost, "scale-note", "fewer words")
+	r.problems.Unless(!f.Aside || f.Note != "", "scale-note", "why it is put aside")
+	w := store.Weighing{Reading: r.mass("scale", f.Reading), Gear: r.mass("scale-gear", f.Gear), Note: f.Note, Aside: f.Aside}
+	return w, r.problems
+}
+
+// scaleFault is what is wrong with a reading for the piece that was lifted;
+// what the form has no field for stands over the form.
+func scaleFault(err error) error {
+	problems, err := problemsOf(err)
+	for i := range problems {
+		if name := problems[i].Field; name != "scale" && name != "scale-gear" {
+			problems[i].Field = ""
+		}
+	}
+	if err != nil {
+		return err
+	}
+	return problems.Err()
+}
+
+func (s *Server) weighLift(v *visit) error {
+	id := v.Params("id")
+	l, err := v.desk.Lift(v.ctx(), id)
+	if err != nil {
+		return err
+	}
+	form := typedScale(v)
+	w, problems := form.weighing(v.mill.Units)
+	w.Lift = id
+	signing, err := v.sign()
+	if err != nil {
+		return err
+	}
+	problems = append(problems, signing...)
+	if len(problems) > 0 {
+		return v.keptLiftPage(l, form, problems)
+	}
+	_, err = v.desk.KeepWeighing(v.ctx(), form.Submission, w, v.person, v.now, func(kept store.Lift) error {
+		j, err := readLift(kept)
+		if err != nil {
+			return err
+		}
+		_, err = lift.CompareScale(j.Lift.Piece, w.Reading, w.Gear)
+		return scaleFault(err)
+	})
+	if err != nil {
+		problems, err := problemsOf(err)
+		if err != nil {
+			return err
+		}
+		return v.keptLiftPage(l, form, problems)
+	}
+	return v.moveOn("/lifts/weighed", "weighed")
+}
+
+type weighedPage struct {
+	*views.Frame
+	Plot  weighedPlot
+	Kinds []weighedKind
+	Lines []weighedLine
+	Crew  bool
+}
+
+// weighedKind is what was learned of one kind of wood in one condition.
+type weighedKind struct {
+	Name    string
+	Mark    string // its sign in the plot
+	N       int
+	Mean    plain.Fraction // weighed over predicted
+	Counted plain.Fraction // what the expected weight is multiplied with
+}
+
+type weighedLine struct {
+	Href, What         string
+	Kind               string
+	Predicted, Weighed plain.Kilograms
+	Ratio              plain.Fraction
+	Odd                plain.Sentence
+	Aside              bool
+	weighing           lift.Weighing
+	mark               int
+}
+
+func (s *Server) weighedLifts(v *visit) error {
+	kept, err := v.desk.Weighed(v.ctx())
+	if err != nil {
+		return err
+	}
+	page := weighedPage{Frame: v.frame("Weighed: %d lifts", len(kept)), Crew: v.person.Works()}
+	if err := page.fill(kept); err != nil {
+		return err
+	}
+	page.Plot = plotWeighed(page.Frame, page.Lines)
+	return v.show("weighed", page, nil)
+}
+
+func (p *weighedPage) fill(kept []store.Weighed) error {
+	all, err := weighingsOf(kept)
+	if err != nil {
+		return err
+	}
+	byLift := map[string]lift.Weighing{}
+	for _, w := range all {
+		byLift[w.Lift] = w
+	}
+	odd, names := p.learned(all)
+	for _, one := range kept {
+		w, ok := byLift[one.Lift.ID]
+		if !ok {
+			continue // refused when it was entered; nothing to compare with
+		}
+		j, err := readLift(one.Lift)
+		if err != nil {
+			return err
+		}
+		kind := kindOf(p.Frame, w)
+		p.Lines = append(p.Lines, weighedLine{Href: "/lifts/" + one.Lift.ID, What: pieceLine(p.Frame, &j.Lift.Piece), Kind: kind,
+			Predicted: plain.Kilograms(w.Predicted), Weighed: plain.Kilograms(w.Weighed), Ratio: plain.Fraction(w.Ratio()),
+			Odd: odd[w.Lift], Aside: w.Aside, weighing: w, mark: slices.Index(names, kind)})
+	}
+	return nil
+}
+
+// learned fills in what each kind shows, and returns what is odd by lift and
+// the kinds' names in order.
+func (p *weighedPage) learned(all []lift.Weighing) (odd map[string]plain.Sentence, names []string) {
+	odd = map[string]plain.Sentence{}
+	for _, w := range all {
+		name := kindOf(p.Frame, w)
+		if slices.Contains(names, name) {
+			continue
+		}
+		names = append(names, name)
+		species, _ := lift.FindSpecies(w.Kind)
+		l, strange := lift.Learn(all, species, w.Condition)
+		for _, one := range strange {
+			odd[one.Lift] = one.Said
+		}
+		kind := weighedKind{Name: name, Mark: markOf(len(names) - 1), N: l.N, Mean: plain.Fraction(l.Mean), Counted: plain.Fraction(l.Shrunk)}
+		if l.N == 0 {
+			kind.Counted = 1
+		}
+		p.Kinds = append(p.Kinds, kind)
+	}
+	return odd, names
+}
+
+func kindOf(f *views.Frame, w lift.Weighing) string {
+	name := w.Kind
+	if s, ok := lift.FindSpecies(w.Kind); ok {
+		name = s.Common
+	}
+	return f.T("%[1]s, %[2]s", name, conditionText(f, w.Condition))
+}
+
+// markOf is the letter that stands for a kind in the plot; the table says which.
+func markOf(place int) string { return string(rune('A' + place%26)) }
+
+// weighedPlot is predicted against weighed, both axes alike, so that a piece
+// that weighed what was predicted lies on the diagonal.
+type weighedPlot struct {
+	W, H   px
+	Level  stroke // diagonal
+	Frame  []stroke
+	Points []plotPoint
+	Ticks  []plotTick
+	Alt    string
+}
+
+type plotPoint struct {
+	spot
+	Mark string
+	Odd  bool
+}
+
+type plotTick struct {
+	At   stroke
+	Text string
+	X, Y px
+	End  bool // text ends at X
+}
+
+const (
+	plotSide = 300.0
+	plotLeft = 70.0
+	plotTop  = 10.0
+)
+
+func plotWeighed(f *views.Frame, lines []weighedLine) weighedPlot {
+	plot := weighedPlot{W: plotLeft + plotSide + 20, H: plotTop + plotSide + 50}
+	most := plain.Kilograms(0)
+	for _, l := range lines {
+		most = max(most, l.Predicted, l.Weighed)
+	}
+	if most == 0 {
+		return plot
+	}
+	scale := plotSide / (1.1 * float64(most))
+	x := func(kg plain.Kilograms) px { return px(plotLeft + float64(kg)*scale) }
+	y := func(kg plain.Kilograms) px { return px(plotTop + plotSide - float64(kg)*scale) }
+	end := most * 1.1
+	plot.Level = stroke{x(0), y(0), x(end), y(end)}
+	plot.Frame = []stroke{{x(0), y(0), x(end), y(0)}, {x(0), y(0), x(0), y(end)}}
+	for _, share := range []plain.Kilograms{0.5, 1} {
+		at := most * share
+		text := f.T("%s", at)
+		plot.Ticks = append(plot.Ticks, plotTick{At: stroke{x(at), y(0), x(at), y(0) + 6}, Text: text, X: x(at), Y: y(0) + 24},
+			plotTick{At: stroke{x(0), y(at), x(0) - 6, y(at)}, Text: text, X: x(0) - 9, Y: y(at) + 5, End: true})
+	}
+	for _, l := range lines {
+		plot.Points = append(plot.Points, plotPoint{spot{x(l.Predicted), y(l.Weighed) + 5}, markOf(l.mark), !l.Odd.Empty() || l.Aside})
+	}
+	plot.Alt = f.T("Predicted weight to the right, weighed upward. Above the line a piece weighed more than predicted. The table below has the same numbers.")
+	return plot
+}

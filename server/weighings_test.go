@@ -1,0 +1,97 @@
+package server
+
+import (
+	"html"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// keepCant keeps the oak cant and returns the address of the kept lift.
+func keepCant(t *testing.T, m *testMill) string {
+	t.Helper()
+	reply := m.as("ada").post("/lifts/new", typing(redOakCant(), "keep", "yes"))
+	require.Equal(t, 200, reply.Status, reply.Body)
+	return reply.URL.Path
+}
+
+func reading(pairs ...string) url.Values {
+	return typing(url.Values{"submission": {store.NewID()}, "scale": {"700 lb"}, "scale-gear": {"20 lb"}, "pin": {testSecrets["ada"]}}, pairs...)
+}
+
+func TestReadingOfTheScaleMovesTheNextLiftOfSuchWood(t *testing.T) {
+	m := liftingMill(t)
+	before := lift.Check(domainCant(t, m))
+	at := keepCant(t, m)
+	reply := m.as("ada").post(at+"/weighed", reading())
+	require.Equal(t, 200, reply.Status, reply.Body)
+	require.Equal(t, "/lifts/weighed", reply.URL.Path)
+	reply.says(t, "<svg")
+	reply.says(t, "northern red oak, green")
+
+	l := domainCant(t, m)
+	w, err := lift.CompareScale(l.Piece, 700*float64(plain.Pound), 20*float64(plain.Pound))
+	require.NoError(t, err)
+	l.Piece.Learned, _ = lift.Learn([]lift.Weighing{w}, l.Piece.Species, l.Piece.Condition)
+	want := lift.Check(l)
+	require.Greater(t, want.Weight.Expected, before.Weight.Expected, "it weighed more than predicted")
+	f := &views.Frame{Units: checklists.InchPound}
+	next := m.as("ada").post("/lifts/new", redOakCant())
+	next.says(t, f.T("expected %s", want.Weight.Expected))
+	next.says(t, f.T("%s at the most", want.Weight.Upper))
+	for _, note := range want.Weight.Notes {
+		next.says(t, html.EscapeString(f.Say(note)))
+	}
+	other := m.as("ada").post("/lifts/new", typing(redOakCant(), "species", "white ash"))
+	assert.NotContains(t, other.Body, "scale is counted in", "another kind learns nothing from it")
+
+	kept := m.as("rita").get(at)
+	kept.says(t, "Weighed")
+	assert.NotContains(t, kept.Body, `name="scale"`, "a reader enters nothing")
+	m.as("sam").get("/record?kind=lift-weighed").says(t, "A lift weighed")
+}
+
+func TestReadingThatCannotBeMeantIsNotKept(t *testing.T) {
+	m := liftingMill(t)
+	at := keepCant(t, m)
+	ada := m.as("ada")
+	for _, tc := range []struct{ field, typed string }{
+		{"scale", ""}, {"scale", "-5"}, {"scale", "NaN"}, {"scale", "3 ft"}, {"scale", "0"}, {"scale", "1e9"}, {"scale", "999999 lb"},
+		{"scale-gear", ""}, {"scale-gear", "800 lb"}, {"scale-gear", "x"}, {"scale-note", strings.Repeat("x", 600)}, {"pin", ""}, {"pin", "0000"},
+	} {
+		m.storesNothing(func() {
+			reply := ada.post(at+"/weighed", reading(tc.field, tc.typed))
+			require.Equal(t, 422, reply.Status, "%s=%q", tc.field, tc.typed)
+			assert.Contains(t, reply.Body, `id="f-`+tc.field+`"`)
+			assert.Contains(t, reply.Body, `href="#f-`+tc.field+`"`, "%s=%q", tc.field, tc.typed)
+		})
+	}
+	m.storesNothing(func() {
+		require.Equal(t, 404, ada.post("/lifts/no-such/weighed", reading()).Status)
+		require.Equal(t, 403, m.as("rita").post(at+"/weighed", reading("pin", testSecrets["rita"])).Status)
+		require.Equal(t, 422, ada.post(at+"/weighed", reading("scale-aside", "yes", "scale-note", "caught")).Status, "a supervisor's word")
+		require.Equal(t, 422, m.as("sam").post(at+"/weighed", reading("scale-aside", "yes", "pin", testSecrets["sam"])).Status, "without a reason")
+	})
+}
+
+func TestReadingThatIsOddIsFlaggedAndASupervisorPutsItAside(t *testing.T) {
+	m := liftingMill(t)
+	at := keepCant(t, m)
+	m.as("ada").post(at+"/weighed", reading("scale", "6000 lb")).says(t, `class="problem"`)
+	m.as("sam").post(at+"/weighed", reading("scale", "6000 lb", "scale-aside", "yes", "scale-note", "still dogged", "pin", testSecrets["sam"])).says(t, "put aside by a supervisor")
+	want := lift.Check(domainCant(t, m))
+	m.as("ada").post("/lifts/new", redOakCant()).says(t, (&views.Frame{Units: checklists.InchPound}).T("expected %s", want.Weight.Expected))
+}
+
+func TestWeighedPageWithoutAReadingSaysSo(t *testing.T) {
+	newMill(t).as("rita").get("/lifts/weighed").says(t, "No lift was weighed yet")
+}
