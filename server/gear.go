@@ -45,7 +45,7 @@ func (s *Server) showGear(v *visit) error {
 	if err != nil {
 		return err
 	}
-	page := gearPage{Frame: v.frame("Lifting gear: every part in order"), Edits: v.person.Supervises()}
+	page := gearPage{Frame: v.frame("Lifting gear: no part out of use or overdue"), Edits: v.person.Supervises()}
 	wrong := 0
 	for _, p := range published {
 		rig, err := store.ReadRig(p.Doc)
