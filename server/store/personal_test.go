@@ -45,7 +45,9 @@ func keepLiftBy(t *testing.T, m *Mill, rig lift.Rig, at time.Time) (id string, t
 	asked, err := json.Marshal(map[string]any{"rig": bare})
 	require.NoError(t, err)
 	id, err = m.KeepLift(t.Context(), NewID(), Lift{Rig: rig.ID, RigVersion: 2, Hoist: "hoist", LandsOn: "carriage"}, ada, at,
-		func(LiftFacts) (Judged, error) { return Judged{Asked: asked, RigTexts: texts, Verdict: json.RawMessage(`{}`)}, nil })
+		func(LiftFacts) (Judged, error) {
+			return Judged{Asked: asked, RigTexts: texts, Verdict: json.RawMessage(`{}`)}, nil
+		})
 	require.NoError(t, err)
 	return id, texts
 }
