@@ -51,7 +51,7 @@ func (s *Server) confirmClock(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		if problems, err = problemsOrNone(v.desk.ConfirmClock(v.ctx(), v.submission(), v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.ConfirmClock(v.ctx(), v.submission(), v.person, v.now)); err != nil {
 			return err
 		}
 	}

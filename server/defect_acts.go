@@ -28,7 +28,7 @@ func (s *Server) describeDefect(v *visit) error {
 	}
 	form.WhatPhoto = photo
 	if len(problems) == 0 {
-		if problems, err = problemsOrNone(v.desk.DescribeDefect(v.ctx(), v.submission(), d.ID, form.What, photo, v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.DescribeDefect(v.ctx(), v.submission(), d.ID, form.What, photo, v.person, v.now)); err != nil {
 			return err
 		}
 	}
@@ -54,7 +54,7 @@ func (s *Server) mendDefect(v *visit) error {
 		return err
 	}
 	if problems = append(problems, wrong...); len(problems) == 0 {
-		if problems, err = problemsOrNone(v.desk.MendDefect(v.ctx(), v.submission(), d.ID, form.Note, photo, v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.MendDefect(v.ctx(), v.submission(), d.ID, form.Note, photo, v.person, v.now)); err != nil {
 			return err
 		}
 	}
@@ -74,7 +74,7 @@ func (s *Server) runCheckDefect(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		if problems, err = problemsOrNone(v.desk.AllowRunCheckOf(v.ctx(), v.submission(), d.ID, v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.AllowRunCheckOf(v.ctx(), v.submission(), d.ID, v.person, v.now)); err != nil {
 			return err
 		}
 	}
@@ -112,7 +112,7 @@ func (s *Server) recheckDefect(v *visit) error {
 		return err
 	}
 	if problems = append(problems, wrong...); len(problems) == 0 {
-		if problems, err = problemsOrNone(v.desk.AmendInspection(v.ctx(), v.submission(), d.Inspection, form.Answers, v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.AmendInspection(v.ctx(), v.submission(), d.Inspection, form.Answers, v.person, v.now)); err != nil {
 			return err
 		}
 	}
@@ -142,7 +142,7 @@ func (s *Server) returnDefect(v *visit) error {
 		again.Answer.Result = checklists.OK
 	}
 	if problems = append(problems, wrong...); len(problems) == 0 {
-		if problems, err = problemsOrNone(v.desk.ReturnDefect(v.ctx(), v.submission(), d.ID, again, v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.ReturnDefect(v.ctx(), v.submission(), d.ID, again, v.person, v.now)); err != nil {
 			return err
 		}
 	}

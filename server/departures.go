@@ -186,7 +186,7 @@ func (s *Server) closeDeparture(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		if problems, err = problemsOrNone(v.desk.CloseDeparture(v.ctx(), v.submission(), id, reason, v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.CloseDeparture(v.ctx(), v.submission(), id, reason, v.person, v.now)); err != nil {
 			return err
 		}
 	}

@@ -262,7 +262,7 @@ func (s *Server) amendInspection(v *visit) error {
 		return err
 	}
 	if problems = append(problems, wrong...); len(problems) == 0 {
-		if problems, err = problemsOrNone(v.desk.AmendInspection(v.ctx(), v.submission(), id, form.Answers, v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.AmendInspection(v.ctx(), v.submission(), id, form.Answers, v.person, v.now)); err != nil {
 			return err
 		}
 	}

@@ -302,7 +302,7 @@ func (s *Server) askRunCheck(v *visit) error {
 	}
 	if problems = append(problems, wrong...); len(problems) == 0 {
 		id := checklists.InspectionID(v.Params("id"))
-		if problems, err = problemsOrNone(v.desk.AllowRunCheck(v.ctx(), v.submission(), id, machines, v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.AllowRunCheck(v.ctx(), v.submission(), id, machines, v.person, v.now)); err != nil {
 			return err
 		}
 	}
@@ -313,14 +313,6 @@ func (s *Server) askRunCheck(v *visit) error {
 		return v.walkPage(w, string(checklists.Running), walkForm{}, problems)
 	}
 	return v.moveOn(v.inspection()+"?state="+string(checklists.Running), "run-check")
-}
-
-// problemsOrNone is problemsOf for an error that may be nil.
-func problemsOrNone(err error) (plain.Problems, error) {
-	if err == nil {
-		return nil, nil
-	}
-	return problemsOf(err)
 }
 
 func (s *Server) signInspection(v *visit) error {
