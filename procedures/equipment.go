@@ -88,6 +88,9 @@ type Energy struct {
 	Relief    string        `json:"relief"`
 	Zero      string        `json:"zero"` // how zero is shown
 	Coast     time.Duration `json:"coast"`
+	// Recheck: once it is relieved it can build up again, and is proven at zero
+	// again at least this often, 29 CFR 1910.147(d)(5)(ii). 0: it can't.
+	Recheck time.Duration `json:"recheck,omitzero"`
 }
 
 // DeviceID names one energy isolating device, unique in the plant.
@@ -117,4 +120,18 @@ type Device struct {
 	Place    string     `json:"place"`
 	Lockable bool       `json:"lockable"`
 	Cuts     []EnergyID `json:"cuts"`
+	// Adapter: it takes a lock by means of one, a clamp or cover that is kept
+	// with the locks. Only with Lockable; without it the lock goes straight on.
+	Adapter bool `json:"adapter,omitzero"`
+	// Photo is the digest of a picture of the place, "" if there is none, and
+	// Point where the device is in it.
+	Photo string `json:"photo,omitzero"`
+	Point Point  `json:"point,omitzero"`
+}
+
+// Point is a place in a picture: the share of its width from the left and of
+// its height from the top, 0 to 1. The zero Point marks nothing.
+type Point struct {
+	X float64 `json:"x"`
+	Y float64 `json:"y"`
 }

@@ -56,6 +56,11 @@ type Step struct {
 	Proof  Proof         `json:"proof"`
 	Wait   time.Duration `json:"wait"` // least time since shut-down, the measured coast time plus a quarter
 	Clause string        `json:"clause"`
+	// Recheck: a Verify step done again at least this often while work goes on,
+	// (d)(5)(ii). 0: once is enough.
+	Recheck time.Duration `json:"recheck,omitzero"`
+	// AsksPhoto: whoever does the step takes a picture of it.
+	AsksPhoto bool `json:"asks_photo,omitzero"`
 }
 
 // Procedure is one published version of a written energy control procedure, or
