@@ -30,6 +30,8 @@ type Person struct {
 	QualifiedLifting bool `json:"qualified_lifting"`
 	// Left the mill: signs nothing more; what was signed keeps the name.
 	Left bool `json:"left"`
+	// Firm is the contractor somebody from outside works for, "" for the mill's own people.
+	Firm string `json:"firm,omitzero"`
 }
 
 // Supervises tells whether p may do what a supervisor does.
@@ -44,13 +46,14 @@ func (p Person) Works() bool {
 }
 
 // Validate returns nil or a [plain.Problems] for the fields "name", "role",
-// "deputy" and "authorized".
+// "deputy", "authorized" and "firm".
 func (p Person) Validate() error {
 	var bad plain.Problems
 	bad.Unless(!blank(p.Name) && len(p.Name) <= longestName, "name", "a name, as the crew knows it")
 	bad.Unless(p.Role == Operator || p.Role == Supervisor || p.Role == Reader, "role", "operator, supervisor or reader")
 	bad.Unless(!p.Deputy || p.Role == Operator, "deputy", "only for an operator: a supervisor needs no such word, and a reader signs nothing")
 	bad.Unless(!p.Authorized || p.Role != Reader, "authorized", "only for somebody of the crew: a reader signs nothing")
+	bad.Unless(len(p.Firm) <= longestName, "firm", "the firm's name, in a few words")
 	return bad.Err()
 }
 

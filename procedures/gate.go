@@ -1,0 +1,184 @@
+package procedures
+
+import (
+	"errors"
+	"time"
+
+	"stillsaw/procedures/plain"
+)
+
+// Standing is what is known of one person when they want to go to work under
+// lock: everything that decides who may begin, join and put which lock on.
+type Standing struct {
+	Person  Person
+	Learned Learned // of Person, on the procedure asked about
+
+	// NoneEntered: the mill has entered no training for anybody. Until it has,
+	// the supervisor's word that somebody is authorized counts alone, and a page
+	// that shows it says so.
+	NoneEntered bool
+
+	Locks       []LockItem // the register
+	Untold      []Lock     // own locks taken off while away, of which nobody has told them yet
+	Contractors []Contractor
+	Program     Program
+}
+
+// gateAsked is one act as the gate sees it.
+type gateAsked struct {
+	Standing
+	p     Procedure
+	joins bool   // begins, joins or takes over: wasn't on the job
+	goes  bool   // goes on towards work
+	takes bool   // takes an absent person's lock off
+	lock  string // number of the lock put on, "" for none
+	now   time.Time
+}
+
+// MayBegin returns nil when s lets the person begin a lockout by p at now, else
+// a [plain.Refusal]: not authorized (c)(8), not trained (c)(7), an own lock taken
+// off and not told of (e)(3)(iii), a firm whose procedures weren't exchanged
+// (f)(2)(i).
+func MayBegin(p Procedure, s Standing, now time.Time) error {
+	return refusedBy(gateRules(), gateAsked{Standing: s, p: p, joins: true, goes: true, now: now})
+}
+
+// MayReport returns nil when s lets the person report e in l at now, else a
+// [plain.Refusal]. What joins is asked what [MayBegin] is; a lock put on must be
+// one's own and fit. Who is on the job already isn't kept from going on for want
+// of training: see [Lapses]. Taking off own locks, leaving, ending and telling
+// are never refused, nor is what happened before and is entered late: see [Broken].
+func MayReport(l Lockout, e Event, s Standing, now time.Time) error {
+	if e.Late {
+		return nil
+	}
+	return refusedBy(gateRules(), askedFor(l, e, s, now))
+}
+
+func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
+	a := gateAsked{Standing: s, p: l.Procedure, now: now}
+	step, _ := l.Procedure.step(e.Step)
+	switch e.Kind {
+	case Began, Joined:
+		a.joins, a.goes = true, true
+	case LockApplied, Reverified, WorkBegan:
+		a.goes = true
+	case StepDone:
+		a.goes = step.Stage < Work
+	}
+	if (e.Kind == LockApplied || e.Kind == Joined) && !blank(e.Lock) {
+		a.lock = e.Lock
+	}
+	return a
+}
+
+// Broken returns what of the gate an event entered late went against. It
+// happened, so it is entered, each of these as a departure.
+func Broken(l Lockout, e Event, s Standing, now time.Time) []Gap {
+	if !e.Late {
+		return nil
+	}
+	var gaps []Gap
+	for _, r := range gateRules() {
+		if why := refusal(r.ask(askedFor(l, e, s, now))); why != nil {
+			gaps = append(gaps, Gap{why.Why, why.Clause})
+		}
+	}
+	return gaps
+}
+
+// Lapses returns what the person, on the job in l, turns out to lack. They are
+// not kept from going on; each is entered as a departure. None for somebody who
+// isn't signed on.
+func Lapses(l Lockout, s Standing, now time.Time) []Gap {
+	if !l.Open() || l.member(s.Person.ID) == nil || s.NoneEntered {
+		return nil
+	}
+	return s.Learned.Gaps(l.Procedure, now)
+}
+
+// MayTakeAbsentLock returns nil when std says in writing how the lock of somebody
+// absent comes off, else a [plain.Refusal], 29 CFR 1910.147(e)(3).
+func MayTakeAbsentLock(std Program) error {
+	return gateAbsent(gateAsked{Standing: Standing{Program: std}, takes: true})
+}
+
+// refusal is err as one, nil for none.
+func refusal(err error) *plain.Refusal {
+	var why *plain.Refusal
+	if errors.As(err, &why) {
+		return why
+	}
+	return nil
+}
+
+func gateRules() []rule[gateAsked, error] {
+	return []rule[gateAsked, error]{
+		{"told of the own lock", gateTold},
+		{"procedures exchanged", gateExchanged},
+		{"authorized", gateAuthorized},
+		{"trained", gateTrained},
+		{"own good lock", gateLock},
+		{"absent owner's procedure written", gateAbsent},
+	}
+}
+
+func gateTold(a gateAsked) error {
+	if !a.goes || len(a.Untold) == 0 {
+		return nil
+	}
+	return plain.Refuse(Clause("(e)(3)(iii)"), "Your lock %s was taken off while you were away. Say first that you were told.", a.Untold[0].Number)
+}
+
+func gateExchanged(a gateAsked) error {
+	if !a.joins || a.Person.Firm == "" {
+		return nil
+	}
+	c, known := FindContractor(a.Contractors, a.Person.Firm)
+	switch {
+	case !known:
+		return plain.Refuse(Clause("(f)(2)(i)"), "%s isn't entered as a firm from outside. The supervisor exchanges procedures with it first.", a.Person.Firm)
+	case c.OursGiven.IsZero():
+		return plain.Refuse(Clause("(f)(2)(i)"), "Our procedures weren't given to %s yet. The supervisor enters the day.", c.Firm)
+	case c.TheirsSeen.IsZero():
+		return plain.Refuse(Clause("(f)(2)(i)"), "Nobody here has seen the procedures of %s yet. The supervisor enters the day.", c.Firm)
+	}
+	return nil
+}
+
+func gateAuthorized(a gateAsked) error {
+	if !a.joins || a.Person.Works() && a.Person.Authorized {
+		return nil
+	}
+	return plain.Refuse(Clause("(c)(8)"), "%s isn't recorded as authorized to lock out. Ask the supervisor.", a.Person.Name)
+}
+
+func gateTrained(a gateAsked) error {
+	if !a.joins || a.NoneEntered {
+		return nil
+	}
+	gaps := a.Learned.Gaps(a.p, a.now)
+	if len(gaps) == 0 {
+		return nil
+	}
+	why := make([]plain.Sentence, len(gaps))
+	for i, g := range gaps {
+		why[i] = g.Why
+	}
+	return plain.Refuse(gaps[0].Clause, "%[1]s may not go to work by this procedure yet: %[2]s. A supervisor enters the training once it was given.", a.Person.Name, why)
+}
+
+func gateLock(a gateAsked) error {
+	if a.lock == "" {
+		return nil
+	}
+	_, _, err := MayUse(a.lock, a.Person, a.Locks, a.Program, a.now)
+	return err
+}
+
+func gateAbsent(a gateAsked) error {
+	if !a.takes || !blank(a.Program.AbsentOwner) {
+		return nil
+	}
+	return plain.Refuse(Clause("(e)(3)"), "How an absent person's lock comes off isn't written in this mill's program. Without that, only its owner takes it off.")
+}
