@@ -2,6 +2,7 @@ package procedures
 
 import (
 	"errors"
+	"strconv"
 	"time"
 
 	"stillsaw/procedures/plain"
@@ -19,7 +20,6 @@ type Standing struct {
 	NoneEntered bool
 
 	Locks       []LockItem // the register
-	Untold      []Lock     // own locks taken off while away, of which nobody has told them yet
 	Contractors []Contractor
 	Program     Program
 }
@@ -53,6 +53,18 @@ func MayReport(l Lockout, e Event, s Standing, now time.Time) error {
 		return nil
 	}
 	return refusedBy(gateRules(), askedFor(l, e, s, now))
+}
+
+// MayReportTogether is [MayReport] of several events of one go. Its error is a
+// [plain.Problems] as that of [Lockout.ApplyTogether].
+func MayReportTogether(l Lockout, events []Event, s Standing, now time.Time) error {
+	var refused plain.Problems
+	for i, e := range events {
+		if why := refusal(MayReport(l, e, s, now)); why != nil {
+			refused.Unless(false, strconv.Itoa(i), "%s (%s)", why.Why, why.Clause)
+		}
+	}
+	return refused.Err()
 }
 
 func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
@@ -124,10 +136,11 @@ func gateRules() []rule[gateAsked, error] {
 }
 
 func gateTold(a gateAsked) error {
-	if !a.goes || len(a.Untold) == 0 {
+	untold := UntoldOf(a.Person.ID, a.Locks)
+	if !a.goes || len(untold) == 0 {
 		return nil
 	}
-	return plain.Refuse(Clause("(e)(3)(iii)"), "Your lock %s was taken off while you were away. Say first that you were told.", a.Untold[0].Number)
+	return plain.Refuse(Clause("(e)(3)(iii)"), "Your lock %s was taken off while you were away. Say first that you know.", untold[0].Number)
 }
 
 func gateExchanged(a gateAsked) error {

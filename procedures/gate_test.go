@@ -36,12 +36,16 @@ func TestUntilTrainingIsEnteredTheSupervisorsWordCountsAlone(t *testing.T) {
 func TestNobodyGoesToWorkBeforeBeingToldOfTheOwnLock(t *testing.T) {
 	p := hoistProcedure()
 	s := goodStanding(p)
-	s.Untold = []Lock{{Number: "A-1", Owner: annOp.ID}}
+	s.Locks[0].Untold = "l0"
 	require.Equal(t, Clause("(e)(3)(iii)"), clauseOf(MayBegin(p, s, shiftDay)))
 	on := Lockout{Procedure: p, Members: []Member{{Person: annOp.ID}}}
 	for _, kind := range []EventKind{Joined, LockApplied, Reverified, WorkBegan} {
 		require.Equal(t, Clause("(e)(3)(iii)"), clauseOf(MayReport(on, Event{Kind: kind}, s, shiftDay)), kind)
 	}
+	refused := MayReportTogether(on, []Event{{Kind: LeftJob}, {Kind: WorkBegan}}, s, shiftDay)
+	require.Equal(t, []string{"1"}, fields(refused))
+	s.Locks[0].Owner = benOp.ID
+	require.NoError(t, MayBegin(p, s, shiftDay), "it was Ben's")
 }
 
 // (f)(2)(i).
@@ -130,7 +134,7 @@ func TestNobodyIsEverKeptFromTakingOffTheOwnLock(t *testing.T) {
 			s.Learned.Trainings = nil
 		}
 		if yes("untold") {
-			s.Untold = []Lock{{Number: "A-1"}}
+			s.Locks[0].Untold = "l0"
 		}
 		if yes("from outside") {
 			s.Person.Firm = "Brightwater"

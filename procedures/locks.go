@@ -48,8 +48,15 @@ type LockItem struct {
 	Condition Condition `json:"condition"`
 	Issued    time.Time `json:"issued"`
 	Retired   time.Time `json:"retired,omitzero"`
+	Untold    LockoutID `json:"untold,omitzero"` // taken off in that lockout while its owner was away, who hasn't said to know
 	By        PersonID  `json:"by"`
 	At        time.Time `json:"at"`
+}
+
+// UntoldOf returns the locks of a person that were taken off and of which they
+// haven't said to know, 29 CFR 1910.147(e)(3)(iii).
+func UntoldOf(person PersonID, register []LockItem) []LockItem {
+	return slices.DeleteFunc(slices.Clone(register), func(l LockItem) bool { return l.Owner != person || l.Untold == "" })
 }
 
 // LockNumber is how a number is compared: without outer blanks, small letters
@@ -137,7 +144,7 @@ func (item LockItem) Keep(before LockItem, by Person, people []Person, on []Lock
 	item.Number, item.Colour = strings.TrimSpace(item.Number), strings.TrimSpace(item.Colour)
 	item.By, item.At = by.ID, now
 	if before.Number != "" {
-		item.Number, item.Issued = before.Number, before.Issued
+		item.Number, item.Issued, item.Untold = before.Number, before.Issued, before.Untold
 	}
 	if err := mayKeepLock(item, before, by, on); err != nil {
 		return LockItem{}, err
@@ -168,6 +175,8 @@ func mayKeepLock(item, before LockItem, by Person, on []Lock) error {
 		return plain.Refuse(clause, "This lock is somebody else's. A supervisor may change that.")
 	case !before.Retired.IsZero():
 		return plain.Refuse(clause, "Lock %s was retired. Its number isn't used again; give the new lock another.", before.Number)
+	case item.Owner != before.Owner && before.Untold != "":
+		return plain.Refuse(Clause("(e)(3)(iii)"), "Lock %s was taken off, and its owner hasn't said to know. It changes hands after that.", before.Number)
 	case item.Owner != before.Owner && slices.ContainsFunc(on, func(l Lock) bool { return LockNumber(l.Number) == LockNumber(before.Number) }):
 		return plain.Refuse(Clause("(c)(5)(ii)(D)"), "Lock %s is reported on. It changes hands when it is off.", before.Number)
 	}

@@ -81,6 +81,13 @@ func TestLockIsKeptByItsOwnerOrASupervisor(t *testing.T) {
 	require.Equal(t, Clause("(c)(5)(ii)"), clauseOf(err), "Ben doesn't take Ann's")
 	_, err = taken.Keep(goodLock(), samSup, crewOfTwo(), []Lock{{Number: "a-1"}}, redLocks(), shiftDay)
 	require.Equal(t, Clause("(c)(5)(ii)(D)"), clauseOf(err), "while it is on")
+	cut := goodLock()
+	cut.Untold = "l0"
+	_, err = taken.Keep(cut, samSup, crewOfTwo(), nil, redLocks(), shiftDay)
+	require.Equal(t, Clause("(e)(3)(iii)"), clauseOf(err), "before Ann knows")
+	kept, err = goodLock().Keep(cut, annOp, crewOfTwo(), nil, redLocks(), shiftDay)
+	require.NoError(t, err)
+	require.Equal(t, LockoutID("l0"), kept.Untold, "nobody forgets it by editing")
 	_, err = taken.Keep(goodLock(), samSup, crewOfTwo(), nil, redLocks(), shiftDay)
 	require.NoError(t, err)
 

@@ -181,7 +181,7 @@ func trainingClauses() []clauseRow {
 		{"(e)(3) Exception", "TestAbsentPersonsLockStaysWhereNoProcedureIsWritten", []brokenRule{
 			gateBroken("absent owner's procedure written", gate(func(a *gateAsked) { a.takes, a.Program.AbsentOwner = true, "" }))}},
 		{"(e)(3)(iii)", "TestNobodyGoesToWorkBeforeBeingToldOfTheOwnLock", []brokenRule{
-			gateBroken("told of the own lock", gate(func(a *gateAsked) { a.Untold = []Lock{{Number: "A-1", Owner: annOp.ID}} }))}},
+			gateBroken("told of the own lock", gate(func(a *gateAsked) { a.Locks[0].Untold = "l0" }))}},
 		{"(f)(2)(i)", "TestContractorJoinsOnlyAfterTheExchange", []brokenRule{
 			gateBroken("procedures exchanged", gate(func(a *gateAsked) { a.Person.Firm = "Brightwater" }))}},
 		{"(f)(2)(ii)", "TestOwnPeopleNotBriefedShowAsAGap", nil},
