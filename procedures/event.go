@@ -1,6 +1,10 @@
 package procedures
 
-import "time"
+import (
+	"time"
+
+	"stillsaw/procedures/plain"
+)
 
 // LockoutID names one lockout.
 type LockoutID string
@@ -17,11 +21,24 @@ const (
 	LeftJob       EventKind = "left-job"       // takes the own lock off and signs off the job
 	LeftOvernight EventKind = "left-overnight" // own lock left on purpose
 	Reverified    EventKind = "reverified"     // proven at zero again, e.g. in the morning
+	Rechecked     EventKind = "rechecked"      // one verify step done again: what can build up again
+	HandedOver    EventKind = "handed-over"    // reported by the one coming on, who answers for it from now on
+	LockTaken     EventKind = "lock-taken"     // by a supervisor: the lock of somebody who isn't here
+	ToldOfLock    EventKind = "told-of-lock"   // by its owner: knows that the own lock was taken off
+	TestAsked     EventKind = "test-asked"     // tools and people out, so that locks may come off for a test
+	Energized     EventKind = "energized"      // power back for the test, own locks off
+	TestEnded     EventKind = "test-ended"     // control off, or given up before power; isolation starts again
 	WorkEnded     EventKind = "work-ended"
 	LockRemoved   EventKind = "lock-removed" // by its owner only
 	Restored      EventKind = "restored"     // affected people told, back in service
 	Cancelled     EventKind = "cancelled"    // only before the first lock
 )
+
+// EventKinds returns every kind, in the order a lockout may come to it.
+func EventKinds() []EventKind {
+	return []EventKind{Began, StepDone, LockApplied, WorkBegan, Joined, LeftJob, LeftOvernight, Reverified, Rechecked,
+		HandedOver, LockTaken, ToldOfLock, TestAsked, Energized, TestEnded, WorkEnded, LockRemoved, Restored, Cancelled}
+}
 
 // Event is one act of one person at one time. A lockout's state is the fold of
 // its events and nothing else.
@@ -34,10 +51,77 @@ type Event struct {
 	Device  DeviceID  `json:"device"`
 	Lock    string    `json:"lock"` // number on the lock
 	Proof   Proof     `json:"proof"`
-	OffBack bool      `json:"off_back"` // try-start: control put back to off
-	Told    string    `json:"told"`     // whom, and how
+	OffBack bool      `json:"off_back"` // try-start, or the end of a test: control put back to off
+	Told    string    `json:"told"`     // whom, and how; HandedOver: the state that was told
 	Tools   bool      `json:"tools"`    // tools and parts counted out
 	Note    string    `json:"note"`
 	Photo   string    `json:"photo"` // digest
 	Until   time.Time `json:"until"` // expected end, or morning of an overnight lock
+
+	Craft       string       `json:"craft,omitzero"`       // Began, Joined: crew or craft, where there is more than one
+	Coordinator PersonID     `json:"coordinator,omitzero"` // Began beside another lockout of the same equipment
+	From        PersonID     `json:"from,omitzero"`        // HandedOver: who told the state
+	KeysInBox   bool         `json:"keys_in_box,omitzero"` // HandedOver: the keys of the new locks are in the box
+	ToolsIn     int          `json:"tools_in,omitzero"`    // WorkBegan: counted in; 0: not counted
+	ToolsOut    int          `json:"tools_out,omitzero"`   // counted out again
+	Position    Position     `json:"position,omitzero"`    // a lock going on: where it holds the device
+	Tag         Tag          `json:"tag,omitzero"`         // at Apply, on a device that takes no lock
+	Means       []ExtraMeans `json:"means,omitzero"`       // beside a tag without a lock
+	Where       string       `json:"where,omitzero"`       // Energized: where it is run from
+	Clear       bool         `json:"clear,omitzero"`       // Energized: everybody seen clear
+	NotHere     string       `json:"not_here,omitzero"`    // LockTaken: how it was made sure the owner isn't here
+	Tries       []Try        `json:"tries,omitzero"`       // LockTaken: to reach the owner
+	Program     bool         `json:"program,omitzero"`     // LockTaken: the mill's written procedure for it is on file
+}
+
+// Try is one attempt to reach the owner of a lock that has to come off.
+type Try struct {
+	At     time.Time `json:"at"`
+	Way    string    `json:"way"`
+	Result string    `json:"result"`
+}
+
+// Words names the kind of act, for a list of what is possible.
+func (k EventKind) Words() plain.Sentence {
+	switch k {
+	case Began:
+		return plain.Say("begin a lockout")
+	case StepDone:
+		return plain.Say("report a step done")
+	case LockApplied:
+		return plain.Say("put an own lock on")
+	case WorkBegan:
+		return plain.Say("begin the work")
+	case Joined:
+		return plain.Say("join with an own lock")
+	case LeftJob:
+		return plain.Say("take the own lock off and sign off")
+	case LeftOvernight:
+		return plain.Say("leave the own lock on for the night")
+	case Reverified:
+		return plain.Say("prove zero again")
+	case Rechecked:
+		return plain.Say("prove again what can build up")
+	case HandedOver:
+		return plain.Say("take the lockout over")
+	case LockTaken:
+		return plain.Say("take off the lock of somebody who isn't here")
+	case ToldOfLock:
+		return plain.Say("say that you know your lock was taken off")
+	case TestAsked:
+		return plain.Say("tools and people out, for a test")
+	case Energized:
+		return plain.Say("power on for the test")
+	case TestEnded:
+		return plain.Say("end the test, or give it up")
+	case WorkEnded:
+		return plain.Say("end the work")
+	case LockRemoved:
+		return plain.Say("take the own lock off")
+	case Restored:
+		return plain.Say("back in service")
+	case Cancelled:
+		return plain.Say("cancel")
+	}
+	return plain.Say("not known")
 }

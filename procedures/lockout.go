@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"stillsaw/procedures/plain"
 )
 
 // VerificationLasts is how long a proof of zero counts before it must be given
@@ -16,14 +14,14 @@ const VerificationLasts = 12 * time.Hour
 
 // Lockout is one use of one version of a procedure: the fold of its events and
 // nothing else. It records what people reported; it isn't a lock. Make one with
-// [Begin], carry it on with [Lockout.Apply], rebuild it with [Replay].
+// [Beginning.Begin], carry it on with [Lockout.Apply], rebuild it with [Replay].
 type Lockout struct {
 	ID        LockoutID        `json:"id"`
 	Procedure Procedure        `json:"procedure"` // the whole version used
 	Task      string           `json:"task"`
 	Begun     time.Time        `json:"begun"`
 	Expected  time.Time        `json:"expected"` // expected end, or the morning of an overnight lock
-	Primary   PersonID         `json:"primary"`  // who began it and answers for it, (f)(3)(ii)(A)
+	Primary   PersonID         `json:"primary"`  // who began it, or took it over, and answers for it, (f)(3)(ii)(A)
 	Stage     Stage            `json:"stage"`
 	Done      map[StepID]Event `json:"done"`
 	Locks     []Lock           `json:"locks"`
@@ -34,6 +32,9 @@ type Lockout struct {
 	Cancelled bool             `json:"cancelled"`
 	Ended     time.Time        `json:"ended"`
 	Events    []Event          `json:"events"` // in the order they happened
+
+	Test        TestState `json:"test,omitzero"`        // locks are to come off, or are off, for a test
+	Coordinator PersonID  `json:"coordinator,omitzero"` // over this and another lockout of the same equipment
 }
 
 // Lock is one person's numbered lock, as its owner reported it.
@@ -43,6 +44,10 @@ type Lock struct {
 	Device DeviceID  `json:"device"` // "": on the box that holds the keys of the locks on the devices
 	On     time.Time `json:"on"`
 	Off    time.Time `json:"off"` // zero: still on
+
+	Position  Position  `json:"position,omitzero"`   // where it holds the device, as reported
+	TakenBy   PersonID  `json:"taken_by,omitzero"`   // the supervisor who took it off while its owner was away
+	OwnerTold time.Time `json:"owner_told,omitzero"` // when the owner reported knowing of that
 }
 
 // Member is one person's stay on the job. Somebody who leaves and joins again
@@ -53,90 +58,7 @@ type Member struct {
 	Left     time.Time `json:"left"`     // zero: still signed on
 	Verified time.Time `json:"verified"` // zero: not proven at zero by or for this person, or no longer
 	Away     bool      `json:"away"`     // left the own lock on overnight and hasn't verified since
-}
-
-// Begin starts a lockout of p by an authorized person and returns it with the
-// event to keep. Its errors are [plain.Problems] for the fields "task" and
-// "expected", else a [plain.Refusal]: somebody not authorized or who has left
-// the mill, 29 CFR 1910.147(c)(8); a draft, or a procedure with a gap, (c)(4).
-func Begin(id LockoutID, p Procedure, task string, by Person, expected, now time.Time) (Lockout, Event, error) {
-	return begin(id, p, by, Event{Kind: Began, Person: by.ID, At: now, Note: strings.TrimSpace(task), Until: expected})
-}
-
-// BeginLate is [Begin] for a lockout that was done with the printed placard and
-// is entered afterwards; happened is when it began.
-func BeginLate(id LockoutID, p Procedure, task string, by Person, expected, happened time.Time) (Lockout, Event, error) {
-	return begin(id, p, by, Event{Kind: Began, Person: by.ID, At: happened, Late: true, Note: strings.TrimSpace(task), Until: expected})
-}
-
-func begin(id LockoutID, p Procedure, by Person, e Event) (Lockout, Event, error) {
-	if !by.Works() || !by.Authorized {
-		return Lockout{}, Event{}, plain.Refuse(Clause("(c)(8)"),
-			"Only somebody of the crew who is recorded as authorized to lock out may begin. %s isn't; ask the supervisor.", by.Name)
-	}
-	if p.Version < 1 {
-		return Lockout{}, Event{}, plain.Refuse(Clause("(c)(4)(i)"),
-			"This procedure is a draft. The supervisor reads it against the machine and publishes it first.")
-	}
-	if err := p.Validate(); err != nil {
-		return Lockout{}, Event{}, plain.Refuse(Clause("(c)(4)(ii)"), "This procedure has a gap and can't be used: %s", err.Error())
-	}
-	var bad plain.Problems
-	bad.Unless(e.Note != "", "task", "say what is going to be done")
-	bad.Unless(e.Until.After(e.At), "expected", "a time after the start")
-	if err := bad.Err(); err != nil {
-		return Lockout{}, Event{}, err
-	}
-	l, err := started(id, p, e)
-	if err != nil {
-		return Lockout{}, Event{}, err
-	}
-	return l, e, nil
-}
-
-// Replay folds events into the state they lead to. They may stand in the order
-// they were entered: late ones take the place of the time they happened. It
-// asks what the order of steps allows, not who may do what today: that was
-// asked when each was entered, and people change.
-func Replay(id LockoutID, p Procedure, events []Event) (Lockout, error) {
-	var entered time.Time
-	for _, e := range events {
-		if e.At.Before(entered) && !e.Late {
-			return Lockout{}, plain.Refuse(Clause("(d)"), "This is older than what was already reported. If it was done then and not entered, enter it as late.")
-		}
-		if e.At.After(entered) {
-			entered = e.At
-		}
-	}
-	events = slices.Clone(events)
-	slices.SortStableFunc(events, func(a, b Event) int { return a.At.Compare(b.At) })
-	if len(events) == 0 {
-		return Lockout{}, plain.Refuse("", "This lockout has no events; it begins with who and which task.")
-	}
-	l, err := started(id, p, events[0])
-	for _, e := range events[1:] {
-		if err != nil {
-			break
-		}
-		err = l.take(e)
-	}
-	if err != nil {
-		return Lockout{}, err
-	}
-	return l, nil
-}
-
-// started is the state after the first event.
-func started(id LockoutID, p Procedure, e Event) (Lockout, error) {
-	if e.Kind != Began || e.Person == "" || e.At.IsZero() {
-		return Lockout{}, plain.Refuse(Clause("(d)"), "A lockout begins with who begins it, when, and for which task.")
-	}
-	return Lockout{
-		ID: id, Procedure: p, Task: e.Note, Begun: e.At, Expected: e.Until,
-		Primary: e.Person, Stage: Prepare, Done: map[StepID]Event{},
-		Members: []Member{{Person: e.Person, Joined: e.At}},
-		Events:  []Event{e},
-	}, nil
+	Craft    string    `json:"craft,omitzero"`
 }
 
 // Open tells whether the lockout is neither closed nor cancelled.
@@ -164,11 +86,18 @@ func (l Lockout) LocksOn() []Lock {
 }
 
 // VerifiedFor tells whether person may do work under lock at eq: it is among the
-// procedure's equipment, every step up to the proof of zero is done, person has
-// own locks on, and person's proof is newer than these, than any night between,
-// and no older than [VerificationLasts].
+// procedure's equipment, every step up to the proof of zero is done, no test is
+// on, person has own locks on, person's proof is newer than these, than any night
+// between, and no older than [VerificationLasts], and nothing that can build up
+// again is due to be proven again.
 func (l Lockout) VerifiedFor(person PersonID, eq EquipmentID, now time.Time) bool {
-	if !l.Open() || l.Stage != Work || !slices.Contains(l.Procedure.Equipment, eq) {
+	due, _ := l.RecheckDue(now)
+	return slices.Contains(l.Procedure.Equipment, eq) && l.Test == "" && due.ID == "" && l.proven(person, now)
+}
+
+// proven tells whether person's own proof of zero counts.
+func (l Lockout) proven(person PersonID, now time.Time) bool {
+	if !l.Open() || l.Stage != Work {
 		return false
 	}
 	m := l.member(person)
@@ -240,14 +169,20 @@ func (l *Lockout) lockOn(number string) *Lock {
 // ownLocksOn tells whether person has an own lock on every device that takes
 // one, or on the box, (f)(3)(ii)(D).
 func (l Lockout) ownLocksOn(person PersonID) bool {
-	own := map[DeviceID]bool{}
 	for _, lock := range l.LocksOn() {
-		if lock.Owner == person {
-			own[lock.Device] = true
+		if lock.Owner == person && lock.Device == "" {
+			return true
 		}
 	}
-	if own[""] {
-		return true
+	return l.deviceLocksOn(person)
+}
+
+// deviceLocksOn tells whether person has an own lock on every device that takes
+// one; the box doesn't count.
+func (l Lockout) deviceLocksOn(person PersonID) bool {
+	own := map[DeviceID]bool{}
+	for _, lock := range l.LocksOn() {
+		own[lock.Device] = own[lock.Device] || lock.Owner == person
 	}
 	some := false
 	for _, d := range l.Procedure.Devices {
@@ -257,6 +192,33 @@ func (l Lockout) ownLocksOn(person PersonID) bool {
 		some = some || d.Lockable
 	}
 	return some
+}
+
+// bare returns the first device that takes a lock and would have none, should
+// the locks that go come off, "" for none. Where none was on before, none is
+// laid bare.
+func (l Lockout) bare(goes func(Lock) bool) DeviceID {
+	for _, d := range l.Procedure.Devices {
+		had, left := false, false
+		for _, lock := range l.LocksOn() {
+			had = had || lock.Device == d.ID
+			left = left || lock.Device == d.ID && !goes(lock)
+		}
+		if d.Lockable && had && !left {
+			return d.ID
+		}
+	}
+	return ""
+}
+
+// onBox returns the first personal lock on the box with the keys, or nil.
+func (l Lockout) onBox() *Lock {
+	for _, lock := range l.LocksOn() {
+		if lock.Device == "" {
+			return &lock
+		}
+	}
+	return nil
 }
 
 // clone is a copy that shares nothing that Apply changes.

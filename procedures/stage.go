@@ -2,6 +2,8 @@ package procedures
 
 import (
 	"slices"
+	"strings"
+	"time"
 
 	"stillsaw/procedures/plain"
 )
@@ -120,12 +122,17 @@ func (l *Lockout) undone() []Step {
 	})
 }
 
+// whole names the rule that a stage is left only with every step of it done.
+func (s Stage) whole() string {
+	return strings.TrimPrefix(s.Clause(), Clause("")) + " " + s.Words().Format + ": every step"
+}
+
 // advance moves on past every stage that is complete. Work ends, and the last
 // notice closes, only by an event of its own.
-func (l *Lockout) advance() {
-	for l.Open() && l.Stage != Work && l.Stage != NotifyRestored && l.complete() {
-		if l.Stage == Verify {
-			l.member(l.Primary).Verified = l.Events[len(l.Events)-1].At
+func (l *Lockout) advance(w law) {
+	for l.Open() && l.Stage != Work && l.Stage != NotifyRestored && l.complete(w) {
+		if m := l.member(l.Primary); l.Stage == Verify && m != nil {
+			m.Verified = l.Events[len(l.Events)-1].At
 		}
 		l.Stage++
 	}
@@ -133,15 +140,15 @@ func (l *Lockout) advance() {
 
 // complete tells whether nothing of the present stage is left. A lock that
 // never went on, in a lockout given up half way, need not come off.
-func (l *Lockout) complete() bool {
-	if l.Stage == RemoveLocks && len(l.LocksOn()) > 0 {
+func (l *Lockout) complete(w law) bool {
+	if l.Stage == RemoveLocks && len(l.LocksOn()) > 0 && w.asks("(e)(3) every lock off") {
 		return false
 	}
 	for _, s := range l.undone() {
 		if d, _ := l.Procedure.device(s.Device); l.Stage == RemoveLocks && d.Lockable {
 			continue
 		}
-		return false
+		return !w.asks(l.Stage.whole())
 	}
 	return true
 }
@@ -157,6 +164,10 @@ func (l *Lockout) missing() (what plain.Sentence, clause string) {
 	switch undone := l.undone(); {
 	case !l.Open():
 		return plain.Sentence{}, ""
+	case l.Test == TestPrepared && len(l.LocksOn()) > 0:
+		return plain.Say("lock %s taken off by its owner, for the test", l.LocksOn()[0].Number), Clause("(f)(1)(iii)")
+	case l.Test != "":
+		return plain.Say("the end of the test, then everything isolated, locked and proven again"), Clause("(f)(1)(v)")
 	case l.Stage == Work && l.Overnight:
 		return plain.Say("the proof at zero, given again after the night"), Work.Clause()
 	case l.Stage == RemoveLocks && len(l.LocksOn()) > 0:
@@ -183,7 +194,16 @@ func (l *Lockout) notYet() error {
 	}
 }
 
-// Next says what to do now.
+// NextAt says what to do at now: what can build up again and is late to be
+// proven again comes before all else.
+func (l Lockout) NextAt(now time.Time) plain.Sentence {
+	if late, since := l.RecheckDue(now); late.ID != "" {
+		return plain.Say("Hands out. This can build up again and was to be proven at zero again by %[1]s: %[2]s", since, late.Text)
+	}
+	return l.Next()
+}
+
+// Next says what to do now, whatever the time.
 func (l Lockout) Next() plain.Sentence {
 	missing := l.Missing()
 	switch {
@@ -191,6 +211,12 @@ func (l Lockout) Next() plain.Sentence {
 		return plain.Say("This lockout was cancelled.")
 	case l.Closed:
 		return plain.Say("This lockout is over: reported back in service.")
+	case l.Test == TestPrepared && len(l.LocksOn()) > 0:
+		return plain.Say("For the test: take your own locks off, everybody clear. Nobody reaches in. Or give the test up; then all of isolation is done again.")
+	case l.Test == TestPrepared:
+		return plain.Say("Your locks are off: NOBODY IS PROTECTED. See everybody clear, then report power on for the test, or give it up.")
+	case l.Test == TestEnergized:
+		return plain.Say("Reported under power for a test: NOBODY IS PROTECTED. When it is done, control off and report the end; then isolate, lock and prove everything again.")
 	case l.Stage == Work && l.Overnight:
 		return plain.Say("Left locked. Before anybody reaches in: put your own lock on, then prove every energy at zero again.")
 	case l.Stage == Work && l.Working:

@@ -43,7 +43,8 @@ func (l Lockout) Signed(e Event) bool {
 	switch e.Kind {
 	case StepDone:
 		return step.Stage == Verify
-	case LockApplied, LockRemoved, WorkBegan, WorkEnded, Joined, LeftJob, LeftOvernight, Reverified, Restored, Cancelled:
+	case LockApplied, LockRemoved, WorkBegan, WorkEnded, Joined, LeftJob, LeftOvernight, Reverified, Rechecked, HandedOver,
+		LockTaken, ToldOfLock, TestAsked, Energized, TestEnded, Restored, Cancelled:
 		return true
 	}
 	return false

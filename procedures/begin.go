@@ -1,0 +1,154 @@
+package procedures
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"stillsaw/procedures/plain"
+)
+
+// Beginning is what somebody says who begins a lockout.
+type Beginning struct {
+	ID        LockoutID
+	Procedure Procedure
+	Task      string
+	By        Person
+	Expected  time.Time // the end
+	At        time.Time
+	Late      bool // done with the printed placard and entered afterwards
+	Craft     string
+
+	// Coordinator answers over this and the other lockouts of the same equipment,
+	// (f)(3)(ii)(C); only where there are such.
+	Coordinator PersonID
+}
+
+// Begin starts a lockout and returns it with the event to keep; open is the
+// lockouts under way. Its errors are [plain.Problems] for the fields "task" and
+// "expected", else a [plain.Refusal]: somebody not authorized or who has left
+// the mill, 29 CFR 1910.147(c)(8); a draft, or a procedure with a gap, (c)(4);
+// another lockout of the same equipment and nobody over both, (f)(3)(ii)(C).
+func (b Beginning) Begin(open []Lockout) (Lockout, Event, error) {
+	if err := b.coordinated(open); err != nil {
+		return Lockout{}, Event{}, err
+	}
+	return begin(b.ID, b.Procedure, b.By, Event{Kind: Began, Person: b.By.ID, At: b.At, Late: b.Late,
+		Note: strings.TrimSpace(b.Task), Until: b.Expected, Craft: strings.TrimSpace(b.Craft), Coordinator: b.Coordinator})
+}
+
+// coordinated refuses a second lockout of the same equipment unless the one who
+// answers for the first is named to coordinate both.
+func (b Beginning) coordinated(open []Lockout) error {
+	over := Overlaps(open, b.Procedure)
+	if len(over) == 0 {
+		return nil
+	}
+	for _, l := range open {
+		if slices.Contains(over, l.ID) && l.Primary == b.Coordinator {
+			return nil
+		}
+	}
+	return plain.Refuse(Clause("(f)(3)(ii)(C)"), "A lockout of the same equipment is under way. Join it with your own lock, or name the one who answers for it to coordinate both.")
+}
+
+// Overlaps returns which of the lockouts under way service equipment that p
+// services too: they are joined, or somebody coordinates them with the new one.
+func Overlaps(open []Lockout, p Procedure) []LockoutID {
+	var over []LockoutID
+	for _, l := range open {
+		if l.Open() && slices.ContainsFunc(l.Procedure.Equipment, func(id EquipmentID) bool { return slices.Contains(p.Equipment, id) }) {
+			over = append(over, l.ID)
+		}
+	}
+	return over
+}
+
+// Begin is [Beginning.Begin] where no other lockout is under way.
+func Begin(id LockoutID, p Procedure, task string, by Person, expected, now time.Time) (Lockout, Event, error) {
+	return Beginning{ID: id, Procedure: p, Task: task, By: by, Expected: expected, At: now}.Begin(nil)
+}
+
+// BeginLate is [Begin] for a lockout that was done with the printed placard and
+// is entered afterwards; happened is when it began.
+func BeginLate(id LockoutID, p Procedure, task string, by Person, expected, happened time.Time) (Lockout, Event, error) {
+	return Beginning{ID: id, Procedure: p, Task: task, By: by, Expected: expected, At: happened, Late: true}.Begin(nil)
+}
+
+func begin(id LockoutID, p Procedure, by Person, e Event) (Lockout, Event, error) {
+	if !by.Works() || !by.Authorized {
+		return Lockout{}, Event{}, plain.Refuse(Clause("(c)(8)"),
+			"Only somebody of the crew who is recorded as authorized to lock out may begin. %s isn't; ask the supervisor.", by.Name)
+	}
+	if p.Version < 1 {
+		return Lockout{}, Event{}, plain.Refuse(Clause("(c)(4)(i)"),
+			"This procedure is a draft. The supervisor reads it against the machine and publishes it first.")
+	}
+	if err := p.Validate(); err != nil {
+		return Lockout{}, Event{}, plain.Refuse(Clause("(c)(4)(ii)"), "This procedure has a gap and can't be used: %s", err.Error())
+	}
+	var bad plain.Problems
+	bad.Unless(e.Note != "", "task", "say what is going to be done")
+	bad.Unless(e.Until.After(e.At), "expected", "a time after the start")
+	if err := bad.Err(); err != nil {
+		return Lockout{}, Event{}, err
+	}
+	l, err := started(id, p, e, law{})
+	if err != nil {
+		return Lockout{}, Event{}, err
+	}
+	return l, e, nil
+}
+
+// Replay folds events into the state they lead to. They may stand in the order
+// they were entered: late ones take the place of the time they happened. It
+// asks what the order of steps allows, not who may do what today: that was
+// asked when each was entered, and people change.
+func Replay(id LockoutID, p Procedure, events []Event) (Lockout, error) {
+	var entered time.Time
+	for _, e := range events {
+		if e.At.Before(entered) && !e.Late {
+			return Lockout{}, plain.Refuse(Clause("(d)"), "This is older than what was already reported. If it was done then and not entered, enter it as late.")
+		}
+		if e.At.After(entered) {
+			entered = e.At
+		}
+	}
+	events = slices.Clone(events)
+	slices.SortStableFunc(events, func(a, b Event) int { return a.At.Compare(b.At) })
+	if len(events) == 0 {
+		return Lockout{}, plain.Refuse("", "This lockout has no events; it begins with who and which task.")
+	}
+	return folded(id, p, events, law{})
+}
+
+// folded is the state that events, in the order they happened, lead to.
+func folded(id LockoutID, p Procedure, events []Event, w law) (Lockout, error) {
+	l, err := started(id, p, events[0], w)
+	for _, e := range events[1:] {
+		if err != nil {
+			break
+		}
+		err = l.take(e, w)
+	}
+	if err != nil {
+		return Lockout{}, err
+	}
+	return l, nil
+}
+
+// started is the state after the first event.
+func started(id LockoutID, p Procedure, e Event, w law) (Lockout, error) {
+	if e.Kind != Began || e.Person == "" || e.At.IsZero() {
+		return Lockout{}, plain.Refuse(Clause("(d)"), "A lockout begins with who begins it, when, and for which task.")
+	}
+	l := Lockout{
+		ID: id, Procedure: p, Task: e.Note, Begun: e.At, Expected: e.Until,
+		Primary: e.Person, Stage: Prepare, Done: map[StepID]Event{},
+		Members:     []Member{{Person: e.Person, Joined: e.At, Craft: e.Craft}},
+		Events:      []Event{e},
+		Coordinator: e.Coordinator,
+	}
+	l.advance(w)
+	return l, nil
+}

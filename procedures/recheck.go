@@ -1,0 +1,105 @@
+package procedures
+
+import (
+	"time"
+
+	"stillsaw/procedures/plain"
+)
+
+// recheckEvery is how often s has to be proven again while work goes on, 0 for
+// never: its own interval or its energy's, whichever is shorter.
+func (p *Procedure) recheckEvery(s Step) time.Duration {
+	every := s.Recheck
+	for _, e := range p.Energies {
+		if e.ID == s.Energy && s.Stage == Verify && e.Recheck > 0 && (every == 0 || e.Recheck < every) {
+			every = e.Recheck
+		}
+	}
+	return every
+}
+
+// RecheckDue returns the verify step that is late to be proven again, because
+// what it proves can build up, and since when; the latest first, the zero Step
+// when none is late. Left locked overnight, nobody is at work and none is.
+func (l Lockout) RecheckDue(now time.Time) (Step, time.Time) {
+	var late Step
+	var since time.Time
+	if !l.Open() || l.Stage != Work || l.Test != "" || l.Overnight {
+		return late, since
+	}
+	for _, s := range l.Procedure.stage(Verify) {
+		every := l.Procedure.recheckEvery(s)
+		if every <= 0 {
+			continue
+		}
+		due := l.provenLast(s).Add(every)
+		if now.After(due) && (late.ID == "" || due.Before(since)) {
+			late, since = s, due
+		}
+	}
+	return late, since
+}
+
+// RecheckNext is when the first of what can build up again has to be proven
+// again, the zero time when nothing has to.
+func (l Lockout) RecheckNext() time.Time {
+	var next time.Time
+	if !l.Open() || l.Stage != Work || l.Test != "" || l.Overnight {
+		return next
+	}
+	for _, s := range l.Procedure.stage(Verify) {
+		if every := l.Procedure.recheckEvery(s); every > 0 {
+			if due := l.provenLast(s).Add(every); next.IsZero() || due.Before(next) {
+				next = due
+			}
+		}
+	}
+	return next
+}
+
+// provenLast is when s was last shown at zero: by itself, or with all the others.
+func (l *Lockout) provenLast(s Step) time.Time {
+	last := l.Done[s.ID].At
+	for _, e := range l.Events {
+		if e.Kind == Reverified && e.At.After(last) {
+			last = e.At
+		}
+	}
+	return last
+}
+
+// recheckedInTime refuses to go to work while something that can build up again
+// is late to be proven again.
+func recheckedInTime() rule[asked, error] {
+	return rule[asked, error]{"(d)(5)(ii) rechecked in time", func(a asked) error {
+		late, since := a.l.RecheckDue(a.e.At)
+		if late.ID == "" {
+			return nil
+		}
+		return plain.Refuse(Clause("(d)(5)(ii)"), "This can build up again and was to be proven at zero again by %[1]s: %[2]s", since, late.Text)
+	}}
+}
+
+// recheckRules are of doing one verify step again while work goes on.
+func recheckRules() []rule[asked, error] {
+	return append([]rule[asked, error]{
+		signedOn(joinFirst()),
+		{"(d) in order", func(a asked) error {
+			if a.l.Stage == Work {
+				return nil
+			}
+			return a.l.notYet()
+		}},
+		noTest(),
+		ownerTold(),
+		{"(d)(5)(ii) a step that proves zero", func(a asked) error {
+			if a.s.ID != "" && a.s.Stage == Verify {
+				return nil
+			}
+			return plain.Refuse(Clause("(d)(5)(ii)"), "Say which of the verify steps was done again.")
+		}},
+		{"(f)(3)(ii)(D) own locks before the own proof", ownLocksFirst},
+	}, proofRules()...)
+}
+
+func (l *Lockout) rechecked(e Event) { l.Done[e.Step] = e }
