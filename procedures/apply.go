@@ -1,10 +1,6 @@
 package procedures
 
-import (
-	"slices"
-
-	"stillsaw/procedures/plain"
-)
+import "stillsaw/procedures/plain"
 
 // Apply adds e, done by the person signed in. It happens whole or, with an
 // error, not at all: a [plain.Refusal] names the missing step and its clause.
@@ -37,11 +33,11 @@ func (l *Lockout) apply(e Event, by Person, w law) error {
 		}
 		next = before
 	}
-	if err := refusedBy(w.rules(enterRules()), ask(&next, e, by)); err != nil {
+	if err := next.take(e, w, true); err != nil {
 		return err
 	}
-	for _, one := range append([]Event{e}, l.Events[at:]...) {
-		if err := next.take(one, w); err != nil {
+	for _, later := range l.Events[at:] {
+		if err := next.take(later, w, false); err != nil {
 			return err
 		}
 	}
@@ -110,53 +106,6 @@ func permitRules() []rule[asked, error] {
 				return nil
 			}
 			return plain.Refuse(Clause("(e)(3)"), "Only its owner takes a lock off. For somebody who isn't here the supervisor does, by the mill's written procedure.")
-		}},
-	}
-}
-
-// enterRules are asked of an act when it is entered, as the lockout stood when
-// it was done, and not again on replay: what an earlier Stillsaw kept without
-// them stands.
-func enterRules() []rule[asked, error] {
-	return append([]rule[asked, error]{
-		{"photo where the step asks for one", func(a asked) error {
-			if a.e.Kind != StepDone && a.e.Kind != Rechecked || !a.s.AsksPhoto || a.e.Late || a.e.Photo != "" {
-				return nil
-			}
-			return plain.Refuse(a.s.Clause, "This step asks for a picture. Take one from where you can stand safely.")
-		}},
-	}, tagEnterRules()...)
-}
-
-// tagEnterRules are of hanging a tag where no lock goes on.
-func tagEnterRules() []rule[asked, error] {
-	tagged := func(a asked) bool {
-		return a.e.Kind == StepDone && a.s.Stage == Apply && a.d.ID != "" && !a.d.Lockable
-	}
-	return []rule[asked, error]{
-		{"(c)(5)(ii)(A) tag readable", func(a asked) error {
-			if !tagged(a) || a.e.Tag.Readable {
-				return nil
-			}
-			return plain.Refuse(Clause("(c)(5)(ii)(A)"), "Only a tag that can be read counts. If yours can't, take a new one.")
-		}},
-		{"(c)(5)(ii)(C)(2) tag fastened", func(a asked) error {
-			if !tagged(a) || a.e.Tag.Fastening {
-				return nil
-			}
-			return plain.Refuse(Clause("(c)(5)(ii)(C)(2)"), "Fasten the tag with a tie for one use that locks itself and holds 50 lb (222 N), and say so.")
-		}},
-		{"(d)(4)(iii)(B) where the tag hangs", func(a asked) error {
-			if !tagged(a) || a.e.Tag.OnDevice || !blank(a.e.Tag.Where) {
-				return nil
-			}
-			return plain.Refuse(Clause("(d)(4)(iii)(B)"), "Say that the tag hangs on the device itself, or where else: as near as is safe, plain to anybody about to work it.")
-		}},
-		{"(c)(3)(ii) one more means", func(a asked) error {
-			if !tagged(a) || slices.ContainsFunc(a.e.Means, func(m ExtraMeans) bool { return slices.Contains(ExtraMeansKnown(), m) }) {
-				return nil
-			}
-			return plain.Refuse(Clause("(c)(3)(ii)"), "A tag holds nothing. Do one thing more that keeps the energy away, and say which.")
 		}},
 	}
 }

@@ -129,7 +129,7 @@ func folded(id LockoutID, p Procedure, events []Event, w law) (Lockout, error) {
 		if err != nil {
 			break
 		}
-		err = l.take(e, w)
+		err = l.take(e, w, false)
 	}
 	if err != nil {
 		return Lockout{}, err

@@ -185,12 +185,6 @@ func handOverRules() []rule[asked, error] {
 			}
 			return plain.Refuse(Clause("(f)(4)"), "Say who told you how things stand: the one who answers for it now. Only while they aren't here may somebody else.")
 		}},
-		{"(f)(4) the state told", func(a asked) error {
-			if !blank(a.e.Told) {
-				return nil
-			}
-			return plain.Refuse(Clause("(f)(4)"), "Say what you were told: what is done, what is open, who is in it, what is out of the machine.")
-		}},
 	}
 }
 

@@ -92,8 +92,9 @@ func actOf(kind EventKind) (act, bool) {
 }
 
 // take asks the rules of e's kind and changes l; on an error l is worthless,
-// callers work on a copy.
-func (l *Lockout) take(e Event, w law) error {
+// callers work on a copy. What is entered now is asked more than what was kept
+// before: see enterRules.
+func (l *Lockout) take(e Event, w law, entered bool) error {
 	if e.Person == "" || e.At.IsZero() {
 		return plain.Refuse(Clause("(d)"), "Say who did it and when.")
 	}
@@ -107,7 +108,11 @@ func (l *Lockout) take(e Event, w law) error {
 	if !known {
 		return plain.Refuse("", "A lockout under way has no such act.")
 	}
-	if err := refusedBy(w.rules(act.rules), ask(l, e, Person{})); err != nil {
+	rules := act.rules
+	if entered {
+		rules = append(rules, enterRules()...)
+	}
+	if err := refusedBy(w.rules(rules), ask(l, e, Person{})); err != nil {
 		return err
 	}
 	act.change(l, e)

@@ -94,12 +94,6 @@ func energizedRules() []rule[asked, error] {
 			}
 			return plain.Refuse(Clause("(f)(1)(iv)"), "Say where you run it from.")
 		}},
-		{"(f)(1)(iv) what moves", func(a asked) error {
-			if !blank(a.e.Note) {
-				return nil
-			}
-			return plain.Refuse(Clause("(f)(1)(iv)"), "Say what is going to move.")
-		}},
 	}
 }
 

@@ -32,6 +32,20 @@ func lockoutAct(p procedures.Procedure, e procedures.Event) plain.Sentence {
 		return plain.Say("own lock left on, on purpose, until %s", e.Until)
 	case procedures.Reverified:
 		return plain.Say("zero proven again")
+	case procedures.Rechecked:
+		return plain.Say("proven at zero again: %s", stepText(p, e.Step))
+	case procedures.HandedOver:
+		return plain.Say("took the lockout over and answers for it")
+	case procedures.LockTaken:
+		return plain.Say("lock %s reported taken off for its owner, who is not here", e.Lock)
+	case procedures.ToldOfLock:
+		return plain.Say("knows that the own lock was taken off")
+	case procedures.TestAsked:
+		return plain.Say("tools and people reported out for a test")
+	case procedures.Energized:
+		return plain.Say("power reported on for a test, run from %s", e.Where)
+	case procedures.TestEnded:
+		return plain.Say("test reported ended, isolation begins again")
 	case procedures.LockRemoved:
 		return plain.Say("lock %[1]s reported off %[2]s by its owner", e.Lock, deviceSaid(p, e.Device))
 	case procedures.Restored:
@@ -47,6 +61,15 @@ func deviceSaid(p procedures.Procedure, id procedures.DeviceID) plain.Sentence {
 		return plain.Say("%s", label)
 	}
 	return plain.Say("the box with the keys")
+}
+
+func stepText(p procedures.Procedure, id procedures.StepID) string {
+	for _, s := range p.Steps {
+		if s.ID == id {
+			return s.Text
+		}
+	}
+	return string(id)
 }
 
 func stepSaid(p procedures.Procedure, e procedures.Event) plain.Sentence {

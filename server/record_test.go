@@ -235,6 +235,10 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 			{lockout(procedures.Event{Kind: procedures.WorkEnded}), "work ended", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.LeftJob}), "signed off", "/lockouts/l"},
 			{lockout(procedures.Event{Kind: procedures.LeftOvernight, Until: until}), "on purpose", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.Reverified}), "zero proven again", "/lockouts/l"},
 			{lockout(procedures.Event{Kind: procedures.LockRemoved, Lock: "7", Device: "d"}), "off Saw disconnect by its owner", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.Restored}), "back in service", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.Rechecked, Step: "s"}), "proven at zero again: Try the start.", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.HandedOver}), "took the lockout over", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.LockTaken, Lock: "7"}), "lock 7 reported taken off", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.ToldOfLock}), "knows that the own lock", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.TestAsked}), "reported out for a test", "/lockouts/l"}, {lockout(procedures.Event{Kind: procedures.Energized, Where: "the stand"}), "run from the stand", "/lockouts/l"},
+			{lockout(procedures.Event{Kind: procedures.TestEnded}), "isolation begins again", "/lockouts/l"},
 			{lockout(procedures.Event{Kind: procedures.Cancelled}), "cancelled", "/lockouts/l"}},
 	}
 	unknown := teller.tell(store.Entry{Kind: "from the future"})

@@ -14,8 +14,34 @@ import (
 
 type eventPart struct {
 	procedures.Event
-	Told record.Personal `json:"told"`
-	Note record.Personal `json:"note"`
+	Told   record.Personal `json:"told"`
+	Note   record.Personal `json:"note"`
+	Absent *absentPart     `json:"absent,omitempty"` // of an absent person's lock only
+}
+
+// absentPart is what was done to find the owner of a lock that was taken off.
+type absentPart struct {
+	NotHere record.Personal `json:"not_here"`
+	Tries   []tryPart       `json:"tries"`
+}
+
+type tryPart struct {
+	At     time.Time       `json:"at"`
+	Way    record.Personal `json:"way"`
+	Result record.Personal `json:"result"`
+}
+
+// partOf is e with what says something of a person kept apart.
+func partOf(e procedures.Event) eventPart {
+	part := eventPart{Event: e, Told: record.Personal(e.Told), Note: record.Personal(e.Note)}
+	if e.NotHere != "" || len(e.Tries) > 0 {
+		part.Absent = &absentPart{NotHere: record.Personal(e.NotHere)}
+		for _, try := range e.Tries {
+			part.Absent.Tries = append(part.Absent.Tries, tryPart{try.At, record.Personal(try.Way), record.Personal(try.Result)})
+		}
+		part.NotHere, part.Tries = "", nil
+	}
+	return part
 }
 
 // lockoutBody is one event of a lockout, with the version of the procedure it
@@ -35,7 +61,7 @@ type lockoutBody struct {
 
 func newLockoutBody(l procedures.Lockout, e procedures.Event) *lockoutBody {
 	return &lockoutBody{Lockout: l.ID, Procedure: l.Procedure.ID, Version: l.Procedure.Version, Equipment: l.Procedure.Equipment,
-		Event: eventPart{Event: e, Told: record.Personal(e.Told), Note: record.Personal(e.Note)}}
+		Event: partOf(e)}
 }
 
 func (*lockoutBody) kind() (string, int) { return KindLockout, 1 }
@@ -45,6 +71,12 @@ func (b *lockoutBody) about() []procedures.EquipmentID { return b.Equipment }
 func (b *lockoutBody) event() procedures.Event {
 	e := b.Event.Event
 	e.Told, e.Note = string(b.Event.Told), string(b.Event.Note)
+	if absent := b.Event.Absent; absent != nil {
+		e.NotHere = string(absent.NotHere)
+		for _, try := range absent.Tries {
+			e.Tries = append(e.Tries, procedures.Try{At: try.At, Way: string(try.Way), Result: string(try.Result)})
+		}
+	}
 	return e
 }
 
@@ -80,6 +112,13 @@ func (m *Mill) BeginLockout(ctx context.Context, submission string, id procedure
 // BeginLockoutLate is BeginLockout for one that began at happened, by the
 // printed placard, and is entered at at.
 func (m *Mill) BeginLockoutLate(ctx context.Context, submission string, id procedures.ProcedureID, task string, expected, happened time.Time, by procedures.Person, at time.Time) (procedures.LockoutID, error) {
+	return m.BeginLockoutWith(ctx, submission, id, procedures.Beginning{Task: task, By: by, Expected: expected, At: happened}, at)
+}
+
+// BeginLockoutWith is BeginLockout with all that b says: the craft, who
+// coordinates it with another lockout of the same equipment, when it began. The
+// lockout's id and its procedure are put in here.
+func (m *Mill) BeginLockoutWith(ctx context.Context, submission string, id procedures.ProcedureID, b procedures.Beginning, at time.Time) (procedures.LockoutID, error) {
 	result, err := m.do(ctx, submission, "lockout", at, func(tx *Tx, at time.Time) (string, error) {
 		p, err := procedure(tx, m.id, id, 0)
 		if errors.Is(err, ErrNotFound) {
@@ -97,15 +136,12 @@ func (m *Mill) BeginLockoutLate(ctx context.Context, submission string, id proce
 				return "", plain.Refuse(procedures.Clause("(f)(3)"), "a lockout by this procedure is under way already; join it with your own lock instead")
 			}
 		}
-		begin := procedures.Begin
-		if happened.Before(at) {
-			begin = procedures.BeginLate
-		}
-		l, event, err := begin(procedures.LockoutID(NewID()), p, task, by, expected, happened)
+		b.ID, b.Procedure, b.Late = procedures.LockoutID(NewID()), p, b.At.Before(at)
+		l, event, err := b.Begin(open)
 		if err != nil {
 			return "", err
 		}
-		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Happened: event.At, Subject: string(l.ID)}, newLockoutBody(l, event))
+		_, err = tx.append(m.id, act{Actor: b.By.ID, At: at, Happened: event.At, Subject: string(l.ID)}, newLockoutBody(l, event))
 		return string(l.ID), err
 	})
 	return procedures.LockoutID(result), err

@@ -1,0 +1,89 @@
+package procedures
+
+import (
+	"slices"
+
+	"stillsaw/procedures/plain"
+)
+
+// enterRules are asked of an act when it is entered, after what its kind asks,
+// and not again on replay: what an earlier Stillsaw kept without them stands, and
+// so does what was written in words and withheld from the record since.
+func enterRules() []rule[asked, error] {
+	return slices.Concat(wordRules(), []rule[asked, error]{
+		{"photo where the step asks for one", func(a asked) error {
+			if a.e.Kind != StepDone && a.e.Kind != Rechecked || !a.s.AsksPhoto || a.e.Late || a.e.Photo != "" {
+				return nil
+			}
+			return plain.Refuse(a.s.Clause, "This step asks for a picture. Take one from where you can stand safely.")
+		}},
+	}, tagEnterRules())
+}
+
+// wordRules ask for what has to be said in words.
+func wordRules() []rule[asked, error] {
+	return []rule[asked, error]{
+		{"(f)(4) the state told", func(a asked) error {
+			if a.e.Kind != HandedOver || !blank(a.e.Told) {
+				return nil
+			}
+			return plain.Refuse(Clause("(f)(4)"), "Say what you were told: what is done, what is open, who is in it, what is out of the machine.")
+		}},
+		{"(f)(1)(iv) what moves", func(a asked) error {
+			if a.e.Kind != Energized || !blank(a.e.Note) {
+				return nil
+			}
+			return plain.Refuse(Clause("(f)(1)(iv)"), "Say what is going to move.")
+		}},
+		{"(e)(3)(i) made sure the owner isn't here", func(a asked) error {
+			if a.e.Kind != LockTaken || !blank(a.e.NotHere) {
+				return nil
+			}
+			return plain.Refuse(Clause("(e)(3)(i)"), "Say how it was made sure that the owner isn't at the mill: who looked where.")
+		}},
+		{"(e)(3)(ii) each try told", func(a asked) error {
+			if a.e.Kind != LockTaken {
+				return nil
+			}
+			for _, try := range a.e.Tries {
+				if try.At.IsZero() || try.At.After(a.e.At) || blank(try.Way) || blank(try.Result) {
+					return plain.Refuse(Clause("(e)(3)(ii)"), "For each try to reach the owner say when, by which way, and what came of it.")
+				}
+			}
+			return nil
+		}},
+	}
+}
+
+// tagEnterRules are of hanging a tag where no lock goes on.
+func tagEnterRules() []rule[asked, error] {
+	tagged := func(a asked) bool {
+		return a.e.Kind == StepDone && a.s.Stage == Apply && a.d.ID != "" && !a.d.Lockable
+	}
+	return []rule[asked, error]{
+		{"(c)(5)(ii)(A) tag readable", func(a asked) error {
+			if !tagged(a) || a.e.Tag.Readable {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(5)(ii)(A)"), "Only a tag that can be read counts. If yours can't, take a new one.")
+		}},
+		{"(c)(5)(ii)(C)(2) tag fastened", func(a asked) error {
+			if !tagged(a) || a.e.Tag.Fastening {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(5)(ii)(C)(2)"), "Fasten the tag with a tie for one use that locks itself and holds 50 lb (222 N), and say so.")
+		}},
+		{"(d)(4)(iii)(B) where the tag hangs", func(a asked) error {
+			if !tagged(a) || a.e.Tag.OnDevice || !blank(a.e.Tag.Where) {
+				return nil
+			}
+			return plain.Refuse(Clause("(d)(4)(iii)(B)"), "Say that the tag hangs on the device itself, or where else: as near as is safe, plain to anybody about to work it.")
+		}},
+		{"(c)(3)(ii) one more means", func(a asked) error {
+			if !tagged(a) || slices.ContainsFunc(a.e.Means, func(m ExtraMeans) bool { return slices.Contains(ExtraMeansKnown(), m) }) {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(3)(ii)"), "A tag holds nothing. Do one thing more that keeps the energy away, and say which.")
+		}},
+	}
+}
