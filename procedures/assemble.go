@@ -54,7 +54,7 @@ func draft(plant Plant, a Answers, id ProcedureID, title string, p part, equipme
 		Purpose:       "To keep everybody who reaches into this machine from being hurt by a start, by movement or by energy let go that they didn't expect.",
 		Scope:         "All mending, cleaning, greasing, setting up, clearing of jams, tooth or blade changes and looks by hand at this machine, and any work with a guard off. Not for ordinary sawing from the stand.",
 		Authorization: "Only people whom the supervisor has recorded as authorized to lock out carry out these steps. Everybody else on the site stays out and never tries to start a locked machine.",
-		Rules:         "One person, one lock, one key, kept in that person's pocket. Every step in its order. Nobody takes off another's lock. Where a step can't be done as written, stop and ask the supervisor.",
+		Rules:         "One person, one lock, one key, kept in that person's pocket. Every step in its order. Nobody takes off another's lock. Handed over: the one who comes puts an own lock on and proves zero before the one who goes takes theirs off. Where a step can't be done as written, stop and ask the supervisor.",
 		Techniques:    "Shut down, isolate, lock, let out or hold what is stored, wait until the saw or fan stands still, try the start and put the control back to off. Whoever joins puts an own lock on and proves zero again.",
 		Enforcement:   "The supervisor watches this procedure being used at least once a year. Whoever works without it is stopped, trained again, and dealt with by the mill's own rules.",
 		Sources:       []string{"29 CFR 1910.147 (c)(4), (d), (e) and Appendix A", "The machine makers' manuals, to be read beside this draft"},
@@ -126,6 +126,9 @@ func (p part) isolate() []Step {
 		off = append(off, Step{ID: "isolate-" + StepID(iso.ID), Stage: Isolate, Device: iso.ID, Proof: Tick, Clause: Isolate.Clause(), Text: iso.isolate})
 		lock := Step{ID: "lock-" + StepID(iso.ID), Stage: Apply, Device: iso.ID, Proof: Tick, Clause: Clause("(d)(4)(i)"),
 			Text: "Your own lock and tag on: " + iso.Label + ". Key in your pocket."}
+		if iso.Adapter {
+			lock.Text = "Fit its adapter, then your own lock and tag on: " + iso.Label + ". Key in your pocket."
+		}
 		if !iso.Lockable {
 			lock.Clause, lock.Text = Clause("(c)(2)(i)"), "Your tag on: "+iso.Label+". Keep the part with you."
 		}

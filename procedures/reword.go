@@ -87,7 +87,7 @@ func (p *Procedure) measured(e *Energy, coast time.Duration) {
 	}
 	for i := range p.Steps {
 		s := &p.Steps[i]
-		if s.Energy != e.ID || s.Stage != Relieve {
+		if s.Energy != e.ID || s.Stage != Relieve && s.Wait == 0 {
 			continue
 		}
 		if changed {

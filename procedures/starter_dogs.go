@@ -8,7 +8,7 @@ func dogsPart(a Answers) part {
 	if a.Headblocks > 1 {
 		each = fmt.Sprintf("each of the %d headblocks", a.Headblocks)
 	}
-	return dogHold(a, each).and(part{
+	return dogHold(a, each).and(setPart(a)).and(part{
 		energies: []Energy{
 			{ID: "dogs-wood", Kind: Strain, Source: "cant bent against the knees, or leaning on them", Stored: true,
 				Hazard: "Springs or topples when the dogs let go.", Relief: "Take the cant off before any pressure is let out; ease dogs one at a time from the side.", Zero: "Headblocks empty, or the wood lies free and chocked."},
@@ -58,5 +58,21 @@ func dogHold(a Answers, each string) part {
 		relieve: []Step{off, {ID: "dogs-bled", Energy: "dogs-air", Proof: GaugeZero, Text: "Work the dog lever both ways until nothing moves. A check valve may hold one side back."}},
 		verify:  []Step{{ID: "dogs-gauge", Energy: "dogs-air", Proof: GaugeZero, Text: "Gauge at zero, and the dog lever moves no dog. Lever back to off."}},
 		off:     []Step{{ID: "dog-lever-off", Text: "Dog lever at off."}},
+	}
+}
+
+// setPart keeps a powered setworks from moving the knees.
+func setPart(a Answers) part {
+	if a.Setworks == "" || a.Setworks == "hand" {
+		return part{}
+	}
+	return part{
+		energies: []Energy{{ID: "set-electric", Kind: Electrical, Source: "setworks motor and its control", Stored: true,
+			Hazard: "Moves the knees on hands; an automatic set is made again when power returns; a drive holds its charge.", Relief: "Wait the drive maker's time.", Zero: "The set was tried and no knee moved."}},
+		isolators: []isolator{{Device: Device{ID: "set-disconnect", Kind: Disconnect, Lockable: true, Label: "Setworks disconnect", Place: "at the panel", Cuts: []EnergyID{"set-electric"}},
+			isolate: "Pull the setworks disconnect to off.", restore: "Setworks disconnect on, hands off the knees."}},
+		relieve: []Step{{ID: "set-charge", Energy: "set-electric", Text: "Wait the time on the setworks drive's cover. Nobody opens it but a qualified person."}},
+		verify:  []Step{{ID: "set-try", Energy: "set-electric", Proof: TryStart, Text: "Hands off the knees. Try the set both ways: no knee may move. Control back to off."}},
+		off:     []Step{{ID: "set-control-off", Text: "Set control at off, no set waiting to be made."}},
 	}
 }

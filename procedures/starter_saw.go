@@ -100,37 +100,6 @@ func sawPower(a Answers) part {
 	}
 }
 
-// enginePart keeps the engine from being started.
-func enginePart() part {
-	cuts := []EnergyID{"engine-start", "engine-heat"}
-	return part{
-		energies: []Energy{
-			{ID: "engine-start", Kind: Engine, Source: "engine: battery, fuel, compression", Stored: true,
-				Hazard: "Started by another hand, rolled or pushed into life without a key; kicks back when turned.",
-				Relief: "Let the engine come to rest; vent an air or spring starter.",
-				Zero:   "The starter was tried with battery and fuel locked and nothing turned."},
-			{ID: "engine-heat", Kind: Thermal, Source: "exhaust and cooling water", Stored: true,
-				Hazard: "Burns; the cap throws hot water.", Relief: "Let it cool; cap stays on.", Zero: "No heat to the back of a hand held near."},
-		},
-		isolators: []isolator{
-			{Device: Device{ID: "engine-battery", Kind: BatteryLock, Lockable: true, Label: "Engine battery switch", Place: "at the battery", Cuts: cuts},
-				isolate: "Battery switch to off. Vent an air or spring starter. Taking the key isolates nothing.", restore: "Battery switch on."},
-			{Device: Device{ID: "engine-fuel", Kind: FuelValve, Lockable: true, Label: "Engine fuel valve", Place: "under the tank", Cuts: cuts},
-				isolate: "Shut the fuel valve.", restore: "Open the fuel valve."},
-		},
-		relieve: []Step{
-			{ID: "engine-rest", Energy: "engine-start", Text: "See the engine's fan and flywheel stand still. Air or spring starter empty."},
-			{ID: "engine-cool", Energy: "engine-heat", Text: "Let the engine cool, or keep it covered and off the job. Cap stays on."},
-		},
-		verify: []Step{
-			{ID: "engine-try", Energy: "engine-start", Proof: TryStart,
-				Text: "See that nobody is near. Turn the key to start: nothing may turn. Key back to off."},
-			{ID: "engine-cold", Energy: "engine-heat", Text: "Back of the hand near the exhaust: no heat, or it is shielded."},
-		},
-		off: []Step{{ID: "engine-control-off", Text: "Engine key and throttle at off."}},
-	}
-}
-
 // sawRestPart is what the saw holds beside its turning.
 func sawRestPart() part {
 	return part{

@@ -17,7 +17,9 @@ type Answers struct {
 	Collector         string // "none", "cyclone", "bag-house", "open-bag"
 	Headblocks        int
 	Portable          bool
-	IsolatorCutsPower bool // a saw isolator also cuts the power of the PC Stillsaw runs on
+	Setworks          string // "hand", "powered"; "" is not asked yet, and by hand
+	OffBearing        string // "none", "powered"; "" is not asked yet, and none
+	IsolatorCutsPower bool   // a saw isolator also cuts the power of the PC Stillsaw runs on
 }
 
 // Validate returns nil or a [plain.Problems] with every answer outside its list.
@@ -28,6 +30,8 @@ func (a Answers) Validate() error {
 	bad.Unless(slices.Contains([]string{"hand", "power"}, a.Dogs), "dogs", "choose one of the list")
 	bad.Unless(slices.Contains([]string{"electric", "hand-chain"}, a.Hoist), "hoist", "choose one of the list")
 	bad.Unless(slices.Contains([]string{"none", "cyclone", "bag-house", "open-bag"}, a.Collector), "collector", "choose one of the list")
+	bad.Unless(slices.Contains([]string{"", "hand", "powered"}, a.Setworks), "setworks", "choose one of the list")
+	bad.Unless(slices.Contains([]string{"", "none", "powered"}, a.OffBearing), "off_bearing", "choose one of the list")
 	bad.Unless(a.Headblocks >= 1 && a.Headblocks <= 8, "headblocks", "1 to 8")
 	return bad.Err()
 }
@@ -45,7 +49,7 @@ func StarterPlant(a Answers) Plant {
 		plant = append(plant, enginePart().onto(supply))
 	case "tractor-shaft":
 		supply.ID, supply.Name = "tractor", "Tractor"
-		plant = append(plant, supply)
+		plant = append(plant, tractorPart().onto(supply))
 	}
 	headSaw := Equipment{ID: "head-saw", PartOf: "site", Kind: HeadSaw, Name: "Head saw"}
 	if a.mandrelFed() {
@@ -60,6 +64,9 @@ func StarterPlant(a Answers) Plant {
 	if a.Collector != "none" {
 		plant = append(plant, dustPart(a).onto(Equipment{ID: "dust-collection", PartOf: "site", Kind: DustCollection, Name: "Dust collection"}))
 	}
+	if a.poweredOffBearing() {
+		plant = append(plant, offBearingPart().onto(Equipment{ID: "off-bearing", PartOf: "site", Kind: OffBearing, Name: "Off-bearing and waste conveyor"}))
+	}
 	return plant
 }
 
@@ -67,6 +74,10 @@ func StarterPlant(a Answers) Plant {
 func (a Answers) mandrelFed() bool {
 	return a.Feed != "own-motor" && a.Feed != "hydraulic" && a.Feed != "hand"
 }
+
+// poweredOffBearing tells whether boards, slabs and sawdust are taken away by
+// power.
+func (a Answers) poweredOffBearing() bool { return a.OffBearing != "" && a.OffBearing != "none" }
 
 // StarterProcedures returns drafts (Version 0) to read against the machine, to
 // edit and to publish. Energies and devices are those of the plant where it has
@@ -92,6 +103,15 @@ func StarterProcedures(plant Plant, a Answers) []Procedure {
 	}
 	if a.Collector != "none" {
 		drafts = append(drafts, draft(plant, a, "dust-collection", "Dust collection", dustPart(a), []EquipmentID{"dust-collection"}, nil))
+	}
+	switch a.Drive {
+	case "engine":
+		drafts = append(drafts, draft(plant, a, "engine", "Engine", drive.and(part{stop: []Step{{ID: "stop-engine", Text: "Stop the engine when the saw stands still."}}}), []EquipmentID{"engine"}, []EquipmentID{"head-saw"}))
+	case "tractor-shaft":
+		drafts = append(drafts, draft(plant, a, "tractor", "Tractor and its shaft", tractorPart().and(drive).and(part{stop: []Step{{ID: "stop-tractor", Text: "Stop the tractor when the saw stands still."}}}), []EquipmentID{"tractor"}, []EquipmentID{"head-saw"}))
+	}
+	if a.poweredOffBearing() {
+		drafts = append(drafts, draft(plant, a, "off-bearing", "Off-bearing and waste conveyor", offBearingPart(), []EquipmentID{"off-bearing"}, nil))
 	}
 	return drafts
 }

@@ -11,53 +11,86 @@ import (
 // isolate or block step and a verify step, for each stored one a relieve step;
 // for each device that takes a lock its isolate, apply and remove steps; a
 // clause for every step. At least one device takes a lock.
-func (p Procedure) Validate() error {
-	var bad plain.Problems
-	p.checkTexts(&bad)
-	p.checkEnergies(&bad)
-	p.checkDevices(&bad)
-	p.checkSteps(&bad)
-	return bad.Err()
+func (p Procedure) Validate() error { return problemsBy(procedureRules(), p) }
+
+// procedureRules are the demands on a written procedure.
+func procedureRules() []rule[Procedure, plain.Problems] {
+	return []rule[Procedure, plain.Problems]{
+		{"six texts", textGaps},
+		{"intended use", func(p Procedure) plain.Problems {
+			return append(want(!blank(p.Title), "title", plain.Say("give it a name")),
+				want(len(p.Equipment) > 0, "equipment", plain.Say("name what it is for"))...)
+		}},
+		{"energies listed", listGaps},
+		{"each energy isolated or blocked", func(p Procedure) plain.Problems {
+			return p.eachEnergy(p.holds, "a step that isolates or blocks it, 29 CFR 1910.147(c)(4)(ii)(B)")
+		}},
+		{"each stored energy relieved", func(p Procedure) plain.Problems {
+			return p.eachEnergy(func(e Energy) bool { return !e.Stored || p.has(Relieve, e.ID) }, "a step that relieves what is stored, 29 CFR 1910.147(d)(5)")
+		}},
+		{"what turns waited for", func(p Procedure) plain.Problems {
+			return p.eachEnergy(p.waitedFor, "the measured coast time and a quarter more as its wait, 29 CFR 1910.147(d)(5)")
+		}},
+		{"each energy proven at zero", func(p Procedure) plain.Problems {
+			return p.eachEnergy(func(e Energy) bool { return p.has(Verify, e.ID) }, "a step that proves it at zero, 29 CFR 1910.147(c)(4)(ii)(D)")
+		}},
+		{"built up again, proven again", func(p Procedure) plain.Problems {
+			return p.eachEnergy(p.rechecked, "a proof at zero that is given again as often as it can build up, 29 CFR 1910.147(d)(5)(ii)")
+		}},
+		{"devices isolate", deviceGaps},
+		{"each device used", func(p Procedure) plain.Problems {
+			return p.eachDevice(func(d Device) bool { return p.uses(d, UnknownStage) }, "a step that uses it, 29 CFR 1910.147(d)(3)")
+		}},
+		{"each lockable device set to off", func(p Procedure) plain.Problems {
+			return p.eachDevice(func(d Device) bool { return !d.Lockable || p.uses(d, Isolate) }, "a step that sets it to off, 29 CFR 1910.147(d)(3)")
+		}},
+		{"each lock put on and taken off", func(p Procedure) plain.Problems {
+			return p.eachDevice(func(d Device) bool { return !d.Lockable || p.uses(d, Apply) && p.uses(d, RemoveLocks) },
+				"a step that puts the lock on and one that takes it off, 29 CFR 1910.147(c)(4)(ii)(C)")
+		}},
+		{"something takes a lock", func(p Procedure) plain.Problems {
+			lockable := false
+			for _, d := range p.Devices {
+				lockable = lockable || d.Lockable
+			}
+			return want(lockable, "devices", plain.Say("at least one that takes a lock"))
+		}},
+		{"steps whole", stepGaps},
+		{"every stage", func(p Procedure) plain.Problems {
+			var bad plain.Problems
+			for _, stage := range []Stage{Prepare, Notify, ShutDown, InspectArea, ClearPeople, ControlsOff, NotifyRestored} {
+				bad.Unless(len(p.stage(stage)) > 0, "steps", "at least one for: %s", stage.Words())
+			}
+			return bad
+		}},
+	}
 }
 
-func (p *Procedure) checkTexts(bad *plain.Problems) {
+func textGaps(p Procedure) plain.Problems {
 	const want = "say it; the written procedure must, 29 CFR 1910.147(c)(4)(ii)"
-	bad.Unless(!blank(p.Title), "title", "give it a name")
+	var bad plain.Problems
 	bad.Unless(!blank(p.Purpose), "purpose", want)
 	bad.Unless(!blank(p.Scope), "scope", want)
 	bad.Unless(!blank(p.Authorization), "authorization", want)
 	bad.Unless(!blank(p.Rules), "rules", want)
 	bad.Unless(!blank(p.Techniques), "techniques", want)
 	bad.Unless(!blank(p.Enforcement), "enforcement", want)
-	bad.Unless(len(p.Equipment) > 0, "equipment", "name what it is for")
+	return bad
 }
 
-func (p *Procedure) checkEnergies(bad *plain.Problems) {
+func listGaps(p Procedure) plain.Problems {
+	var bad plain.Problems
 	bad.Unless(len(p.Energies) > 0, "energies", "list the energies of the equipment, 29 CFR 1910.147(d)(1)")
 	seen := map[EnergyID]bool{}
 	for _, e := range p.Energies {
-		field := "energy " + string(e.ID)
-		bad.Unless(e.ID != "" && !seen[e.ID], field, "its own name, once")
+		bad.Unless(e.ID != "" && !seen[e.ID], "energy "+string(e.ID), "its own name, once")
 		seen[e.ID] = true
-		var held, relieved, verified bool
-		for _, s := range p.Steps {
-			d, _ := p.device(s.Device)
-			held = held || d.cuts(e.ID) && (s.Stage == Isolate || d.Kind == Block && s.Stage < Verify) ||
-				s.Energy == e.ID && s.Proof == BlockIn && s.Stage < Verify
-			relieved = relieved || s.Energy == e.ID && s.Stage == Relieve
-			verified = verified || s.Energy == e.ID && s.Stage == Verify
-			if s.Energy == e.ID && s.Stage == Relieve && e.Kind == Rotation {
-				bad.Unless(s.Wait > 0 && s.Wait >= CoastWait(e.Coast, 1), field, "the measured coast time and a quarter more as its wait, 29 CFR 1910.147(d)(5)")
-			}
-		}
-		bad.Unless(held, field, "a step that isolates or blocks it, 29 CFR 1910.147(c)(4)(ii)(B)")
-		bad.Unless(relieved || !e.Stored, field, "a step that relieves what is stored, 29 CFR 1910.147(d)(5)")
-		bad.Unless(verified, field, "a step that proves it at zero, 29 CFR 1910.147(c)(4)(ii)(D)")
 	}
+	return bad
 }
 
-func (p *Procedure) checkDevices(bad *plain.Problems) {
-	lockable := false
+func deviceGaps(p Procedure) plain.Problems {
+	var bad plain.Problems
 	seen := map[DeviceID]bool{}
 	for _, d := range p.Devices {
 		field := "device " + string(d.ID)
@@ -66,40 +99,100 @@ func (p *Procedure) checkDevices(bad *plain.Problems) {
 		if _, err := ParseDeviceKind(string(d.Kind)); err != nil {
 			bad.Add(field, err)
 		}
-		var used, isolated, applied, removed bool
-		for _, s := range p.Steps {
-			used = used || s.Device == d.ID
-			isolated = isolated || s.Device == d.ID && s.Stage == Isolate
-			applied = applied || s.Device == d.ID && s.Stage == Apply
-			removed = removed || s.Device == d.ID && s.Stage == RemoveLocks
-		}
-		bad.Unless(used, field, "a step that uses it, 29 CFR 1910.147(d)(3)")
-		if lockable = lockable || d.Lockable; d.Lockable {
-			bad.Unless(isolated, field, "a step that sets it to off, 29 CFR 1910.147(d)(3)")
-			bad.Unless(applied && removed, field, "a step that puts the lock on and one that takes it off, 29 CFR 1910.147(c)(4)(ii)(C)")
-		}
 	}
-	bad.Unless(lockable, "devices", "at least one that takes a lock")
+	return bad
 }
 
-func (p *Procedure) checkSteps(bad *plain.Problems) {
+func stepGaps(p Procedure) plain.Problems {
+	var bad plain.Problems
 	seen := map[StepID]bool{}
 	for i, s := range p.Steps {
 		field := "step " + strconv.Itoa(i+1)
 		bad.Unless(s.ID != "" && !seen[s.ID], field, "its own name, once")
 		seen[s.ID] = true
-		bad.Unless(s.Stage >= Prepare && s.Stage <= NotifyRestored && s.Stage != Work, field, "a stage of the sequence other than the work itself")
+		bad.Unless(s.Stage.written(), field, "a stage of the sequence other than the work itself")
 		bad.Unless(!blank(s.Text), field, "say what to do")
 		bad.Unless(!blank(s.Clause), field, "the clause that asks for it")
 		bad.Unless(s.Proof.known(), field, "a proof from the list")
-		bad.Unless(s.Wait >= 0, field, "no wait, or one that is longer than nothing")
+		bad.Unless(s.Wait >= 0 && s.Recheck >= 0, field, "no wait, or one that is longer than nothing")
 		_, known := p.device(s.Device)
 		bad.Unless(known || s.Device == "", field, "a device of this procedure")
 		bad.Unless(s.Energy == "" || p.hasEnergy(s.Energy), field, "an energy of this procedure")
 	}
-	for _, stage := range []Stage{Prepare, Notify, ShutDown, InspectArea, ClearPeople, ControlsOff, NotifyRestored} {
-		bad.Unless(len(p.stage(stage)) > 0, "steps", "at least one for: %s", stage.Words())
+	return bad
+}
+
+// eachEnergy asks something of every energy.
+func (p *Procedure) eachEnergy(ok func(Energy) bool, said string) plain.Problems {
+	var bad plain.Problems
+	for _, e := range p.Energies {
+		bad.Unless(ok(e), "energy "+string(e.ID), said)
 	}
+	return bad
+}
+
+// eachDevice asks something of every device.
+func (p *Procedure) eachDevice(ok func(Device) bool, said string) plain.Problems {
+	var bad plain.Problems
+	for _, d := range p.Devices {
+		bad.Unless(ok(d), "device "+string(d.ID), said)
+	}
+	return bad
+}
+
+// holds tells whether a step isolates e, or blocks it before it is proven.
+func (p *Procedure) holds(e Energy) bool {
+	for _, s := range p.Steps {
+		d, _ := p.device(s.Device)
+		if d.cuts(e.ID) && (s.Stage == Isolate || d.Kind == Block && s.Stage < Verify) ||
+			s.Energy == e.ID && s.Proof == BlockIn && s.Stage < Verify {
+			return true
+		}
+	}
+	return false
+}
+
+// waitedFor tells whether nobody relieves what turns, or sets a locked pin in
+// it, before it had its coast time and a quarter more.
+func (p *Procedure) waitedFor(e Energy) bool {
+	for _, s := range p.Steps {
+		d, _ := p.device(s.Device)
+		near := s.Stage == Relieve && s.Energy == e.ID || s.Stage == Isolate && d.Kind == Block && d.cuts(e.ID)
+		if e.Kind == Rotation && near && (s.Wait <= 0 || s.Wait < CoastWait(e.Coast, 1)) {
+			return false
+		}
+	}
+	return true
+}
+
+// rechecked tells whether e is proven again as often as it can build up.
+func (p *Procedure) rechecked(e Energy) bool {
+	for _, s := range p.stage(Verify) {
+		if e.Recheck > 0 && s.Energy == e.ID && s.Recheck > 0 && s.Recheck <= e.Recheck {
+			return true
+		}
+	}
+	return e.Recheck <= 0
+}
+
+// has tells whether some step of that stage is about that energy.
+func (p *Procedure) has(stage Stage, id EnergyID) bool {
+	for _, s := range p.stage(stage) {
+		if s.Energy == id {
+			return true
+		}
+	}
+	return false
+}
+
+// uses tells whether some step of that stage is at d; of any, for UnknownStage.
+func (p *Procedure) uses(d Device, stage Stage) bool {
+	for _, s := range p.Steps {
+		if s.Device == d.ID && (stage == UnknownStage || s.Stage == stage) {
+			return true
+		}
+	}
+	return false
 }
 
 func (p *Procedure) hasEnergy(id EnergyID) bool {
