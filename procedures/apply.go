@@ -10,7 +10,7 @@ import "stillsaw/procedures/plain"
 func (l *Lockout) Apply(e Event, by Person) error { return l.apply(e, by, law{}) }
 
 func (l *Lockout) apply(e Event, by Person, w law) error {
-	if err := refusedBy(w.rules(permitRules()), ask(l, e, by)); err != nil {
+	if err := refusedBy(keptBy(w, permitRules()), ask(l, e, by)); err != nil {
 		return err
 	}
 	at := len(l.Events) // e's place by the time it happened

@@ -29,27 +29,69 @@ type Beginning struct {
 // "expected", else a [plain.Refusal]: somebody not authorized or who has left
 // the mill, 29 CFR 1910.147(c)(8); a draft, or a procedure with a gap, (c)(4);
 // another lockout of the same equipment and nobody over both, (f)(3)(ii)(C).
-func (b Beginning) Begin(open []Lockout) (Lockout, Event, error) {
-	if err := b.coordinated(open); err != nil {
-		return Lockout{}, Event{}, err
-	}
-	return begin(b.ID, b.Procedure, b.By, Event{Kind: Began, Person: b.By.ID, At: b.At, Late: b.Late,
-		Note: strings.TrimSpace(b.Task), Until: b.Expected, Craft: strings.TrimSpace(b.Craft), Coordinator: b.Coordinator})
+func (b Beginning) Begin(open []Lockout) (Lockout, Event, error) { return b.begin(open, law{}) }
+
+// beginAsked is a beginning and what is under way.
+type beginAsked struct {
+	Beginning
+	open []Lockout
 }
 
-// coordinated refuses a second lockout of the same equipment unless the one who
-// answers for the first is named to coordinate both.
-func (b Beginning) coordinated(open []Lockout) error {
-	over := Overlaps(open, b.Procedure)
-	if len(over) == 0 {
-		return nil
+func beginRules() []rule[beginAsked, error] {
+	return []rule[beginAsked, error]{
+		{"(f)(3)(ii)(C) coordinated", func(a beginAsked) error {
+			over := Overlaps(a.open, a.Procedure)
+			for _, l := range a.open {
+				if slices.Contains(over, l.ID) && l.Primary == a.Coordinator {
+					return nil
+				}
+			}
+			if len(over) == 0 {
+				return nil
+			}
+			return plain.Refuse(Clause("(f)(3)(ii)(C)"), "A lockout of the same equipment is under way. Join it with your own lock, or name the one who answers for it to coordinate both.")
+		}},
+		{"(c)(8) authorized to begin", func(a beginAsked) error {
+			if a.By.Works() && a.By.Authorized {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(8)"),
+				"Only somebody of the crew who is recorded as authorized to lock out may begin. %s isn't; ask the supervisor.", a.By.Name)
+		}},
+		{"(c)(4)(i) published", func(a beginAsked) error {
+			if a.Procedure.Version >= 1 {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(4)(i)"),
+				"This procedure is a draft. The supervisor reads it against the machine and publishes it first.")
+		}},
+		{"(c)(4)(ii) without a gap", func(a beginAsked) error {
+			err := a.Procedure.Validate()
+			if err == nil {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(4)(ii)"), "This procedure has a gap and can't be used: %s", err.Error())
+		}},
 	}
-	for _, l := range open {
-		if slices.Contains(over, l.ID) && l.Primary == b.Coordinator {
-			return nil
-		}
+}
+
+func (b Beginning) begin(open []Lockout, w law) (Lockout, Event, error) {
+	if err := refusedBy(keptBy(w, beginRules()), beginAsked{b, open}); err != nil {
+		return Lockout{}, Event{}, err
 	}
-	return plain.Refuse(Clause("(f)(3)(ii)(C)"), "A lockout of the same equipment is under way. Join it with your own lock, or name the one who answers for it to coordinate both.")
+	e := Event{Kind: Began, Person: b.By.ID, At: b.At, Late: b.Late, Note: strings.TrimSpace(b.Task), Until: b.Expected,
+		Craft: strings.TrimSpace(b.Craft), Coordinator: b.Coordinator}
+	var bad plain.Problems
+	bad.Unless(e.Note != "", "task", "say what is going to be done")
+	bad.Unless(e.Until.After(e.At), "expected", "a time after the start")
+	if err := bad.Err(); err != nil {
+		return Lockout{}, Event{}, err
+	}
+	l, err := started(b.ID, b.Procedure, e, w)
+	if err != nil {
+		return Lockout{}, Event{}, err
+	}
+	return l, e, nil
 }
 
 // Overlaps returns which of the lockouts under way service equipment that p
@@ -73,31 +115,6 @@ func Begin(id LockoutID, p Procedure, task string, by Person, expected, now time
 // is entered afterwards; happened is when it began.
 func BeginLate(id LockoutID, p Procedure, task string, by Person, expected, happened time.Time) (Lockout, Event, error) {
 	return Beginning{ID: id, Procedure: p, Task: task, By: by, Expected: expected, At: happened, Late: true}.Begin(nil)
-}
-
-func begin(id LockoutID, p Procedure, by Person, e Event) (Lockout, Event, error) {
-	if !by.Works() || !by.Authorized {
-		return Lockout{}, Event{}, plain.Refuse(Clause("(c)(8)"),
-			"Only somebody of the crew who is recorded as authorized to lock out may begin. %s isn't; ask the supervisor.", by.Name)
-	}
-	if p.Version < 1 {
-		return Lockout{}, Event{}, plain.Refuse(Clause("(c)(4)(i)"),
-			"This procedure is a draft. The supervisor reads it against the machine and publishes it first.")
-	}
-	if err := p.Validate(); err != nil {
-		return Lockout{}, Event{}, plain.Refuse(Clause("(c)(4)(ii)"), "This procedure has a gap and can't be used: %s", err.Error())
-	}
-	var bad plain.Problems
-	bad.Unless(e.Note != "", "task", "say what is going to be done")
-	bad.Unless(e.Until.After(e.At), "expected", "a time after the start")
-	if err := bad.Err(); err != nil {
-		return Lockout{}, Event{}, err
-	}
-	l, err := started(id, p, e, law{})
-	if err != nil {
-		return Lockout{}, Event{}, err
-	}
-	return l, e, nil
 }
 
 // Replay folds events into the state they lead to. They may stand in the order

@@ -36,9 +36,9 @@ func ask(l *Lockout, e Event, by Person) asked {
 	return a
 }
 
-// rules are those of w among all.
-func (w law) rules(all []rule[asked, error]) []rule[asked, error] {
-	return slices.DeleteFunc(all, func(r rule[asked, error]) bool { return !w.asks(r.name) })
+// keptBy are the rules of w among all.
+func keptBy[C any](w law, all []rule[C, error]) []rule[C, error] {
+	return slices.DeleteFunc(all, func(r rule[C, error]) bool { return !w.asks(r.name) })
 }
 
 // act is one kind of event: the rules that are asked of it, in order, and what
@@ -112,7 +112,7 @@ func (l *Lockout) take(e Event, w law, entered bool) error {
 	if entered {
 		rules = append(rules, enterRules()...)
 	}
-	if err := refusedBy(w.rules(rules), ask(l, e, Person{})); err != nil {
+	if err := refusedBy(keptBy(w, rules), ask(l, e, Person{})); err != nil {
 		return err
 	}
 	act.change(l, e)

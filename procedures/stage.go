@@ -124,7 +124,7 @@ func (l *Lockout) undone() []Step {
 
 // whole names the rule that a stage is left only with every step of it done.
 func (s Stage) whole() string {
-	return strings.TrimPrefix(s.Clause(), Clause("")) + " " + s.Words().Format + ": every step"
+	return strings.TrimSpace(strings.TrimPrefix(s.Clause(), Clause(""))) + " " + s.Words().Format + ": every step"
 }
 
 // advance moves on past every stage that is complete. Work ends, and the last
