@@ -37,6 +37,22 @@ func (p Plant) DraftProcedure(id ProcedureID, title string, equipment ...Equipme
 	return draft, nil
 }
 
+// LeftOut returns the energies the register has of the equipment p is for and
+// that p doesn't list, in the plant's order: p is to be renewed. So machines
+// that share one procedure have all of each of them controlled by it, 29 CFR
+// 1910.147(c)(4)(ii), (c)(7)(iii)(A).
+func (p Plant) LeftOut(written Procedure) []EnergyID {
+	var out []EnergyID
+	for _, e := range p {
+		for _, energy := range e.Energies {
+			if slices.Contains(written.Equipment, e.ID) && !written.hasEnergy(energy.ID) {
+				out = append(out, energy.ID)
+			}
+		}
+	}
+	return out
+}
+
 // actingOn is equipment with its parts and wholes, and all that can move or
 // feed any of it, in the plant's order.
 func (p Plant) actingOn(equipment []EquipmentID) []EquipmentID {

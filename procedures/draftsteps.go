@@ -86,7 +86,8 @@ func (d *drafting) relieving(e Energy) []Step {
 		steps = append(steps, Step{ID: "hold-" + StepID(device.ID) + "-" + StepID(e.ID), Energy: e.ID, Device: device.ID, Proof: BlockIn, Wait: wait,
 			Text: own(e, "Put it in: "+device.Label+".", "")})
 	}
-	if !e.Stored && !e.Kind.leftOver() || e.Kind == Rotation && blocked {
+	let := e.Stored || e.Kind.leftOver() || !cut && canBeBlocked(e.Kind)
+	if !let || e.Kind == Rotation && blocked {
 		return steps
 	}
 	s := Step{ID: "relieve-" + StepID(e.ID), Energy: e.ID, Wait: wait, Text: own(e, letOut(e.Kind), e.Relief)}
