@@ -6,18 +6,6 @@ import (
 	"stillsaw/procedures/plain"
 )
 
-// recheckEvery is how often s has to be proven again while work goes on, 0 for
-// never: its own interval or its energy's, whichever is shorter.
-func (p *Procedure) recheckEvery(s Step) time.Duration {
-	every := s.Recheck
-	for _, e := range p.Energies {
-		if e.ID == s.Energy && s.Stage == Verify && e.Recheck > 0 && (every == 0 || e.Recheck < every) {
-			every = e.Recheck
-		}
-	}
-	return every
-}
-
 // RecheckDue returns the verify step that is late to be proven again, because
 // what it proves can build up, and since when; the latest first, the zero Step
 // when none is late. Left locked overnight, nobody is at work and none is.
@@ -28,12 +16,8 @@ func (l Lockout) RecheckDue(now time.Time) (Step, time.Time) {
 		return late, since
 	}
 	for _, s := range l.Procedure.stage(Verify) {
-		every := l.Procedure.recheckEvery(s)
-		if every <= 0 {
-			continue
-		}
-		due := l.provenLast(s).Add(every)
-		if now.After(due) && (late.ID == "" || due.Before(since)) {
+		due := l.provenLast(s).Add(s.Recheck)
+		if s.Recheck > 0 && now.After(due) && (late.ID == "" || due.Before(since)) {
 			late, since = s, due
 		}
 	}
@@ -48,10 +32,8 @@ func (l Lockout) RecheckNext() time.Time {
 		return next
 	}
 	for _, s := range l.Procedure.stage(Verify) {
-		if every := l.Procedure.recheckEvery(s); every > 0 {
-			if due := l.provenLast(s).Add(every); next.IsZero() || due.Before(next) {
-				next = due
-			}
+		if due := l.provenLast(s).Add(s.Recheck); s.Recheck > 0 && (next.IsZero() || due.Before(next)) {
+			next = due
 		}
 	}
 	return next

@@ -146,9 +146,10 @@ func asManyOut(a asked) error {
 	return plain.Refuse(Clause("(e)(1)"), "%[1]d tools and parts were counted in, %[2]d out. Find what is missing before anybody goes on.", in, a.e.ToolsOut)
 }
 
-// toolsIn is how many tools and parts were counted in last, 0 when they weren't.
+// toolsIn is how many tools and parts were counted in last and are still in, 0
+// when they weren't counted, or all out again for a test.
 func (l *Lockout) toolsIn() int {
-	for i := len(l.Events) - 1; i >= 0; i-- {
+	for i := len(l.Events) - 1; i >= 0 && l.Events[i].Kind != TestAsked; i-- {
 		if in := l.Events[i].ToolsIn; in > 0 {
 			return in
 		}
