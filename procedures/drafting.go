@@ -54,9 +54,24 @@ func (p Plant) LeftOut(written Procedure) []EnergyID {
 }
 
 // actingOn is equipment with its parts and wholes, and all that can move or
-// feed any of it, in the plant's order.
+// feed any of it, in the plant's order. Saw and carriage count as one, linked or
+// not: the carriage passes the saw, and whoever mends one stands beside the other.
 func (p Plant) actingOn(equipment []EquipmentID) []EquipmentID {
-	return p.ordered(p.close(p.close(equipment, p.Parts), p.before))
+	from := slices.Clone(equipment)
+	if slices.ContainsFunc(p.close(equipment, p.whole), p.ofHeadRig) {
+		for _, e := range p {
+			if e.Kind == HeadSaw || e.Kind == Carriage {
+				from = append(from, e.ID)
+			}
+		}
+	}
+	return p.ordered(p.close(p.close(from, p.Parts), p.before))
+}
+
+// ofHeadRig tells whether that piece is saw, carriage, or dogs and knees.
+func (p Plant) ofHeadRig(id EquipmentID) bool {
+	e, _ := p.Find(id)
+	return e.Kind == HeadSaw || e.Kind == Carriage || e.Kind == DogsAndKnees
 }
 
 // drafting is a procedure being written from the register.

@@ -165,6 +165,19 @@ func TestDraftOfTheCarriageIsolatesSawAndEngine(t *testing.T) {
 	require.Less(t, p.stepAt("relieve-dogs-wood"), p.stepAt("relieve-dogs-air"))
 }
 
+// Fed by hand the carriage has no link to the saw, and passes it all the same.
+func TestDraftOfAHandFedCarriageIsolatesTheSaw(t *testing.T) {
+	a := registerAnswers("electric")
+	a.Feed = "hand"
+	for _, id := range []EquipmentID{"carriage", "dogs-and-knees"} {
+		p, err := StarterPlant(a).DraftProcedure("c", "Carriage", id)
+		require.NoError(t, err)
+		require.NoError(t, p.Validate())
+		require.Contains(t, p.Holds, EquipmentID("head-saw"))
+		require.Contains(t, ids(p.Devices, Device.id), DeviceID("saw-disconnect"))
+	}
+}
+
 func TestDraftIsRefusedForWhatThePlantDoesNotHave(t *testing.T) {
 	plant := StarterPlant(registerAnswers("electric"))
 	for _, pieces := range [][]EquipmentID{nil, {"site"}, {"hoist", "edger"}} {

@@ -61,7 +61,7 @@ func TestEnergyIsKeptOnlyWhole(t *testing.T) {
 
 func TestEnergyIsAddedChangedAndRemoved(t *testing.T) {
 	plant := StarterPlant(registerAnswers("electric"))
-	added, err := plant.KeepEnergy("hoist", goodEnergy(func(e *Energy) { e.Stored, e.Relief, e.Recheck = true, "wait", 30 * time.Minute }))
+	added, err := plant.KeepEnergy("hoist", goodEnergy(func(e *Energy) { e.Stored, e.Relief, e.Recheck = true, "wait", 30*time.Minute }))
 	require.NoError(t, err)
 	require.Equal(t, Electrical, added.energy(Energy{ID: "edger-power"}).Kind)
 	changed, err := added.KeepEnergy("hoist", goodEnergy(func(e *Energy) { e.Magnitude = "400 V" }))
