@@ -75,7 +75,9 @@ func TestEachOfTheEightPartsIsComputedAndNoneTicked(t *testing.T) {
 			k.Lockouts[0].Members = append(k.Lockouts[0].Members, Member{Person: benOp.ID})
 		}},
 		"nobody declares it harmless": {7, func(_ *Plant, d *Declared, _ *Kept) { d.NoHazard = "" }},
-		"it started once":             {8, func(_ *Plant, _ *Declared, k *Kept) { k.Unexpected = []Unexpected{{"lamps", shiftDay.AddDate(-9, 0, 0)}} }},
+		"it started once": {8, func(_ *Plant, _ *Declared, k *Kept) {
+			k.Unexpected = []Unexpected{{"lamps", shiftDay.AddDate(-9, 0, 0)}}
+		}},
 	} {
 		parts := exceptionBy(exceptionParts(), goodException(tc.change))
 		require.Equal(t, []int{tc.part}, partsAgainst(parts), name)
