@@ -61,4 +61,9 @@ type Departure struct {
 	ClosedBy  procedures.PersonID    `json:"closed_by"`
 	ClosedAt  time.Time              `json:"closed_at"`
 	Reason    string                 `json:"reason"`
+
+	// Lockout and About: found by the server, which lockout it lies in and whose
+	// training or lock it is; "" for one that somebody entered.
+	Lockout procedures.LockoutID `json:"lockout,omitzero"`
+	About   procedures.PersonID  `json:"about,omitzero"`
 }

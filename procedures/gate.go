@@ -73,8 +73,10 @@ func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
 	switch e.Kind {
 	case Began, Joined:
 		a.joins, a.goes = true, true
-	case LockApplied, Reverified, WorkBegan:
+	case LockApplied, Reverified, WorkBegan, HandedOver, Energized:
 		a.goes = true
+	case LockTaken:
+		a.takes = true
 	case StepDone:
 		a.goes = step.Stage < Work
 	}
@@ -84,20 +86,27 @@ func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
 	return a
 }
 
-// Broken returns what of the gate an event entered late went against. It
-// happened, so it is entered, each of these as a departure.
-func Broken(l Lockout, e Event, s Standing, now time.Time) []Gap {
+// Broken returns what of the gate, as it stood when it happened, an event
+// entered late went against. It happened, so it is entered, each of these as a departure.
+func Broken(l Lockout, e Event, s Standing) []Gap {
 	if !e.Late {
 		return nil
 	}
 	var gaps []Gap
 	for _, r := range gateRules() {
-		if why := refusal(r.ask(askedFor(l, e, s, now))); why != nil {
+		why := refusal(r.ask(askedFor(l, e, s, e.At)))
+		switch {
+		case why == nil:
+		case r.name == trainedRule:
+			gaps = append(gaps, s.Learned.Gaps(l.Procedure, e.At)...) // each a departure, as those of [Lapses] are
+		default:
 			gaps = append(gaps, Gap{why.Why, why.Clause})
 		}
 	}
 	return gaps
 }
+
+const trainedRule = "trained"
 
 // Lapses returns what the person, on the job in l, turns out to lack. They are
 // not kept from going on; each is entered as a departure. None for somebody who
@@ -129,7 +138,7 @@ func gateRules() []rule[gateAsked, error] {
 		{"told of the own lock", gateTold},
 		{"procedures exchanged", gateExchanged},
 		{"authorized", gateAuthorized},
-		{"trained", gateTrained},
+		{trainedRule, gateTrained},
 		{"own good lock", gateLock},
 		{"absent owner's procedure written", gateAbsent},
 	}

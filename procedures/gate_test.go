@@ -39,7 +39,7 @@ func TestNobodyGoesToWorkBeforeBeingToldOfTheOwnLock(t *testing.T) {
 	s.Locks[0].Untold = "l0"
 	require.Equal(t, Clause("(e)(3)(iii)"), clauseOf(MayBegin(p, s, shiftDay)))
 	on := Lockout{Procedure: p, Members: []Member{{Person: annOp.ID}}}
-	for _, kind := range []EventKind{Joined, LockApplied, Reverified, WorkBegan} {
+	for _, kind := range []EventKind{Joined, LockApplied, Reverified, WorkBegan, HandedOver, Energized} {
 		require.Equal(t, Clause("(e)(3)(iii)"), clauseOf(MayReport(on, Event{Kind: kind}, s, shiftDay)), kind)
 	}
 	refused := MayReportTogether(on, []Event{{Kind: LeftJob}, {Kind: WorkBegan}}, s, shiftDay)
@@ -87,8 +87,11 @@ func TestFirmIsEnteredOnceByASupervisor(t *testing.T) {
 // (e)(3) Exception: the employer's written procedure.
 func TestAbsentPersonsLockStaysWhereNoProcedureIsWritten(t *testing.T) {
 	s := goodStanding(hoistProcedure())
+	taken := Event{Kind: LockTaken, Lock: "B-1"}
+	require.NoError(t, MayReport(Lockout{}, taken, s, shiftDay))
 	require.NoError(t, MayTakeAbsentLock(s.Program))
 	s.Program.AbsentOwner = "  "
+	require.Equal(t, Clause("(e)(3)"), clauseOf(MayReport(Lockout{}, taken, s, shiftDay)))
 	require.Equal(t, Clause("(e)(3)"), clauseOf(MayTakeAbsentLock(s.Program)))
 }
 
@@ -112,14 +115,17 @@ func TestWhatHappenedIsEnteredLateAndWhatItBrokeIsSaid(t *testing.T) {
 	p := hoistProcedure()
 	s := goodStanding(p)
 	s.Learned.Trainings = nil
-	e := Event{Kind: Joined, Lock: "B-1", Late: true}
+	e := Event{Kind: Joined, Lock: "B-1", Late: true, At: shiftDay}
 	require.NoError(t, MayReport(Lockout{Procedure: p}, e, s, shiftDay))
-	gaps := Broken(Lockout{Procedure: p}, e, s, shiftDay)
+	gaps := Broken(Lockout{Procedure: p}, e, s)
 	require.Len(t, gaps, 2)
 	require.Equal(t, Clause("(c)(7)(i)(A)"), gaps[0].Clause)
 	require.Equal(t, Clause("(c)(5)(ii)(D)"), gaps[1].Clause)
+	s.Learned.Trainings = []Training{goodTraining(p)}
+	e.At = shiftDay.AddDate(0, 0, -31)
+	require.Len(t, Broken(Lockout{Procedure: p}, e, s), 2, "a training given after it doesn't reach back")
 	e.Late = false
-	require.Empty(t, Broken(Lockout{Procedure: p}, e, s, shiftDay), "it is refused instead")
+	require.Empty(t, Broken(Lockout{Procedure: p}, e, s), "it is refused instead")
 }
 
 // Whatever is known or not known of a person, taking off the own lock, leaving,
@@ -142,7 +148,7 @@ func TestNobodyIsEverKeptFromTakingOffTheOwnLock(t *testing.T) {
 		if yes("no register") {
 			s.Locks, s.Program = nil, Program{}
 		}
-		kind := rapid.SampledFrom([]EventKind{LockRemoved, LeftJob, LeftOvernight, WorkEnded, Restored, Cancelled}).Draw(t, "kind")
+		kind := rapid.SampledFrom([]EventKind{LockRemoved, LeftJob, LeftOvernight, ToldOfLock, TestAsked, TestEnded, WorkEnded, Restored, Cancelled}).Draw(t, "kind")
 		e := Event{Kind: kind, Lock: rapid.SampledFrom([]string{"A-1", "B-1", "?"}).Draw(t, "lock")}
 		require.NoError(t, MayReport(Lockout{Procedure: p}, e, s, shiftDay))
 	})

@@ -146,6 +146,21 @@ func trainingRules() []rule[trainingAsked, plain.Problems] {
 	}
 }
 
+// OwnTraining is what who declares of the own training on procedures, as their
+// first versions: the first supervisor of a mill has nobody who could say it.
+func OwnTraining(who Person, on []Procedure, day time.Time) Training {
+	t := Training{Person: who.ID, Level: AuthorizedLevel, Tags: true, TagPoints: TagPoints(), OwnWord: true, On: day}
+	for _, p := range on {
+		t.Procedures = append(t.Procedures, TrainedOn{p.ID, max(p.Version, 1)})
+		for _, kind := range p.Kinds() {
+			if !slices.Contains(t.EnergyKinds, kind) {
+				t.EnergyKinds = append(t.EnergyKinds, kind)
+			}
+		}
+	}
+	return t
+}
+
 // longestText bounds what is typed as a text of several lines, in bytes.
 const longestText = 4000
 

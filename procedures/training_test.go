@@ -38,6 +38,17 @@ func TestOwnWordIsOnlyForOneself(t *testing.T) {
 	require.Equal(t, []string{"trainer"}, fields(err))
 }
 
+func TestFirstSupervisorsOwnWordLetsThemBeginByEveryProcedure(t *testing.T) {
+	answers := Answers{Drive: "engine", Feed: "mandrel", Dogs: "power", Headblocks: 2, Hoist: "electric", Collector: "bag-house"}
+	drafts := StarterProcedures(StarterPlant(answers), answers)
+	own, err := OwnTraining(samSup, drafts, shiftDay).Enter(samSup, shiftDay)
+	require.NoError(t, err)
+	for _, p := range drafts {
+		require.Empty(t, Learned{Person: samSup.ID, Trainings: []Training{own}}.Gaps(version(p, 1), shiftDay), p.ID)
+		require.NotEmpty(t, Learned{Person: samSup.ID, Trainings: []Training{own}}.Gaps(version(p, 2), shiftDay), p.ID)
+	}
+}
+
 // (c)(7)(i)(A): type and magnitude of the energy, and the means to control it.
 func TestNobodyBeginsWithoutEveryEnergyKindCovered(t *testing.T) {
 	p := hoistProcedure()
