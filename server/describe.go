@@ -116,6 +116,9 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 	case store.LockoutAct:
 		return t.lockout(body), "/lockouts/" + string(body.Lockout)
 	}
+	if said, ok := t.lockoutProgram(e.Body); ok {
+		return said, ""
+	}
 	return plain.Say("An entry this Stillsaw is too old to read in words."), ""
 }
 
@@ -162,6 +165,9 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Lockout")
 	case store.KindClockConfirmed:
 		return plain.Say("Clock confirmed")
+	}
+	if words, ok := programKindWords(kind); ok {
+		return words
 	}
 	return plain.Say("Of a later Stillsaw")
 }

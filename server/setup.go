@@ -155,8 +155,9 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 	return c.Redirect("/published?"+url.Values{"done": {"set-up"}}.Encode(), fiber.StatusSeeOther)
 }
 
-// Starter puts together the first act of a mill: its plant, its supervisor, and
-// the starter lists, procedures and rig that follow from its answers, as drafts.
+// Starter puts together the first act of a mill: its plant, its supervisor with
+// the own training by own word, and the starter lists, procedures and rig that
+// follow from its answers, as drafts.
 func Starter(mill checklists.Mill, supervisor procedures.Person, digest string, at time.Time) (store.SetUp, error) {
 	answers := mill.SetUp.Answers()
 	set := store.SetUp{Mill: mill, Plant: procedures.StarterPlant(answers), Supervisor: supervisor, Digest: digest, At: at}
@@ -169,8 +170,17 @@ func Starter(mill checklists.Mill, supervisor procedures.Person, digest string, 
 	for _, l := range checklists.StarterLists(mill.SetUp, set.Plant) {
 		add(store.Lists, string(l.ID), l.Title, l)
 	}
-	for _, p := range procedures.StarterProcedures(set.Plant, answers) {
+	starters := procedures.StarterProcedures(set.Plant, answers)
+	for _, p := range starters {
 		add(store.Procedures, string(p.ID), p.Title, p)
+	}
+	if supervisor.Authorized {
+		loc, err := mill.Location()
+		if err != nil {
+			return set, err
+		}
+		year, month, day := at.In(loc).Date()
+		set.Trained = append(set.Trained, procedures.OwnTraining(supervisor, starters, time.Date(year, month, day, 0, 0, 0, 0, loc).UTC()))
 	}
 	rig := lift.StarterRig()
 	add(store.Rigs, rig.ID, rig.Name, rig)

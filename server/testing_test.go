@@ -118,7 +118,27 @@ func newMill(t *testing.T) *testMill {
 	for _, d := range set.Drafts {
 		m.publish(d.Sort, d.ID, set.Plant)
 	}
+	m.trained("ada", "bo")
 	return m
+}
+
+// trained enters that these people were trained to lock out by every procedure
+// in force, yesterday.
+func (m *testMill) trained(who ...string) {
+	m.t.Helper()
+	published, err := m.desk().InForce(m.t.Context(), store.Procedures)
+	require.NoError(m.t, err)
+	var all []procedures.Procedure
+	for _, p := range published {
+		all = append(all, documentOf[procedures.Procedure](m.t, p.Doc))
+	}
+	yesterday := m.clock.Now().Add(-24 * time.Hour)
+	for _, name := range who {
+		training := procedures.OwnTraining(m.people[name], all, yesterday)
+		training.OwnWord, training.Trainer = false, "Sam Ordway"
+		_, err := m.desk().EnterTraining(m.t.Context(), store.NewID(), training, m.people["sam"], yesterday)
+		require.NoError(m.t, err)
+	}
 }
 
 func (m *testMill) desk() *store.Mill { return m.store.Of(m.mill.ID) }

@@ -41,12 +41,20 @@ const (
 	KindWeighed         = "lift-weighed"
 	KindGearInspected   = "gear-inspected"
 	KindGearMeasured    = "gear-measured"
+
+	KindTraining           = "training"
+	KindProcedureInspected = "procedure-inspected"
+	KindFindingSeenTo      = "finding-seen-to"
+	KindLock               = "lock"
+	KindContractor         = "contractor"
+	KindProgram            = "program"
 )
 
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
-		KindLift, KindWeighed, KindGearInspected, KindGearMeasured, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
+		KindLift, KindWeighed, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram,
+		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
 
 // bodyOf makes an empty body to read an entry of the kind and version into, or
@@ -96,6 +104,18 @@ func bodyOf(kind string, version int) body {
 		return &gearInspectedBody{}
 	case KindGearMeasured:
 		return &gearMeasuredBody{}
+	case KindTraining:
+		return &trainingBody{}
+	case KindProcedureInspected:
+		return &procedureInspectedBody{}
+	case KindFindingSeenTo:
+		return &findingSeenToBody{}
+	case KindLock:
+		return &lockItemBody{}
+	case KindContractor:
+		return &contractorBody{}
+	case KindProgram:
+		return &programBody{}
 	}
 	return nil
 }

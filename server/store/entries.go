@@ -174,6 +174,18 @@ func domainOf(b body) any {
 		return b.inspection()
 	case *gearMeasuredBody:
 		return b.measurement()
+	case *trainingBody:
+		return b.training()
+	case *procedureInspectedBody:
+		return b.inspection()
+	case *findingSeenToBody:
+		return b.done()
+	case *lockItemBody:
+		return b.LockItem
+	case *contractorBody:
+		return b.contractor()
+	case *programBody:
+		return b.Program
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}

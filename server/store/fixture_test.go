@@ -97,7 +97,35 @@ func newMill(t testing.TB) *Mill {
 	t.Helper()
 	m := setUp(t, open(t), fernhollow)
 	publishAll(t, m)
+	for _, who := range []procedures.Person{ada, ben, sam} {
+		trained(t, m, who, six.Add(-45*time.Hour))
+	}
 	return m
+}
+
+// trained enters that who was trained to lock out the hoist.
+func trained(t testing.TB, m *Mill, who procedures.Person, at time.Time) {
+	t.Helper()
+	p, err := m.Procedure(t.Context(), "hoist", 0)
+	require.NoError(t, err)
+	_, err = m.EnterTraining(t.Context(), NewID(), procedures.Training{Person: who.ID, Level: procedures.AuthorizedLevel,
+		Procedures: []procedures.TrainedOn{{Procedure: p.ID, Version: p.Version}}, EnergyKinds: p.Kinds(), Tags: true, TagPoints: procedures.TagPoints(),
+		Covered: "at the hoist, for " + who.Name, Trainer: "Jo Firth", On: at}, sam, at)
+	require.NoError(t, err)
+}
+
+// goodProgram is what the mill says of its control of hazardous energy.
+func goodProgram() procedures.Program {
+	return procedures.Program{Purpose: "nobody is hurt while mending", Duty: "everybody keeps to it", InCharge: sam.ID, Scope: "all of the mill", Enforcement: "a talk, then home",
+		Law: procedures.LawUSFederal, AbsentOwner: "look, telephone, sign", LockColour: "red", TagStandard: "red and white, printed",
+		Affected: []procedures.Affected{{Equipment: "hoist", People: []procedures.PersonID{ada.ID, ben.ID}}}}
+}
+
+// inspectedHoist is a periodic inspection of the hoist's procedure by ben.
+func inspectedHoist(on time.Time) procedures.ProcedureInspection {
+	return procedures.ProcedureInspection{Procedure: "hoist", Equipment: []procedures.EquipmentID{"hoist"}, On: on, Inspector: ben.ID,
+		Reviewed: []procedures.Review{{Person: ada.ID, On: on}, {Person: sam.ID, FollowUp: on.Add(7 * 24 * time.Hour)}},
+		Findings: []procedures.Finding{{Said: "hasp worn", Kind: procedures.WrongGear, Owner: ada.ID, Due: on.Add(24 * time.Hour)}}}
 }
 
 func publishAll(t testing.TB, m *Mill) {
@@ -144,6 +172,8 @@ type happened struct {
 	Walk       checklists.InspectionID
 	Lift       string
 	Photo      string
+	Certified  procedures.ProcedureInspectionID
+	Firm       string
 	After      time.Time
 }
 
@@ -184,7 +214,13 @@ func fill(t testing.TB, m *Mill) happened {
 	do(err)
 	_, err = m.KeepGearMeasurement(ctx, NewID(), GearMeasurement{Rig: "main-hoist", Link: "legs", What: "thickness", Value: 0.0094, New: 0.0099, Note: "calipers"}, ada, six.Add(11*time.Minute))
 	do(err)
+	do(m.KeepProgram(ctx, NewID(), goodProgram(), sam, six.Add(11*time.Minute)))
+	h.Firm, err = m.KeepContractor(ctx, NewID(), procedures.Contractor{Firm: "Brightwater Millwrights", OursGiven: six, Restrictions: "keep off the lift, says Jo", Briefed: []procedures.PersonID{ada.ID}}, sam, six.Add(11*time.Minute))
+	do(err)
 	h.Lockout, h.After = lockedAndBack(t, m, ada, six.Add(12*time.Minute))
+	h.Certified, err = m.InspectProcedure(ctx, NewID(), inspectedHoist(six), h.Lockout, ben, h.After)
+	do(err)
+	do(m.SeeToFinding(ctx, NewID(), h.Certified, 0, "new hasp", ada, h.After))
 	do(m.ChangePlant(ctx, NewID(), plantOf(), sam, h.After))
 	do(m.ResetPIN(ctx, NewID(), ben.ID, "another digest", "by-supervisor", sam.ID, h.After))
 	changed := millOf(m.id)

@@ -100,6 +100,9 @@ func (b *lockoutBody) project(tx *Tx, e entry) error {
 	if err != nil {
 		return err
 	}
+	if err := untold(tx, e.Mill, l, append(b.before, b.event())); err != nil {
+		return err
+	}
 	return tx.put(&lockoutRow{Mill: e.Mill, ID: string(l.ID), Procedure: string(p.ID), Open: l.Open(), At: millis(l.Begun), Doc: l}, "open", "doc")
 }
 
@@ -119,6 +122,7 @@ func (m *Mill) BeginLockoutLate(ctx context.Context, submission string, id proce
 // coordinates it with another lockout of the same equipment, when it began. The
 // lockout's id and its procedure are put in here.
 func (m *Mill) BeginLockoutWith(ctx context.Context, submission string, id procedures.ProcedureID, b procedures.Beginning, at time.Time) (procedures.LockoutID, error) {
+	b.Late = b.At.Before(at)
 	result, err := m.do(ctx, submission, "lockout", at, func(tx *Tx, at time.Time) (string, error) {
 		p, err := procedure(tx, m.id, id, 0)
 		if errors.Is(err, ErrNotFound) {
@@ -136,13 +140,25 @@ func (m *Mill) BeginLockoutWith(ctx context.Context, submission string, id proce
 				return "", plain.Refuse(procedures.Clause("(f)(3)"), "a lockout by this procedure is under way already; join it with your own lock instead")
 			}
 		}
-		b.ID, b.Procedure, b.Late = procedures.LockoutID(NewID()), p, b.At.Before(at)
+		b.ID, b.Procedure = procedures.LockoutID(NewID()), p
+		if !b.Late {
+			b.At = at // not late for having waited its turn
+		}
 		l, event, err := b.Begin(open)
 		if err != nil {
 			return "", err
 		}
-		_, err = tx.append(m.id, act{Actor: b.By.ID, At: at, Happened: event.At, Subject: string(l.ID)}, newLockoutBody(l, event))
-		return string(l.ID), err
+		g, err := m.gate(tx, l, b.By, at)
+		if err != nil {
+			return "", err
+		}
+		if err := g.begin(event); err != nil {
+			return "", err
+		}
+		if _, err = tx.append(m.id, act{Actor: b.By.ID, At: at, Happened: event.At, Subject: string(l.ID)}, newLockoutBody(l, event)); err != nil {
+			return "", err
+		}
+		return string(l.ID), g.depart([]procedures.Event{event})
 	})
 	return procedures.LockoutID(result), err
 }
@@ -163,7 +179,15 @@ func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedur
 		if err != nil {
 			return "", err
 		}
+		g, err := m.gate(tx, row.Doc, by, at)
+		if err != nil {
+			return "", err
+		}
+		g.onFile(events)
 		if err := row.Doc.ApplyTogether(events, by); err != nil {
+			return "", err
+		}
+		if err := g.pass(events); err != nil {
 			return "", err
 		}
 		for i, e := range events {
@@ -173,7 +197,7 @@ func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedur
 				return "", err
 			}
 		}
-		return string(id), nil
+		return string(id), g.depart(events)
 	})
 	return err
 }

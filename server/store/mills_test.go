@@ -194,6 +194,36 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"BeginLockoutLate": func(m *Mill) string {
 			return said(m.BeginLockoutLate(ctx, NewID(), "hoist", "theirs", at.Add(time.Hour), six, ada, at))
 		},
+		"BeginLockoutWith": func(m *Mill) string {
+			return said(m.BeginLockoutWith(ctx, NewID(), "hoist", procedures.Beginning{Task: "theirs", By: ada, Expected: at.Add(time.Hour), At: at}, at))
+		},
+		"EnterTraining": func(m *Mill) string {
+			return said(m.EnterTraining(ctx, NewID(), procedures.Training{Person: ada.ID, Level: procedures.OtherLevel, Trainer: "theirs", On: six}, sam, at))
+		},
+		"Trainings": func(m *Mill) string { return said(m.Trainings(ctx)) },
+		"InspectProcedure": func(m *Mill) string {
+			return said(m.InspectProcedure(ctx, NewID(), inspectedHoist(six), h.Lockout, ben, at))
+		},
+		"InspectionFacts":      func(m *Mill) string { return said(m.InspectionFacts(ctx, "hoist", h.Lockout)) },
+		"ProcedureInspections": func(m *Mill) string { return said(m.ProcedureInspections(ctx, "")) },
+		"SeeToFinding":         func(m *Mill) string { return said(m.SeeToFinding(ctx, NewID(), h.Certified, 0, "theirs", sam, at)) },
+		"FindingsSeenTo":       func(m *Mill) string { return said(m.FindingsSeenTo(ctx)) },
+		"KeepLock": func(m *Mill) string {
+			item := procedures.LockItem{Number: "A-hoist-disconnect", Kind: procedures.KeyedPadlock, Owner: ben.ID, OnlyHere: true, Condition: procedures.LockGood, Issued: six}
+			return said(m.KeepLock(ctx, NewID(), item, sam, at))
+		},
+		"Locks": func(m *Mill) string { return said(m.Locks(ctx)) },
+		"KeepContractor": func(m *Mill) string {
+			return said(m.KeepContractor(ctx, NewID(), procedures.Contractor{ID: h.Firm, Firm: "Theirs"}, sam, at))
+		},
+		"Contractors": func(m *Mill) string { return said(m.Contractors(ctx)) },
+		"KeepProgram": func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
+		"Program":     func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
+		"Standing": func(m *Mill) string {
+			s, err := m.Standing(ctx, ada, procedures.Procedure{ID: "hoist"})
+			return said(s, err)
+		},
+		"ProgramState":  func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
 		"LockoutEvents": func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
 	}
 }

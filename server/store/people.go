@@ -50,6 +50,7 @@ type SetUp struct {
 	Plant      procedures.Plant
 	Supervisor procedures.Person
 	Digest     string
+	Trained    []procedures.Training // what the supervisor declares of the own training
 	Drafts     []Draft
 	At         time.Time
 }
@@ -72,7 +73,16 @@ func (s *Store) SetUp(ctx context.Context, set SetUp) error {
 			return err
 		}
 		a := act{Actor: set.Supervisor.ID, At: set.At, Subject: string(set.Mill.ID)}
-		for _, b := range []body{newMillBody(set.Mill), newPersonBody(set.Supervisor), &plantBody{Plant: set.Plant}} {
+		bodies := []body{newMillBody(set.Mill), newPersonBody(set.Supervisor), &plantBody{Plant: set.Plant}}
+		for _, t := range set.Trained {
+			t.ID = procedures.TrainingID(NewID())
+			entered, err := t.Enter(set.Supervisor, set.At)
+			if err != nil {
+				return err
+			}
+			bodies = append(bodies, newTrainingBody(entered))
+		}
+		for _, b := range bodies {
 			if _, err := tx.append(set.Mill.ID, a, b); err != nil {
 				return err
 			}
@@ -104,8 +114,12 @@ func (m *Mill) ChangeMill(ctx context.Context, submission string, changed checkl
 
 // People lists everybody the record can name, by name.
 func (m *Mill) People(ctx context.Context) ([]procedures.Person, error) {
+	return people(ctxReader{m, ctx}, m.id)
+}
+
+func people(r reader, mill checklists.MillID) ([]procedures.Person, error) {
 	var rows []personRow
-	err := m.gorm().WithContext(ctx).Order("name, id").Find(&rows, "mill = ?", m.id).Error
+	err := r.gorm().Order("name, id").Find(&rows, "mill = ?", mill).Error
 	people := make([]procedures.Person, len(rows))
 	for i := range rows {
 		people[i] = rows[i].Doc

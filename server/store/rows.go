@@ -178,7 +178,7 @@ func keysOf(row any) []string {
 		return []string{"mill", "walk", "item"}
 	case *credentialRow:
 		return []string{"mill", "person"}
-	case *logHeadRow:
+	case *logHeadRow, *programRow:
 		return []string{"mill"}
 	}
 	return []string{"mill", "id"}

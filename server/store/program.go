@@ -1,0 +1,65 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+)
+
+type programRow struct {
+	Mill string `gorm:"primaryKey"`
+	At   int64
+	Doc  procedures.Program `gorm:"serializer:json"`
+}
+
+func (programRow) TableName() string { return "programs" }
+
+type programBody struct {
+	procedures.Program
+}
+
+func (*programBody) kind() (string, int) { return KindProgram, 1 }
+
+func (b *programBody) about() []procedures.EquipmentID { return nil }
+
+func (b *programBody) project(tx *Tx, e entry) error {
+	return tx.put(&programRow{Mill: e.Mill, At: millis(b.At), Doc: b.Program}, "at", "doc")
+}
+
+// KeepProgram signs the mill's program of energy control. Its error is what
+// [procedures.Program.Keep] refuses.
+func (m *Mill) KeepProgram(ctx context.Context, submission string, p procedures.Program, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "program", at, func(tx *Tx, at time.Time) (string, error) {
+		crew, err := people(tx, m.id)
+		if err != nil {
+			return "", err
+		}
+		equipment, err := plant(tx, m.id)
+		if err != nil {
+			return "", err
+		}
+		kept, err := p.Keep(by, crew, equipment, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(m.id)}, &programBody{kept})
+		return string(m.id), err
+	})
+	return err
+}
+
+// Program loads the mill's program, the zero one where nobody has said any.
+func (m *Mill) Program(ctx context.Context) (procedures.Program, error) {
+	return program(ctxReader{m, ctx}, m.id)
+}
+
+func program(r reader, mill checklists.MillID) (procedures.Program, error) {
+	row, err := one[programRow](r, "program", "mill = ?", mill)
+	if errors.Is(err, ErrNotFound) {
+		return procedures.Program{}, nil
+	}
+	return row.Doc, err
+}
