@@ -2,6 +2,7 @@ package server
 
 import (
 	"errors"
+	"slices"
 	"strconv"
 
 	"stillsaw/procedures"
@@ -152,6 +153,11 @@ func (v *visit) readReport(r *report, l procedures.Lockout) (plain.Problems, err
 	if last := len(r.events) - 1; last >= 0 {
 		r.events[last].Note, r.events[last].Photo = v.typed("note"), r.photo
 	}
+	for i, e := range r.events { // the picture is of each step that asks for one
+		if asksPhoto(l.Procedure, e.Step) {
+			r.events[i].Photo = r.photo
+		}
+	}
 	return append(problems, wrong...), err
 }
 
@@ -182,7 +188,7 @@ func (v *visit) readSteps(r *report, l procedures.Lockout) {
 		switch locked := lockable(l.Procedure, s.Device); {
 		case locked && s.Stage == procedures.Apply:
 			if number := v.typed("lock." + device); number != "" {
-				r.add("lock."+device, procedures.Event{Kind: procedures.LockApplied, Device: s.Device, Lock: number})
+				r.add("lock."+device, procedures.Event{Kind: procedures.LockApplied, Device: s.Device, Lock: number, Position: positionOf(l.Procedure, s.Device)})
 			}
 		case locked && s.Stage == procedures.RemoveLocks:
 			if v.typed("off."+device) == "yes" {
@@ -192,6 +198,9 @@ func (v *visit) readSteps(r *report, l procedures.Lockout) {
 			e := procedures.Event{Kind: procedures.StepDone, Step: s.ID, Proof: s.Proof, OffBack: v.typed("offback."+id) == "yes", Told: v.typed("told." + id)}
 			if s.Stage == procedures.InspectArea {
 				inspected = len(r.events)
+			}
+			if hangsTag(l.Procedure, s) {
+				v.readTag(s, &e)
 			}
 			r.add("step."+id, e)
 		}
@@ -220,6 +229,10 @@ func lockable(p procedures.Procedure, id procedures.DeviceID) bool {
 	return false
 }
 
+func asksPhoto(p procedures.Procedure, id procedures.StepID) bool {
+	return slices.ContainsFunc(p.Steps, func(s procedures.Step) bool { return s.ID == id && s.AsksPhoto })
+}
+
 // readJoin signs somebody on with a lock on the box with the keys, or on the
 // first device, and puts the others on after that.
 func (v *visit) readJoin(r *report, l procedures.Lockout) {
@@ -231,7 +244,7 @@ func (v *visit) readJoin(r *report, l procedures.Lockout) {
 	for _, d := range l.Procedure.Devices {
 		field := "lock." + string(d.ID)
 		if number := v.typed(field); number != "" {
-			r.add(field, procedures.Event{Kind: kind, Device: d.ID, Lock: number})
+			r.add(field, procedures.Event{Kind: kind, Device: d.ID, Lock: number, Position: positionOf(l.Procedure, d.ID)})
 			kind = procedures.LockApplied
 		}
 	}

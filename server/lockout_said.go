@@ -15,6 +15,8 @@ func lockoutSaid(l procedures.Lockout, now time.Time) plain.Sentence {
 		return plain.Say("cancelled")
 	case l.Closed:
 		return plain.Say("reported back in service %s", l.Ended)
+	case l.Test != "":
+		return plain.Say("test under way: nobody is protected by a lock")
 	case l.Overnight:
 		return plain.Say("left locked until %s, prove zero again", l.Expected)
 	case l.Stage < procedures.Work:
@@ -62,8 +64,13 @@ func answers(l procedures.Lockout, names map[procedures.PersonID]string, now tim
 		said = append(said, l.Next())
 	case l.Stage < procedures.Work:
 		said, more = append(said, plain.Say("Work is not allowed yet.")), append(more, plain.Say("First: %s", l.Missing()))
+	case l.Test != "":
+		said = append(said, l.Next())
 	case l.Stage == procedures.Work && (l.Overnight || !verifiedBySome(l, now)):
 		said = append(said, plain.Say("Nobody may reach in before proving zero again under an own lock."))
+		if due, _ := l.RecheckDue(now); due.ID != "" {
+			more = append(more, l.NextAt(now))
+		}
 	case l.Stage == procedures.Work:
 		said = append(said, l.Next())
 	default:
