@@ -32,14 +32,15 @@ type mill struct {
 	clock time.Time
 	err   error
 
-	list   checklists.List                                 // in force
-	papers map[procedures.ProcedureID]procedures.Procedure // in force
-	photos map[picture]string                              // digests of those taken so far
-	night  *job                                            // the lock left on overnight
-	wear   float64                                         // of the setworks: how far the knees differ, inches
-	bin    float64                                         // how full the dust bin is, percent
-	saw    int                                             // which of the two saws is on
-	walked checklists.InspectionID                         // this morning's
+	list      checklists.List                                 // in force
+	papers    map[procedures.ProcedureID]procedures.Procedure // in force
+	certified procedures.ProcedureInspectionID                // the inspection of a procedure
+	photos    map[picture]string                              // digests of those taken so far
+	night     *job                                            // the lock left on overnight
+	wear      float64                                         // of the setworks: how far the knees differ, inches
+	bin       float64                                         // how full the dust bin is, percent
+	saw       int                                             // which of the two saws is on
+	walked    checklists.InspectionID                         // this morning's
 }
 
 func newMill(ctx context.Context, st *store.Store, now time.Time) (*mill, error) {

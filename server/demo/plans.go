@@ -124,14 +124,22 @@ func (m *mill) told(days []day) map[int]plan {
 			}},
 		stormDay: {idle: true},
 		29:       {afternoon: func() { m.perrin.Left = true; m.keep(m.perrin, "") }},
-		30:       {afternoon: func() { m.hollis.Authorized = true; m.keep(m.hollis, "") }},
-		31:       {forenoon: func() { m.lift(m.hollis, m.log("sugar maple", 7, 21, 23)) }},
+		30: {afternoon: func() {
+			m.train(m.hollis)
+			m.hollis.Authorized = true
+			m.keep(m.hollis, "")
+			m.later(10)
+			m.inspectProcedure()
+		}},
+		31: {forenoon: func() { m.lift(m.hollis, m.log("sugar maple", 7, 21, 23)) }},
 		33: {found: func() findings {
 			return findings{"C2": {Result: checklists.Found, Note: "Crack across the rubber of the bumper at the saw end", Photo: m.photo(crackedEnd)}}
 		},
 			repair: repair{item: "C2", waits: "Carriage held, bumper cracked", procedure: "carriage", task: "New bumper at the saw end", by: m.imre, back: m.oren,
 				note: "New rubber, two new bolts", after: newBumper, seen: "Pushed with a foot, both bolts tight"}},
 		36: {forenoon: func() {
+			m.newHasp()
+			m.later(5)
 			l := m.log("eastern hemlock", 6.5, 15, 16)
 			l.Questions.NobodyUnder = lift.Unanswered
 			m.lift(m.hollis, l)

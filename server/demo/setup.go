@@ -42,6 +42,9 @@ func (m *mill) setUp(t time.Time) {
 			return err
 		})
 	}
+	m.later(5)
+	m.sayProgram()
+	m.train(m.oren, m.delphine, m.imre)
 	m.later(10)
 	m.rig = newRig(m.clock)
 	m.publish(store.Rigs, m.rig.ID, m.rig.Name, m.rig.Rig, store.NumberRig)
