@@ -105,6 +105,7 @@ func TestDeviceIsKeptOnlyWhole(t *testing.T) {
 		"chock on current": {"cuts", goodDevice(func(d *Device) { d.Kind = Block })},
 		"adapter alone":    {"adapter", goodDevice(func(d *Device) { d.Lockable, d.Adapter = false, true })},
 		"no such photo":    {"photo", goodDevice(func(d *Device) { d.Photo = "cat.jpg" })},
+		"short digest":     {"photo", goodDevice(func(d *Device) { d.Photo = "abc" })},
 		"point, no photo":  {"point", goodDevice(func(d *Device) { d.Point = Point{0.5, 0.5} })},
 		"point outside":    {"point", goodDevice(func(d *Device) { d.Photo, d.Point = photo, Point{1.1, 0.5} })},
 		"point nowhere":    {"point", goodDevice(func(d *Device) { d.Photo, d.Point = photo, Point{0.5, math.NaN()} })},
