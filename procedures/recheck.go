@@ -7,17 +7,13 @@ import (
 )
 
 // RecheckDue returns the verify step that is late to be proven again, because
-// what it proves can build up, and since when; the latest first, the zero Step
+// what it proves can build up, and since when; the most overdue, the zero Step
 // when none is late. Left locked overnight, nobody is at work and none is.
 func (l Lockout) RecheckDue(now time.Time) (Step, time.Time) {
 	var late Step
 	var since time.Time
-	if !l.Open() || l.Stage != Work || l.Test != "" || l.Overnight {
-		return late, since
-	}
-	for _, s := range l.Procedure.stage(Verify) {
-		due := l.provenLast(s).Add(s.Recheck)
-		if s.Recheck > 0 && now.After(due) && (late.ID == "" || due.Before(since)) {
+	for _, s := range l.buildingUp() {
+		if due := l.provenLast(s).Add(s.Recheck); now.After(due) && (late.ID == "" || due.Before(since)) {
 			late, since = s, due
 		}
 	}
@@ -28,15 +24,27 @@ func (l Lockout) RecheckDue(now time.Time) (Step, time.Time) {
 // again, the zero time when nothing has to.
 func (l Lockout) RecheckNext() time.Time {
 	var next time.Time
-	if !l.Open() || l.Stage != Work || l.Test != "" || l.Overnight {
-		return next
-	}
-	for _, s := range l.Procedure.stage(Verify) {
-		if due := l.provenLast(s).Add(s.Recheck); s.Recheck > 0 && (next.IsZero() || due.Before(next)) {
+	for _, s := range l.buildingUp() {
+		if due := l.provenLast(s).Add(s.Recheck); next.IsZero() || due.Before(next) {
 			next = due
 		}
 	}
 	return next
+}
+
+// buildingUp are the verify steps that are proven again while somebody may be at
+// work: none at night, in a test, or once the release has begun.
+func (l *Lockout) buildingUp() []Step {
+	var steps []Step
+	if !l.Open() || l.Stage != Work || l.Test != "" || l.Overnight {
+		return nil
+	}
+	for _, s := range l.Procedure.Steps {
+		if s.Stage == Verify && s.Recheck > 0 {
+			steps = append(steps, s)
+		}
+	}
+	return steps
 }
 
 // provenLast is when s was last shown at zero: by itself, or with all the others.
