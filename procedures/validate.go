@@ -23,30 +23,30 @@ func procedureRules() []rule[Procedure, plain.Problems] {
 		}},
 		{"energies listed", listGaps},
 		{"each energy isolated or blocked", func(p Procedure) plain.Problems {
-			return p.eachEnergy(p.holds, "a step that isolates or blocks it, 29 CFR 1910.147(c)(4)(ii)(B)")
+			return p.eachEnergy(p.holds, plain.Say("a step that isolates or blocks it, 29 CFR 1910.147(c)(4)(ii)(B)"))
 		}},
 		{"each stored energy relieved", func(p Procedure) plain.Problems {
-			return p.eachEnergy(func(e Energy) bool { return !e.Stored || p.has(Relieve, e.ID) }, "a step that relieves what is stored, 29 CFR 1910.147(d)(5)")
+			return p.eachEnergy(func(e Energy) bool { return !e.Stored || p.has(Relieve, e.ID) }, plain.Say("a step that relieves what is stored, 29 CFR 1910.147(d)(5)"))
 		}},
 		{"what turns waited for", func(p Procedure) plain.Problems {
-			return p.eachEnergy(p.waitedFor, "the measured coast time and a quarter more as its wait, 29 CFR 1910.147(d)(5)")
+			return p.eachEnergy(p.waitedFor, plain.Say("the measured coast time and a quarter more as its wait, 29 CFR 1910.147(d)(5)"))
 		}},
 		{"each energy proven at zero", func(p Procedure) plain.Problems {
-			return p.eachEnergy(func(e Energy) bool { return p.has(Verify, e.ID) }, "a step that proves it at zero, 29 CFR 1910.147(c)(4)(ii)(D)")
+			return p.eachEnergy(func(e Energy) bool { return p.has(Verify, e.ID) }, plain.Say("a step that proves it at zero, 29 CFR 1910.147(c)(4)(ii)(D)"))
 		}},
 		{"built up again, proven again", func(p Procedure) plain.Problems {
-			return p.eachEnergy(p.rechecked, "a proof at zero that is given again as often as it can build up, 29 CFR 1910.147(d)(5)(ii)")
+			return p.eachEnergy(p.rechecked, plain.Say("a proof at zero that is given again as often as it can build up, 29 CFR 1910.147(d)(5)(ii)"))
 		}},
 		{"devices isolate", deviceGaps},
 		{"each device used", func(p Procedure) plain.Problems {
-			return p.eachDevice(func(d Device) bool { return p.uses(d, UnknownStage) }, "a step that uses it, 29 CFR 1910.147(d)(3)")
+			return p.eachDevice(func(d Device) bool { return p.uses(d, UnknownStage) }, plain.Say("a step that uses it, 29 CFR 1910.147(d)(3)"))
 		}},
 		{"each lockable device set to off", func(p Procedure) plain.Problems {
-			return p.eachDevice(func(d Device) bool { return !d.Lockable || p.uses(d, Isolate) }, "a step that sets it to off, 29 CFR 1910.147(d)(3)")
+			return p.eachDevice(func(d Device) bool { return !d.Lockable || p.uses(d, Isolate) }, plain.Say("a step that sets it to off, 29 CFR 1910.147(d)(3)"))
 		}},
 		{"each lock put on and taken off", func(p Procedure) plain.Problems {
 			return p.eachDevice(func(d Device) bool { return !d.Lockable || p.uses(d, Apply) && p.uses(d, RemoveLocks) },
-				"a step that puts the lock on and one that takes it off, 29 CFR 1910.147(c)(4)(ii)(C)")
+				plain.Say("a step that puts the lock on and one that takes it off, 29 CFR 1910.147(c)(4)(ii)(C)"))
 		}},
 		{"something takes a lock", func(p Procedure) plain.Problems {
 			lockable := false
@@ -123,19 +123,19 @@ func stepGaps(p Procedure) plain.Problems {
 }
 
 // eachEnergy asks something of every energy.
-func (p *Procedure) eachEnergy(ok func(Energy) bool, said string) plain.Problems {
+func (p *Procedure) eachEnergy(ok func(Energy) bool, said plain.Sentence) plain.Problems {
 	var bad plain.Problems
 	for _, e := range p.Energies {
-		bad.Unless(ok(e), "energy "+string(e.ID), said)
+		bad = append(bad, want(ok(e), "energy "+string(e.ID), said)...)
 	}
 	return bad
 }
 
 // eachDevice asks something of every device.
-func (p *Procedure) eachDevice(ok func(Device) bool, said string) plain.Problems {
+func (p *Procedure) eachDevice(ok func(Device) bool, said plain.Sentence) plain.Problems {
 	var bad plain.Problems
 	for _, d := range p.Devices {
-		bad.Unless(ok(d), "device "+string(d.ID), said)
+		bad = append(bad, want(ok(d), "device "+string(d.ID), said)...)
 	}
 	return bad
 }
