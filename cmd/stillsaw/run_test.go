@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"net"
 	"os"
 	"path/filepath"
@@ -150,8 +151,28 @@ func preparedMill(t *testing.T) string {
 		number := map[store.Sort]func(string, int) (string, error){store.Lists: store.NumberList(set.Plant, yesterday), store.Procedures: store.NumberProcedure, store.Rigs: store.NumberRig}[d.Sort]
 		require.NoError(t, desk.Publish(t.Context(), store.NewID(), d.Sort, d.ID, 1, sam, yesterday, number))
 	}
+	for _, p := range crew() {
+		training := procedures.OwnTraining(p, starters(t, set), yesterday)
+		training.OwnWord, training.Trainer = false, "Sam Ordway"
+		_, err := desk.EnterTraining(t.Context(), store.NewID(), training, sam, yesterday)
+		require.NoError(t, err)
+	}
 	require.NoError(t, st.Close())
 	return dir
+}
+
+// starters are the procedures a mill is set up with.
+func starters(t *testing.T, set store.SetUp) []procedures.Procedure {
+	t.Helper()
+	var all []procedures.Procedure
+	for _, d := range set.Drafts {
+		if d.Sort == store.Procedures {
+			var p procedures.Procedure
+			require.NoError(t, json.Unmarshal([]byte(d.Doc), &p))
+			all = append(all, p)
+		}
+	}
+	return all
 }
 
 // alter changes a database as somebody with the file in hand could.
@@ -176,10 +197,10 @@ func TestVerifyIsCleanUntilSomebodyAltersAnEntry(t *testing.T) {
 	c := callIt(t, "verify", "-data", dir)
 	require.Equal(t, exitOK, c.status, c.out)
 	require.Contains(t, c.out, "Clean")
-	alter(t, dir, "UPDATE entries SET actor = 'ben' WHERE seq = 3")
+	alter(t, dir, "UPDATE entries SET actor = 'ben' WHERE seq = 4")
 	c = callIt(t, "verify", "-data", dir)
 	require.Equal(t, exitWrong, c.status)
-	require.Contains(t, c.out, "entry 3 (person ")
+	require.Contains(t, c.out, "entry 4 (person ")
 	require.Contains(t, c.out, "NOT CLEAN")
 	require.NotContains(t, c.out, "Clean:")
 }
@@ -190,9 +211,9 @@ func TestVerifyIsNotCleanWhereEvidenceIsGone(t *testing.T) {
 	whole, err := os.ReadFile(filepath.Join(dir, store.FileName))
 	require.NoError(t, err)
 	for statement, says := range map[string][]string{
-		"DELETE FROM openings WHERE seq IN (1, 3)":                {"entry 1 (", "entry 3 (person ", "personal value", "personal values are not kept.\n"},
-		"DELETE FROM openings":                                    {"entry 3 (person ", "personal values are not kept.\n"},
-		"UPDATE entries SET day = '2020-01-01' WHERE seq = 3":     {"entry 3 (person ", "day"},
+		"DELETE FROM openings WHERE seq IN (1, 4)":                {"entry 1 (", "entry 4 (person ", "personal value", "personal values are not kept.\n"},
+		"DELETE FROM openings":                                    {"entry 4 (person ", "personal values are not kept.\n"},
+		"UPDATE entries SET day = '2020-01-01' WHERE seq = 4":     {"entry 4 (person ", "day"},
 		"UPDATE entry_equipment SET equipment = 'x' || equipment": {"entry 2 (equipment ", "equipment"},
 		"DELETE FROM log_heads":                                   {"NOT CLEAN"},
 	} {
