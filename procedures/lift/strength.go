@@ -102,6 +102,7 @@ func (v *Verdict) checkLinks(r *Rig, now time.Time) {
 			v.block(OwnMassRule, l.label(), "what hangs below a part counts as load on it", "%s: its own weight is not known", l.label())
 		}
 		v.checkInspection(l, now)
+		v.checkIdle(l)
 		v.checkRating(l, r.Hitch)
 		if l.Kind == Leg {
 			v.checkLegMark(l)
