@@ -8,18 +8,21 @@ import (
 )
 
 // ChartOf is what a chart is worked out for: a rig as it stands, and pieces
-// without taper of one shape and condition.
+// without taper of one shape and condition, hung with the balance point midway
+// between the hook points.
 type ChartOf struct {
 	Rig       Rig
 	Shape     Shape     // Round, or Squared with both sides as the diameter
 	Condition Condition // Green unless the mill knows better
 	Kinds     []Species
 	Diameters []float64 // m, rising
+	Bark      bool      // still on, of round pieces; the wood under it is counted as thick as the diameter
 	// Span is the distance of the hook points, metres. With end hooks it is how
 	// much shorter than the piece their span is instead.
-	Span float64
-	Step float64 // m that lengths are printed in; 0 = an inch
-	Now  time.Time
+	Span    float64
+	Learned []Learned // what the mill's own scale has shown, of whatever kinds; nothing of a kind: the published figures
+	Step    float64   // m that lengths are printed in; 0 = an inch
+	Now     time.Time
 }
 
 // Limits are the shortest and the longest piece, in whole steps; both 0 where
@@ -74,9 +77,19 @@ func (c ChartOf) Chart() Chart {
 func (c ChartOf) At(kind Species, diameter, length float64) Lift {
 	l := Lift{Rig: c.Rig, Placing: OverBalance, Now: c.Now, Questions: Questions{Yes, Yes, Yes, Yes, Yes, Yes}}
 	l.Piece = Piece{Shape: c.Shape, Species: kind, Condition: c.Condition, Small: diameter, Large: diameter,
-		Width: diameter, Height: diameter, Length: length}
+		Width: diameter, Height: diameter, Length: length, Bark: c.Bark && c.Shape == Round, Learned: c.learned(kind)}
 	l.Span = c.span(length)
 	return l
+}
+
+// learned is what the scale has shown of such wood, the zero value for nothing.
+func (c *ChartOf) learned(kind Species) Learned {
+	for _, l := range c.Learned {
+		if l.Kind == kind.Scientific && l.Condition == c.Condition {
+			return l
+		}
+	}
+	return Learned{}
 }
 
 func (c *ChartOf) span(length float64) float64 {

@@ -47,9 +47,16 @@ func TestEveryPrintedLimitAgreesWithTheVerdict(t *testing.T) {
 	tight.Rig.HookToYoke, tight.Rig.Headroom = 0.1, 0.95
 	squared := chartOf(hookLift(t))
 	squared.Shape, squared.Step = lift.Squared, 0.025
+	bark, weighed := chartOf(hookLift(t)), chartOf(hookLift(t))
+	bark.Bark = true
+	for i, kind := range weighed.Kinds {
+		one := lift.Weighing{Kind: kind.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 90 + float64(i%5)*6, Volume: 0.1}
+		learned, _ := lift.Learn([]lift.Weighing{one}, kind, lift.Green)
+		weighed.Learned = append(weighed.Learned, learned)
+	}
 	choker := goodLift(t)
 	choker.Rig.Hitch = lift.Choker
-	for name, c := range map[string]lift.ChartOf{"slings": chartOf(goodLift(t)), "choker": chartOf(choker), "end hooks": chartOf(hookLift(t)), "low roof": chartOf(tight), "squared, 25 mm": squared} {
+	for name, c := range map[string]lift.ChartOf{"slings": chartOf(goodLift(t)), "choker": chartOf(choker), "end hooks": chartOf(hookLift(t)), "low roof": chartOf(tight), "squared, 25 mm": squared, "bark on": bark, "weighed": weighed} {
 		chart := c.Chart()
 		require.Empty(t, chart.Faults)
 		require.True(t, agrees(t, c, chart), name)
@@ -62,6 +69,31 @@ func TestEveryPrintedLimitAgreesWithTheVerdict(t *testing.T) {
 			}
 		}
 		require.False(t, agrees(t, c, chart), name)
+	}
+}
+
+// What weighs more is never printed longer.
+func TestBarkAndHeavyReadingsOfTheScaleOnlyShorten(t *testing.T) {
+	bare, bark, weighed := chartOf(hookLift(t)), chartOf(hookLift(t)), chartOf(hookLift(t))
+	bark.Bark = true
+	for _, kind := range weighed.Kinds {
+		learned, _ := lift.Learn([]lift.Weighing{{Kind: kind.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 112, Volume: 0.1}}, kind, lift.Green)
+		require.Positive(t, learned.N)
+		weighed.Learned = append(weighed.Learned, learned)
+	}
+	published := bare.Chart()
+	for _, heavier := range []lift.ChartOf{bark, weighed} {
+		shorter := 0
+		chart := heavier.Chart()
+		for k := range chart.Cells {
+			for d := range chart.Cells[k] {
+				require.LessOrEqual(t, chart.Cells[k][d].Longest, published.Cells[k][d].Longest)
+				if chart.Cells[k][d].Longest < published.Cells[k][d].Longest {
+					shorter++
+				}
+			}
+		}
+		require.Positive(t, shorter)
 	}
 }
 
