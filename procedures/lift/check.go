@@ -282,8 +282,11 @@ func (v *Verdict) checkAngles(r *Rig, h *hang) {
 	floor, house := r.floor()
 	if h.flattest < floor-slack {
 		rule, source := FloorRule, "OSHA, Guidance on Safe Sling Use, chain slings"
-		if house && h.flattest >= LeastAngle-slack {
+		switch above := h.flattest >= LeastAngle-slack; {
+		case above && house:
 			rule, source = HouseFloorRule, "this mill's own floor"
+		case above:
+			source = "the floor entered for this rig"
 		}
 		v.block(rule, "", source, "legs at %s from the horizontal, flatter than %s", plain.Degrees(h.flattest), plain.Degrees(floor))
 	}
@@ -295,7 +298,11 @@ func (v *Verdict) checkAngles(r *Rig, h *hang) {
 	case !band.known():
 		v.blockGrip()
 	case h.flattest < band.Low-slack || h.steepest > band.High+slack:
-		v.block(GripRule, "", band.Source, "end hooks hold with legs at %s to %s; these would hang at %s", plain.Degrees(band.Low), plain.Degrees(band.High), v.Angle)
+		at := h.flattest
+		if at >= band.Low-slack {
+			at = h.steepest
+		}
+		v.block(GripRule, "", band.Source, "end hooks hold with legs at %s to %s; these would hang at %s", plain.Degrees(band.Low), plain.Degrees(band.High), plain.Degrees(at))
 	}
 }
 

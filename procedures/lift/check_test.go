@@ -218,6 +218,24 @@ func TestEndHooksNeedTheMakersBand(t *testing.T) {
 	require.False(t, lift.Check(l).Go)
 }
 
+// What is said of an angle is the angle that is wrong, and who set the limit.
+func TestTheAngleThatIsWrongIsTheOneSaid(t *testing.T) {
+	l := hookLift(t)
+	l.Piece.Balance, l.Rig.EndHookBand.High = l.Piece.Length/2+0.02, 53 // the piece tips: one leg comes steeper
+	v := lift.Check(l)
+	require.Equal(t, []lift.Rule{lift.GripRule}, rules(v))
+	said := v.Findings[0].Said.Args[2].(plain.Degrees)
+	require.Greater(t, said, plain.Degrees(53))
+	require.Less(t, v.Angle, plain.Degrees(53))
+
+	own, house := goodLift(t), goodLift(t)
+	own.Rig.FloorAngle, house.Rig.HouseFloor = 61, 61
+	require.NotContains(t, lift.Check(own).Findings[0].Source, "OSHA")
+	require.Contains(t, lift.Check(house).Findings[0].Source, "mill")
+	own.Rig.LegLength, own.Rig.FloorAngle = 0.33, 0
+	require.Contains(t, lift.Check(own).Findings[0].Source, "OSHA")
+}
+
 func TestAPieceHangingFarOutOfLevelIsNoGo(t *testing.T) {
 	l := hookLift(t)
 	l.Piece.Balance = 0.55 // of 1.25

@@ -45,7 +45,7 @@ func CompareScale(p Piece, reading, gear float64) (Weighing, error) {
 	predicted := wood * d.expected
 	other := p.Extra + p.onIt() + gear
 	if p.Bark {
-		other += wood * p.Species.barkDensity()
+		other += p.barkOn(p.barked(wood, Reading{}))
 	}
 	weighed := reading - other
 	if p.Weather.Wet {

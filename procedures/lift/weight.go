@@ -53,14 +53,11 @@ func (p *Piece) weighInto(w *Weight) (found solid, err error) {
 	expected, upper := wood*d.expected, most*d.weighed
 	bark, barkMost := 0.0, 0.0
 	if p.Bark {
-		s, standsIn := p.kind()
-		per := s.barkDensity()
-		if standsIn {
-			per = heaviestBark
-		}
-		bark, barkMost = wood*per, most*per
+		s, _ := p.kind()
+		barked := p.barked(wood, Reading{})
+		bark, barkMost = p.barkOn(barked), p.barkOn(p.barked(most, p.Reading.step()))
 		w.note("bark is counted on the whole piece, also where slabs took it off")
-		w.Volume = plain.CubicMetres(wood * (1 + s.BarkVolume))
+		w.Volume = plain.CubicMetres(wood + barked*s.BarkVolume)
 	} else {
 		w.Volume = plain.CubicMetres(wood)
 	}
