@@ -19,10 +19,11 @@ type ChartOf struct {
 	Bark      bool      // still on, of round pieces; the wood under it is counted as thick as the diameter
 	// Span is the distance of the hook points, metres. With end hooks it is how
 	// much shorter than the piece their span is instead.
-	Span    float64
-	Learned []Learned // what the mill's own scale has shown, of whatever kinds; nothing of a kind: the published figures
-	Step    float64   // m that lengths are printed in; 0 = an inch
-	Now     time.Time
+	Span     float64
+	Learned  []Learned // what the mill's own scale has shown, of whatever kinds; nothing of a kind: the published figures
+	Step     float64   // m that lengths are printed in; 0 = an inch
+	Unsigned bool      // stop at the house margin, so that no supervisor has to sign
+	Now      time.Time
 }
 
 // Limits are the shortest and the longest piece, in whole steps; both 0 where
@@ -32,8 +33,8 @@ type Limits struct {
 }
 
 // Chart is a table of limits. Each holds for a lift whose questions are all
-// answered with yes and that nothing else in the mill forbids; above the house
-// margin a supervisor still signs.
+// answered with yes and that nothing else in the mill forbids; unless the chart
+// is of unsigned lifts, a supervisor still signs above the house margin.
 type Chart struct {
 	Step   plain.Metres
 	Cells  [][]Limits // by kind, then diameter
@@ -118,7 +119,7 @@ func (t *table) goes(steps int) bool {
 	length := float64(steps) * t.of.Step
 	t.lift.Piece.Length, t.lift.Span = length, t.of.span(length)
 	t.verdict.Check(&t.lift)
-	return t.verdict.Go
+	return t.verdict.Allowed(!t.of.Unsigned)
 }
 
 // tooShort tells whether the length last judged is refused for something that

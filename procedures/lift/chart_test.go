@@ -24,7 +24,8 @@ func chartOf(l lift.Lift) lift.ChartOf {
 func agrees(t require.TestingT, c lift.ChartOf, chart lift.Chart) bool {
 	step, printed := float64(chart.Step), 0
 	goes := func(k, d int, length float64) bool {
-		return lift.Check(c.At(c.Kinds[k], c.Diameters[d], length)).Go
+		v := lift.Check(c.At(c.Kinds[k], c.Diameters[d], length))
+		return v.Allowed(!c.Unsigned)
 	}
 	for k := range chart.Cells {
 		for d, cell := range chart.Cells[k] {
@@ -54,9 +55,11 @@ func TestEveryPrintedLimitAgreesWithTheVerdict(t *testing.T) {
 		learned, _ := lift.Learn([]lift.Weighing{one}, kind, lift.Green)
 		weighed.Learned = append(weighed.Learned, learned)
 	}
+	unsigned := chartOf(hookLift(t))
+	unsigned.Unsigned = true
 	choker := goodLift(t)
 	choker.Rig.Hitch = lift.Choker
-	for name, c := range map[string]lift.ChartOf{"slings": chartOf(goodLift(t)), "choker": chartOf(choker), "end hooks": chartOf(hookLift(t)), "low roof": chartOf(tight), "squared, 25 mm": squared, "bark on": bark, "weighed": weighed} {
+	for name, c := range map[string]lift.ChartOf{"slings": chartOf(goodLift(t)), "choker": chartOf(choker), "end hooks": chartOf(hookLift(t)), "low roof": chartOf(tight), "squared, 25 mm": squared, "bark on": bark, "unsigned": unsigned, "weighed": weighed} {
 		chart := c.Chart()
 		require.Empty(t, chart.Faults)
 		require.True(t, agrees(t, c, chart), name)
@@ -72,17 +75,17 @@ func TestEveryPrintedLimitAgreesWithTheVerdict(t *testing.T) {
 	}
 }
 
-// What weighs more is never printed longer.
-func TestBarkAndHeavyReadingsOfTheScaleOnlyShorten(t *testing.T) {
-	bare, bark, weighed := chartOf(hookLift(t)), chartOf(hookLift(t)), chartOf(hookLift(t))
-	bark.Bark = true
+// What weighs more, or may bear less, is never printed longer.
+func TestBarkHeavyReadingsAndTheMarginOnlyShorten(t *testing.T) {
+	bare, bark, weighed, unsigned := chartOf(hookLift(t)), chartOf(hookLift(t)), chartOf(hookLift(t)), chartOf(hookLift(t))
+	bark.Bark, unsigned.Unsigned = true, true
 	for _, kind := range weighed.Kinds {
 		learned, _ := lift.Learn([]lift.Weighing{{Kind: kind.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 112, Volume: 0.1}}, kind, lift.Green)
 		require.Positive(t, learned.N)
 		weighed.Learned = append(weighed.Learned, learned)
 	}
 	published := bare.Chart()
-	for _, heavier := range []lift.ChartOf{bark, weighed} {
+	for _, heavier := range []lift.ChartOf{bark, weighed, unsigned} {
 		shorter := 0
 		chart := heavier.Chart()
 		for k := range chart.Cells {

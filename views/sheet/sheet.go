@@ -103,6 +103,34 @@ func (s *Sheet) Text(text string) { s.put("", body, text) }
 // Strong sets a paragraph in bold.
 func (s *Sheet) Strong(text string) { s.put("B", body, text) }
 
+// Facts sets names with their values in two columns, each over as many lines as
+// it wants.
+func (s *Sheet) Facts(facts [][2]string) {
+	const apart = 14
+	half, top := (len(facts)+1)/2, s.y
+	left, right, lowest := s.left, s.right, s.y
+	middle := (left + right) / 2
+	for column, some := range [][][2]string{facts[:half], facts[half:]} {
+		s.y = top
+		if column == 0 {
+			s.right = middle - apart/2
+		} else {
+			s.left, s.right = middle+apart/2, right
+		}
+		for _, one := range some {
+			s.fact(one[0], one[1])
+		}
+		lowest = max(lowest, s.y)
+	}
+	s.left, s.right, s.y = left, right, lowest
+}
+
+func (s *Sheet) fact(name, value string) {
+	const names = 58 // wide, unless a name is wider
+	s.text("", body, s.left, s.y, name)
+	s.paragraph("B", body, s.left+max(names, s.width(name)+4), value)
+}
+
 // List sets each text as a line of a list.
 func (s *Sheet) List(texts []string) {
 	const indent = 8

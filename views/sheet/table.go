@@ -24,6 +24,7 @@ const (
 	between  = 14.0 // two blocks
 	air      = 1.2  // row over letters
 	gap      = 3.0  // left of a cell
+	under    = 1.5  // a rule and what stands over it
 )
 
 // block is one way to set a table: in so many blocks side by side, at that size.
@@ -54,7 +55,7 @@ func (s *Sheet) Fill(t Table) {
 		rows := t.Rows[min(i*each, len(t.Rows)):min((i+1)*each, len(t.Rows))]
 		s.block(&t, rows, best, s.left+float64(i)*(wide+between), top)
 	}
-	s.y = top + best.high*float64(each+1+len(t.Lead)) + 2
+	s.y = top + best.high*float64(each+1+len(t.Lead)) + 2*under
 }
 
 func rowsOf(rows, blocks int) int { return max(1, (rows+blocks-1)/blocks) }
@@ -63,13 +64,13 @@ func rowsOf(rows, blocks int) int { return max(1, (rows+blocks-1)/blocks) }
 func (s *Sheet) fit(t *Table, n int) block {
 	lines := float64(rowsOf(len(t.Rows), n) + 1 + len(t.Lead))
 	wide := (s.right-s.left+between)/float64(n) - between
-	size := math.Min(largest, (s.bottom-s.y-2)/lines/air)
+	size := math.Min(largest, (s.bottom-s.y-2*under-2)/lines/air)
 	// At ten points, what name and cells want; letters scale with it.
 	name, cell := s.widths(t)
 	if want := (name + (cell)*float64(len(t.Heads))) / 10; want > 0 {
 		size = math.Min(size, (wide-gap*float64(len(t.Heads)))/want)
 	}
-	b := block{n: n, size: size, high: math.Min(size*1.45, (s.bottom-s.y-2)/lines), name: name * size / 10}
+	b := block{n: n, size: size, high: math.Min(size*1.45, (s.bottom-s.y-2*under-2)/lines), name: name * size / 10}
 	b.cell = cell*size/10 + gap
 	// What is left over goes to the columns, up to what is pleasant to read.
 	if free := wide - b.name - b.cell*float64(len(t.Heads)); free > 0 && len(t.Heads) > 0 {
@@ -104,18 +105,21 @@ func (s *Sheet) widest(style string, texts ...string) (most float64) {
 func (s *Sheet) block(t *Table, rows []Row, b block, x, y float64) {
 	wide := b.name + b.cell*float64(len(t.Heads))
 	s.row(b, "B", Row{t.Corner, t.Heads}, x, y)
-	y += b.high
-	s.pdf.SetLineWidth(0.8)
-	s.pdf.Line(x, y, x+wide, y)
+	y += b.high + under
+	s.pdf.SetLineWidth(0.6)
+	s.pdf.Line(x, y-under/2, x+wide, y-under/2)
 	for _, r := range t.Lead {
 		s.row(b, "B", r, x, y)
 		y += b.high
 	}
-	s.pdf.Line(x, y, x+wide, y)
+	if len(t.Lead) > 0 {
+		y += under
+		s.pdf.Line(x, y-under/2, x+wide, y-under/2)
+	}
 	for i, r := range rows {
 		if i%2 == 1 {
 			s.pdf.SetFillColor(0xe9, 0xe9, 0xe4)
-			s.pdf.Rect(x, y, wide, b.high, "F")
+			s.pdf.Rect(x-1, y, wide+2, b.high, "F")
 		}
 		s.row(b, "", r, x, y)
 		y += b.high
