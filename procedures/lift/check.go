@@ -74,6 +74,7 @@ func (v *Verdict) Check(l *Lift) {
 	v.checkQuestions(l)
 	sound := v.checkRig(&l.Rig)
 	v.checkLinks(&l.Rig, l.Now)
+	v.checkEdges(l)
 	wood, err := l.Piece.weighInto(&v.Weight)
 	if err != nil {
 		v.refusePiece(err)

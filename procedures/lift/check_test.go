@@ -2,6 +2,7 @@ package lift_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -305,6 +306,21 @@ func TestAChokerIsJudgedByItsOwnRating(t *testing.T) {
 	v := lift.Check(l)
 	require.False(t, v.Go)
 	require.Contains(t, rules(v), lift.RatingRule)
+}
+
+// A choker or basket round sawn wood bends over its corners. No figure covers
+// that, so it is said and does not by itself forbid the lift.
+func TestASlingRoundACornerIsTold(t *testing.T) {
+	for shape, told := range map[lift.Shape]bool{lift.Squared: true, lift.Slabbed: true, lift.Round: false} {
+		for hitch, round := range map[lift.Hitch]bool{lift.Choker: true, lift.Basket: true, lift.TwoLegBridle: false} {
+			l := goodLift(t)
+			l.Rig.Hitch, l.Piece.Shape = hitch, shape
+			l.Piece.Width, l.Piece.Height, l.Piece.Middle = .3, .3, 0
+			v := lift.Check(l)
+			require.True(t, v.Go, "%v", v.Findings)
+			require.Equal(t, told && round, slices.Contains(rules(v), lift.EdgeRule), "%s %s", shape, hitch)
+		}
+	}
 }
 
 func TestEndHooksWithoutEndHooksIsNoGo(t *testing.T) {
