@@ -3,6 +3,8 @@ package lift
 import (
 	"slices"
 	"time"
+
+	"stillsaw/procedures/plain"
 )
 
 const (
@@ -24,7 +26,7 @@ const (
 // version of the rig doesn't stand for it. Of a rig of which no use is known
 // the month is owed: how long it hung there nobody can say.
 func (r Rig) Idled(uses []time.Time, looked []Looked, now time.Time) Rig {
-	uses = slices.Clone(uses)
+	uses = slices.DeleteFunc(slices.Clone(uses), now.Before) // of a clock that ran ahead
 	slices.SortFunc(uses, time.Time.Compare)
 	r.Links = append([]Link(nil), r.Links...)
 	for i := range r.Links {
@@ -37,7 +39,7 @@ func (r Rig) Idled(uses []time.Time, looked []Looked, now time.Time) Rig {
 func (l *Link) idle(uses []time.Time, looked []Looked, now time.Time) {
 	var passed []Looked
 	for _, one := range looked {
-		if one.Link == l.ID && one.Fit && l.ID != "" {
+		if one.Link == l.ID && one.Fit && l.ID != "" && !one.At.After(now) {
 			passed = append(passed, one)
 		}
 	}
@@ -93,14 +95,24 @@ func idleOwes(from, to time.Time) Every {
 	return EveryUnknown
 }
 
-func (v *Verdict) checkIdle(l *Link) {
+// Idle says which inspection the part owes for having hung idle, and by which
+// clause; nothing where it owes none.
+func (l *Link) Idle() (said plain.Sentence, source string) {
 	switch {
 	case l.IdleOwes == EveryUnknown:
+		return plain.Sentence{}, ""
 	case l.IdleSince.IsZero():
-		v.block(IdleRule, l.label(), "29 CFR 1910.179(j)(4)", "%s: when it was last used is not known: inspect it before use as each month", l.label())
+		return plain.Say("%s: when it was last used is not known: inspect it before use, as each month", l.label()), "29 CFR 1910.179(j)(4)"
 	case l.IdleOwes == EveryYear:
-		v.block(IdleRule, l.label(), "29 CFR 1910.179(j)(4)(ii)", "%s: idle since %s, over six months: inspect it before use as each year", l.label(), l.IdleSince)
-	default:
-		v.block(IdleRule, l.label(), "29 CFR 1910.179(j)(4)(i)", "%s: idle since %s, a month or more: inspect it before use as each month", l.label(), l.IdleSince)
+		return plain.Say("%s: idle since %s, over six months: inspect it before use, as each year", l.label(), l.IdleSince), "29 CFR 1910.179(j)(4)(ii)"
 	}
+	return plain.Say("%s: idle since %s, a month or more: inspect it before use, as each month", l.label(), l.IdleSince), "29 CFR 1910.179(j)(4)(i)"
+}
+
+func (v *Verdict) checkIdle(l *Link) {
+	if l.IdleOwes == EveryUnknown {
+		return
+	}
+	said, source := l.Idle()
+	v.Findings = append(v.Findings, Finding{Rule: IdleRule, Link: l.label(), Source: source, Said: said, Blocks: true})
 }

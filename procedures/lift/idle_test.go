@@ -47,6 +47,7 @@ func TestGearThatHungIdleIsInspectedBeforeUse(t *testing.T) {
 	require.Equal(t, lift.EveryYear, owes(200, daysFrom(0), look(lift.EveryMonth, true, 199)), "over six months the monthly is too little")
 	require.Equal(t, lift.EveryUnknown, owes(200, daysFrom(0), look(lift.EveryYear, true, 199)))
 	require.Equal(t, lift.EveryMonth, owes(60, daysFrom(0, 59), look(lift.EveryMonth, true, 10)), "inspected before it hung idle again")
+	require.Equal(t, lift.EveryMonth, owes(40, daysFrom(0, 90), look(lift.EveryYear, true, 90)), "nothing counts before it happened")
 	require.Equal(t, lift.EveryMonth, owes(0, nil), "no use known")
 	require.Equal(t, lift.EveryUnknown, owes(0, nil, look(lift.EveryMonth, true, 0)))
 }
