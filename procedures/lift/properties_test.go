@@ -122,14 +122,31 @@ func FuzzCheckNeverPanics(f *testing.F) {
 	})
 }
 
+// BenchmarkCheck judges one lift over and over into the same verdict, a GO and
+// three kinds of NO-GO.
 func BenchmarkCheck(b *testing.B) {
-	l := goodLift(b)
-	var v lift.Verdict
-	b.ReportAllocs()
-	for b.Loop() {
-		v.Check(&l)
-	}
-	if !v.Go {
-		b.Fatal(v.Findings)
+	good := func(*lift.Lift) {}
+	for _, one := range []struct {
+		name  string
+		goes  bool
+		spoil func(*lift.Lift)
+	}{
+		{"go", true, good},
+		{"hoist too weak", false, func(l *lift.Lift) { l.Rig.Links[2].RatedLoad = 100 }},
+		{"legs too flat", false, func(l *lift.Lift) { l.Rig.LegLength = 0.33 }},
+		{"question open", false, func(l *lift.Lift) { l.Questions.Free = lift.Unanswered }},
+	} {
+		b.Run(one.name, func(b *testing.B) {
+			l := goodLift(b)
+			one.spoil(&l)
+			var v lift.Verdict
+			b.ReportAllocs()
+			for b.Loop() {
+				v.Check(&l)
+			}
+			if v.Go != one.goes {
+				b.Fatal(v.Findings)
+			}
+		})
 	}
 }
