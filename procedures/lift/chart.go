@@ -59,7 +59,9 @@ func (c ChartOf) Chart() Chart {
 		for d, diameter := range c.Diameters {
 			tab.take(kind, diameter)
 			if k == 0 {
-				first[d] = tab.shortest()
+				first[d] = tab.shortest(tab.most / 2)
+			} else if c.Rig.Headroom > 0 { // how deep it hangs depends on the kind's bark
+				first[d] = tab.shortest(first[d])
 			}
 			low := first[d]
 			if d > 0 {
@@ -139,39 +141,34 @@ func (t *table) tooShort() bool {
 }
 
 // shortest is the first length that isn't too short, or one past the most.
-func (t *table) shortest() int {
-	low, high := 0, t.most+1
-	for high-low > 1 {
-		middle := (low + high) / 2
-		t.goes(middle)
-		if t.tooShort() {
-			low = middle
-		} else {
-			high = middle
-		}
-	}
-	return high
+func (t *table) shortest(guess int) int {
+	return 1 + last(0, t.most, min(guess, t.most), func(steps int) bool {
+		t.goes(steps)
+		return t.tooShort()
+	})
 }
 
-// longest is the last length from low on that is a GO, or low − 1. It starts at
-// a guess and strides away from it in growing steps.
+// longest is the last length from low on that is a GO, or low − 1.
 func (t *table) longest(low, guess int) int {
-	guess = max(low, min(guess, t.most))
-	good, bad := low-1, t.most+1
-	for stride := 1; ; stride *= 2 {
-		if t.goes(guess) {
+	return last(low-1, t.most, max(low, min(guess, t.most)), t.goes)
+}
+
+// last is the last number above none and up to most that holds, or none. All up
+// to it hold and none after it does. It starts at a guess and strides away from
+// it in growing steps.
+func last(none, most, guess int, holds func(int) bool) int {
+	good, bad := none, most+1
+	for stride := 1; guess > good && guess < bad; stride *= 2 {
+		if holds(guess) {
 			good = guess
 			guess += stride
 		} else {
 			bad = guess
 			guess -= stride
 		}
-		if guess <= good || guess >= bad {
-			break
-		}
 	}
 	for bad-good > 1 {
-		if middle := (good + bad) / 2; t.goes(middle) {
+		if middle := (good + bad) / 2; holds(middle) {
 			good = middle
 		} else {
 			bad = middle

@@ -55,11 +55,13 @@ func TestEveryPrintedLimitAgreesWithTheVerdict(t *testing.T) {
 		learned, _ := lift.Learn([]lift.Weighing{one}, kind, lift.Green)
 		weighed.Learned = append(weighed.Learned, learned)
 	}
+	lowBark := chartOf(tight)
+	lowBark.Bark = true
 	unsigned := chartOf(hookLift(t))
 	unsigned.Unsigned = true
 	choker := goodLift(t)
 	choker.Rig.Hitch = lift.Choker
-	for name, c := range map[string]lift.ChartOf{"slings": chartOf(goodLift(t)), "choker": chartOf(choker), "end hooks": chartOf(hookLift(t)), "low roof": chartOf(tight), "squared, 25 mm": squared, "bark on": bark, "unsigned": unsigned, "weighed": weighed} {
+	for name, c := range map[string]lift.ChartOf{"slings": chartOf(goodLift(t)), "choker": chartOf(choker), "end hooks": chartOf(hookLift(t)), "low roof": chartOf(tight), "low roof, bark on": lowBark, "squared, 25 mm": squared, "bark on": bark, "unsigned": unsigned, "weighed": weighed} {
 		chart := c.Chart()
 		require.Empty(t, chart.Faults)
 		require.True(t, agrees(t, c, chart), name)
