@@ -35,9 +35,10 @@ func judge(l lift.Lift, facts store.LiftFacts, hoist, lands procedures.Equipment
 	if err != nil {
 		return judged{}, err
 	}
-	l.Rig = registered(l.Rig, facts.Gear)
+	l.Rig = registered(l.Rig, facts.Gear, now)
 	l.Piece.Learned, _ = lift.Learn(weighings, l.Piece.Species, l.Piece.Condition)
-	return judged{Lift: l, Verdict: lift.Check(l)}, nil
+	l.Piece.Learned = l.Piece.Learned.SignedFor(lighterAllowed(facts.Lighter, l.Piece.Species.Scientific, l.Piece.Condition))
+	return judged{Lift: l, Verdict: lift.Check(l), Track: trackOf(facts.Plant, lands)}, nil
 }
 
 // weighingsOf sets what the scale showed against what each piece, as it was

@@ -62,8 +62,8 @@ func Holds(l *Lift, v *Verdict, shiftEnd time.Time, events []Event, now time.Tim
 // Covers tells whether the next piece may be lifted on a verdict given for one
 // like it, with the same rig and hook span: same shape, kind of wood and
 // condition, as long to the step of the ruler, no heavier at its upper weight,
-// no thicker, balanced no further from its middle, and a GO by [Check] in its
-// place. The questions at the hook are asked before each lift all the same.
+// no thicker, balanced no further from its middle or bearing on no part more than
+// it did, and a GO by [Check] in its place. The questions at the hook are asked before each lift all the same.
 func Covers(l *Lift, v *Verdict, next Piece) (bool, plain.Sentence) {
 	p := &l.Piece
 	w, err := Weigh(next)

@@ -41,12 +41,14 @@ const (
 	KindWeighed         = "lift-weighed"
 	KindGearInspected   = "gear-inspected"
 	KindGearMeasured    = "gear-measured"
+	KindLiftOfRun       = "lift-of-run"
+	KindLighter         = "lighter-signed"
 )
 
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
-		KindLift, KindWeighed, KindGearInspected, KindGearMeasured, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
+		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
 
 // bodyOf makes an empty body to read an entry of the kind and version into, or
@@ -96,6 +98,10 @@ func bodyOf(kind string, version int) body {
 		return &gearInspectedBody{}
 	case KindGearMeasured:
 		return &gearMeasuredBody{}
+	case KindLiftOfRun:
+		return &liftOfRunBody{}
+	case KindLighter:
+		return &lighterBody{}
 	}
 	return nil
 }
