@@ -1,7 +1,9 @@
 package server
 
 import (
+	"net/url"
 	"slices"
+	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures/lift"
@@ -89,6 +91,19 @@ type weighedPage struct {
 	Kinds []weighedKind
 	Lines []weighedLine
 	Crew  bool
+
+	Submission string
+	Signs      bool         // a supervisor, who may sign for lighter wood
+	Sign       *weighedKind // the one the box for it is open for
+}
+
+// Signing is the box in which a supervisor signs for one kind of wood, or takes
+// it back.
+func (p weighedPage) Signing() views.Sign {
+	if p.Sign.Allowed {
+		return p.SignBox(p.T("From now on the upper weight of this wood stays at the published mean or above."), p.T("Take the signature back"))
+	}
+	return p.SignBox(p.T("I looked through these readings: scale, piece and gear were right. The upper weight of this wood may lie below the published mean."), p.T("Sign for lighter wood"))
 }
 
 // weighedKind is what was learned of one kind of wood in one condition.
@@ -98,6 +113,14 @@ type weighedKind struct {
 	N       int
 	Mean    plain.Fraction // weighed over predicted
 	Counted plain.Fraction // what the expected weight is multiplied with
+
+	Href      string // of this page with the box to sign
+	ID        string // scientific name
+	Condition string
+	Held      bool // the published mean holds the upper weight up
+	Allowed   bool // a supervisor signed that it may not
+	By        string
+	At        time.Time
 }
 
 type weighedLine struct {
@@ -112,16 +135,41 @@ type weighedLine struct {
 }
 
 func (s *Server) weighedLifts(v *visit) error {
+	return v.weighedPage(store.NewID(), v.Query("kind"), v.Query("condition"), nil)
+}
+
+func (v *visit) weighedPage(submission, kind, condition string, problems plain.Problems) error {
 	kept, err := v.desk.Weighed(v.ctx())
 	if err != nil {
 		return err
 	}
-	page := weighedPage{Frame: v.frame("Weighed: %d lifts", len(kept)), Crew: v.person.Works()}
+	signed, err := v.desk.Lighters(v.ctx())
+	if err != nil {
+		return err
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	page := weighedPage{Frame: v.frame("Weighed: %d lifts", len(kept)), Crew: v.person.Works(), Submission: submission, Signs: v.person.Supervises()}
+	page.Problems = problems
 	if err := page.fill(kept); err != nil {
 		return err
 	}
+	for i := range page.Kinds {
+		k := &page.Kinds[i]
+		for _, one := range signed {
+			if one.Kind == k.ID && one.Condition.String() == k.Condition && one.Allowed {
+				k.Allowed, k.By, k.At = true, names[one.By], one.At
+			}
+		}
+		k.Href = "/lifts/weighed?kind=" + url.QueryEscape(k.ID) + "&condition=" + url.QueryEscape(k.Condition) + "#sign"
+		if page.Signs && (k.Held || k.Allowed) && k.ID == kind && k.Condition == condition {
+			page.Sign = k
+		}
+	}
 	page.Plot = plotWeighed(page.Frame, page.Lines)
-	return v.show("weighed", page, nil)
+	return v.show("weighed", page, problems)
 }
 
 func (p *weighedPage) fill(kept []store.Weighed) error {
@@ -166,7 +214,7 @@ func (p *weighedPage) learned(all []lift.Weighing) (odd map[string]plain.Sentenc
 		for _, one := range strange {
 			odd[one.Lift] = one.Said
 		}
-		kind := weighedKind{Name: name, Mark: markOf(len(names) - 1), N: l.N, Mean: plain.Fraction(l.Mean), Counted: plain.Fraction(l.Shrunk)}
+		kind := weighedKind{ID: w.Kind, Condition: w.Condition.String(), Held: l.BelowMean(species, w.Condition), Name: name, Mark: markOf(len(names) - 1), N: l.N, Mean: plain.Fraction(l.Mean), Counted: plain.Fraction(l.Shrunk)}
 		if l.N == 0 {
 			kind.Counted = 1
 		}
