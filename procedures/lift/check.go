@@ -224,7 +224,7 @@ func (v *Verdict) checkBalance(l *Lift, level float64) (fromHook float64, ok boo
 		return level, true
 	case AtEnds:
 		if l.Piece.balanceUnknown() {
-			v.block(BalanceRule, "", "", "the balance point of a piece known by its volume only: find it by trial, or set the hooks at equal distances from it")
+			v.block(BalanceRule, "", "", "the balance point of a piece known by its volume or its middle only: find it by trial, or set the hooks at equal distances from it")
 			return 0, false
 		}
 		v.FirstHook = plain.Metres((l.Piece.Length - l.Span) / 2)
