@@ -106,7 +106,10 @@ func (v *visit) piecePage(plant procedures.Plant, e procedures.Equipment, typed 
 			page.TickField("lockable."+id, page.T("Takes a lock"), typed("lockable."+id) == "yes")}})
 	}
 	if e.Kind == procedures.Carriage {
-		unit := newReader(v.mill.Units).length.String()
+		unit := page.T("millimetres")
+		if v.mill.Units == checklists.InchPound {
+			unit = page.T("inches")
+		}
 		page.Track = []views.Field{
 			page.TextField("headblocks", page.T("Headblocks: distance of each from the zero mark, separated by commas"), typed("headblocks")).WithHint(page.T("As 1 ft 6 in, 5 ft, 8 ft. A bare number counts as %s. Empty while not measured.", unit)),
 			page.TextField("landing_mark", page.T("Where the half-length mark of a piece is set down, from the same zero mark"), typed("landing_mark")).WithHint(page.T("The mark painted on the carriage that the hoist sets pieces down to."))}

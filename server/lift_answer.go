@@ -38,9 +38,10 @@ type liftAnswer struct {
 	Signers  []views.Choice // who may sign, on the form
 	Signer   string         // as chosen
 	Window   *windowView
-	Landing  *landingView // nil where it isn't set down on a carriage
-	Covered  *coveredView // a check kept before that covers the piece, nil for none
-	Kept     bool         // read back from the record
+	Landing  *landingView  // nil where it isn't set down on a carriage
+	Covered  *coveredView  // a check kept before that covers the piece, nil for none
+	Counted  plain.Degrees // out of level by the rules, where it is drawn otherwise
+	Kept     bool          // read back from the record
 }
 
 type findingLine struct {
@@ -79,6 +80,9 @@ func answerTo(f *views.Frame, j *judged, signer string) *liftAnswer {
 			Blocks: finding.Blocks || finding.Rule == lift.MarginRule && a.Sign})
 	}
 	slices.SortStableFunc(a.Findings, worseFirst)
+	if a.Drawing.Tilted > 0 && f.T("%s", a.Drawing.Tilted) != f.T("%s", a.Tilt) {
+		a.Counted = a.Tilt
+	}
 	a.window(l)
 	a.landing(j)
 	return a
