@@ -1,11 +1,13 @@
 package server
 
 import (
+	"context"
 	"errors"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
 
+	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -56,11 +58,12 @@ func ofRun(l store.Lift, since store.Since, run store.LiftOfRun, now time.Time) 
 	return run.Alike == lift.Yes && len(j.Lift.Rig.Refusals(run.Questions)) == 0, nil
 }
 
-// runLift judges a further piece lifted on the kept lift run.Lift and keeps it,
-// GO or not; it returns its id.
-func (v *visit) runLift(form runForm, run store.LiftOfRun) (string, error) {
-	return v.desk.KeepLiftOfRun(v.ctx(), form.Submission, run, v.person, v.now, func(l store.Lift, since store.Since) (bool, error) {
-		return ofRun(l, since, run, v.now)
+// KeepLiftOfRun judges a further piece lifted on the kept lift run.Lift and keeps
+// it, GO or not; it returns its id. The error is a [plain.Refusal] where the
+// check of that lift stands no more.
+func KeepLiftOfRun(ctx context.Context, desk *store.Mill, submission string, run store.LiftOfRun, by procedures.Person, at time.Time) (string, error) {
+	return desk.KeepLiftOfRun(ctx, submission, run, by, at, func(l store.Lift, since store.Since) (bool, error) {
+		return ofRun(l, since, run, at)
 	})
 }
 
@@ -133,7 +136,7 @@ func (s *Server) keepRun(v *visit) error {
 		return v.runPage(form, problems, 0)
 	}
 	run.Lift = l.ID
-	id, err := v.runLift(form, run)
+	id, err := KeepLiftOfRun(v.ctx(), v.desk, form.Submission, run, v.person, v.now)
 	var refusal *plain.Refusal
 	if errors.As(err, &refusal) {
 		return v.runPage(form, nil, fiber.StatusConflict)
