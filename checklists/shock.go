@@ -27,3 +27,16 @@ func Shocked(id DefectID, hoist procedures.EquipmentID, by procedures.Person, pl
 	d.ShockLoad = true
 	return d, err
 }
+
+// ShocksStanding says of each hoist whose gear was not returned to service since
+// a shock load that nothing is lifted with it. Which rig hung there then nobody
+// may know, so it goes for all.
+func ShocksStanding(f Facts) []plain.Sentence {
+	var said []plain.Sentence
+	for _, d := range f.Defects {
+		if hoist, _ := f.Plant.Find(d.Equipment); d.ShockLoad {
+			said = append(said, plain.Say("A shock load was reported at %s: its gear lifts nothing until it was inspected and returned to service", hoist.Name))
+		}
+	}
+	return said
+}

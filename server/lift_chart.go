@@ -82,16 +82,17 @@ func (v *visit) chart() (chartPage, plain.Problems, error) {
 // At is the address of the same chart as another kind of file.
 func (p chartPage) At(kind string) string { return "/lifts/chart/" + kind + "?" + p.Form.query() }
 
-// asItStands puts in the rig with what is registered of its parts, and what the
-// scale has shown, both as judge does for a lift.
+// asItStands puts in the rig with what is registered of its parts, what the scale
+// has shown, both as judge does for a lift, and shock loads not yet dealt with.
 func asItStands(of lift.ChartOf, rig lift.Rig, facts store.LiftFacts) (lift.ChartOf, error) {
 	of.Rig = registered(rig, facts.Gear, of.Now)
+	of.Holds = checklists.ShocksStanding(facts.Facts)
 	weighings, err := weighingsOf(facts.Weighed)
 	if err != nil {
 		return of, err
 	}
 	for _, kind := range of.Kinds {
-		if learned, _ := lift.Learn(weighings, kind, of.Condition); learned.N > 0 {
+		if learned := learnedOf(weighings, facts, kind, of.Condition); learned.N > 0 {
 			of.Learned = append(of.Learned, learned.SignedFor(lighterAllowed(facts.Lighter, kind.Scientific, of.Condition)))
 		}
 	}

@@ -13,7 +13,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/ledongthuc/pdf"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -24,92 +23,6 @@ import (
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
-
-// printedChart is a chart as read back off page, file or paper: texts only.
-type printedChart struct {
-	heads, shortest []string
-	limits          map[string][]string // by kind of wood: the longest, or shortest and longest
-}
-
-var (
-	chartTable = regexp.MustCompile(`(?s)<table class="chart">(.*?)</table>`)
-	tableRow   = regexp.MustCompile(`(?s)<tr[^>]*>(.*?)</tr>`)
-	tableCell  = regexp.MustCompile(`(?s)<t[hd][^>]*>(.*?)</t[hd]>`)
-)
-
-// chartOnPage reads the tables of a page or a file.
-func chartOnPage(t *testing.T, body string) printedChart {
-	t.Helper()
-	p := printedChart{limits: map[string][]string{}}
-	for _, table := range chartTable.FindAllStringSubmatch(body, -1) {
-		for i, row := range tableRow.FindAllStringSubmatch(table[1], -1) {
-			var cells []string
-			for _, cell := range tableCell.FindAllStringSubmatch(row[1], -1) {
-				cells = append(cells, html.UnescapeString(cell[1]))
-			}
-			switch {
-			case i == 0:
-				p.heads = cells[1:]
-			case cells[0] == "Shortest":
-				p.shortest = cells[1:]
-			default:
-				p.limits[cells[0]] = cells[1:]
-			}
-		}
-	}
-	require.NotEmpty(t, p.limits)
-	return p
-}
-
-// chartOnPaper reads the one page of a PDF, by a library that had no part in
-// writing it.
-func chartOnPaper(t *testing.T, raw []byte, want printedChart) (pages int, p printedChart, text string) {
-	t.Helper()
-	r, err := pdf.NewReader(bytes.NewReader(raw), int64(len(raw)))
-	require.NoError(t, err)
-	rows, err := r.Page(1).GetTextByRow()
-	require.NoError(t, err)
-	text, err = r.Page(1).GetPlainText(nil)
-	require.NoError(t, err)
-	p = printedChart{limits: map[string][]string{}}
-	for _, row := range rows {
-		var words []string
-		for _, word := range row.Content {
-			if word.S != "" {
-				words = append(words, word.S)
-			}
-		}
-		for i, word := range words {
-			end := i + 1 + len(want.heads)
-			switch _, kind := want.limits[word]; {
-			case end > len(words):
-			case kind:
-				p.limits[word] = words[i+1 : end]
-			case word == "Shortest":
-				p.shortest = words[i+1 : end]
-			case strings.HasPrefix(word, "Thickness"):
-				p.heads = words[i+1 : end]
-			}
-		}
-	}
-	return r.NumPage(), p, strings.Join(strings.Fields(text), " ")
-}
-
-func onPaper(t *testing.T, c *liftChart, units checklists.Units) []byte {
-	t.Helper()
-	var out bytes.Buffer
-	require.NoError(t, c.sheet(checklists.Mill{Name: "Fernhollow", Units: units}).Write(&out))
-	return out.Bytes()
-}
-
-// printed is the chart itself in the same form.
-func printed(c *liftChart) printedChart {
-	p := printedChart{heads: c.Heads, shortest: c.Shortest, limits: map[string][]string{}}
-	for _, row := range c.Rows {
-		p.limits[row.Name] = row.Limits
-	}
-	return p
-}
 
 // chartAsked is one chart with all that the server's judge needs for its lifts.
 type chartAsked struct {
@@ -377,6 +290,21 @@ func TestRigWithAFaultHasAnEmptyChartAndTheFaultComesFirst(t *testing.T) {
 	pages, _, text = chartOnPaper(t, []byte(ada.get("/lifts/chart/pdf").Body), p)
 	require.Equal(t, 1, pages)
 	require.Regexp(t, `and \d+ more, on the page of the rig`, text)
+}
+
+func TestAfterAShockLoadThereIsNoChartToLiftBy(t *testing.T) {
+	m := liftingMill(t)
+	ada := m.as("ada")
+	reply := ada.post("/lifts/shock-load", url.Values{"submission": {store.NewID()}, "equipment": {"hoist"}, "pin": {testSecrets["ada"]}})
+	require.Equal(t, http.StatusOK, reply.Status, reply.Body)
+	page := ada.get("/lifts/chart")
+	page.says(t, "A shock load was reported at")
+	page.says(t, `class="badge no-go"`)
+	for _, row := range chartOnPage(t, page.Body).limits {
+		for _, cell := range row {
+			require.Equal(t, noPiece, cell)
+		}
+	}
 }
 
 func TestChartCountsWhatIsRegisteredAndWeighed(t *testing.T) {

@@ -24,6 +24,7 @@ type ChartOf struct {
 	Step     float64   // m that lengths are printed in; 0 = an inch
 	Unsigned bool      // stop at the house margin, so that no supervisor has to sign
 	Now      time.Time
+	Holds    []plain.Sentence // what the caller knows that forbids every lift with this rig
 }
 
 // Limits are the shortest and the longest piece, in whole steps; both 0 where
@@ -47,6 +48,9 @@ func (c ChartOf) Chart() Chart {
 		c.Step = float64(plain.Inch)
 	}
 	chart := Chart{Step: plain.Metres(c.Step), Cells: make([][]Limits, len(c.Kinds)), Faults: c.Rig.Faults(c.Now)}
+	for _, hold := range c.Holds {
+		chart.Faults = append(chart.Faults, Finding{Rule: HoldRule, Said: hold, Blocks: true})
+	}
 	tab := table{most: int(maxLength / c.Step), of: c, lift: Lift{Rig: c.Rig, Placing: OverBalance, Now: c.Now,
 		Questions: Questions{Yes, Yes, Yes, Yes, Yes, Yes}}}
 	first := make([]int, len(c.Diameters))

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
 )
 
 func chartOf(l lift.Lift) lift.ChartOf {
@@ -130,9 +131,14 @@ func TestARigThatLiftsNothingHasAnEmptyChart(t *testing.T) {
 	c.Now = now.Add(1000 * time.Hour) // inspections overdue
 	chart := c.Chart()
 	require.NotEmpty(t, chart.Faults)
-	for _, row := range chart.Cells {
-		for _, cell := range row {
-			require.Zero(t, cell)
+	held := chartOf(goodLift(t))
+	held.Holds = []plain.Sentence{plain.Say("dropped")}
+	for _, chart := range []lift.Chart{chart, held.Chart()} {
+		require.NotEmpty(t, chart.Faults)
+		for _, row := range chart.Cells {
+			for _, cell := range row {
+				require.Zero(t, cell)
+			}
 		}
 	}
 }

@@ -3,6 +3,7 @@ package sheet
 import (
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/unicode/norm"
@@ -30,11 +31,9 @@ func encodedRune(r rune) string {
 	if b, ok := charmap.Windows1252.EncodeRune(r); ok {
 		return string([]byte{b})
 	}
-	for _, base := range norm.NFD.String(string(r)) {
-		if b, ok := charmap.Windows1252.EncodeRune(base); ok {
-			return string([]byte{b})
-		}
-		break
+	base, _ := utf8.DecodeRuneInString(norm.NFD.String(string(r)))
+	if b, ok := charmap.Windows1252.EncodeRune(base); ok {
+		return string([]byte{b})
 	}
 	return "?"
 }
