@@ -26,7 +26,7 @@ func anyLift(t *rapid.T) lift.Lift {
 	if p.Shape == lift.Slabbed {
 		p.Slabs = [4]float64{between(0.01, 0.09, "slab"), between(0, 0.09, "opposite"), between(0, 0.09, "third"), 0}
 	}
-	p.Bark = rapid.Bool().Draw(t, "bark")
+	p.Bark, p.Weather.Wet = rapid.Bool().Draw(t, "bark"), rapid.Bool().Draw(t, "wet")
 	l.Span = between(0.7, 1.1, "span")
 	l.Rig.LegLength = between(0.32, 1, "leg")
 	for i := range l.Rig.Links[:5] {
