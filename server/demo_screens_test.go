@@ -35,7 +35,7 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 		{Name: "record", Path: "/record"}, {Name: "record-day", Path: "/record?day=2026-05-12"}, {Name: "entry", Path: "/record/12"}, {Name: "verify", Path: "/verify"},
 		{Name: "published", Path: "/published"}, {Name: "list", Path: "/lists/pre-shift"}, {Name: "list-edit", Path: "/lists/pre-shift/edit"},
 		{Name: "procedure", Path: "/procedures/head-saw"}, {Name: "placard", Path: "/procedures/head-saw/placard"}, {Name: "procedure-edit", Path: "/procedures/head-saw/edit"},
-		{Name: "gear", Path: "/gear"}, {Name: "part", Path: "/gear/main-hoist/legs"}, {Name: "part-measure", Path: "/gear/main-hoist/legs?measure=yes"},
+		{Name: "gear", Path: "/gear"}, {Name: "gear-round", Path: "/gear/main-hoist"}, {Name: "part", Path: "/gear/main-hoist/legs"}, {Name: "part-measure", Path: "/gear/main-hoist/legs?measure=yes"},
 		{Name: "chart", Path: "/lifts/chart"}, {Name: "chart-few", Path: "/lifts/chart?kind=white+oak&kind=northern+red+oak"}, {Name: "weighed", Path: "/lifts/weighed"}, {Name: "rig-new", Path: "/rigs/new"}, {Name: "rig", Path: "/rigs/main-hoist"}, {Name: "rig-edit", Path: "/rigs/main-hoist/edit"},
 		{Name: "people", Path: "/people"}, {Name: "person-new", Path: "/people/new"}, {Name: "own-pin", Path: "/people/me"}, {Name: "person", Path: "/people/" + string(crew[0].ID)},
 		{Name: "equipment", Path: "/equipment"}, {Name: "machine", Path: "/equipment/head-saw"}, {Name: "mill", Path: "/mill"},

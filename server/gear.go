@@ -70,6 +70,8 @@ func (s *Server) showGear(v *visit) error {
 	switch {
 	case len(page.Rigs) == 0:
 		page.Title = plain.Say("Lifting gear: no rig is in force")
+	case wrong == 1:
+		page.Title = plain.Say("Lifting gear: one part not to be used")
 	case wrong > 0:
 		page.Title = plain.Say("Lifting gear: %d parts not to be used", wrong)
 	}

@@ -52,7 +52,7 @@ func TestInspectionOverdueInTheRegisterIsNoGo(t *testing.T) {
 	late.says(t, `class="badge no-go"`)
 	late.says(t, "Chain legs: its inspection was due")
 	require.Equal(t, strings.Count(late.Body, "its inspection was due"), strings.Count(late.Body, "Chain legs: its inspection was due"), "the legs alone")
-	m.as("rita").get("/gear").says(t, "1 parts not to be used")
+	m.as("rita").get("/gear").says(t, "one part not to be used")
 	m.as("ada").post(chainLegs+"/inspected", lookOver("ada", "every", "shift"))
 	m.as("ada").post("/lifts/new", redOakCant()).says(t, `class="badge no-go"`)
 	m.as("sam").post(chainLegs+"/inspected", lookOver("sam", "every", "week"))

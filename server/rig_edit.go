@@ -64,6 +64,16 @@ func (p rigEditPage) SettingPart(place int) settingPart {
 // Field is the name of one of the setting's inputs.
 func (p settingPart) Field(name string) string { return settingField(p.Place-1, name) }
 
+// Open tells whether it is shown unfolded: something of it is missing or wrong.
+func (p settingPart) Open() bool {
+	for _, name := range []string{"name", "yoke-width", "leg-length", "second-leg"} {
+		if p.Problem(p.Field(name)) != "" {
+			return true
+		}
+	}
+	return p.Setting.Name == ""
+}
+
 // Present tells whether the rig is set like this.
 func (p settingPart) Present() bool {
 	return p.Setting.Name != "" && p.Setting.Name == p.Form.Setting

@@ -129,6 +129,9 @@ func (p *rigPage) line(l *lift.Link) linkLine {
 	}
 	line := linkLine{Name: l.Name, Kind: kindText(p.Frame, l.Kind), State: stateText(p.Frame, l.State), Tag: l.Tag, Rated: mass(l.RatedLoad), Own: mass(l.OwnMass),
 		Inspected: p.Day(l.Inspected), Due: p.Day(l.InspectionDue), Readable: l.TagReadable, Fit: l.State == lift.InService}
+	if l.Kind == lift.Beam && !(l.OwnMass > 0) {
+		line.Own = p.T("doesn't count: nothing bears it")
+	}
 	if l.Pair {
 		line.Kind = p.T("%s, a pair", line.Kind)
 	}

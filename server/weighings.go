@@ -1,6 +1,7 @@
 package server
 
 import (
+	"math"
 	"net/url"
 	"slices"
 	"time"
@@ -105,6 +106,32 @@ func (p weighedPage) Signing() views.Sign {
 	}
 	return p.SignBox(p.T("I looked through these readings: scale, piece and gear were right. The upper weight of this wood may lie below the published mean."), p.T("Sign for lighter wood"))
 }
+
+// weighedRows are some of the readings in a table.
+type weighedRows struct {
+	*views.Frame
+	Lines []weighedLine
+}
+
+// Rows is a table of these readings.
+func (p weighedPage) Rows(lines []weighedLine) weighedRows { return weighedRows{p.Frame, lines} }
+
+const newestShown = 12
+
+// ToLookInto are the odd readings, the newest first.
+func (p weighedPage) ToLookInto() []weighedLine {
+	return slices.DeleteFunc(slices.Clone(p.Lines), func(l weighedLine) bool { return l.Aside || l.Odd.Empty() })
+}
+
+func (p weighedPage) others() []weighedLine {
+	return slices.DeleteFunc(slices.Clone(p.Lines), func(l weighedLine) bool { return !l.Aside && !l.Odd.Empty() })
+}
+
+// Newest are the first of those that are not odd.
+func (p weighedPage) Newest() []weighedLine { return p.others()[:min(newestShown, len(p.others()))] }
+
+// Older are the rest of them.
+func (p weighedPage) Older() []weighedLine { return p.others()[min(newestShown, len(p.others())):] }
 
 // weighedKind is what was learned of one kind of wood in one condition.
 type weighedKind struct {
@@ -260,9 +287,21 @@ type plotTick struct {
 
 const (
 	plotSide = 300.0
-	plotLeft = 70.0
+	plotLeft = 92.0
 	plotTop  = 10.0
 )
+
+// tickEvery is the round number of the mill's unit, 1, 2 or 5 and noughts, of
+// which there are two to five up to most.
+func tickEvery(most, unit plain.Kilograms) plain.Kilograms {
+	step := math.Pow(10, math.Floor(math.Log10(float64(most/unit))))
+	for _, part := range []float64{0.2, 0.5} {
+		if float64(most/unit)/(step*part) <= 5 {
+			return plain.Kilograms(step*part) * unit
+		}
+	}
+	return plain.Kilograms(step) * unit
+}
 
 func plotWeighed(f *views.Frame, lines []weighedLine) weighedPlot {
 	plot := weighedPlot{W: plotLeft + plotSide + 20, H: plotTop + plotSide + 50}
@@ -279,8 +318,8 @@ func plotWeighed(f *views.Frame, lines []weighedLine) weighedPlot {
 	end := most * 1.1
 	plot.Level = stroke{x(0), y(0), x(end), y(end)}
 	plot.Frame = []stroke{{x(0), y(0), x(end), y(0)}, {x(0), y(0), x(0), y(end)}}
-	for _, share := range []plain.Kilograms{0.5, 1} {
-		at := most * share
+	step := tickEvery(most, plain.Kilograms(newReader(f.Units).weightSize))
+	for at := step; at <= end; at += step {
 		text := f.T("%s", at)
 		plot.Ticks = append(plot.Ticks, plotTick{At: stroke{x(at), y(0), x(at), y(0) + 6}, Text: text, X: x(at), Y: y(0) + 24},
 			plotTick{At: stroke{x(0), y(at), x(0) - 6, y(at)}, Text: text, X: x(0) - 9, Y: y(at) + 5, End: true})

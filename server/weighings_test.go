@@ -113,7 +113,9 @@ func TestLighterWoodCountsOnlyOnASupervisorsSignature(t *testing.T) {
 		l.Piece.Learned = l.Piece.Learned.SignedFor(signed)
 		return (&views.Frame{Units: checklists.InchPound}).T("%s at the most", lift.Check(l).Weight.Upper)
 	}
-	m.storesNothing(func() { require.Equal(t, 422, sam.post("/lifts/weighed", ask()).Status, "nothing weighed, nothing to sign") })
+	m.storesNothing(func() {
+		require.Equal(t, 422, sam.post("/lifts/weighed", ask()).Status, "nothing weighed, nothing to sign")
+	})
 	for range 40 {
 		m.as("ada").post(keepCant(t, m)+"/weighed", reading("scale", "330 lb"))
 	}
@@ -142,4 +144,12 @@ func TestLighterWoodCountsOnlyOnASupervisorsSignature(t *testing.T) {
 	sam.post("/lifts/weighed", typing(ask(), "allow", "no"))
 	m.as("ada").post("/lifts/new", redOakCant()).says(t, held)
 	sam.get("/record?kind=lighter-signed").says(t, "may lie below the published mean no more")
+}
+
+func TestTicksAreRoundNumbersOfTheMillsUnit(t *testing.T) {
+	for most, want := range map[float64]float64{1062: 500, 900: 200, 480: 100, 100: 20, 50: 10, 7.3: 2, 0.4: 0.1} {
+		for _, unit := range []plain.Kilograms{1, plain.Pound} {
+			require.InDelta(t, want, float64(tickEvery(plain.Kilograms(most)*unit, unit)/unit), 1e-9, "%v", most)
+		}
+	}
 }

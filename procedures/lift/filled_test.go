@@ -1,6 +1,7 @@
 package lift_test
 
 import (
+	"encoding/json"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -116,4 +117,18 @@ func TestDestroyedPartNeverComesBack(t *testing.T) {
 	require.Error(t, gone.MayPass())
 	require.NoError(t, left.MayPass())
 	require.Equal(t, lift.Destroyed, legOf(was.Registered([]lift.Looked{look(lift.EveryYear, true, 300)}, nil)).State, "nor by the register")
+}
+
+func TestNamesOfSettingsAreTakenOutWithWhatElsePeopleWrote(t *testing.T) {
+	r := registeredRig()
+	r.Setting, r.Links[5].Tag = "Quist's hole", "read by Quist"
+	r.Settings = []lift.Setting{{Name: "Quist's hole", YokeWidth: 1, LegLength: 0.7}, {Name: "2nd", YokeWidth: 1.3, LegLength: 0.8}}
+	bare, texts := r.WithoutTexts()
+	text, err := json.Marshal(bare)
+	require.NoError(t, err)
+	require.NotContains(t, string(text), "Quist")
+	require.Equal(t, r, bare.WithTexts(texts))
+	require.Equal(t, "Quist's hole", r.Settings[0].Name, "the rig itself is left alone")
+	older := bare.WithTexts(texts[:2+len(r.Links)])
+	require.Equal(t, "read by Quist", older.Links[5].Tag, "kept before settings were")
 }
