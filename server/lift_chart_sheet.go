@@ -176,7 +176,7 @@ func (c *liftChart) facts(of *lift.ChartOf) []fact {
 	}
 	hooks := c.T("%s apart, as far on one side of the balance point as on the other", plain.Metres(of.Span))
 	if c.Grips {
-		hooks = c.T("in the ends, together %s shorter apart than the piece is long", plain.Metres(of.Span))
+		hooks = c.T("in the ends, %s less apart than the piece is long", plain.Metres(of.Span))
 	}
 	return []fact{
 		{c.T("Mill"), c.Mill},
