@@ -46,7 +46,7 @@ func again(rig string, lands procedures.EquipmentID, l *lift.Lift, units checkli
 		inch(field, x)
 	}
 	if p.Girths {
-		query.Set("girths", "yes")
+		query.Set("girths", "tape")
 	}
 	inch("length", p.Length)
 	across("small", p.Small)

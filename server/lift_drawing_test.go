@@ -77,6 +77,7 @@ func TestLogOfWhichTheMiddleAloneIsKnownIsDrawnAsThickAndBroken(t *testing.T) {
 	assert.Empty(t, drawn.Legs)
 	about := l
 	about.Placing, about.Rig.Hitch, about.Span = lift.OverBalance, lift.TwoLegBridle, 1.2
+	about.Rig.YokeWidth, about.Rig.Links = 0, about.Rig.Links[:len(about.Rig.Links)-1] // slings in place of the end hooks
 	v = lift.Check(about)
 	drawn = drawLift(f, &about, &v)
 	assert.Nil(t, drawn.Balance)

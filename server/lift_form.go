@@ -13,7 +13,7 @@ type liftForm struct {
 	Submission, Rig, RigVersion, Hoist, Lands string
 	Shape, Length, Small, Large               string
 	Slabs                                     [4]string
-	Girths                                    string // "yes": a tape was laid round it
+	Girths                                    string // "tape": one was laid round it; else "across"
 	Middle                                    string
 	Width, Height, Volume                     string
 	BarkOff, OverBark                         bool
@@ -112,8 +112,8 @@ func (f *liftForm) lift(rig lift.Rig, units checklists.Units) (lift.Lift, plain.
 func (f *liftForm) log(p *lift.Piece, r *reader) {
 	across := r.size
 	switch f.Girths {
-	case "", "no":
-	case "yes":
+	case "", "across":
+	case "tape":
 		p.Girths, across = true, r.girth
 	default:
 		r.problems.Unless(false, "girths", "choose how it was measured")

@@ -18,7 +18,7 @@ import (
 
 // oakLog is a log of which everything the form knows is typed.
 func oakLog(pairs ...string) url.Values {
-	return typing(typing(redOakCant(), "shape", "round", "slab-1", "", "slab-2", "", "girths", "yes", "small", "56 in", "middle", "57 in", "large", "60",
+	return typing(typing(redOakCant(), "shape", "round", "slab-1", "", "slab-2", "", "girths", "tape", "small", "56 in", "middle", "57 in", "large", "60",
 		"heart-share", "40 %", "density", "60 lb/ft3", "ice", "1/4 in", "ice-area", "12", "snow", "3", "snow-area", "8.5", "snow-kind", "settled", "wet", "yes", "extra", "15", "balance", "46"), pairs...)
 }
 
@@ -51,7 +51,7 @@ func TestEveryFieldOfTheFormReachesTheRules(t *testing.T) {
 	assert.InDelta(t, 0.006, metric.Weather.Ice, 1e-12)
 	assert.InDelta(t, 1.2, metric.Weather.IceArea, 1e-12)
 
-	across := typedIn(t, oakLog("girths", "no", "small", "17 in", "middle", "17.5 in", "large", "18 in"), checklists.InchPound)
+	across := typedIn(t, oakLog("girths", "across", "small", "17 in", "middle", "17.5 in", "large", "18 in"), checklists.InchPound)
 	assert.InDelta(t, 17*in, across.Small, 1e-12)
 	assert.False(t, across.Girths)
 
@@ -69,7 +69,7 @@ func TestEveryFieldOfTheFormReachesTheRules(t *testing.T) {
 
 // What belongs to another shape may still stand in the form, and counts nowhere.
 func TestFieldsOfAnotherShapeAreNotRead(t *testing.T) {
-	cant := typedIn(t, typing(redOakCant(), "middle", "nonsense", "width", "x", "girths", "no"), checklists.InchPound)
+	cant := typedIn(t, typing(redOakCant(), "middle", "nonsense", "width", "x", "girths", "across"), checklists.InchPound)
 	assert.Zero(t, cant.Middle)
 	squared := typedIn(t, typing(redOakCant(), "shape", "squared", "width", "12 in", "height", "10 in", "small", "x", "middle", "x", "girths", "perhaps"), checklists.InchPound)
 	assert.Zero(t, squared.Small)
@@ -210,7 +210,7 @@ func TestKeptLiftTellsAllThatWasEntered(t *testing.T) {
 	}
 	soaked := m.as("ada").post("/lifts/new", typing(redOakCant(), "condition", "soaked", "keep", "yes"))
 	soaked.says(t, "Cant, northern red oak, soaked:")
-	alone := m.as("ada").post("/lifts/new", oakLog("small", "", "large", "", "girths", "no", "middle", "18 in", "keep", "yes"))
+	alone := m.as("ada").post("/lifts/new", oakLog("small", "", "large", "", "girths", "across", "middle", "18 in", "keep", "yes"))
 	alone.says(t, "18 in through at the middle")
 	assert.NotContains(t, alone.Body, "<dt>Small end")
 	plainOne := m.as("ada").post("/lifts/new", typing(redOakCant(), "keep", "yes"))
@@ -236,7 +236,7 @@ func TestAnswerCountsWhatTheRareFieldsSay(t *testing.T) {
 		"ice":     {typing(redOakCant(), "ice", "1/2"), func(p *lift.Piece) { p.Weather.Ice = 0.5 * 0.0254 }},
 		"snow":    {typing(redOakCant(), "snow", "6"), func(p *lift.Piece) { p.Weather.Snow = 6 * 0.0254 }},
 		"wet":     {typing(redOakCant(), "wet", "yes"), func(p *lift.Piece) { p.Weather.Wet = true }},
-		"girths": {typing(redOakCant(), "girths", "yes", "small", "56.5 in", "large", "60 in"), func(p *lift.Piece) {
+		"girths": {typing(redOakCant(), "girths", "tape", "small", "56.5 in", "large", "60 in"), func(p *lift.Piece) {
 			p.Girths, p.Small, p.Large = true, 56.5*0.0254/math.Pi, 60*0.0254/math.Pi
 		}},
 		"middle": {typing(redOakCant(), "shape", "round", "small", "", "large", "", "middle", "18.5 in"), func(p *lift.Piece) {
