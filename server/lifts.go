@@ -157,9 +157,8 @@ func (p *liftPage) choices(plant procedures.Plant, units checklists.Units) {
 	if units == checklists.InchPound {
 		p.Length, p.Weight, p.Square, p.Cubic, p.Density, p.Bare = p.T("in"), p.T("lb"), p.T("ft²"), p.T("ft³"), p.T("lb/ft³"), p.T("inches")
 	}
-	for _, snow := range []lift.Snow{lift.FreshSnow, lift.SettledSnow, lift.LateSnow, lift.SnowUnknown} {
-		p.Snows = append(p.Snows, views.Choice{Value: snow.String(), Text: snowText(p.Frame, snow)})
-	}
+	p.Snows = []views.Choice{{Value: lift.FreshSnow.String(), Text: p.T("Fresh")}, {Value: lift.SettledSnow.String(), Text: p.T("Settled")},
+		{Value: lift.LateSnow.String(), Text: p.T("Late, wet")}, {Value: lift.SnowUnknown.String(), Text: p.T("Not known")}}
 	p.Species = []views.Choice{{Value: unknownSpecies, Text: p.T("Nobody knows: take the heaviest")}}
 	for _, s := range lift.AllSpecies() {
 		p.Species = append(p.Species, views.Choice{Value: s.Common, Text: s.Common})
