@@ -295,12 +295,12 @@ const (
 // which there are two to five up to most.
 func tickEvery(most, unit plain.Kilograms) plain.Kilograms {
 	step := math.Pow(10, math.Floor(math.Log10(float64(most/unit))))
-	for _, part := range []float64{0.2, 0.5} {
-		if float64(most/unit)/(step*part) <= 5 {
+	for _, part := range []float64{0.2, 0.5, 1} {
+		if float64(most/unit)/(step*part) <= 5+1e-9 {
 			return plain.Kilograms(step*part) * unit
 		}
 	}
-	return plain.Kilograms(step) * unit
+	return plain.Kilograms(2*step) * unit
 }
 
 func plotWeighed(f *views.Frame, lines []weighedLine) weighedPlot {
