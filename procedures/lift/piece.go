@@ -47,7 +47,7 @@ type Piece struct {
 	Bark   bool // the bark is still on
 
 	Species    Species // zero: nobody knows
-	Fallback   Species // stands in for an unknown kind: the heaviest the mill saws; zero: the heaviest published
+	Fallback   Species // stands in for an unknown kind: [Piece.WithHeaviestOf]; zero: the heaviest published
 	HeartKnown bool
 	HeartShare float64 // heartwood by volume, 0 to 1, when HeartKnown
 

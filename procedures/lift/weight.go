@@ -108,7 +108,8 @@ func (p *Piece) densities(w *Weight) densities {
 		return d
 	}
 	w.note("the mill's own scale is counted in")
-	return p.Learned.apply(d, p.Species.Gravity)
+	s, _ := p.kind()
+	return p.Learned.apply(d, s.Gravity)
 }
 
 // published are the densities by the published figures alone.
@@ -116,7 +117,7 @@ func (p *Piece) published(w *Weight) densities {
 	s, standsIn := p.kind()
 	switch {
 	case standsIn && p.Fallback != (Species{}):
-		w.note("kind of wood not known: taken as the heaviest this mill saws")
+		w.Notes = append(w.Notes, plain.Say("kind of wood not known: taken as %s, the heaviest this mill saws", s.Common))
 	case standsIn:
 		w.note("kind of wood not known: taken as the heaviest in the published table")
 	}
