@@ -60,8 +60,18 @@ func StandsStill(f Facts, hoist, landsOn procedures.EquipmentID, l *lift.Lift, v
 	if stands, why := lift.Holds(l, v, ends, append(slices.Clone(events), gearEvents(found, l.Now)...), now); !stands {
 		s.Why = append(s.Why, why)
 	}
+	if l.Piece.Species == (lift.Species{}) && heavierSince(f.Mill, l.Piece, v) {
+		s.Why = append(s.Why, plain.Say("nobody knew the kind of wood, and the mill's list of those it saws has a heavier one since"))
+	}
 	s.Stands = len(s.Why) == 0
 	return s
+}
+
+// heavierSince tells whether a piece whose kind nobody knew is heavier by the
+// mill's list as it is now than what the answer v was given on.
+func heavierSince(m Mill, p lift.Piece, v *lift.Verdict) bool {
+	w, err := lift.Weigh(p.WithHeaviestOf(m.SawnHere(), nil))
+	return err != nil || float64(w.Upper) > float64(v.Weight.Upper)*(1+1e-9)
 }
 
 // gearEvents are what the defects of a hoist mean for what was answered at that

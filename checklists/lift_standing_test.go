@@ -41,7 +41,8 @@ func TestAnswerToALiftEndsWithItsShift(t *testing.T) {
 // standingLift is a GO given at nine, of a rig with one part due in the afternoon
 // of that day where due is so.
 func standingLift(due time.Time) (lift.Lift, lift.Verdict) {
-	l := lift.Lift{Now: underWay, Rig: lift.Rig{Links: []lift.Link{{ID: "hook", Name: "Hook", InspectionDue: due}}}}
+	oak, _ := lift.FindSpecies("white oak")
+	l := lift.Lift{Now: underWay, Piece: lift.Piece{Species: oak}, Rig: lift.Rig{Links: []lift.Link{{ID: "hook", Name: "Hook", InspectionDue: due}}}}
 	return l, lift.Verdict{Go: true}
 }
 
