@@ -3,6 +3,7 @@ module stillsaw
 go 1.26.0
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/alexedwards/argon2id v1.0.0
 	github.com/andybalholm/brotli v1.1.0
 	github.com/chromedp/cdproto v0.159.0
@@ -11,6 +12,7 @@ require (
 	github.com/google/uuid v1.6.0
 	github.com/gowebpki/jcs v1.0.2
 	github.com/kovidgoyal/imaging v1.9.0
+	github.com/ledongthuc/pdf v0.0.0-20260907135840-6c8c28e0e8a0
 	github.com/mdp/qrterminal/v3 v3.2.1
 	github.com/stretchr/testify v1.12.1
 	golang.org/x/mod v0.43.0

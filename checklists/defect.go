@@ -34,6 +34,8 @@ type Defect struct {
 	ReturnedAt time.Time           `json:"returned_at"`
 	ReturnNote string              `json:"return_note"`
 	NoSecond   bool                `json:"no_second"` // returned by its own mender at a single-handed mill
+
+	ShockLoad bool `json:"shock_load,omitzero"` // nothing found yet: lifting gear that was dropped, snatched or bumped
 }
 
 // Recheck is the item of a mended defect answered again, and what it was

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )
 
@@ -34,6 +35,9 @@ type Mill struct {
 	// SingleHanded: one person works here alone and says so. Returns to
 	// service without a second person are then possible and marked for good.
 	SingleHanded bool `json:"single_handed"`
+	// Kinds are the names, common or scientific, of the kinds of wood sawn here;
+	// none: the mill has no list of its own.
+	Kinds []string `json:"kinds,omitempty"`
 }
 
 // SetUp is what the mill answered about its machine; starter lists, procedures
@@ -61,6 +65,21 @@ type Shift struct {
 	Start int            `json:"start"` // minutes after local midnight
 	End   int            `json:"end"`
 	Days  []time.Weekday `json:"days"`
+}
+
+// SawnHere are the kinds of wood of the mill's own list, as published; nil where
+// it has none, or where one of them is not in the table any more: what stands in
+// for a kind nobody knows is then the heaviest of the whole table.
+func (m Mill) SawnHere() []lift.Species {
+	var kinds []lift.Species
+	for _, name := range m.Kinds {
+		kind, known := lift.FindSpecies(name)
+		if !known {
+			return nil
+		}
+		kinds = append(kinds, kind)
+	}
+	return kinds
 }
 
 // Plant is the equipment tree that follows from the set-up answers; see

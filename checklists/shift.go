@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )
 
@@ -35,7 +36,8 @@ func (m Mill) Location() (*time.Location, error) {
 }
 
 // Validate returns nil or a [plain.Problems] with everything the rules can't
-// use: name, zone, units, and each shift under "shifts.n.name".
+// use: name, zone, units, each shift under "shifts.n.name", and the kinds of wood
+// under "kinds".
 func (m Mill) Validate() error {
 	var bad plain.Problems
 	bad.Unless(worded(m.Name, LongestText), "name", "the mill's name, at most %d letters", LongestText)
@@ -51,6 +53,13 @@ func (m Mill) Validate() error {
 		for _, day := range s.Days {
 			bad.Unless(day >= time.Sunday && day <= time.Saturday, field+"days", "days of the week")
 		}
+	}
+	var before []lift.Species
+	for _, name := range m.Kinds {
+		kind, known := lift.FindSpecies(name)
+		bad.Unless(known, "kinds", "kinds of wood of the table, not %s", name)
+		bad.Unless(!known || !slices.Contains(before, kind), "kinds", "%s once only", name)
+		before = append(before, kind)
 	}
 	return bad.Err()
 }

@@ -35,6 +35,12 @@ type Equipment struct {
 	Energies []Energy      `json:"energies"`
 	Devices  []Device      `json:"devices"`
 	Links    []Link        `json:"links"`
+
+	// Headblocks are where a carriage's headblocks stand along its track and
+	// LandingMark is where a piece's half-length mark is set down, in metres from
+	// one zero mark beside the track; none and 0 = not measured.
+	Headblocks  []float64 `json:"headblocks,omitempty"`
+	LandingMark float64   `json:"landing_mark,omitzero"`
 }
 
 // LinkKind says how one piece of equipment acts on another.

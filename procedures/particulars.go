@@ -20,6 +20,9 @@ type Particulars struct {
 	Coasts  map[EnergyID]time.Duration // 0: not yet measured
 	Devices map[DeviceID]Fitting
 	Links   []Link
+
+	Headblocks  []float64 // of a carriage, as [Equipment] has them
+	LandingMark float64
 }
 
 // Fitting is how a device is found at the machine and whether it takes a lock.
@@ -31,7 +34,7 @@ type Fitting struct {
 
 // Particulars returns e's own, to be changed and given to [Plant.Changed].
 func (e Equipment) Particulars() Particulars {
-	w := Particulars{Name: e.Name, Links: e.Links, Sizes: map[EnergyID]string{}, Coasts: map[EnergyID]time.Duration{}, Devices: map[DeviceID]Fitting{}}
+	w := Particulars{Name: e.Name, Links: e.Links, Headblocks: e.Headblocks, LandingMark: e.LandingMark, Sizes: map[EnergyID]string{}, Coasts: map[EnergyID]time.Duration{}, Devices: map[DeviceID]Fitting{}}
 	for _, energy := range e.Energies {
 		w.Sizes[energy.ID], w.Coasts[energy.ID] = energy.Magnitude, energy.Coast
 	}
@@ -42,7 +45,7 @@ func (e Equipment) Particulars() Particulars {
 }
 
 // Changed returns the plant with w for the equipment of that id. Its error is a
-// [plain.Problems] for "name", "links", and "size.", "coast.", "label.",
+// [plain.Problems] for "name", "links", "headblocks", "landing_mark", and "size.", "coast.", "label.",
 // "place." and "number." followed by the id of the energy or device, or for
 // "piece" when the plant has none of that id.
 func (p Plant) Changed(id EquipmentID, w Particulars) (Plant, error) {
@@ -55,6 +58,8 @@ func (p Plant) Changed(id EquipmentID, w Particulars) (Plant, error) {
 	e := p[at]
 	e.Name, e.Links = strings.TrimSpace(w.Name), w.Links
 	bad.Unless(!blank(e.Name) && len(e.Name) <= longestName, "name", "give it a name, not too long to read on a phone")
+	e.Headblocks, e.LandingMark = slices.Sorted(slices.Values(w.Headblocks)), w.LandingMark
+	bad.Add("", e.checkTrack())
 	e.Energies, e.Devices = slices.Clone(e.Energies), slices.Clone(e.Devices)
 	for i := range e.Energies {
 		energy := &e.Energies[i]

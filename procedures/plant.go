@@ -163,6 +163,7 @@ func (p Plant) Validate() error {
 		bad.Unless(!blank(e.Name), field, "give it a name")
 		bad.Unless(e.Kind.known() && (e.Kind == Site) == (i == 0), field, "a kind from the list, the site once only")
 		p.checkPlace(&bad, e)
+		bad.At(field, e.checkTrack())
 		for _, d := range e.Devices {
 			checkDevice(&bad, field, d, devices, energies)
 		}

@@ -35,10 +35,10 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 		{Name: "record", Path: "/record"}, {Name: "record-day", Path: "/record?day=2026-05-12"}, {Name: "entry", Path: "/record/12"}, {Name: "verify", Path: "/verify"},
 		{Name: "published", Path: "/published"}, {Name: "list", Path: "/lists/pre-shift"}, {Name: "list-edit", Path: "/lists/pre-shift/edit"},
 		{Name: "procedure", Path: "/procedures/head-saw"}, {Name: "placard", Path: "/procedures/head-saw/placard"}, {Name: "procedure-edit", Path: "/procedures/head-saw/edit"},
-		{Name: "gear", Path: "/gear"}, {Name: "part", Path: "/gear/main-hoist/legs"}, {Name: "part-measure", Path: "/gear/main-hoist/legs?measure=yes"},
-		{Name: "weighed", Path: "/lifts/weighed"}, {Name: "rig-new", Path: "/rigs/new"}, {Name: "rig", Path: "/rigs/main-hoist"}, {Name: "rig-edit", Path: "/rigs/main-hoist/edit"},
+		{Name: "gear", Path: "/gear"}, {Name: "gear-round", Path: "/gear/main-hoist"}, {Name: "part", Path: "/gear/main-hoist/legs"}, {Name: "part-measure", Path: "/gear/main-hoist/legs?measure=yes"},
+		{Name: "chart", Path: "/lifts/chart"}, {Name: "chart-few", Path: "/lifts/chart?kind=white+oak&kind=northern+red+oak"}, {Name: "weighed", Path: "/lifts/weighed"}, {Name: "rig-new", Path: "/rigs/new"}, {Name: "rig", Path: "/rigs/main-hoist"}, {Name: "rig-edit", Path: "/rigs/main-hoist/edit"},
 		{Name: "people", Path: "/people"}, {Name: "person-new", Path: "/people/new"}, {Name: "own-pin", Path: "/people/me"}, {Name: "person", Path: "/people/" + string(crew[0].ID)},
-		{Name: "equipment", Path: "/equipment"}, {Name: "machine", Path: "/equipment/head-saw"}, {Name: "mill", Path: "/mill"},
+		{Name: "equipment", Path: "/equipment"}, {Name: "machine", Path: "/equipment/head-saw"}, {Name: "carriage", Path: "/equipment/carriage"}, {Name: "shock-load", Path: "/lifts/shock-load"}, {Name: "mill", Path: "/mill"},
 	}
 	for _, f := range []struct {
 		name, kind, place string
@@ -48,6 +48,9 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 		require.NoError(t, err)
 		require.NotEmpty(t, entries, f.kind)
 		screens = append(screens, server.Screen{Name: f.name, Path: f.place + entries[0].Subject})
+		if f.kind == store.KindLift {
+			screens = append(screens, server.Screen{Name: "lift-run", Path: f.place + entries[0].Subject + "/run"})
+		}
 	}
 	server.LookAtScreens(t, server.NewServerAt(t, s), people[0].Name, people[0].Secret, screens)
 }

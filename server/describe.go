@@ -14,6 +14,7 @@ type teller struct {
 	names      map[procedures.PersonID]string
 	plant      procedures.Plant
 	procedures map[procedures.ProcedureID]map[int]procedures.Procedure // what lockouts among the entries went by
+	rigs       map[string][]store.RigVersion                           // of gear among the entries, oldest version first
 }
 
 // told is one entry in words.
@@ -41,6 +42,9 @@ func (v *visit) teller(entries []store.Entry) (teller, error) {
 		return teller{}, err
 	}
 	t := teller{names: names, plant: plant, procedures: map[procedures.ProcedureID]map[int]procedures.Procedure{}}
+	if t.rigs, err = v.rigsOf(entries); err != nil {
+		return teller{}, err
+	}
 	for _, e := range entries {
 		act, ok := e.Body.(store.LockoutAct)
 		if !ok {
@@ -105,14 +109,18 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 		return t.departure(e.Kind, body), "/departures/" + string(body.ID)
 	case store.Lift:
 		return t.lift(body), "/lifts/" + body.ID
+	case store.LiftOfRun:
+		return liftOfRunSaid(body), "/lifts/" + body.Lift
 	case checklists.ClockConfirmation:
 		return plain.Say("The clock signed to be right at %s; entries before this one with a later time have a wrong time.", body.Confirmed), "/clock"
 	case store.Weighing:
 		return weighingSaid(body), "/lifts/" + body.Lift
+	case store.Lighter:
+		return lighterSaid(body), "/lifts/weighed"
 	case store.GearInspection:
-		return gearInspectionSaid(body), gearPath(body.Rig, body.Link)
+		return t.gearInspection(body), gearPath(body.Rig, body.Link)
 	case store.GearMeasurement:
-		return plain.Say("A part of the rig %[1]s measured: %[2]s.", body.Rig, body.Link), gearPath(body.Rig, body.Link)
+		return t.gearMeasurement(body), gearPath(body.Rig, body.Link)
 	case store.LockoutAct:
 		return t.lockout(body), "/lockouts/" + string(body.Lockout)
 	}
@@ -155,8 +163,12 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Departure closed")
 	case store.KindLift:
 		return plain.Say("Lift")
+	case store.KindLiftOfRun:
+		return plain.Say("Lift of a run")
 	case store.KindWeighed:
 		return plain.Say("Lift weighed")
+	case store.KindLighter:
+		return plain.Say("Lighter wood signed")
 	case store.KindGearInspected:
 		return plain.Say("Gear inspected")
 	case store.KindGearMeasured:

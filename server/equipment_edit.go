@@ -2,8 +2,10 @@ package server
 
 import (
 	"strconv"
+	"strings"
 	"time"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -19,6 +21,7 @@ type piecePage struct {
 	Energies   []editPart
 	Devices    []editPart
 	Links      []editPart
+	Track      []views.Field // of a carriage: where its headblocks stand
 	Site       bool
 	Parts      []string
 }
@@ -28,7 +31,7 @@ func (s *Server) showPiece(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.piecePage(plant, e, pieceTyped(e), store.NewID(), nil)
+	return v.piecePage(plant, e, pieceTyped(e, v.mill.Units), store.NewID(), nil)
 }
 
 func (v *visit) piece() (procedures.Plant, procedures.Equipment, error) {
@@ -44,7 +47,8 @@ func (v *visit) piece() (procedures.Plant, procedures.Equipment, error) {
 }
 
 // pieceTyped is how the fields of a piece are filled in before anything is typed.
-func pieceTyped(e procedures.Equipment) func(string) string {
+func pieceTyped(e procedures.Equipment, units checklists.Units) func(string) string {
+	r := newReader(units)
 	typed := map[string]string{"name": e.Name}
 	for _, energy := range e.Energies {
 		typed["size."+string(energy.ID)] = energy.Magnitude
@@ -60,6 +64,15 @@ func pieceTyped(e procedures.Equipment) func(string) string {
 		if d.Lockable {
 			typed["lockable."+string(d.ID)] = "yes"
 		}
+	}
+	for i, at := range e.Headblocks {
+		if i > 0 {
+			typed["headblocks"] += ", "
+		}
+		typed["headblocks"] += r.lengthTyped(at)
+	}
+	if e.LandingMark > 0 {
+		typed["landing_mark"] = r.lengthTyped(e.LandingMark)
 	}
 	for _, link := range e.Links {
 		typed["link."+string(link.Kind)+"."+string(link.To)] = "yes"
@@ -91,6 +104,15 @@ func (v *visit) piecePage(plant procedures.Plant, e procedures.Equipment, typed 
 			page.TextField("place."+id, page.T("Where it is"), typed("place."+id)),
 			page.NumberField("number."+id, page.T("Number painted on it"), typed("number."+id)).WithHint(page.T("Empty if none is painted.")),
 			page.TickField("lockable."+id, page.T("Takes a lock"), typed("lockable."+id) == "yes")}})
+	}
+	if e.Kind == procedures.Carriage {
+		unit := page.T("millimetres")
+		if v.mill.Units == checklists.InchPound {
+			unit = page.T("inches")
+		}
+		page.Track = []views.Field{
+			page.TextField("headblocks", page.T("Headblocks: distance of each from the zero mark, separated by commas"), typed("headblocks")).WithHint(page.T("As 1 ft 6 in, 5 ft, 8 ft. A bare number counts as %s. Empty while not measured.", unit)),
+			page.TextField("landing_mark", page.T("Where the half-length mark of a piece is set down, from the same zero mark"), typed("landing_mark")).WithHint(page.T("The mark painted on the carriage that the hoist sets pieces down to."))}
 	}
 	for _, kind := range linkKinds() {
 		part := editPart{Heading: page.Say(linkHeading(kind))}
@@ -169,6 +191,16 @@ func (v *visit) readPiece(plant procedures.Plant, e procedures.Equipment) (proce
 		}
 		w.Devices[d.ID] = fitting
 	}
+	if e.Kind == procedures.Carriage {
+		r := newReader(v.mill.Units)
+		for _, text := range strings.Split(v.typed("headblocks"), ",") {
+			if text = strings.TrimSpace(text); text != "" {
+				w.Headblocks = append(w.Headblocks, r.optional("headblocks", text))
+			}
+		}
+		w.LandingMark = r.optional("landing_mark", v.typed("landing_mark"))
+		problems = append(problems, r.problems...)
+	}
 	for _, kind := range linkKinds() {
 		for _, other := range plant {
 			if v.typed("link."+string(kind)+"."+string(other.ID)) == "yes" {
@@ -197,5 +229,5 @@ func (s *Server) removePiece(v *visit) error {
 			return err
 		}
 	}
-	return v.piecePage(plant, e, pieceTyped(e), v.submission(), problems)
+	return v.piecePage(plant, e, pieceTyped(e, v.mill.Units), v.submission(), problems)
 }

@@ -28,8 +28,16 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Closed with your reason. It stays on the record.")
 	case "lift":
 		return plain.Say("The lift is kept on the record.")
+	case "run":
+		return plain.Say("The piece is kept on the record with this check. Lift it as answered.")
+	case "run-refused":
+		return plain.Say("NO-GO: not every question was answered with yes. It is kept on the record; do not lift.")
+	case "shocked":
+		return plain.Say("The hoist is held. Everybody sees it now. The gear is inspected, reported here and returned to service before it lifts again.")
 	case "weighed":
 		return plain.Say("The reading is kept. It counts from the next lift of such wood on.")
+	case "lighter":
+		return plain.Say("Signed and on the record. It counts from the next lift of such wood on.")
 	case "gear":
 		return plain.Say("Signed and on the record. It counts from the next lift on.")
 	case "begun":

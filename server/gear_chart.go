@@ -54,7 +54,7 @@ func wearCharts(f *views.Frame, l *lift.Link, all []store.GearMeasurement, names
 			if err != nil {
 				j = lift.Judged{Wear: lift.Discard, Said: plain.Say("can't be judged any more: the part was entered otherwise since; measure it again")}
 			}
-			row := wearRow{At: m.At, By: names[m.By], Value: f.T("%s", plain.Metres(m.Value)), Said: j.Said, Bad: j.Wear == lift.Discard, Note: m.Note}
+			row := wearRow{At: m.At, By: names[m.By], Value: f.T("%s", plain.Gauged(m.Value)), Said: j.Said, Bad: j.Wear == lift.Discard, Note: m.Note}
 			if what == "twist" {
 				row.Value = f.T("%s", plain.Degrees(m.Value))
 			}
@@ -78,11 +78,25 @@ func (c *wearChart) foresee(samples []lift.Sample) {
 	case c.Bad || !(c.Now.Limit > 0):
 	case forecast.Known() && !forecast.Soonest.IsZero():
 		c.Forecast = plain.Say("If it goes on as it did it reaches its limit about %[1]s, perhaps as soon as %[2]s. Order the spare; inspect it all the same.", forecast.At, forecast.Soonest)
-	case len(samples) < 3:
+	case len(samples) < 3 || sameDay(samples):
 		c.Forecast = plain.Say("With three measurements or more on different days a forecast is made.")
 	default:
 		c.Forecast = plain.Say("The measurements show no wear toward the limit.")
 	}
+}
+
+// sameDay tells whether all lie too close together for a line to be drawn.
+func sameDay(samples []lift.Sample) bool {
+	first, last := samples[0].At, samples[0].At
+	for _, s := range samples {
+		if s.At.Before(first) {
+			first = s.At
+		}
+		if s.At.After(last) {
+			last = s.At
+		}
+	}
+	return last.Sub(first) < 24*time.Hour
 }
 
 // plot draws the measurements over time with the limit as a dashed line.
@@ -115,7 +129,7 @@ func (c *wearChart) plot(f *views.Frame, samples []lift.Sample) {
 	}
 	if c.Now.Limit > 0 {
 		at := y(c.Now.Limit)
-		c.Limit, c.LimitY, c.LimitIs = &stroke{wearEdge, at, wearEdge + wearWide, at}, at-6, f.T("limit %s", plain.Metres(c.Now.Limit))
+		c.Limit, c.LimitY, c.LimitIs = &stroke{wearEdge, at, wearEdge + wearWide, at}, at-6, f.T("limit %s", plain.Gauged(c.Now.Limit))
 		if c.LimitY < wearEdge {
 			c.LimitY = at + 18
 		}

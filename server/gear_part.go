@@ -81,11 +81,11 @@ func (v *visit) partPage(form partForm, problems plain.Problems) error {
 	if err != nil {
 		return err
 	}
-	own := known.Of(v.Params("rig"), link.ID)
+	own := known.Of(link.ID)
 	page := partPage{Frame: v.frame("%s: nothing entered stands against it", link.Name), Form: form, Works: v.person.Works(),
 		Rig: views.Place{Href: "/rigs/" + v.Params("rig"), Text: plain.Say("%s", rig.Name)}, Measuring: form.measuring}
 	page.Problems = problems
-	now := registered(rig, known)
+	now := registered(rig, known, v.now)
 	for i := range now.Links {
 		if now.Links[i].ID == link.ID {
 			page.gearPart = partOf(page.Frame, v.Params("rig"), &now.Links[i], known, v.now)

@@ -1,12 +1,18 @@
 package server
 
 import (
+	"time"
+
 	"stillsaw/procedures/lift"
 	"stillsaw/server/store"
 )
 
-// registered is the rig with what was entered of its parts, the stricter of both.
-func registered(r lift.Rig, g store.Gear) lift.Rig { return r.Registered(lookedOf(g), takenOf(g)) }
+// registered is the rig with what was entered of its parts, and with those
+// marked that hung idle.
+func registered(r lift.Rig, g store.Gear, now time.Time) lift.Rig {
+	looked := lookedOf(g)
+	return r.Registered(looked, takenOf(g)).Idled(g.Uses, looked, now)
+}
 
 func lookedOf(g store.Gear) []lift.Looked {
 	all := make([]lift.Looked, len(g.Inspections))

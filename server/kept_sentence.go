@@ -42,6 +42,8 @@ func keepArg(arg any) keptArg {
 	switch arg := arg.(type) {
 	case plain.Metres:
 		return as("m", float64(arg))
+	case plain.Gauged:
+		return as("gauged m", float64(arg))
 	case plain.Kilograms:
 		return as("kg", float64(arg))
 	case plain.Newtons:
@@ -82,6 +84,8 @@ func (k keptArg) value() any {
 	switch k.Kind {
 	case "m":
 		return plain.Metres(k.Number)
+	case "gauged m":
+		return plain.Gauged(k.Number)
 	case "kg":
 		return plain.Kilograms(k.Number)
 	case "N":

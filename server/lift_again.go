@@ -1,9 +1,89 @@
 package server
 
 import (
+	"math"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/server/store"
 )
+
+// again is the address of a fresh form with the same piece and rig. The
+// questions and the tags are looked at anew for every lift.
+func again(rig string, lands procedures.EquipmentID, l *lift.Lift, units checklists.Units) string {
+	p := &l.Piece
+	query := url.Values{"rig": {rig}, "lands": {string(lands)}, "shape": {p.Shape.String()}, "species": {p.Species.Common}}
+	if p.Species == (lift.Species{}) {
+		query.Set("species", unknownSpecies)
+	}
+	if p.Condition != lift.ConditionUnknown {
+		query.Set("condition", p.Condition.String())
+	}
+	if l.Placing != lift.PlacingUnknown {
+		query.Set("placing", l.Placing.String())
+	}
+	if !p.Bark && p.Shape != lift.Squared {
+		query.Set("bark-off", "yes")
+	}
+	if p.OverBark {
+		query.Set("over-bark", "yes")
+	}
+	r := newReader(units)
+	typed := func(field string, x, size float64, unit string) {
+		if x > 0 {
+			query.Set(field, strings.TrimSpace(typedNumber(x/size)+" "+unit))
+		}
+	}
+	inch := func(field string, x float64) { typed(field, x, r.lengthSize, r.length.String()) }
+	across := func(field string, x float64) {
+		if p.Girths {
+			x *= math.Pi
+		}
+		inch(field, x)
+	}
+	if p.Girths {
+		query.Set("girths", "tape")
+	}
+	inch("length", p.Length)
+	across("small", p.Small)
+	across("middle", p.Middle)
+	across("large", p.Large)
+	inch("width", p.Width)
+	inch("height", p.Height)
+	inch("balance", p.Balance)
+	inch("span", l.Span)
+	for i, depth := range p.Slabs {
+		inch("slab-"+strconv.Itoa(i+1), depth)
+	}
+	typed("volume", p.Volume, r.cubic, "")
+	typed("moisture", p.Moisture, 0.01, "")
+	typed("extra", p.Extra, r.weightSize, r.weight.String())
+	if p.HeartKnown {
+		query.Set("heart-share", typedNumber(100*p.HeartShare))
+	}
+	typed("density", p.Density, r.weightSize/r.cubic, "")
+	w := &p.Weather
+	inch("ice", w.Ice)
+	inch("snow", w.Snow)
+	typed("ice-area", w.IceArea, r.square, "")
+	typed("snow-area", w.SnowArea, r.square, "")
+	if w.SnowKind != lift.SnowUnknown {
+		query.Set("snow-kind", w.SnowKind.String())
+	}
+	if w.Wet {
+		query.Set("wet", "yes")
+	}
+	return "/lifts/new?" + query.Encode()
+}
+
+// typedNumber is x as a person would type it, to a ten-thousandth.
+func typedNumber(x float64) string {
+	return strconv.FormatFloat(math.Round(x*1e4)/1e4, 'f', -1, 64)
+}
 
 // lastAgain is the address of a fresh form with the piece that was kept last,
 // "" where none was, or with a rig no longer in force.
@@ -23,6 +103,21 @@ func (v *visit) lastAgain() (string, error) {
 		}
 	}
 	return "", nil
+}
+
+// remedyKept fills in what would have made a kept NO-GO a GO, worked out again
+// from what was asked. Nothing where something elsewhere in the mill forbade it,
+// or where the rules would answer otherwise today.
+func (a *liftAnswer) remedyKept(j *judged) {
+	for _, f := range j.Verdict.Findings {
+		if f.Rule == lift.HoldRule {
+			return
+		}
+	}
+	now := lift.Check(j.Lift)
+	if !j.allowed() && now.Go == j.Verdict.Go && now.NeedsSupervisor == j.Verdict.NeedsSupervisor {
+		a.remedy(&j.Lift)
+	}
 }
 
 // remedy fills in what would make the lift a GO, each proven by the rules.

@@ -1,6 +1,10 @@
 package server
 
 import (
+	"cmp"
+	"math"
+	"slices"
+
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/views"
@@ -33,12 +37,19 @@ type liftAnswer struct {
 	LegPull  []plain.Newtons
 	Signers  []views.Choice // who may sign, on the form
 	Signer   string         // as chosen
+	Window   *windowView
+	Landing  *landingView  // nil where it isn't set down on a carriage
+	Covered  *coveredView  // a check kept before that covers the piece, nil for none
+	Counted  plain.Degrees // out of level by the rules, where it is drawn otherwise
+	Kept     bool          // read back from the record
 }
 
 type findingLine struct {
-	Said   plain.Sentence
-	Source string
-	Blocks bool
+	Said    plain.Sentence
+	Figures string // load, limit and their ratio, "" where it is not about strength
+	Source  string
+	Blocks  bool
+	ratio   float64
 }
 
 // answerTo shows j. signer is the name of who signed, "" for nobody.
@@ -65,9 +76,43 @@ func answerTo(f *views.Frame, j *judged, signer string) *liftAnswer {
 	a.Open = !v.Go
 	for _, finding := range v.Findings {
 		a.Open = a.Open && (!finding.Blocks || finding.Rule == lift.QuestionRule)
-		a.Findings = append(a.Findings, findingLine{Said: finding.Said, Source: finding.Source, Blocks: finding.Blocks || finding.Rule == lift.MarginRule && a.Sign})
+		a.Findings = append(a.Findings, findingLine{Said: finding.Said, Source: finding.Source, Figures: figures(f, &finding), ratio: finding.Ratio,
+			Blocks: finding.Blocks || finding.Rule == lift.MarginRule && a.Sign})
 	}
+	slices.SortStableFunc(a.Findings, worseFirst)
+	if a.Drawing.Tilted > 0 && f.T("%s", a.Drawing.Tilted) != f.T("%s", a.Tilt) {
+		a.Counted = a.Tilt
+	}
+	a.window(l)
+	a.landing(j)
 	return a
+}
+
+// worseFirst has what forbids the lift before what is only told, and of each the
+// larger share of what a part may bear first.
+func worseFirst(a, b findingLine) int {
+	switch {
+	case a.Blocks && !b.Blocks:
+		return -1
+	case b.Blocks && !a.Blocks:
+		return 1
+	}
+	return cmp.Compare(b.ratio, a.ratio)
+}
+
+// figures are the part, its load, what it may bear and the share, where the
+// finding has them.
+func figures(f *views.Frame, one *lift.Finding) string {
+	switch {
+	case one.Load <= 0 || one.Link == "":
+		return ""
+	case one.Limit <= 0 || math.IsInf(one.Ratio, 0) || math.IsNaN(one.Ratio):
+		return f.T("%[1]s: %[2]s of: not known", one.Link, one.Load)
+	}
+	if one.Rule == lift.RatingRule { // which says the rest itself
+		return f.T("%s of what it may bear", plain.Fraction(one.Ratio))
+	}
+	return f.T("%[1]s: %[2]s of %[3]s, %[4]s", one.Link, one.Load, one.Limit, plain.Fraction(one.Ratio))
 }
 
 // liftTitle is the answer in a line.
@@ -92,37 +137,4 @@ func liftTitle(j *judged) plain.Sentence {
 		return plain.Say("NO-GO: %s", v.Findings[0].Said)
 	}
 	return plain.Say("NO-GO, for %d reasons", blocking)
-}
-
-// pieceLine is the piece as one would call it across the yard.
-func pieceLine(f *views.Frame, p *lift.Piece) string {
-	kind := p.Species.Common
-	if kind == "" {
-		kind = f.T("kind not known")
-	}
-	length, small, large := plain.Metres(p.Length), plain.Metres(p.Small), plain.Metres(p.Large)
-	state := conditionText(f, p.Condition)
-	switch p.Shape {
-	case lift.Round:
-		return f.T("Log, %[1]s, %[2]s: %[3]s long, %[4]s to %[5]s through", kind, state, length, small, large)
-	case lift.Slabbed:
-		return f.T("Cant, %[1]s, %[2]s: %[3]s long, from a log %[4]s to %[5]s through", kind, state, length, small, large)
-	case lift.Squared:
-		return f.T("Squared, %[1]s, %[2]s: %[3]s long, %[4]s by %[5]s", kind, state, length, plain.Metres(p.Width), plain.Metres(p.Height))
-	}
-	return f.T("Piece, %[1]s, %[2]s: %[3]s long, %[4]s of wood", kind, state, length, plain.CubicMetres(p.Volume))
-}
-
-func conditionText(f *views.Frame, c lift.Condition) string {
-	switch c {
-	case lift.Green:
-		return f.T("green")
-	case lift.PartDry:
-		return f.T("part dry")
-	case lift.AirDry:
-		return f.T("air-dry")
-	case lift.MeasuredMoisture:
-		return f.T("moisture measured")
-	}
-	return f.T("wetness not known")
 }

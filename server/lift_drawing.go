@@ -24,15 +24,17 @@ type spot struct{ X, Y px }
 type liftDrawing struct {
 	W, H    px
 	Alt     string
-	Piece   string // corners of the outline
-	Guessed bool   // the outline is only as long as the piece, its section is not known
+	Piece   string      // corners of the outline
+	Guessed bool        // the outline is only as long as the piece, its section is not known at both ends
+	End     *endDrawing // nil where there is no flat to show
 	Rope    *stroke
 	Yoke    *stroke
+	Stem    *stroke // hoist hook to yoke
 	Legs    []stroke
-	Points  []spot // hook points
-	Arc     string // from the level to the leg
-	Angle   string
-	AngleAt spot
+	Points  []spot        // hook points
+	Arcs    []arc         // from the level to each leg
+	Turn    string        // transform of the piece as it comes to hang, "" for level
+	Tilted  plain.Degrees // how far out of level it is drawn
 	Balance *spot
 	Half    stroke // half-length mark
 	Measure stroke // dimension of the length
@@ -54,6 +56,9 @@ const (
 func outline(p *lift.Piece) (smallUp, smallDown, largeUp, largeDown float64, known bool) {
 	switch p.Shape {
 	case lift.Round:
+		if middleAlone(p) { // how it tapers, and to which end, nobody measured
+			return p.Middle / 2, p.Middle / 2, p.Middle / 2, p.Middle / 2, false
+		}
 		return p.Small / 2, p.Small / 2, p.Large / 2, p.Large / 2, true
 	case lift.Slabbed:
 		face := func(depth float64) (small, large float64) {
@@ -78,56 +83,42 @@ func drawLift(f *views.Frame, l *lift.Lift, v *lift.Verdict) liftDrawing {
 	p := &l.Piece
 	smallUp, smallDown, largeUp, largeDown, known := outline(p)
 	up, down := math.Max(smallUp, largeUp), math.Max(smallDown, largeDown)
-	height := float64(v.Height)
+	height, balance := float64(v.Height), float64(v.Balance)
+	if p.Balance == 0 && (middleAlone(p) || p.Shape == lift.Measured) {
+		balance = 0 // nobody knows it, nor how the piece would hang but on hooks set about it
+		if v.FirstHook <= 0 {
+			height = 0
+		}
+	}
 	scale := math.Min(drawnPiece/p.Length, drawnHigh/(height+up+down))
 	left := (drawnWide - p.Length*scale) / 2
 	top := drawnMargin
 	if height > 0 {
 		top += ropeHigh
 	}
-	hooks := top + height*scale // the level of the hook points: the top of the piece
+	hooks := top + height*scale // the level of the hook points: on the axis for end hooks, else on top
 	axis := hooks + up*scale
+	if height > 0 && l.Rig.Hitch == lift.EndHooks {
+		axis = hooks
+	}
 	x := func(m float64) px { return px(left + m*scale) }
 	y := func(m float64) px { return px(axis - m*scale) }
 
-	d := liftDrawing{W: drawnWide, H: px(axis+down*scale) + footHigh, Guessed: !known, MiddleX: drawnWide / 2, Length: f.T("%s", plain.Metres(p.Length))}
+	d := liftDrawing{End: drawEnd(f, p), W: drawnWide, H: px(axis+down*scale) + footHigh, Guessed: !known, MiddleX: drawnWide / 2, Length: f.T("%s", plain.Metres(p.Length))}
 	for _, corner := range []spot{{x(0), y(smallUp)}, {x(p.Length), y(largeUp)}, {x(p.Length), y(-largeDown)}, {x(0), y(-smallDown)}} {
 		d.Piece += corner.X.String() + "," + corner.Y.String() + " "
 	}
 	foot := px(axis + down*scale)
 	d.Measure = stroke{x(0), foot + 20, x(p.Length), foot + 20}
 	d.Half = stroke{x(p.Length / 2), y(up) - 6, x(p.Length / 2), foot + 8}
-	if v.Balance > 0 {
-		d.Balance = &spot{x(float64(v.Balance)), px(axis + (down-up)*scale/2)}
+	if balance > 0 {
+		d.Balance = &spot{x(balance), px(axis + (down-up)*scale/2)}
 	}
 	if height > 0 {
 		d.hang(f, l, v, x, px(hooks), px(top), scale)
 	}
 	d.Alt = f.T("The piece from the side, to scale: %[1]s long, small end on the left.", d.Length)
 	return d
-}
-
-// hang draws what the piece hangs on.
-func (d *liftDrawing) hang(f *views.Frame, l *lift.Lift, v *lift.Verdict, x func(float64) px, hooks, top px, scale float64) {
-	first := float64(v.FirstHook)
-	second, middle, half := first+l.Span, first+l.Span/2, l.Rig.YokeWidth/2
-	d.Rope = &stroke{x(middle), 4, x(middle), top}
-	if half > 0 {
-		d.Yoke = &stroke{x(middle - half), top, x(middle + half), top}
-	}
-	d.Legs = []stroke{{x(first), hooks, x(middle - half), top}, {x(second), hooks, x(middle + half), top}}
-	d.Points = []spot{{x(first), hooks}, {x(second), hooks}}
-	radians := float64(v.Angle) * math.Pi / 180
-	turn := func(radius, angle float64) spot {
-		return spot{x(first) + px(radius*math.Cos(angle)), hooks - px(radius*math.Sin(angle))}
-	}
-	from, to := turn(arcRadius, 0), turn(arcRadius, radians)
-	r := px(arcRadius).String()
-	d.Arc = "M" + from.X.String() + " " + from.Y.String() + "A" + r + " " + r + " 0 0 0 " + to.X.String() + " " + to.Y.String()
-	d.Angle, d.AngleAt = f.T("%s", v.Angle), turn(arcRadius+8, radians/2)
-	if l.Span*scale < 3*arcRadius { // no room between the legs
-		d.AngleAt = spot{x(second) + 8, hooks - 10}
-	}
 }
 
 // rung is one bar of the ladder of the load path.

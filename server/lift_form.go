@@ -1,13 +1,9 @@
 package server
 
 import (
-	"math"
-	"net/url"
 	"strconv"
-	"strings"
 
 	"stillsaw/checklists"
-	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )
@@ -17,9 +13,14 @@ type liftForm struct {
 	Submission, Rig, RigVersion, Hoist, Lands string
 	Shape, Length, Small, Large               string
 	Slabs                                     [4]string
+	Girths                                    string // "tape": one was laid round it; else "across"
+	Middle                                    string
 	Width, Height, Volume                     string
 	BarkOff, OverBark                         bool
 	Species, Condition, Moisture              string
+	HeartShare, Density                       string
+	Ice, IceArea, Snow, SnowArea, SnowKind    string
+	Wet                                       bool
 	Extra, Balance, Span, Placing             string
 	Unreadable                                []bool   // a link of the rig each
 	Answers                                   []string // a question of the rig each
@@ -32,9 +33,11 @@ const unknownSpecies = "unknown"
 // typedLift reads the form through get, which knows fields by their names.
 func typedLift(get func(string) string, rig *lift.Rig) liftForm {
 	f := liftForm{Submission: get("submission"), Rig: get("rig"), RigVersion: get("rig-version"), Hoist: get("hoist"), Lands: get("lands"),
-		Shape: get("shape"), Length: get("length"), Small: get("small"), Large: get("large"),
+		Shape: get("shape"), Length: get("length"), Girths: get("girths"), Small: get("small"), Middle: get("middle"), Large: get("large"),
 		Width: get("width"), Height: get("height"), Volume: get("volume"), BarkOff: get("bark-off") == "yes", OverBark: get("over-bark") == "yes",
 		Species: get("species"), Condition: get("condition"), Moisture: get("moisture"),
+		HeartShare: get("heart-share"), Density: get("density"),
+		Ice: get("ice"), IceArea: get("ice-area"), Snow: get("snow"), SnowArea: get("snow-area"), SnowKind: get("snow-kind"), Wet: get("wet") == "yes",
 		Extra: get("extra"), Balance: get("balance"), Span: get("span"), Placing: get("placing"), Signer: get("signer")}
 	for i := range f.Slabs {
 		f.Slabs[i] = get("slab-" + strconv.Itoa(i+1))
@@ -56,51 +59,6 @@ func unreadable(l *lift.Link, place int) string {
 	return "unreadable-" + l.ID
 }
 
-// again is the address of a fresh form with the same piece and rig. The
-// questions and the tags are looked at anew for every lift.
-func again(rig string, lands procedures.EquipmentID, l *lift.Lift, units checklists.Units) string {
-	p := &l.Piece
-	query := url.Values{"rig": {rig}, "lands": {string(lands)}, "shape": {p.Shape.String()}, "condition": {p.Condition.String()}, "species": {p.Species.Common}}
-	if p.Species == (lift.Species{}) {
-		query.Set("species", unknownSpecies)
-	}
-	if l.Placing != lift.PlacingUnknown {
-		query.Set("placing", l.Placing.String())
-	}
-	if !p.Bark && p.Shape != lift.Squared {
-		query.Set("bark-off", "yes")
-	}
-	if p.OverBark {
-		query.Set("over-bark", "yes")
-	}
-	r := newReader(units)
-	typed := func(field string, x, size float64, unit string) {
-		if x > 0 {
-			query.Set(field, strings.TrimSpace(typedNumber(x/size)+" "+unit))
-		}
-	}
-	inch := func(field string, x float64) { typed(field, x, r.lengthSize, r.length.String()) }
-	inch("length", p.Length)
-	inch("small", p.Small)
-	inch("large", p.Large)
-	inch("width", p.Width)
-	inch("height", p.Height)
-	inch("balance", p.Balance)
-	inch("span", l.Span)
-	for i, depth := range p.Slabs {
-		inch("slab-"+strconv.Itoa(i+1), depth)
-	}
-	typed("volume", p.Volume, r.cubic, "")
-	typed("moisture", p.Moisture, 0.01, "")
-	typed("extra", p.Extra, r.weightSize, r.weight.String())
-	return "/lifts/new?" + query.Encode()
-}
-
-// typedNumber is x as a person would type it, to a ten-thousandth.
-func typedNumber(x float64) string {
-	return strconv.FormatFloat(math.Round(x*1e4)/1e4, 'f', -1, 64)
-}
-
 // lift turns the form into what the rules judge. Only fields of the chosen
 // shape are read; the rest may hold what was typed before it was chosen.
 func (f *liftForm) lift(rig lift.Rig, units checklists.Units) (lift.Lift, plain.Problems) {
@@ -112,13 +70,7 @@ func (f *liftForm) lift(rig lift.Rig, units checklists.Units) (lift.Lift, plain.
 	p.Length = r.size("length", f.Length, leastLength)
 	switch shape {
 	case lift.Round, lift.Slabbed:
-		p.Small = r.size("small", f.Small, leastSection)
-		p.Large = r.size("large", f.Large, leastSection)
-		for i := range f.Slabs {
-			if shape == lift.Slabbed {
-				p.Slabs[i] = r.optional("slab-"+strconv.Itoa(i+1), f.Slabs[i])
-			}
-		}
+		f.log(&p, r)
 	case lift.Squared:
 		p.Bark, p.OverBark = false, false
 		p.Width = r.size("width", f.Width, leastSection)
@@ -127,13 +79,8 @@ func (f *liftForm) lift(rig lift.Rig, units checklists.Units) (lift.Lift, plain.
 		p.OverBark = false
 		p.Volume = r.volume("volume", f.Volume)
 	}
-	p.Species = r.species("species", f.Species)
-	condition, err := lift.ParseCondition(f.Condition)
-	r.problems.Unless(err == nil && condition != lift.ConditionUnknown, "condition", "choose how wet it is")
-	p.Condition = condition
-	if condition == lift.MeasuredMoisture {
-		p.Moisture = r.decimal("moisture", f.Moisture, "a number of percent, as 25") / 100
-	}
+	f.wood(&p, r)
+	f.weather(&p, r)
 	p.Extra = r.mass("extra", f.Extra)
 	p.Balance = r.optional("balance", f.Balance)
 	r.take(p.Validate())
@@ -160,92 +107,87 @@ func (f *liftForm) lift(rig lift.Rig, units checklists.Units) (lift.Lift, plain.
 	return l, r.problems
 }
 
-// Below these a bare number is more likely meant in a larger unit, and a piece
-// weighed as eight inches long that is eight feet long would be a GO.
-const (
-	leastLength  = 0.6  // m
-	leastSection = 0.05 // m
-)
-
-// reader turns typed text into quantities and collects what can't be read. A
-// bare number is taken in the mill's unit, each unit's size in SI beside it.
-type reader struct {
-	length, weight                lift.Unit
-	lengthSize, weightSize, cubic float64
-	problems                      plain.Problems
-}
-
-func newReader(units checklists.Units) *reader {
-	if units == checklists.InchPound {
-		return &reader{length: lift.Inches, weight: lift.Pounds, lengthSize: float64(plain.Inch), weightSize: float64(plain.Pound),
-			cubic: float64(plain.Foot * plain.Foot * plain.Foot)}
+// log reads what was measured of a round log, or of the one a cant was sawn
+// from. Of a round one the middle alone is enough.
+func (f *liftForm) log(p *lift.Piece, r *reader) {
+	across := r.size
+	switch f.Girths {
+	case "", "across":
+	case "tape":
+		p.Girths, across = true, r.girth
+	default:
+		r.problems.Unless(false, "girths", "choose how it was measured")
 	}
-	return &reader{length: lift.Millimetres, weight: lift.Kilograms, lengthSize: 0.001, weightSize: 1, cubic: 1}
-}
-
-// size is a length that must be there; a bare number below least is asked for
-// its unit.
-func (r *reader) size(field, text string, least float64) float64 {
-	m, err := lift.ParseLength(text, r.length)
-	if err != nil {
-		r.problems.Add(field, err)
-		return 0
+	if p.Shape == lift.Round && f.Middle != "" {
+		p.Middle = across("middle", f.Middle, leastSection)
+		r.problems.Unless(p.Middle > 0 || r.problems.For("middle") != nil, "middle", "more than 0, or left empty")
 	}
-	if _, bare := lift.ParseLength(text, lift.NoUnit); bare != nil && float64(m) < least {
-		r.problems.Unless(false, field, "the unit as well: as a bare number it would be only %s", m)
+	if p.Middle == 0 || f.Small != "" || f.Large != "" {
+		p.Small = across("small", f.Small, leastSection)
+		p.Large = across("large", f.Large, leastSection)
 	}
-	return float64(m)
-}
-
-func (r *reader) optional(field, text string) float64 {
-	if text == "" {
-		return 0
-	}
-	m, err := lift.ParseLength(text, r.length)
-	r.problems.Add(field, err)
-	return float64(m)
-}
-
-func (r *reader) mass(field, text string) float64 {
-	if text == "" {
-		return 0
-	}
-	kg, err := lift.ParseMass(text, r.weight)
-	r.problems.Add(field, err)
-	return float64(kg)
-}
-
-// volume takes a bare number in the mill's unit.
-func (r *reader) volume(field, text string) float64 {
-	return r.decimal(field, text, "a number in the unit beside it") * r.cubic
-}
-
-// decimal takes digits and one point and nothing else: no sign, exponent or word.
-func (r *reader) decimal(field, text, want string) float64 {
-	x, err := strconv.ParseFloat(text, 64)
-	if err != nil || len(text) > 16 || strings.Trim(text, "0123456789.") != "" {
-		r.problems = append(r.problems, plain.Problem{Field: field, Want: plain.Say(want)})
-		return 0
-	}
-	return x
-}
-
-func (r *reader) species(field, text string) lift.Species {
-	if text == unknownSpecies {
-		return lift.Species{}
-	}
-	s, ok := lift.FindSpecies(text)
-	r.problems.Unless(ok && text != "", field, "choose the kind of wood, or that nobody knows")
-	return s
-}
-
-// take adds what the rules want of fields that could be read.
-func (r *reader) take(err error) {
-	found, err := problemsOf(err)
-	r.problems.Add("", err)
-	for _, one := range found {
-		if r.problems.For(one.Field) == nil {
-			r.problems = append(r.problems, one)
+	for i := range f.Slabs {
+		if p.Shape == lift.Slabbed {
+			p.Slabs[i] = r.optional("slab-"+strconv.Itoa(i+1), f.Slabs[i])
 		}
 	}
+}
+
+// wood reads the kind and how wet it is, which a density that was weighed
+// makes needless.
+func (f *liftForm) wood(p *lift.Piece, r *reader) {
+	p.Species = r.species("species", f.Species)
+	p.Density = r.density("density", f.Density)
+	if f.Condition != "" || p.Density == 0 {
+		condition, err := lift.ParseCondition(f.Condition)
+		r.problems.Unless(err == nil && condition != lift.ConditionUnknown, "condition", "choose how wet it is")
+		p.Condition = condition
+	}
+	if p.Condition == lift.MeasuredMoisture && (f.Moisture != "" || p.Density == 0) {
+		p.Moisture = r.percent("moisture", f.Moisture)
+	}
+	if f.HeartShare != "" {
+		p.HeartShare = r.percent("heart-share", f.HeartShare)
+		p.HeartKnown = r.problems.For("heart-share") == nil
+	}
+}
+
+func (f *liftForm) weather(p *lift.Piece, r *reader) {
+	w := lift.Weather{Ice: r.layer("ice", f.Ice, leastIce), Snow: r.layer("snow", f.Snow, leastSnow), Wet: f.Wet}
+	if f.IceArea != "" {
+		w.IceArea = r.area("ice-area", f.IceArea)
+	}
+	if f.SnowArea != "" {
+		w.SnowArea = r.area("snow-area", f.SnowArea)
+	}
+	if f.SnowKind != "" {
+		kind, err := lift.ParseSnow(f.SnowKind)
+		r.problems.Unless(err == nil, "snow-kind", "choose what snow it is")
+		w.SnowKind = kind
+	}
+	p.Weather = w
+}
+
+// rare tells whether a field of those that are rarely used is filled, or wrong.
+func rare(problems plain.Problems, typed map[string]string) bool {
+	for field, text := range typed {
+		if text != "" || problems.For(field) != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// rareWood are the fields about the wood that are rarely used.
+func (f *liftForm) rareWood() map[string]string {
+	return map[string]string{"heart-share": f.HeartShare, "density": f.Density}
+}
+
+// rareOnIt are those about what lies on it and how it balances.
+func (f *liftForm) rareOnIt() map[string]string {
+	wet := ""
+	if f.Wet {
+		wet = "yes"
+	}
+	return map[string]string{"extra": f.Extra, "balance": f.Balance, "ice": f.Ice, "ice-area": f.IceArea, "snow": f.Snow, "snow-area": f.SnowArea, "snow-kind": f.SnowKind, "wet": wet}
 }

@@ -35,9 +35,16 @@ func judge(l lift.Lift, facts store.LiftFacts, hoist, lands procedures.Equipment
 	if err != nil {
 		return judged{}, err
 	}
-	l.Rig = registered(l.Rig, facts.Gear)
-	l.Piece.Learned, _ = lift.Learn(weighings, l.Piece.Species, l.Piece.Condition)
-	return judged{Lift: l, Verdict: lift.Check(l)}, nil
+	l.Rig = registered(l.Rig, facts.Gear, now)
+	l.Piece.Learned = learnedOf(weighings, facts, l.Piece.Species, l.Piece.Condition)
+	return judged{Lift: l, Verdict: lift.Check(l), Track: trackOf(facts.Plant, lands)}, nil
+}
+
+// learnedOf is what the mill's scale has shown of such wood, signed for where a
+// supervisor did.
+func learnedOf(weighings []lift.Weighing, facts store.LiftFacts, kind lift.Species, condition lift.Condition) lift.Learned {
+	learned, _ := lift.Learn(weighings, kind, condition)
+	return learned.SignedFor(lighterAllowed(facts.Lighter, kind.Scientific, condition))
 }
 
 // weighingsOf sets what the scale showed against what each piece, as it was

@@ -18,6 +18,7 @@ type judged struct {
 	Lift     lift.Lift
 	Verdict  lift.Verdict
 	SignedBy procedures.PersonID // who signed for more than the house margin
+	Track    track               // what it is set down on, where that is a carriage
 }
 
 func (j *judged) allowed() bool { return j.Verdict.Allowed(j.SignedBy != "") }
@@ -33,6 +34,10 @@ type keptAsk struct {
 	Placing   lift.Placing   `json:"placing"`
 	Questions lift.Questions `json:"questions"`
 	Now       time.Time      `json:"now"`
+
+	Carriage    bool      `json:"carriage,omitzero"` // it was to be set down on one; its headblocks as they stood
+	Headblocks  []float64 `json:"headblocks,omitempty"`
+	LandingMark float64   `json:"landing_mark,omitzero"`
 }
 
 // keptVerdict is version 1 of an answer in the record. A ratio over an unknown
@@ -90,7 +95,8 @@ type keptBar struct {
 func (j *judged) ask() (asked json.RawMessage, rigTexts []string, err error) {
 	l := j.Lift
 	rig, rigTexts := l.Rig.WithoutTexts()
-	asked, err = json.Marshal(keptAsk{Version: 1, Piece: l.Piece, Rig: rig, Span: l.Span, Placing: l.Placing, Questions: l.Questions, Now: l.Now})
+	asked, err = json.Marshal(keptAsk{Version: 1, Piece: l.Piece, Rig: rig, Span: l.Span, Placing: l.Placing, Questions: l.Questions, Now: l.Now,
+		Carriage: j.Track.Carriage, Headblocks: j.Track.Headblocks, LandingMark: j.Track.Mark})
 	return asked, rigTexts, err
 }
 
@@ -150,7 +156,7 @@ func readLift(l store.Lift) (judged, error) {
 		}
 	}
 	rig := ask.Rig.WithTexts(l.RigTexts)
-	j := judged{SignedBy: kept.SignedBy, Verdict: kept.verdict(holds, rig.EndHookBand)}
+	j := judged{SignedBy: kept.SignedBy, Verdict: kept.verdict(holds, rig.EndHookBand), Track: track{Carriage: ask.Carriage, Headblocks: ask.Headblocks, Mark: ask.LandingMark}}
 	j.Lift = lift.Lift{Piece: ask.Piece, Rig: rig, Span: ask.Span, Placing: ask.Placing, Questions: ask.Questions, Now: ask.Now}
 	return j, nil
 }

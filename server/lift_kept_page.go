@@ -20,6 +20,7 @@ type liftsPage struct {
 }
 
 type liftLine struct {
+	Standing       *standingView // nil for a NO-GO
 	Href, What, By string
 	Badge          views.Badge
 	At             time.Time
@@ -39,13 +40,27 @@ func (s *Server) lifts(v *visit) error {
 	if len(kept) == liftsShown {
 		page.Title = plain.Say("Lifts kept: the last %d", liftsShown)
 	}
+	read := make(map[string]*judged, len(kept))
 	for _, l := range kept {
 		j, err := readLift(l)
 		if err != nil {
 			return err
 		}
-		page.Lifts = append(page.Lifts, liftLine{Href: "/lifts/" + l.ID, What: pieceLine(page.Frame, &j.Lift.Piece), By: names[l.By],
-			Badge: page.LiftBadge(l.Go).AsSmall(), At: l.At, Upper: j.Verdict.Weight.Upper})
+		read[l.ID] = &j
+	}
+	stands, err := v.standings(kept, read)
+	if err != nil {
+		return err
+	}
+	for _, l := range kept {
+		j := read[l.ID]
+		line := liftLine{Href: "/lifts/" + l.ID, What: pieceLine(page.Frame, &j.Lift.Piece), By: names[l.By],
+			Badge: page.LiftBadge(l.Go).AsSmall(), At: l.At, Upper: j.Verdict.Weight.Upper}
+		if s, ok := stands[l.ID]; ok {
+			said := standingSaid(s)
+			line.Standing = &said
+		}
+		page.Lifts = append(page.Lifts, line)
 	}
 	return v.show("lifts", page, nil)
 }
@@ -70,6 +85,12 @@ type keptLiftPage struct {
 	Weighs  bool         // may enter what the scale showed
 	Asides  bool         // may put a reading aside
 	Weight  string       // unit of a bare number
+
+	Standing *standingView    // whether it still stands, nil for a NO-GO
+	Covers   []plain.Sentence // which further pieces
+	Run      []runLine
+	Lifted   int  // of the run, as a GO
+	Crew     bool // may lift another of the run, and report a shock load
 }
 
 // Signing is the box in which a reading of the scale is signed.
@@ -104,6 +125,11 @@ func (v *visit) keptLiftPage(l store.Lift, scale scaleForm, problems plain.Probl
 	page := keptLiftPage{Frame: v.frame("%s", liftTitle(&j)), ID: l.ID, By: names[l.By], At: l.At, Version: l.RigVersion,
 		Rig: views.Place{Href: "/rigs/" + l.Rig, Text: plain.Say("%s", j.Lift.Rig.Name)}, Hoist: nameIn(plant, l.Hoist), Lands: nameIn(plant, l.LandsOn)}
 	page.Answer = answerTo(page.Frame, &j, names[j.SignedBy])
+	page.Answer.Kept = true
+	page.Answer.remedyKept(&j)
+	if err := page.stand(v, l, &j); err != nil {
+		return err
+	}
 	page.Facts = pieceFacts(page.Frame, &j.Lift)
 	for _, q := range j.Lift.Rig.Asks() {
 		page.Asks = append(page.Asks, askLine{q.Field, page.Say(q.Said), page.T("%s", answerSaid(*j.Lift.Questions.At(q.Field)))})
@@ -158,53 +184,4 @@ func answerSaid(a lift.Answer) plain.Sentence {
 		return plain.Say("no")
 	}
 	return plain.Say("not answered")
-}
-
-// pieceFacts is what was entered of the piece, in the order of the form.
-func pieceFacts(f *views.Frame, l *lift.Lift) []fact {
-	p := &l.Piece
-	facts := []fact{{f.T("Length"), f.T("%s", plain.Metres(p.Length))}}
-	add := func(name string, value any) { facts = append(facts, fact{name, f.T("%s", value)}) }
-	switch p.Shape {
-	case lift.Round, lift.Slabbed:
-		add(f.T("Small end"), plain.Metres(p.Small))
-		add(f.T("Large end"), plain.Metres(p.Large))
-	case lift.Squared:
-		add(f.T("Width"), plain.Metres(p.Width))
-		add(f.T("Height"), plain.Metres(p.Height))
-	case lift.Measured:
-		add(f.T("Volume of wood"), plain.CubicMetres(p.Volume))
-	}
-	if p.Shape == lift.Slabbed {
-		names := [4]string{f.T("Sawn off the top"), f.T("Sawn off the bottom"), f.T("Sawn off one side"), f.T("Sawn off the other side")}
-		for i, depth := range p.Slabs {
-			if depth > 0 {
-				add(names[i], plain.Metres(depth))
-			}
-		}
-	}
-	if p.Shape != lift.Squared {
-		facts = append(facts, fact{f.T("Bark"), barkText(f, p)})
-	}
-	if p.Condition == lift.MeasuredMoisture {
-		add(f.T("Moisture measured"), plain.Fraction(p.Moisture))
-	}
-	add(f.T("Snow, ice, water or mud"), plain.Kilograms(p.Extra))
-	if p.Balance > 0 {
-		add(f.T("Balance point found by trial"), plain.Metres(p.Balance))
-	}
-	if l.Span > 0 {
-		add(f.T("Between the hook points"), plain.Metres(l.Span))
-	}
-	return facts
-}
-
-func barkText(f *views.Frame, p *lift.Piece) string {
-	switch {
-	case !p.Bark:
-		return f.T("off")
-	case p.OverBark:
-		return f.T("on, measured over it")
-	}
-	return f.T("on, measured without it")
 }

@@ -16,6 +16,11 @@ func (s *Server) liftRoutes() {
 	s.get("/lifts/new", crew, s.showLift)
 	s.post("/lifts/new", crew, s.checkLift)
 	s.get("/lifts/weighed", signedIn, s.weighedLifts)
+	s.post("/lifts/weighed", supervisors, s.signLighter)
+	s.get("/lifts/shock-load", crew, s.showShock)
+	s.post("/lifts/shock-load", crew, s.reportShock)
+	s.get("/lifts/:id/run", crew, s.showRun)
+	s.post("/lifts/:id/run", crew, s.keepRun)
 	s.post("/lifts/:id/weighed", crew, s.weighLift)
 	s.get("/lifts/:id", signedIn, s.keptLift)
 }
@@ -33,12 +38,16 @@ type liftPage struct {
 	Length     string
 	Weight     string
 	Cubic      string
+	Square     string
+	Density    string
 	Bare       string // the unit of a bare number, in full
 	Species    []views.Choice
 	Lands      []views.Choice
 	Hoists     []views.Choice // only where there is more than one
 	Last       string         // a fresh form with the piece lifted last, "" for none
-	More       bool           // the rarely used fields are open
+	Snows      []views.Choice
+	MoreWood   bool // the rarely used fields about the wood are open
+	MoreOnIt   bool // and those about what lies on it
 }
 
 type linkTick struct {
@@ -60,7 +69,7 @@ func (s *Server) showLift(v *visit) error {
 		form.Answers[i] = ""
 	}
 	form.Submission, form.Signer = store.NewID(), ""
-	if form.Condition == "" {
+	if form.Condition == "" && form.Density == "" {
 		form.Condition = lift.Green.String() // the heaviest of those that need no meter
 	}
 	return v.liftPage(form, r, nil, nil)
@@ -121,11 +130,19 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 		return err
 	}
 	page.choices(plant, v.mill.Units)
-	page.More = form.Extra != "" || form.Balance != "" || problems.For("extra") != nil || problems.For("balance") != nil
+	page.MoreWood, page.MoreOnIt = rare(problems, form.rareWood()), rare(problems, form.rareOnIt())
 	if j != nil {
 		page.Title = liftTitle(j)
 		page.Answer = answerTo(page.Frame, j, "")
 		page.Answer.remedy(&j.Lift)
+		hoist := hoistOf(plant, form.Hoist)
+		covered, ok, err := v.coveredBy(j, store.Lift{Rig: r.id, RigVersion: r.version, Hoist: hoist, LandsOn: procedures.EquipmentID(form.Lands)})
+		if err != nil {
+			return err
+		}
+		if ok {
+			page.Answer.Covered = &covered
+		}
 		if page.Answer.Signer = form.Signer; page.Answer.Sign {
 			if page.Answer.Signers, err = v.whoSigns(); err != nil {
 				return err
@@ -136,10 +153,12 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 }
 
 func (p *liftPage) choices(plant procedures.Plant, units checklists.Units) {
-	p.Length, p.Weight, p.Cubic, p.Bare = p.T("mm"), p.T("kg"), p.T("m³"), p.T("millimetres")
+	p.Length, p.Weight, p.Square, p.Cubic, p.Density, p.Bare = p.T("mm"), p.T("kg"), p.T("m²"), p.T("m³"), p.T("kg/m³"), p.T("millimetres")
 	if units == checklists.InchPound {
-		p.Length, p.Weight, p.Cubic, p.Bare = p.T("in"), p.T("lb"), p.T("ft³"), p.T("inches")
+		p.Length, p.Weight, p.Square, p.Cubic, p.Density, p.Bare = p.T("in"), p.T("lb"), p.T("ft²"), p.T("ft³"), p.T("lb/ft³"), p.T("inches")
 	}
+	p.Snows = []views.Choice{{Value: lift.FreshSnow.String(), Text: p.T("Fresh")}, {Value: lift.SettledSnow.String(), Text: p.T("Settled")},
+		{Value: lift.LateSnow.String(), Text: p.T("Late, wet")}, {Value: lift.SnowUnknown.String(), Text: p.T("Not known")}}
 	p.Species = []views.Choice{{Value: unknownSpecies, Text: p.T("Nobody knows: take the heaviest")}}
 	for _, s := range lift.AllSpecies() {
 		p.Species = append(p.Species, views.Choice{Value: s.Common, Text: s.Common})

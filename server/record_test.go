@@ -14,6 +14,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
 )
@@ -198,6 +199,8 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 	teller := teller{names: map[procedures.PersonID]string{"a": "Ada Rook"}, plant: procedures.Plant{{ID: "site", Kind: procedures.Site, Name: "Mill"}, {ID: "hoist", Name: "Hoist"}, {ID: "carriage", Name: "Carriage"}},
 		procedures: map[procedures.ProcedureID]map[int]procedures.Procedure{"p": {2: procedure}}}
 	until := time.Date(2026, 3, 3, 12, 0, 0, 0, time.UTC)
+	teller.rigs = map[string][]store.RigVersion{"main": {{Rig: lift.Rig{Name: "Main hoist", Links: []lift.Link{{ID: "yoke", Name: "Long yoke"}}}, At: until.AddDate(0, 0, -1)},
+		{Rig: lift.Rig{Name: "Yard crane", Links: []lift.Link{{ID: "yoke", Name: "Short yoke"}}}, At: until.AddDate(0, 0, 1)}}}
 	lockout := func(e procedures.Event) store.LockoutAct {
 		return store.LockoutAct{Lockout: "l", Procedure: "p", Version: 2, Event: e}
 	}
@@ -225,10 +228,13 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 		store.KindDeparture:       {{checklists.Departure{ID: "g", Equipment: "hoist", What: "lock cut"}, "against the rule: lock cut", "/departures/g"}},
 		store.KindDepartureClosed: {{checklists.Departure{ID: "g", Equipment: "hoist", Reason: "talked over"}, "reason: talked over", "/departures/g"}},
 		store.KindLift:            {{store.Lift{ID: "h", Go: true, Hoist: "hoist", LandsOn: "carriage"}, "GO for a lift", "/lifts/h"}, {store.Lift{ID: "h", Hoist: "hoist", LandsOn: "carriage"}, "NO-GO for a lift", "/lifts/h"}},
+		store.KindLiftOfRun:       {{store.LiftOfRun{Lift: "h", Go: true}, "A further piece lifted", "/lifts/h"}, {store.LiftOfRun{Lift: "h"}, "not lifted", "/lifts/h"}},
 		store.KindWeighed:         {{store.Weighing{Lift: "h", Reading: 300, Gear: 20}, "A lift weighed", "/lifts/h"}, {store.Weighing{Lift: "h", Aside: true, Note: "scale stuck"}, "put aside: scale stuck", "/lifts/h"}},
-		store.KindGearInspected: {{store.GearInspection{Rig: "main", Link: "yoke", Fit: true}, "inspected and passed", "/gear/main/yoke"},
-			{store.GearInspection{Rig: "main", Link: "yoke", Note: "bent"}, "not fit: yoke. bent", "/gear/main/yoke"}},
-		store.KindGearMeasured: {{store.GearMeasurement{Rig: "main", Link: "yoke"}, "measured: yoke", "/gear/main/yoke"}},
+		store.KindLighter:         {{store.Lighter{Kind: "Quercus rubra", Condition: lift.Green, Allowed: true, Readings: 9}, "northern red oak, green: by 9 readings", "/lifts/weighed"}, {store.Lighter{Kind: "Quercus rubra"}, "no more", "/lifts/weighed"}},
+		store.KindGearInspected: {{store.GearInspection{Rig: "main", Link: "yoke", Fit: true, At: until}, "Long yoke of the rig Main hoist inspected and passed", "/gear/main/yoke"},
+			{store.GearInspection{Rig: "main", Link: "yoke", Note: "bent", At: until.AddDate(0, 0, 2)}, "Short yoke of the rig Yard crane inspected and not fit: bent", "/gear/main/yoke"},
+			{store.GearInspection{Rig: "other", Link: "yoke", Fit: true}, "part no longer there", "/gear/other/yoke"}},
+		store.KindGearMeasured: {{store.GearMeasurement{Rig: "main", Link: "yoke", At: until}, "Long yoke of the rig Main hoist measured", "/gear/main/yoke"}},
 		store.KindTraining: {{procedures.Training{Person: "a", Level: procedures.AuthorizedLevel, OwnWord: true}, "Ada Rook declares the own training, to lock out", ""},
 			{procedures.Training{Person: "a", Level: procedures.AffectedLevel, Trainer: "Jo Firth"}, "Ada Rook trained, to work where others lock out, by Jo Firth", ""},
 			{procedures.Training{Person: "a", Again: true, Trainer: "Jo Firth", Covered: "the new order"}, "trained again", ""}},

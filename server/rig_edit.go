@@ -25,6 +25,8 @@ type rigEditPage struct {
 	Grades         []views.Choice
 	Sizes          []views.Choice
 	Password       bool
+	Clear          plain.Metres // kept free below a piece where nothing is entered
+	tables         []string     // what the published table has for each leg
 }
 
 // linkPart is one part of the load path in the form.
@@ -37,6 +39,44 @@ type linkPart struct {
 // LinkPart is the part at a place, from 0.
 func (p rigEditPage) LinkPart(place int) linkPart {
 	return linkPart{&p, p.Form.Links[place], place + 1}
+}
+
+// Table says what the published table has for the part, or when it will.
+func (p linkPart) Table() string {
+	if text := p.tables[p.Place-1]; text != "" || p.Link.Kind != lift.Leg.String() {
+		return text
+	}
+	return p.T("Left empty it is filled in from the published table, once the tag can be read and grade, size and what it is marked for are chosen.")
+}
+
+// settingPart is one setting of the yoke in the form.
+type settingPart struct {
+	*rigEditPage
+	Setting settingForm
+	Place   int // from 1
+}
+
+// SettingPart is the setting at a place, from 0.
+func (p rigEditPage) SettingPart(place int) settingPart {
+	return settingPart{&p, p.Form.Settings[place], place + 1}
+}
+
+// Field is the name of one of the setting's inputs.
+func (p settingPart) Field(name string) string { return settingField(p.Place-1, name) }
+
+// Open tells whether it is shown unfolded: something of it is missing or wrong.
+func (p settingPart) Open() bool {
+	for _, name := range []string{"name", "yoke-width", "leg-length", "second-leg"} {
+		if p.Problem(p.Field(name)) != "" {
+			return true
+		}
+	}
+	return p.Setting.Name == ""
+}
+
+// Present tells whether the rig is set like this.
+func (p settingPart) Present() bool {
+	return p.Setting.Name != "" && p.Setting.Name == p.Form.Setting
 }
 
 // Field is the name of one of the part's inputs.
@@ -95,12 +135,17 @@ func (s *Server) showRigEdit(v *visit) error {
 func (v *visit) rigEditPage(form rigForm, e editing, problems plain.Problems) error {
 	page := rigEditPage{Frame: v.frame("Edit the rig: %s", form.Name), ID: v.Params("id"), Form: form, InForce: e.inForce,
 		Password: v.person.Role == procedures.Supervisor}
-	page.Problems = problems
-	rig, _ := form.rig(page.ID, v.mill.Units, v.zone) // what can be read of it; its problems are shown when it is sent
+	page.Problems, page.Clear = problems, plain.Metres(lift.DefaultClearance)
+	rig, _, _ := form.rig(page.ID, v.mill.Units, v.zone) // what can be read of it; its problems are shown when it is sent
 	for _, f := range rig.Faults(v.now) {
 		page.Faults = append(page.Faults, findingLine{Said: f.Said, Source: f.Source, Blocks: true})
 	}
 	for i := range page.Form.Links {
+		table := ""
+		if kg, from, ok := rig.Links[i].Table(); ok {
+			table = page.T("%[1]s has %[2]s for such a chain so marked. Less may be entered, never more; left empty it is filled in.", from, plain.Kilograms(kg))
+		}
+		page.tables = append(page.tables, table)
 		for _, problem := range problems {
 			if name := linkField(i, ""); len(problem.Field) > len(name) && problem.Field[:len(name)] == name {
 				page.Form.Links[i].Open = true
@@ -122,7 +167,14 @@ func (s *Server) editRig(v *visit) error {
 	if do := v.typed("do"); form.rearrange(do) {
 		return v.rigEditPage(form, e, nil)
 	}
-	rig, problems := form.rig(id, v.mill.Units, v.zone)
+	rig, filled, problems := form.rig(id, v.mill.Units, v.zone)
+	if v.typed("do") != "save" { // nobody signs for a figure not yet seen
+		for _, i := range filled {
+			form.Links[i].RatedLoad = rigFormOf(rig, v.mill.Units, v.zone).Links[i].RatedLoad
+			_, from, _ := rig.Links[i].Table()
+			problems.Unless(false, linkField(i, "rated-load"), "now filled in from %s: hold it against the tag, then sign", from)
+		}
+	}
 	if len(problems) > 0 {
 		return v.rigEditPage(form, e, problems)
 	}

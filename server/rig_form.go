@@ -16,7 +16,15 @@ type rigForm struct {
 	Name, Hitch, YokeWidth, Setting       string
 	LegLength, FloorAngle, HouseFloor     string
 	BandLow, BandHigh, BandSource, Margin string
+	SecondLeg, HookToYoke                 string
+	Headroom, Clearance                   string
+	Settings                              []settingForm
 	Links                                 []linkForm
+}
+
+// settingForm is one way the yoke can be set, as marked on it.
+type settingForm struct {
+	Name, YokeWidth, LegLength, SecondLeg string
 }
 
 type linkForm struct {
@@ -27,8 +35,11 @@ type linkForm struct {
 	Open                               bool // shown unfolded
 }
 
-// linksMost is how many links a form is read for; the rules allow fewer.
-const linksMost = 30
+// How many links and settings a form is read for; the rules allow fewer.
+const (
+	linksMost    = 30
+	settingsMost = 60
+)
 
 // rigFormOf is what stands in the form of a rig that is stored.
 func rigFormOf(r lift.Rig, units checklists.Units, zone *time.Location) rigForm {
@@ -37,6 +48,10 @@ func rigFormOf(r lift.Rig, units checklists.Units, zone *time.Location) rigForm 
 	f := rigForm{Name: r.Name, Hitch: r.Hitch.String(), YokeWidth: length(r.YokeWidth), Setting: r.Setting, LegLength: length(r.LegLength),
 		FloorAngle: typedOrEmpty(r.FloorAngle), HouseFloor: typedOrEmpty(r.HouseFloor), BandLow: typedOrEmpty(r.EndHookBand.Low),
 		BandHigh: typedOrEmpty(r.EndHookBand.High), BandSource: r.EndHookBand.Source, Margin: typedOrEmpty(100 * r.HouseMargin)}
+	f.SecondLeg, f.HookToYoke, f.Headroom, f.Clearance = length(r.SecondLeg), length(r.HookToYoke), length(r.Headroom), length(r.Clearance)
+	for _, s := range r.Settings {
+		f.Settings = append(f.Settings, settingForm{Name: s.Name, YokeWidth: length(s.YokeWidth), LegLength: length(s.LegLength), SecondLeg: length(s.SecondLeg)})
+	}
 	mass := func(x float64) string { return typedOrEmpty(x / size.weightSize) }
 	for _, l := range r.Links {
 		f.Links = append(f.Links, linkForm{ID: l.ID, Name: l.Name, Kind: l.Kind.String(), RatedLoad: mass(l.RatedLoad), OwnMass: mass(l.OwnMass),
@@ -66,7 +81,12 @@ func linkField(place int, name string) string { return "link-" + strconv.Itoa(pl
 func typedRig(get func(string) string) rigForm {
 	f := rigForm{Submission: get("submission"), Revision: get("revision"), From: get("from"), Name: get("name"), Hitch: get("hitch"), YokeWidth: get("yoke-width"),
 		Setting: get("setting"), LegLength: get("leg-length"), FloorAngle: get("floor-angle"), HouseFloor: get("house-floor"),
-		BandLow: get("band-low"), BandHigh: get("band-high"), BandSource: get("band-source"), Margin: get("house-margin")}
+		BandLow: get("band-low"), BandHigh: get("band-high"), BandSource: get("band-source"), Margin: get("house-margin"),
+		SecondLeg: get("second-leg"), HookToYoke: get("hook-to-yoke"), Headroom: get("headroom"), Clearance: get("clearance")}
+	for i := range min(max(whole(get("settings")), 0), settingsMost) {
+		field := func(name string) string { return get(settingField(i, name)) }
+		f.Settings = append(f.Settings, settingForm{Name: field("name"), YokeWidth: field("yoke-width"), LegLength: field("leg-length"), SecondLeg: field("second-leg")})
+	}
 	for i := range min(max(whole(get("links")), 0), linksMost) {
 		field := func(name string) string { return get(linkField(i, name)) }
 		f.Links = append(f.Links, linkForm{ID: field("id"), Name: field("name"), Kind: field("kind"), RatedLoad: field("rated-load"), OwnMass: field("own-mass"),
@@ -77,9 +97,36 @@ func typedRig(get func(string) string) rigForm {
 	return f
 }
 
-// rearrange carries out the button that adds, removes or moves a link, and
-// tells whether do is one.
+func settingField(place int, name string) string {
+	return "setting-" + strconv.Itoa(place+1) + "-" + name
+}
+
+// resets carries out the button that adds or removes a setting of the yoke, or
+// takes one for the present, and tells whether do is one.
+func (f *rigForm) resets(do string) bool {
+	if do == "add-setting" {
+		f.Settings = append(f.Settings, settingForm{})
+		return true
+	}
+	for i, s := range f.Settings {
+		switch place := strconv.Itoa(i + 1); do {
+		case "remove-setting-" + place:
+			f.Settings = append(f.Settings[:i:i], f.Settings[i+1:]...)
+			return true
+		case "set-to-" + place:
+			f.Setting, f.YokeWidth, f.LegLength, f.SecondLeg = s.Name, s.YokeWidth, s.LegLength, s.SecondLeg
+			return true
+		}
+	}
+	return false
+}
+
+// rearrange carries out the button that adds, removes or moves a link or a
+// setting, and tells whether do is one.
 func (f *rigForm) rearrange(do string) bool {
+	if f.resets(do) {
+		return true
+	}
 	if do == "add" {
 		f.Links = append(f.Links, linkForm{ID: store.NewID(), Open: true})
 		return true
@@ -105,22 +152,37 @@ func (f *rigForm) rearrange(do string) bool {
 
 const textMost = 200 // characters of a tag, a setting, a source
 
-// rig turns the form into a rig. What is left empty is unknown, which is no
-// problem here: a lift with it is a NO-GO.
-func (f *rigForm) rig(id string, units checklists.Units, zone *time.Location) (lift.Rig, plain.Problems) {
+// rig turns the form into a rig, filled in where it can be looked up; filled are
+// the links whose rated load was. What is left empty else is unknown, which is
+// no problem here: a lift with it is a NO-GO.
+func (f *rigForm) rig(id string, units checklists.Units, zone *time.Location) (rig lift.Rig, filled []int, problems plain.Problems) {
 	r := newReader(units)
 	r.problems.Unless(f.Name != "" && len(f.Name) <= 80, "name", "a name the crew knows it by")
 	r.problems.Unless(len(f.Setting) <= textMost, "setting", "fewer words")
 	r.problems.Unless(len(f.BandSource) <= textMost, "band-source", "fewer words")
-	rig := lift.Rig{ID: id, Name: f.Name, Setting: f.Setting, YokeWidth: r.optional("yoke-width", f.YokeWidth), LegLength: r.optional("leg-length", f.LegLength),
-		FloorAngle: r.degrees("floor-angle", f.FloorAngle), HouseFloor: r.degrees("house-floor", f.HouseFloor), HouseMargin: r.percent("house-margin", f.Margin),
+	rig = lift.Rig{ID: id, Name: f.Name, Setting: f.Setting, YokeWidth: r.optional("yoke-width", f.YokeWidth), LegLength: r.optional("leg-length", f.LegLength),
+		FloorAngle: r.degrees("floor-angle", f.FloorAngle), HouseFloor: r.degrees("house-floor", f.HouseFloor), HouseMargin: r.share("house-margin", f.Margin),
 		EndHookBand: lift.Band{Low: r.degrees("band-low", f.BandLow), High: r.degrees("band-high", f.BandHigh), Source: f.BandSource}}
 	rig.Hitch = chosen(r, "hitch", f.Hitch, lift.ParseHitch)
+	rig.SecondLeg, rig.HookToYoke = r.optional("second-leg", f.SecondLeg), r.optional("hook-to-yoke", f.HookToYoke)
+	rig.Headroom, rig.Clearance = r.optional("headroom", f.Headroom), r.optional("clearance", f.Clearance)
+	for i := range f.Settings {
+		rig.Settings = append(rig.Settings, f.Settings[i].setting(r, i))
+	}
 	for i := range f.Links {
 		rig.Links = append(rig.Links, f.Links[i].link(r, i, zone))
 	}
 	r.take(rig.Validate())
-	return rig, r.problems
+	rig, filled, err := rig.Fill()
+	r.take(err)
+	return rig, filled, r.problems
+}
+
+func (f *settingForm) setting(r *reader, place int) lift.Setting {
+	at := func(name string) string { return settingField(place, name) }
+	r.problems.Unless(f.Name != "" && len(f.Name) <= 80, at("name"), "what is marked on the yoke there, as 2nd hole")
+	r.problems.Unless(f.LegLength != "", at("leg-length"), "the length of the legs at this setting")
+	return lift.Setting{Name: f.Name, YokeWidth: r.optional(at("yoke-width"), f.YokeWidth), LegLength: r.optional(at("leg-length"), f.LegLength), SecondLeg: r.optional(at("second-leg"), f.SecondLeg)}
 }
 
 func (f *linkForm) link(r *reader, place int, zone *time.Location) lift.Link {
@@ -159,11 +221,12 @@ func (r *reader) degrees(field, text string) float64 {
 	return r.decimal(field, text, "degrees as a number, from the level: 45")
 }
 
-func (r *reader) percent(field, text string) float64 {
+// share is a percentage, 0 where nothing was typed.
+func (r *reader) share(field, text string) float64 {
 	if text == "" {
 		return 0
 	}
-	return r.decimal(field, text, "a number of percent, as 80") / 100
+	return r.percent(field, text)
 }
 
 // day reads a date as its first moment in the mill's zone.

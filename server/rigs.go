@@ -30,7 +30,8 @@ type rigPage struct {
 	By      string
 	At      time.Time
 	Hitch   string
-	Links   []linkLine
+	Links   []gearPart
+	Clear   float64 // m wanted free below the piece
 	Faults  []findingLine
 	Hoist   string // equipment to stop, "" where there is none
 	Draft   bool
@@ -44,6 +45,7 @@ type linkLine struct {
 	Marked                 string // of legs: for what the load is marked, and the chain
 	Inspected, Due         string
 	Readable, Fit          bool
+	Table                  string // what the published table has for the leg
 }
 
 // showRig shows the rig in force: what hangs in what, and what is known of it.
@@ -70,7 +72,7 @@ func (s *Server) showRig(v *visit) error {
 	if err != nil {
 		return err
 	}
-	rig = registered(rig, known)
+	rig = registered(rig, known, v.now)
 	names, err := v.names()
 	if err != nil {
 		return err
@@ -81,9 +83,9 @@ func (s *Server) showRig(v *visit) error {
 	}
 	page.Frame = v.frame("%[1]s, version %[2]d", rig.Name, published.Version)
 	page.Rig, page.Version, page.By, page.At = rig, published.Version, names[published.By], published.At
-	page.Hitch = hitchText(page.Frame, rig.Hitch)
+	page.Hitch, page.Clear = hitchText(page.Frame, rig.Hitch), clearOf(&rig)
 	for i := range rig.Links {
-		page.Links = append(page.Links, page.line(&rig.Links[i]))
+		page.Links = append(page.Links, partOf(page.Frame, id, &rig.Links[i], known, v.now))
 	}
 	for _, f := range rig.Faults(v.now) {
 		page.Faults = append(page.Faults, findingLine{Said: f.Said, Source: f.Source, Blocks: true})
@@ -97,6 +99,14 @@ func (s *Server) showRig(v *visit) error {
 		}
 	}
 	return v.show("rig", page, nil)
+}
+
+// clearOf is what is kept free below a piece on its way, m.
+func clearOf(r *lift.Rig) float64 {
+	if r.Clearance == 0 {
+		return lift.DefaultClearance
+	}
+	return r.Clearance
 }
 
 // rigFile is the rig in force as the file that "stillsaw lift" reads.
@@ -119,8 +129,14 @@ func (p *rigPage) line(l *lift.Link) linkLine {
 	}
 	line := linkLine{Name: l.Name, Kind: kindText(p.Frame, l.Kind), State: stateText(p.Frame, l.State), Tag: l.Tag, Rated: mass(l.RatedLoad), Own: mass(l.OwnMass),
 		Inspected: p.Day(l.Inspected), Due: p.Day(l.InspectionDue), Readable: l.TagReadable, Fit: l.State == lift.InService}
+	if l.Kind == lift.Beam && !(l.OwnMass > 0) {
+		line.Own = p.T("doesn't count: nothing bears it")
+	}
 	if l.Pair {
 		line.Kind = p.T("%s, a pair", line.Kind)
+	}
+	if kg, from, ok := l.Table(); ok {
+		line.Table = p.T("%[1]s: %[2]s for such a chain so marked", from, plain.Kilograms(kg))
 	}
 	if l.Kind == lift.Leg {
 		line.Marked = columnText(p.Frame, l.MarkedFor)

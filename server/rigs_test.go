@@ -76,6 +76,9 @@ func TestRigComesThroughItsFormUnchanged(t *testing.T) {
 	r := testRig(m.clock.Now())
 	r.HouseMargin, r.FloorAngle, r.HouseFloor = 0.75, 35, 50
 	r.Links[5].ChokerLoad = 1500 * float64(plain.Pound)
+	const in = float64(plain.Inch)
+	r.SecondLeg, r.Headroom, r.HookToYoke, r.Clearance = 32*in, 130*in, 16*in, 10*in
+	r.Settings = []lift.Setting{{Name: "2nd hole", YokeWidth: 48 * in, LegLength: 28 * in}, {Name: "third hole", YokeWidth: r.YokeWidth, LegLength: r.LegLength, SecondLeg: 32 * in}}
 	zone, err := m.mill.Location()
 	require.NoError(t, err)
 	for i := range r.Links { // days, as the form has them
@@ -93,6 +96,12 @@ func TestRigComesThroughItsFormUnchanged(t *testing.T) {
 	assert.InDelta(t, r.YokeWidth, now.YokeWidth, 1e-9)
 	assert.InDelta(t, r.LegLength, now.LegLength, 1e-9)
 	now.YokeWidth, now.LegLength = r.YokeWidth, r.LegLength
+	for _, one := range []struct{ want, got *float64 }{{&r.SecondLeg, &now.SecondLeg}, {&r.Headroom, &now.Headroom}, {&r.HookToYoke, &now.HookToYoke}, {&r.Clearance, &now.Clearance},
+		{&r.Settings[0].YokeWidth, &now.Settings[0].YokeWidth}, {&r.Settings[0].LegLength, &now.Settings[0].LegLength},
+		{&r.Settings[1].YokeWidth, &now.Settings[1].YokeWidth}, {&r.Settings[1].LegLength, &now.Settings[1].LegLength}, {&r.Settings[1].SecondLeg, &now.Settings[1].SecondLeg}} {
+		assert.InDelta(t, *one.want, *one.got, 1e-9)
+		*one.got = *one.want
+	}
 	for i := range r.Links {
 		assert.InDelta(t, r.Links[i].RatedLoad, now.Links[i].RatedLoad, 1e-6)
 		assert.InDelta(t, r.Links[i].OwnMass, now.Links[i].OwnMass, 1e-6)
@@ -173,9 +182,79 @@ func TestPartsAreAddedMovedAndRemovedWithoutScripts(t *testing.T) {
 	})
 }
 
-func TestBadRigInputIsToldAtItsField(t *testing.T) {
+func TestSettingsAreAddedRemovedAndTakenForThePresentWithoutScripts(t *testing.T) {
 	m := newMill(t)
 	m.useRig(testRig(m.clock.Now()))
+	sam := m.as("sam")
+	at := "/rigs/main-hoist/edit"
+	form := formOn(sam.post(at, typing(formOn(sam.get(at)), "do", "add-setting")))
+	typing(form, "setting-1-name", "1st hole", "setting-1-yoke-width", "50 in", "setting-1-leg-length", "28 in")
+	form = formOn(sam.post(at, typing(form, "do", "add-setting")))
+	form = formOn(sam.post(at, typing(form, "do", "add-setting")))
+	require.Equal(t, "3", form.Get("settings"))
+	typing(form, "setting-3-name", "2nd hole", "setting-3-yoke-width", "54 in", "setting-3-leg-length", "29 in", "setting-3-second-leg", "31 in")
+	form = formOn(sam.post(at, typing(form, "do", "remove-setting-2")))
+	require.Equal(t, "2nd hole", form.Get("setting-2-name"))
+	reply := sam.post(at, typing(form, "do", "set-to-2"))
+	reply.says(t, "2nd hole: the present one")
+	form = formOn(reply)
+	require.Equal(t, []string{"2nd hole", "54 in", "29 in", "31 in"}, []string{form.Get("setting"), form.Get("yoke-width"), form.Get("leg-length"), form.Get("second-leg")})
+	form.Del("do")
+	wrong := sam.post(at, typing(form, "yoke-width", "60 in", "headroom", "11 ft", "hook-to-yoke", "16 in", "pin", testSecrets["sam"]))
+	require.Equal(t, 422, wrong.Status)
+	require.Contains(t, wrong.Body, `href="#f-yoke-width"`, "another width than the setting's")
+	require.Equal(t, "/rigs/main-hoist", sam.post(at, typing(form, "yoke-width", "", "pin", testSecrets["sam"])).URL.Path)
+	r, _ := m.rigInForce()
+	assert.InDelta(t, 54*float64(plain.Inch), r.YokeWidth, 1e-9, "left empty it is the setting's")
+	assert.Len(t, r.Settings, 2)
+	shown := m.as("rita").get("/rigs/main-hoist")
+	shown.says(t, "1st hole: yoke 4 ft 2 in, legs 28 in")
+	shown.says(t, "(the present one)")
+	shown.says(t, "11 ft from the hoist hook at its highest")
+	many := typing(formOn(sam.get(at)), "settings", "999999999", "do", "save")
+	require.Equal(t, 422, sam.post(at, many).Status)
+}
+
+// OSHA, Guidance on Safe Sling Use, Table 1: Grade 80, 3/8 in, 7,100 lb in one
+// leg, 12,300 lb in two at 60°.
+func TestRatedLoadComesFromTheTableAndGoesOnlyDownward(t *testing.T) {
+	m := newMill(t)
+	m.useRig(testRig(m.clock.Now()))
+	sam := m.as("sam")
+	at := "/rigs/main-hoist/edit"
+	page := sam.get(at)
+	page.says(t, "Table 1 has 7,100 lb for such a chain so marked")
+	form := typing(formOn(page), "link-6-marked-for", "two-legs-60", "link-6-rated-load", "", "pin", testSecrets["sam"])
+	var filled url.Values
+	m.storesNothing(func() {
+		reply := sam.post(at, form)
+		require.Equal(t, 422, reply.Status, "nobody signs for a figure not yet seen")
+		require.Contains(t, reply.Body, `href="#f-link-6-rated-load"`)
+		reply.says(t, "now filled in from OSHA, Guidance on Safe Sling Use, Table 1")
+		filled = formOn(reply)
+		require.Equal(t, "12300", filled.Get("link-6-rated-load"))
+		reply = sam.post(at, typing(form, "link-6-rated-load", "12400"))
+		require.Equal(t, 422, reply.Status)
+		reply.says(t, "at most 12,300 lb")
+	})
+	require.Equal(t, "/rigs/main-hoist", sam.post(at, typing(filled, "pin", testSecrets["sam"])).URL.Path)
+	r, _ := m.rigInForce()
+	assert.InDelta(t, 12300*float64(plain.Pound), r.Links[5].RatedLoad, 1e-6)
+	m.as("rita").get("/rigs/main-hoist").says(t, "Table 1: 12,300 lb for such a chain so marked")
+
+	saved := sam.post(at, typing(formOn(sam.get(at)), "link-6-marked-for", "two-legs-45", "link-6-rated-load", "", "do", "save"))
+	require.Equal(t, "10000", formOn(saved).Get("link-6-rated-load"), "saved it is seen at once")
+	less := typing(formOn(saved), "link-6-rated-load", "3000", "pin", testSecrets["sam"])
+	require.Equal(t, "/rigs/main-hoist", sam.post(at, less).URL.Path)
+	r, _ = m.rigInForce()
+	assert.InDelta(t, 3000*float64(plain.Pound), r.Links[5].RatedLoad, 1e-6)
+}
+
+func TestBadRigInputIsToldAtItsField(t *testing.T) {
+	m := newMill(t)
+	marked := testRig(m.clock.Now())
+	marked.Settings = []lift.Setting{{Name: "2nd hole", YokeWidth: 1.2, LegLength: 0.7}}
+	m.useRig(marked)
 	sam := m.as("sam")
 	form := formOn(sam.get("/rigs/main-hoist/edit"))
 	for _, tc := range []struct{ field, typed string }{
@@ -183,7 +262,8 @@ func TestBadRigInputIsToldAtItsField(t *testing.T) {
 		{"house-floor", "89"}, {"house-floor", "-5"}, {"house-margin", "140"}, {"band-low", "95"}, {"band-high", "10"}, {"hitch", "glue"},
 		{"link-1-name", ""}, {"link-1-rated-load", "-1"}, {"link-1-rated-load", "Inf"}, {"link-2-rated-load", "9999999"}, {"link-2-own-mass", "3 ft"}, {"link-3-own-mass", "99999 kg"},
 		{"link-6-choker-load", "x"}, {"link-6-grade", "90"}, {"link-6-size", "2 in"}, {"link-6-marked-for", "four-legs"}, {"link-4-kind", "rope"}, {"link-4-state", "fine"},
-		{"link-5-inspected", "yesterday"}, {"link-5-due", "2026-13-40"}, {"link-7-tag", strings.Repeat("x", 300)},
+		{"second-leg", "-1"}, {"headroom", "400 ft"}, {"hook-to-yoke", "x"}, {"clearance", "NaN"}, {"setting-1-name", ""}, {"setting-1-yoke-width", "-1"}, {"setting-1-leg-length", ""}, {"setting-1-second-leg", "2 lb"},
+		{"link-6-rated-load", "7200 lb"}, {"link-5-inspected", "yesterday"}, {"link-5-due", "2026-13-40"}, {"link-7-tag", strings.Repeat("x", 300)},
 	} {
 		sent := url.Values{}
 		for field, values := range form {

@@ -116,6 +116,7 @@ func (s *Server) screens() {
 	s.equipmentRoutes()
 	s.millRoutes()
 	s.photoRoutes()
+	s.chartRoutes()
 	s.liftRoutes()
 	s.rigRoutes()
 	s.gearRoutes()

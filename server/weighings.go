@@ -1,7 +1,10 @@
 package server
 
 import (
+	"math"
+	"net/url"
 	"slices"
+	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures/lift"
@@ -89,7 +92,46 @@ type weighedPage struct {
 	Kinds []weighedKind
 	Lines []weighedLine
 	Crew  bool
+
+	Submission string
+	Signs      bool         // a supervisor, who may sign for lighter wood
+	Sign       *weighedKind // the one the box for it is open for
 }
+
+// Signing is the box in which a supervisor signs for one kind of wood, or takes
+// it back.
+func (p weighedPage) Signing() views.Sign {
+	if p.Sign.Allowed {
+		return p.SignBox(p.T("From now on the upper weight of this wood stays at the published mean or above."), p.T("Take the signature back"))
+	}
+	return p.SignBox(p.T("I looked through these readings: scale, piece and gear were right. The upper weight of this wood may lie below the published mean."), p.T("Sign for lighter wood"))
+}
+
+// weighedRows are some of the readings in a table.
+type weighedRows struct {
+	*views.Frame
+	Lines []weighedLine
+}
+
+// Rows is a table of these readings.
+func (p weighedPage) Rows(lines []weighedLine) weighedRows { return weighedRows{p.Frame, lines} }
+
+const newestShown = 12
+
+// ToLookInto are the odd readings, the newest first.
+func (p weighedPage) ToLookInto() []weighedLine {
+	return slices.DeleteFunc(slices.Clone(p.Lines), func(l weighedLine) bool { return l.Aside || l.Odd.Empty() })
+}
+
+func (p weighedPage) others() []weighedLine {
+	return slices.DeleteFunc(slices.Clone(p.Lines), func(l weighedLine) bool { return !l.Aside && !l.Odd.Empty() })
+}
+
+// Newest are the first of those that are not odd.
+func (p weighedPage) Newest() []weighedLine { return p.others()[:min(newestShown, len(p.others()))] }
+
+// Older are the rest of them.
+func (p weighedPage) Older() []weighedLine { return p.others()[min(newestShown, len(p.others())):] }
 
 // weighedKind is what was learned of one kind of wood in one condition.
 type weighedKind struct {
@@ -98,6 +140,14 @@ type weighedKind struct {
 	N       int
 	Mean    plain.Fraction // weighed over predicted
 	Counted plain.Fraction // what the expected weight is multiplied with
+
+	Href      string // of this page with the box to sign
+	ID        string // scientific name
+	Condition string
+	Held      bool // the published mean holds the upper weight up
+	Allowed   bool // a supervisor signed that it may not
+	By        string
+	At        time.Time
 }
 
 type weighedLine struct {
@@ -112,16 +162,41 @@ type weighedLine struct {
 }
 
 func (s *Server) weighedLifts(v *visit) error {
+	return v.weighedPage(store.NewID(), v.Query("kind"), v.Query("condition"), nil)
+}
+
+func (v *visit) weighedPage(submission, kind, condition string, problems plain.Problems) error {
 	kept, err := v.desk.Weighed(v.ctx())
 	if err != nil {
 		return err
 	}
-	page := weighedPage{Frame: v.frame("Weighed: %d lifts", len(kept)), Crew: v.person.Works()}
+	signed, err := v.desk.Lighters(v.ctx())
+	if err != nil {
+		return err
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	page := weighedPage{Frame: v.frame("Weighed: %d lifts", len(kept)), Crew: v.person.Works(), Submission: submission, Signs: v.person.Supervises()}
+	page.Problems = problems
 	if err := page.fill(kept); err != nil {
 		return err
 	}
+	for i := range page.Kinds {
+		k := &page.Kinds[i]
+		for _, one := range signed {
+			if one.Kind == k.ID && one.Condition.String() == k.Condition && one.Allowed {
+				k.Allowed, k.By, k.At = true, names[one.By], one.At
+			}
+		}
+		k.Href = "/lifts/weighed?kind=" + url.QueryEscape(k.ID) + "&condition=" + url.QueryEscape(k.Condition) + "#sign"
+		if page.Signs && (k.Held || k.Allowed) && k.ID == kind && k.Condition == condition {
+			page.Sign = k
+		}
+	}
 	page.Plot = plotWeighed(page.Frame, page.Lines)
-	return v.show("weighed", page, nil)
+	return v.show("weighed", page, problems)
 }
 
 func (p *weighedPage) fill(kept []store.Weighed) error {
@@ -166,7 +241,7 @@ func (p *weighedPage) learned(all []lift.Weighing) (odd map[string]plain.Sentenc
 		for _, one := range strange {
 			odd[one.Lift] = one.Said
 		}
-		kind := weighedKind{Name: name, Mark: markOf(len(names) - 1), N: l.N, Mean: plain.Fraction(l.Mean), Counted: plain.Fraction(l.Shrunk)}
+		kind := weighedKind{ID: w.Kind, Condition: w.Condition.String(), Held: l.BelowMean(species, w.Condition), Name: name, Mark: markOf(len(names) - 1), N: l.N, Mean: plain.Fraction(l.Mean), Counted: plain.Fraction(l.Shrunk)}
 		if l.N == 0 {
 			kind.Counted = 1
 		}
@@ -212,9 +287,21 @@ type plotTick struct {
 
 const (
 	plotSide = 300.0
-	plotLeft = 70.0
+	plotLeft = 92.0
 	plotTop  = 10.0
 )
+
+// tickEvery is the round number of the mill's unit, 1, 2 or 5 and noughts, of
+// which there are two to five up to most.
+func tickEvery(most, unit plain.Kilograms) plain.Kilograms {
+	step := math.Pow(10, math.Floor(math.Log10(float64(most/unit))))
+	for _, part := range []float64{0.2, 0.5, 1} {
+		if float64(most/unit)/(step*part) <= 5+1e-9 {
+			return plain.Kilograms(step*part) * unit
+		}
+	}
+	return plain.Kilograms(2*step) * unit
+}
 
 func plotWeighed(f *views.Frame, lines []weighedLine) weighedPlot {
 	plot := weighedPlot{W: plotLeft + plotSide + 20, H: plotTop + plotSide + 50}
@@ -231,8 +318,8 @@ func plotWeighed(f *views.Frame, lines []weighedLine) weighedPlot {
 	end := most * 1.1
 	plot.Level = stroke{x(0), y(0), x(end), y(end)}
 	plot.Frame = []stroke{{x(0), y(0), x(end), y(0)}, {x(0), y(0), x(0), y(end)}}
-	for _, share := range []plain.Kilograms{0.5, 1} {
-		at := most * share
+	step := tickEvery(most, plain.Kilograms(newReader(f.Units).weightSize))
+	for at := step; at <= end; at += step {
 		text := f.T("%s", at)
 		plot.Ticks = append(plot.Ticks, plotTick{At: stroke{x(at), y(0), x(at), y(0) + 6}, Text: text, X: x(at), Y: y(0) + 24},
 			plotTick{At: stroke{x(0), y(at), x(0) - 6, y(at)}, Text: text, X: x(0) - 9, Y: y(at) + 5, End: true})

@@ -95,3 +95,61 @@ func TestReadingThatIsOddIsFlaggedAndASupervisorPutsItAside(t *testing.T) {
 func TestWeighedPageWithoutAReadingSaysSo(t *testing.T) {
 	newMill(t).as("rita").get("/lifts/weighed").says(t, "No lift was weighed yet")
 }
+
+// design.md's floor: no less than the published mean until a supervisor signs.
+func TestLighterWoodCountsOnlyOnASupervisorsSignature(t *testing.T) {
+	m := liftingMill(t)
+	sam := m.as("sam")
+	ask := func() url.Values {
+		return url.Values{"submission": {store.NewID()}, "kind": {"Quercus rubra"}, "condition": {"green"}, "allow": {"yes"}, "pin": {testSecrets["sam"]}}
+	}
+	upper := func(signed bool) string {
+		l := domainCant(t, m)
+		kept, err := m.desk().Weighed(t.Context())
+		require.NoError(t, err)
+		all, err := weighingsOf(kept)
+		require.NoError(t, err)
+		l.Piece.Learned, _ = lift.Learn(all, l.Piece.Species, l.Piece.Condition)
+		l.Piece.Learned = l.Piece.Learned.SignedFor(signed)
+		return (&views.Frame{Units: checklists.InchPound}).T("%s at the most", lift.Check(l).Weight.Upper)
+	}
+	m.storesNothing(func() {
+		require.Equal(t, 422, sam.post("/lifts/weighed", ask()).Status, "nothing weighed, nothing to sign")
+	})
+	for range 40 {
+		m.as("ada").post(keepCant(t, m)+"/weighed", reading("scale", "330 lb"))
+	}
+	held := upper(false)
+	require.NotEqual(t, held, upper(true), "the readings go below the mean")
+	m.as("ada").post("/lifts/new", redOakCant()).says(t, held)
+	page := sam.get("/lifts/weighed")
+	page.says(t, "held up at the mean")
+	page = sam.get("/lifts/weighed?kind=Quercus+rubra&condition=green")
+	page.says(t, "try the scale with a known weight first")
+	m.storesNothing(func() {
+		require.Equal(t, 403, m.as("ada").post("/lifts/weighed", ask()).Status)
+		require.Equal(t, 403, m.as("rita").post("/lifts/weighed", ask()).Status)
+		for _, one := range []string{"pin", "kind", "condition"} {
+			require.Equal(t, 422, sam.post("/lifts/weighed", typing(ask(), one, "x")).Status, one)
+		}
+		m.as("ada").post("/lifts/new", redOakCant()).says(t, held)
+	})
+	form, before := ask(), m.size()
+	for range 2 { // the answer was lost on the way
+		sam.post("/lifts/weighed", form).says(t, "may lie below it: signed by Sam Ordway")
+	}
+	require.Equal(t, before+1, m.size())
+	m.as("ada").post("/lifts/new", redOakCant()).says(t, upper(true))
+	sam.get("/record?kind=lighter-signed").says(t, "northern red oak, green: by 40 readings of the scale the upper weight may lie below the published mean.")
+	sam.post("/lifts/weighed", typing(ask(), "allow", "no"))
+	m.as("ada").post("/lifts/new", redOakCant()).says(t, held)
+	sam.get("/record?kind=lighter-signed").says(t, "may lie below the published mean no more")
+}
+
+func TestTicksAreRoundNumbersOfTheMillsUnit(t *testing.T) {
+	for most, want := range map[float64]float64{1062: 500, 900: 200, 480: 100, 100: 20, 50: 10, 7.3: 2, 0.4: 0.1} {
+		for _, unit := range []plain.Kilograms{1, plain.Pound} {
+			require.InDelta(t, want, float64(tickEvery(plain.Kilograms(most)*unit, unit)/unit), 1e-9, "%v", most)
+		}
+	}
+}

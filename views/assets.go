@@ -7,6 +7,7 @@ import (
 	"embed"
 	"encoding/hex"
 	"fmt"
+	"html/template"
 	"io"
 	"io/fs"
 	"path"
@@ -106,6 +107,12 @@ func (a *Assets) URL(name string) (string, error) {
 		return "", fmt.Errorf("no asset %q", name)
 	}
 	return url, nil
+}
+
+// inline is a stylesheet of ours as an element, for a file that must carry it.
+func (a *Assets) inline(name string) (template.HTML, error) {
+	url, err := a.URL(name)
+	return template.HTML("<style>" + string(a.files[url].body) + "</style>"), err
 }
 
 // Lookup is the file at an address, "/assets/style.<hash>.css", uncompressed.

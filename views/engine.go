@@ -54,7 +54,7 @@ func (e *Engine) Load() error {
 	}
 	base, err := template.New("layout.html").
 		Option("missingkey=error").
-		Funcs(template.FuncMap{"asset": e.assets.URL}).
+		Funcs(template.FuncMap{"asset": e.assets.URL, "inline": e.assets.inline}).
 		ParseFS(e.files, "layout.html", "parts/*.html")
 	if err != nil {
 		return fmt.Errorf("views: %w", err)

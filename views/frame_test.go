@@ -40,6 +40,7 @@ func TestQuantitiesInTheMillsUnits(t *testing.T) {
 		{plain.Newtons(9999.7), "2,248 lbf", "10.0 kN"},
 		{plain.Degrees(29.96), "30.0°", "30.0°"},
 		{plain.CubicMetres(0.028316846592), "1.0 ft³", "0.028 m³"},
+		{plain.Gauged(0.342 * 0.0254), "0.342 in", "8.69 mm"},
 		{plain.KilogramsPerCubic(1000), "62.4 lb/ft³", "1,000 kg/m³"},
 		{plain.Fraction(0.12), "12 %", "12 %"},
 		{plain.Fraction(0.005), "0.5 %", "0.5 %"},

@@ -14,6 +14,11 @@ func (f *Frame) quantity(arg any) (string, bool) {
 	switch q := arg.(type) {
 	case plain.Metres:
 		return f.length(q), true
+	case plain.Gauged:
+		if f.inchPound() {
+			return f.number("%.3f in", float64(q)/float64(plain.Inch)), true
+		}
+		return f.number("%.2f mm", 1000*float64(q)), true
 	case plain.Kilograms:
 		return f.mass(q), true
 	case plain.Newtons:

@@ -94,7 +94,7 @@ func literal(expression ast.Expr) (string, bool) {
 // inTemplate collects the formats of every T in a template. One that is not a
 // literal is an error: a test could not see what it says.
 func inTemplate(name, source string) (all []saying, err error) {
-	set, err := template.New(name).Funcs(template.FuncMap{"asset": fmt.Sprint}).Parse(source)
+	set, err := template.New(name).Funcs(template.FuncMap{"asset": fmt.Sprint, "inline": fmt.Sprint}).Parse(source)
 	if err != nil {
 		return nil, err
 	}

@@ -43,13 +43,14 @@ func domain() []string {
 // import. A package not named here has no place in it.
 func mayImport() map[string][]string {
 	rules := domain()
-	below := slices.Concat(rules, []string{"server/record", "server/store", "views"})
+	below := slices.Concat(rules, []string{"server/record", "server/store", "views", "views/sheet"})
 	return map[string][]string{
 		"procedures/plain": nil,
 		"procedures/lift":  {"procedures/plain"},
 		"procedures":       {"procedures/lift", "procedures/plain"},
 		"checklists":       {"procedures", "procedures/lift", "procedures/plain"},
 		"views":            rules,
+		"views/sheet":      nil,
 		"server/record":    {"procedures/plain"},
 		"server/store":     append(slices.Clone(rules), "server/record"),
 		"server":           below,
@@ -73,6 +74,8 @@ func only() map[string][]string {
 		"github.com/rogpeppe":       {},
 		"gonum.org":                 {},
 		"github.com/mdp/qrterminal": {"cmd/stillsaw"},
+		"codeberg.org/go-pdf":       {"views/sheet"},
+		"github.com/ledongthuc":     {},
 	}
 }
 

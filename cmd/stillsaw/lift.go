@@ -8,7 +8,6 @@ import (
 	"flag"
 	"fmt"
 	"os"
-	"strconv"
 	"strings"
 
 	"stillsaw/procedures/lift"
@@ -23,27 +22,38 @@ type badInput struct{ error }
 
 // liftFlags is one lift as it was typed.
 type liftFlags struct {
-	shape, species, state      string
-	length, small, large       string
-	width, height, slab        string
-	bark, extra, span, placing string
-	rig                        string
-	asked, overBark, machine   bool
+	shape, species, state       string
+	length, small, large        string
+	middle, width, height, slab string
+	heart, density              string
+	ice, snow, snowKind         string
+	bark, extra, span, placing  string
+	rig                         string
+	girth, wet                  bool
+	asked, overBark, machine    bool
 }
 
 func (f *liftFlags) register(flags *flag.FlagSet) {
 	flags.StringVar(&f.shape, "shape", "", "round, cant or squared")
 	flags.StringVar(&f.species, "species", "", `kind of wood, common or scientific name; without it the heaviest of the table is taken`)
-	flags.StringVar(&f.state, "state", "green", `green, part-dry, air-dry or a measured moisture as "12%"`)
+	flags.StringVar(&f.state, "state", "green", `green, part-dry, air-dry, soaked (out of a pond) or a measured moisture as "12%"`)
 	flags.StringVar(&f.length, "length", "", `length, with its unit as every quantity: "8ft", "17 3/8in", "2.4m"`)
 	flags.StringVar(&f.small, "small", "", "diameter at the small end, of a round piece or of the log a cant was sawn from")
 	flags.StringVar(&f.large, "large", "", "diameter at the large end")
+	flags.StringVar(&f.middle, "middle", "", "diameter of a round piece at half its length; with it -small and -large may both be left out")
+	flags.BoolVar(&f.girth, "girth", false, "-small, -middle and -large are girths, read off a tape laid round it")
 	flags.StringVar(&f.width, "width", "", "width of a squared piece")
 	flags.StringVar(&f.height, "height", "", "height of a squared piece")
 	flags.StringVar(&f.slab, "slab", "", "of a cant, depth sawn off each face at the small end: top,bottom,side,other side; 0 where not sawn")
 	flags.StringVar(&f.bark, "bark", "", "on or off; when not said, only the upper weight counts bark")
 	flags.BoolVar(&f.overBark, "over-bark", false, "the diameters were measured over the bark")
-	flags.StringVar(&f.extra, "extra", "", `weight of snow, ice, water or mud on it: "12 lb"`)
+	flags.StringVar(&f.heart, "heart", "", `share of heartwood in green wood: "40%"; without it the published mean is taken`)
+	flags.StringVar(&f.density, "density", "", `density of such wood as it hangs, weighed: "55 lb/ft3" or "880 kg/m3"; it outranks species and state`)
+	flags.StringVar(&f.ice, "ice", "", "thickness of ice all round it")
+	flags.StringVar(&f.snow, "snow", "", "depth of snow along its top")
+	flags.StringVar(&f.snowKind, "snow-kind", "", "fresh, settled or late; the heaviest is taken when not said")
+	flags.BoolVar(&f.wet, "wet", false, "water runs off it: a film on all of it is counted")
+	flags.StringVar(&f.extra, "extra", "", `further weight of snow, ice, water or mud on it: "12 lb"`)
 	flags.StringVar(&f.span, "span", "", "distance between the hook points; with end hooks the length when not said")
 	flags.StringVar(&f.placing, "placing", "", "where the hook points sit: over-balance or at-ends")
 	flags.StringVar(&f.rig, "rig", "", "JSON `FILE` of the rig; without it the weight alone is worked out, and the answer is NO-GO")
@@ -114,89 +124,6 @@ func (f *liftFlags) lift() (l lift.Lift, err error) {
 	return l, flagProblems(bad)
 }
 
-// piece reads the flags of the shape that was chosen and refuses those of another.
-func (f *liftFlags) piece(bad *plain.Problems) lift.Piece {
-	shape, err := lift.ParseShape(f.shape)
-	if err != nil || shape == lift.ShapeUnknown || shape == lift.Measured {
-		bad.Unless(false, "shape", "round, cant or squared")
-		shape = lift.ShapeUnknown
-	}
-	p := lift.Piece{Shape: shape, OverBark: f.overBark}
-	size := func(flag, text string, wanted bool) float64 {
-		switch {
-		case text == "" && wanted:
-			bad.Unless(false, flag, `a length with its unit, like 8ft, "17 3/8in" or 2.4m`)
-		case text != "" && !wanted:
-			bad.Unless(false, flag, "left out for this shape")
-		case text != "":
-			m, err := lift.ParseLength(text, lift.NoUnit)
-			bad.At(flag, err)
-			return float64(m)
-		}
-		return 0
-	}
-	log := shape == lift.Round || shape == lift.Slabbed
-	p.Length = size("length", f.length, true)
-	if shape != lift.ShapeUnknown {
-		p.Small, p.Large = size("small", f.small, log), size("large", f.large, log)
-		p.Width, p.Height = size("width", f.width, !log), size("height", f.height, !log)
-		bad.Unless((f.slab != "") == (shape == lift.Slabbed), "slab", "the depth sawn off each face of a cant, as 3in,2in,0,0, and of nothing else")
-	}
-	if f.slab != "" {
-		p.Slabs = slabs(bad, f.slab)
-	}
-	f.wood(&p, bad)
-	return p
-}
-
-func slabs(bad *plain.Problems, text string) (depths [4]float64) {
-	each := strings.Split(text, ",")
-	if len(each) > len(depths) {
-		bad.Unless(false, "slab", "four faces at the most")
-		return depths
-	}
-	for i, one := range each {
-		if one = strings.TrimSpace(one); one == "0" {
-			continue
-		}
-		m, err := lift.ParseLength(one, lift.NoUnit)
-		bad.At("slab", err)
-		depths[i] = float64(m)
-	}
-	return depths
-}
-
-func (f *liftFlags) wood(p *lift.Piece, bad *plain.Problems) {
-	if f.species != "" {
-		known := false
-		p.Species, known = lift.FindSpecies(f.species)
-		bad.Unless(known, "species", "a kind of the table, by its common or scientific name, not %q", f.species)
-	}
-	if percent, measured := strings.CutSuffix(strings.TrimSpace(f.state), "%"); measured {
-		number, err := strconv.ParseFloat(strings.TrimSpace(percent), 64)
-		bad.Unless(err == nil && number >= 0 && number <= 300, "state", "a moisture from 0% to 300%, like 12%")
-		p.Condition, p.Moisture = lift.MeasuredMoisture, number/100
-	} else {
-		condition, err := lift.ParseCondition(f.state)
-		bad.Unless(err == nil && condition != lift.ConditionUnknown && condition != lift.MeasuredMoisture, "state", "green, part-dry, air-dry, or a moisture like 12%")
-		p.Condition = condition
-	}
-	switch {
-	case p.Shape == lift.Squared:
-		bad.Unless(f.bark == "" && !f.overBark, "bark", "left out for a squared piece, which has none")
-	case f.bark == "on", f.bark == "":
-		p.Bark = true
-	default:
-		bad.Unless(f.bark == "off", "bark", "on or off")
-		bad.Unless(!f.overBark, "over-bark", "left out where the bark is off")
-	}
-	if f.extra != "" {
-		kg, err := lift.ParseMass(f.extra, lift.NoUnit)
-		bad.At("extra", err)
-		p.Extra = float64(kg)
-	}
-}
-
 // spanOf is the distance between the hook points: as typed, as in the file, or
 // for end hooks the length, since they sit in the ends and nowhere else.
 func (f *liftFlags) spanOf(bad *plain.Problems, file rigFile, p lift.Piece) float64 {
@@ -257,7 +184,7 @@ func flagProblems(bad plain.Problems) error {
 	if len(bad) == 0 {
 		return nil
 	}
-	flags := map[string]string{"condition": "state", "moisture": "state", "slab-1": "slab", "slab-2": "slab", "slab-3": "slab", "slab-4": "slab"}
+	flags := map[string]string{"condition": "state", "moisture": "state", "heart-share": "heart", "slab-1": "slab", "slab-2": "slab", "slab-3": "slab", "slab-4": "slab"}
 	said := make([]string, len(bad))
 	for i, one := range bad {
 		name := one.Field

@@ -16,6 +16,7 @@ NO-GO with every reason; the exit status is 0 for GO, 1 for NO-GO, 2 where the
 input can't be understood. What is unknown is NO-GO. README.md shows a rig file.
 
   stillsaw lift -shape round -species "northern red oak" -length 8ft -small 14in -large "15 1/2in"
+  stillsaw lift -shape round -species "sugar maple" -length 8ft -girth -middle "56 1/2in" -bark off -ice 1/4in
   stillsaw lift -shape cant -species "Quercus alba" -state green -length "7ft 6in" -small 18in -large 19in -slab "3 1/2in,3.5in,0,0" -bark off -rig rig.json -asked -json
 
 `
@@ -36,6 +37,7 @@ type liftAnswer struct {
 	InwardN         float64       `json:"inward_n"` // level pull at each hook point
 	Legs            []answerLeg   `json:"legs"`     // the one nearer the small end first
 	Findings        []answerFound `json:"findings"` // worst first
+	Remedies        []answerMend  `json:"remedies"` // of a NO-GO: each, all its steps done, is a GO
 	LoadPath        []answerBar   `json:"load_path"`
 	Weakest         string        `json:"weakest"`
 
@@ -70,6 +72,19 @@ type answerBar struct {
 	Ratio   *float64 `json:"ratio"`
 }
 
+// answerMend is what would make a NO-GO a GO, as entered and worked out again.
+type answerMend struct {
+	Said            string       `json:"said"`
+	NeedsSupervisor bool         `json:"needs_supervisor"` // one signs as well
+	Steps           []answerStep `json:"steps"`            // all of them
+}
+
+type answerStep struct {
+	Kind lift.RemedyKind `json:"kind"`
+	Link string          `json:"link"`
+	Said string          `json:"said"`
+}
+
 // answer asks the rules. Where nobody said whether the bark is on, the verdict
 // and the upper weight count it and the expected weight doesn't.
 func (f *liftFlags) answer(l lift.Lift) (liftAnswer, error) {
@@ -83,7 +98,7 @@ func (f *liftFlags) answer(l lift.Lift) (liftAnswer, error) {
 	a := liftAnswer{Go: v.Allowed(false), NeedsSupervisor: v.Go && v.NeedsSupervisor, VolumeM3: float64(bare.Volume),
 		ExpectedKg: float64(v.Weight.Expected), UpperKg: float64(v.Weight.Upper), Spread: []answerPart{}, Notes: []string{},
 		HalfLengthM: l.Piece.Length / 2, BalanceM: float64(v.Balance), AngleDeg: float64(v.Angle), TiltDeg: float64(v.Tilt), InwardN: float64(v.Inward), weightAlone: f.rig == "",
-		Legs: legsOf(&v), Findings: []answerFound{}, LoadPath: []answerBar{}, Weakest: v.Weakest}
+		Legs: legsOf(&v), Findings: []answerFound{}, Remedies: []answerMend{}, LoadPath: []answerBar{}, Weakest: v.Weakest}
 	for _, part := range v.Weight.Parts {
 		a.Spread = append(a.Spread, answerPart{part.Said.String(), float64(part.Mass)})
 	}
@@ -98,10 +113,25 @@ func (f *liftFlags) answer(l lift.Lift) (liftAnswer, error) {
 		a.Findings = append(a.Findings, answerFound{found.Rule, found.Blocks, found.Said.String(), found.Source, found.Link,
 			float64(found.Load), float64(found.Limit), finite(found.Ratio)})
 	}
+	if !a.weightAlone { // what is unknown of a rig is no change to it
+		a.Remedies = remediesOf(l)
+	}
 	for _, bar := range v.Bars {
 		a.LoadPath = append(a.LoadPath, answerBar{bar.Name, float64(bar.Load), float64(bar.Limit), finite(bar.Ratio)})
 	}
 	return a, nil
+}
+
+func remediesOf(l lift.Lift) []answerMend {
+	remedies := []answerMend{}
+	for _, found := range lift.Remedies(l) {
+		mend := answerMend{Said: found.Said().String(), NeedsSupervisor: found.NeedsSupervisor, Steps: []answerStep{}}
+		for _, step := range found.Steps {
+			mend.Steps = append(mend.Steps, answerStep{step.Kind, step.Link, step.Said.String()})
+		}
+		remedies = append(remedies, mend)
+	}
+	return remedies
 }
 
 // legsOf gives each leg its angle: the one that pulls more hangs steeper by the
@@ -156,6 +186,12 @@ func (a liftAnswer) text(out io.Writer) error {
 		if found.Source != "" {
 			w.line("      rule: %s", found.Source)
 		}
+	}
+	if len(a.Remedies) > 0 {
+		w.line("What would make it a GO, as entered and worked out again:")
+	}
+	for _, remedy := range a.Remedies {
+		w.line("  * %s", remedy.Said)
 	}
 	if a.NeedsSupervisor {
 		w.line("  Above the house margin: a supervisor who looked at it signs on the server's page.")

@@ -54,10 +54,12 @@ func TestLiftPrintsWhatItAlwaysPrinted(t *testing.T) {
 		status int
 		args   []string
 	}{
-		"go.txt":     {exitOK, oakCant("-bark", "off", "-rig", goodRigFile, "-asked")},
-		"go.json":    {exitOK, oakCant("-bark", "off", "-rig", goodRigFile, "-asked", "-json")},
-		"no-go.txt":  {exitWrong, oakCant("-rig", goodRigFile, "-asked", "-extra", "600 lb")},
-		"weigh.txt":  {exitWrong, []string{"-shape", "round", "-species", "Quercus rubra", "-length", "8ft", "-small", "14in", "-large", "15 1/2in"}},
+		"go.txt":    {exitOK, oakCant("-bark", "off", "-rig", goodRigFile, "-asked")},
+		"go.json":   {exitOK, oakCant("-bark", "off", "-rig", goodRigFile, "-asked", "-json")},
+		"no-go.txt": {exitWrong, oakCant("-rig", goodRigFile, "-asked", "-extra", "600 lb")},
+		"weigh.txt": {exitWrong, []string{"-shape", "round", "-species", "Quercus rubra", "-length", "8ft", "-small", "14in", "-large", "15 1/2in"}},
+		"rare.txt": {exitWrong, []string{"-shape", "round", "-species", "sugar maple", "-length", "8ft", "-girth", "-small", "50in", "-middle", "52 1/2in", "-large", "56in",
+			"-heart", "40%", "-bark", "off", "-ice", "1/4in", "-snow", "4in", "-snow-kind", "settled", "-wet"}},
 		"weigh.json": {exitWrong, []string{"-shape", "squared", "-length", "2.4m", "-width", "300mm", "-height", "25cm", "-state", "12%", "-species", "eastern white pine", "-json"}},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -216,7 +218,8 @@ func TestLiftInputThatCannotBeMeantIsOneLineAndTwo(t *testing.T) {
 func TestLiftExplainsItself(t *testing.T) {
 	c := callIt(t, "lift", "-h")
 	require.Equal(t, exitOK, c.status)
-	for _, word := range []string{"-shape", "-species", "-state", "-length", "-small", "-large", "-width", "-height", "-slab", "-rig", "-json", "1 for NO-GO", "2 where"} {
+	for _, word := range []string{"-shape", "-species", "-state", "-length", "-small", "-large", "-width", "-height", "-slab", "-rig", "-json",
+		"-girth", "-middle", "-heart", "-density", "-ice", "-snow", "-snow-kind", "-wet", "-extra", "soaked", "1 for NO-GO", "2 where"} {
 		require.Contains(t, c.out, word)
 	}
 	require.NotContains(t, c.out, "-data", "it opens no database")

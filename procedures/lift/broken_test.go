@@ -2,6 +2,7 @@ package lift_test
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -34,26 +35,82 @@ type promise struct {
 	broken func(l *lift.Lift)
 }
 
+// states are the conditions from dry to wet.
+func states() []lift.Condition {
+	return []lift.Condition{lift.AirDry, lift.PartDry, lift.Green, lift.Soaked}
+}
+
+// wetter is the same piece with x more water, or in the next wetter state.
+func wetter(p *lift.Piece, x float64) {
+	p.Moisture += 0.3 * x
+	if at := slices.Index(states(), p.Condition); at >= 0 && at+1 < len(states()) {
+		p.Condition = states()[at+1]
+	}
+}
+
+// legs makes the legs so long, both where they are entered apart.
+func legs(l *lift.Lift, long float64) {
+	l.Rig.LegLength = long
+	if l.Rig.SecondLeg > 0 {
+		l.Rig.SecondLeg = long
+	}
+}
+
 func promises() []promise {
 	return []promise{
 		{"heavier kind", func(l *lift.Lift, x float64) { l.Piece.Species.Gravity += 0.3 * x },
 			func(l *lift.Lift) { l.Piece.Species.Gravity = 1.2 - l.Piece.Species.Gravity }},
-		{"larger", func(l *lift.Lift, x float64) { l.Piece.Small += 0.3 * x; l.Piece.Large += 0.3 * x },
-			func(l *lift.Lift) { l.Piece.Small = 0.9 - l.Piece.Small; l.Piece.Large = l.Piece.Small + 0.05 }},
+		{"kind of more water", func(l *lift.Lift, x float64) {
+			l.Piece.Species.MeanMoisture += x
+			l.Piece.Species.HeartMoisture += x
+			l.Piece.Species.SapMoisture += x
+		}, func(l *lift.Lift) {
+			s := &l.Piece.Species
+			s.MeanMoisture, s.HeartMoisture, s.SapMoisture = 2-s.MeanMoisture, 2-s.HeartMoisture, 2-s.SapMoisture
+		}},
+		{"larger", func(l *lift.Lift, x float64) {
+			p := &l.Piece
+			p.Small, p.Large, p.Width, p.Height, p.Volume = p.Small+0.3*x, p.Large+0.3*x, p.Width+0.3*x, p.Height+0.3*x, p.Volume*(1+x)
+		}, func(l *lift.Lift) {
+			p := &l.Piece
+			p.Small, p.Width, p.Volume = 0.9-p.Small, 0.9-p.Width, 0.5-p.Volume
+			p.Large = p.Small + 0.05
+		}},
+		{"less sawn off", func(l *lift.Lift, x float64) { l.Piece.Slabs[1] *= 1 - x },
+			func(l *lift.Lift) { l.Piece.Slabs[1] = 0.12 - l.Piece.Slabs[1] }},
 		{"longer", func(l *lift.Lift, x float64) { l.Piece.Length += x },
 			func(l *lift.Lift) { l.Piece.Length = 4.2 - l.Piece.Length }},
-		{"wetter", func(l *lift.Lift, x float64) { l.Piece.Moisture += 0.3 * x },
-			func(l *lift.Lift) { l.Piece.Moisture = 0.9 - l.Piece.Moisture }},
-		{"flatter", func(l *lift.Lift, x float64) { l.Rig.LegLength -= 0.5 * x },
-			func(l *lift.Lift) { l.Rig.LegLength = 1.3 - l.Rig.LegLength }},
+		{"wetter", func(l *lift.Lift, x float64) { wetter(&l.Piece, x) },
+			func(l *lift.Lift) {
+				l.Piece.Moisture = 0.9 - l.Piece.Moisture
+				if at := slices.Index(states(), l.Piece.Condition); at >= 0 {
+					l.Piece.Condition = states()[3-at]
+				}
+			}},
+		{"bark on", func(l *lift.Lift, _ float64) { l.Piece.Bark = true },
+			func(l *lift.Lift) { l.Piece.Bark = !l.Piece.Bark }},
+		{"more ice", func(l *lift.Lift, x float64) { l.Piece.Weather.Ice += 0.05 * x },
+			func(l *lift.Lift) { l.Piece.Weather.Ice = 0.1 - l.Piece.Weather.Ice }},
+		{"flatter", func(l *lift.Lift, x float64) { legs(l, l.Rig.LegLength-0.5*x) },
+			func(l *lift.Lift) { legs(l, 1.3-l.Rig.LegLength) }},
+		{"narrower yoke", func(l *lift.Lift, x float64) { l.Rig.YokeWidth -= 0.45 * x },
+			func(l *lift.Lift) { l.Rig.YokeWidth = 0.9 - l.Rig.YokeWidth }},
 		{"lower rating", func(l *lift.Lift, x float64) { l.Rig.Links[2].RatedLoad *= 1 - x },
 			func(l *lift.Lift) { l.Rig.Links[2].RatedLoad = 1000 - l.Rig.Links[2].RatedLoad }},
+		{"lower rating of the legs", func(l *lift.Lift, x float64) { l.Rig.Links[5].RatedLoad *= 1 - x },
+			func(l *lift.Lift) { l.Rig.Links[5].RatedLoad = 1600 - l.Rig.Links[5].RatedLoad }},
 		{"heavier gear", func(l *lift.Lift, x float64) { l.Rig.Links[4].OwnMass += 100 * x },
 			func(l *lift.Lift) { l.Rig.Links[4].OwnMass = 200 - l.Rig.Links[4].OwnMass }},
 		{"rating unknown", func(l *lift.Lift, _ float64) { l.Rig.Links[2].RatedLoad = 0 },
 			func(l *lift.Lift) {
 				if l.Rig.Links[2].RatedLoad == 0 {
 					l.Rig.Links[2].RatedLoad = 900 // a guess in place of a mark
+				}
+			}},
+		{"legs' rating unknown", func(l *lift.Lift, _ float64) { l.Rig.Links[5].MarkedFor = lift.ColumnUnknown },
+			func(l *lift.Lift) {
+				if l.Rig.Links[5].MarkedFor == lift.ColumnUnknown {
+					l.Rig.Links[5].MarkedFor = lift.OneLeg // as if a mark said so
 				}
 			}},
 	}
@@ -68,13 +125,29 @@ func (p *promise) keeps(rule judge, l lift.Lift, x float64) bool {
 	return strong(rule(l)) || !strong(rule(harder))
 }
 
-// promised is a lift near the edge: round, moisture measured, legs from flat to steep.
+// promised is a lift near the edge: every shape, hitch and state, legs from flat
+// to steep and of one length or two.
 func promised(l lift.Lift, between func(low, high float64) float64) lift.Lift {
-	l.Piece = lift.Piece{Shape: lift.Round, Length: between(1.2, 3), Small: between(0.2, 0.5), Species: l.Piece.Species,
-		Condition: lift.MeasuredMoisture, Moisture: between(0.05, 0.6)}
-	l.Piece.Large = l.Piece.Small + 0.05
+	pick := func(n int) int { return min(n-1, int(between(0, float64(n)))) }
+	p := lift.Piece{Species: l.Piece.Species, Length: between(1.2, 3), Moisture: between(0.05, 0.6)}
+	p.Shape = lift.Shape(1 + pick(4))
+	p.Condition = append(states(), lift.MeasuredMoisture)[pick(5)]
+	p.Small, p.Width, p.Height, p.Volume = between(0.2, 0.5), between(0.08, 0.5), between(0.08, 0.5), between(0.02, 0.4)
+	p.Large = p.Small + 0.05
+	if p.Shape == lift.Slabbed {
+		p.Slabs = [4]float64{between(0.01, 0.06), between(0, 0.06), between(0, 0.06), between(0, 0.06)}
+	}
+	if p.Shape == lift.Measured {
+		p.Weather.IceArea = 2
+	}
+	l.Piece = p
+	l.Rig.Hitch = []lift.Hitch{lift.TwoLegBridle, lift.Choker, lift.Basket}[pick(3)]
 	l.Rig.LegLength = between(0.31, 1)
-	l.Rig.Links[2].RatedLoad = between(60, 900)
+	if pick(3) == 0 {
+		l.Rig.SecondLeg = l.Rig.LegLength
+	}
+	l.Rig.Links[2].RatedLoad, l.Rig.Links[5].RatedLoad = between(60, 900), between(60, 1500)
+	l.Rig.Links[5].MarkedFor = lift.Column(1 + pick(4))
 	return l
 }
 

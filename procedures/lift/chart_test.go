@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
 )
 
 func chartOf(l lift.Lift) lift.ChartOf {
@@ -24,7 +25,8 @@ func chartOf(l lift.Lift) lift.ChartOf {
 func agrees(t require.TestingT, c lift.ChartOf, chart lift.Chart) bool {
 	step, printed := float64(chart.Step), 0
 	goes := func(k, d int, length float64) bool {
-		return lift.Check(c.At(c.Kinds[k], c.Diameters[d], length)).Go
+		v := lift.Check(c.At(c.Kinds[k], c.Diameters[d], length))
+		return v.Allowed(!c.Unsigned)
 	}
 	for k := range chart.Cells {
 		for d, cell := range chart.Cells[k] {
@@ -47,9 +49,20 @@ func TestEveryPrintedLimitAgreesWithTheVerdict(t *testing.T) {
 	tight.Rig.HookToYoke, tight.Rig.Headroom = 0.1, 0.95
 	squared := chartOf(hookLift(t))
 	squared.Shape, squared.Step = lift.Squared, 0.025
+	bark, weighed := chartOf(hookLift(t)), chartOf(hookLift(t))
+	bark.Bark = true
+	for i, kind := range weighed.Kinds {
+		one := lift.Weighing{Kind: kind.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 90 + float64(i%5)*6, Volume: 0.1}
+		learned, _ := lift.Learn([]lift.Weighing{one}, kind, lift.Green)
+		weighed.Learned = append(weighed.Learned, learned)
+	}
+	lowBark := chartOf(tight)
+	lowBark.Bark = true
+	unsigned := chartOf(hookLift(t))
+	unsigned.Unsigned = true
 	choker := goodLift(t)
 	choker.Rig.Hitch = lift.Choker
-	for name, c := range map[string]lift.ChartOf{"slings": chartOf(goodLift(t)), "choker": chartOf(choker), "end hooks": chartOf(hookLift(t)), "low roof": chartOf(tight), "squared, 25 mm": squared} {
+	for name, c := range map[string]lift.ChartOf{"slings": chartOf(goodLift(t)), "choker": chartOf(choker), "end hooks": chartOf(hookLift(t)), "low roof": chartOf(tight), "low roof, bark on": lowBark, "squared, 25 mm": squared, "bark on": bark, "unsigned": unsigned, "weighed": weighed} {
 		chart := c.Chart()
 		require.Empty(t, chart.Faults)
 		require.True(t, agrees(t, c, chart), name)
@@ -62,6 +75,31 @@ func TestEveryPrintedLimitAgreesWithTheVerdict(t *testing.T) {
 			}
 		}
 		require.False(t, agrees(t, c, chart), name)
+	}
+}
+
+// What weighs more, or may bear less, is never printed longer.
+func TestBarkHeavyReadingsAndTheMarginOnlyShorten(t *testing.T) {
+	bare, bark, weighed, unsigned := chartOf(hookLift(t)), chartOf(hookLift(t)), chartOf(hookLift(t)), chartOf(hookLift(t))
+	bark.Bark, unsigned.Unsigned = true, true
+	for _, kind := range weighed.Kinds {
+		learned, _ := lift.Learn([]lift.Weighing{{Kind: kind.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 112, Volume: 0.1}}, kind, lift.Green)
+		require.Positive(t, learned.N)
+		weighed.Learned = append(weighed.Learned, learned)
+	}
+	published := bare.Chart()
+	for _, heavier := range []lift.ChartOf{bark, weighed, unsigned} {
+		shorter := 0
+		chart := heavier.Chart()
+		for k := range chart.Cells {
+			for d := range chart.Cells[k] {
+				require.LessOrEqual(t, chart.Cells[k][d].Longest, published.Cells[k][d].Longest)
+				if chart.Cells[k][d].Longest < published.Cells[k][d].Longest {
+					shorter++
+				}
+			}
+		}
+		require.Positive(t, shorter)
 	}
 }
 
@@ -93,9 +131,14 @@ func TestARigThatLiftsNothingHasAnEmptyChart(t *testing.T) {
 	c.Now = now.Add(1000 * time.Hour) // inspections overdue
 	chart := c.Chart()
 	require.NotEmpty(t, chart.Faults)
-	for _, row := range chart.Cells {
-		for _, cell := range row {
-			require.Zero(t, cell)
+	held := chartOf(goodLift(t))
+	held.Holds = []plain.Sentence{plain.Say("dropped")}
+	for _, chart := range []lift.Chart{chart, held.Chart()} {
+		require.NotEmpty(t, chart.Faults)
+		for _, row := range chart.Cells {
+			for _, cell := range row {
+				require.Zero(t, cell)
+			}
 		}
 	}
 }

@@ -74,6 +74,7 @@ func (v *Verdict) Check(l *Lift) {
 	v.checkQuestions(l)
 	sound := v.checkRig(&l.Rig)
 	v.checkLinks(&l.Rig, l.Now)
+	v.checkEdges(l)
 	wood, err := l.Piece.weighInto(&v.Weight)
 	if err != nil {
 		v.refusePiece(err)
@@ -223,7 +224,7 @@ func (v *Verdict) checkBalance(l *Lift, level float64) (fromHook float64, ok boo
 		return level, true
 	case AtEnds:
 		if l.Piece.balanceUnknown() {
-			v.block(BalanceRule, "", "", "the balance point of a piece known by its volume only: find it by trial, or set the hooks at equal distances from it")
+			v.block(BalanceRule, "", "", "the balance point of a piece known by its volume or its middle only: find it by trial, or set the hooks at equal distances from it")
 			return 0, false
 		}
 		v.FirstHook = plain.Metres((l.Piece.Length - l.Span) / 2)
@@ -282,8 +283,11 @@ func (v *Verdict) checkAngles(r *Rig, h *hang) {
 	floor, house := r.floor()
 	if h.flattest < floor-slack {
 		rule, source := FloorRule, "OSHA, Guidance on Safe Sling Use, chain slings"
-		if house && h.flattest >= LeastAngle-slack {
+		switch above := h.flattest >= LeastAngle-slack; {
+		case above && house:
 			rule, source = HouseFloorRule, "this mill's own floor"
+		case above:
+			source = "the floor entered for this rig"
 		}
 		v.block(rule, "", source, "legs at %s from the horizontal, flatter than %s", plain.Degrees(h.flattest), plain.Degrees(floor))
 	}
@@ -295,7 +299,11 @@ func (v *Verdict) checkAngles(r *Rig, h *hang) {
 	case !band.known():
 		v.blockGrip()
 	case h.flattest < band.Low-slack || h.steepest > band.High+slack:
-		v.block(GripRule, "", band.Source, "end hooks hold with legs at %s to %s; these would hang at %s", plain.Degrees(band.Low), plain.Degrees(band.High), v.Angle)
+		at := h.flattest
+		if at >= band.Low-slack {
+			at = h.steepest
+		}
+		v.block(GripRule, "", band.Source, "end hooks hold with legs at %s to %s; these would hang at %s", plain.Degrees(band.Low), plain.Degrees(band.High), plain.Degrees(at))
 	}
 }
 

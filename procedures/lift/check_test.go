@@ -2,6 +2,7 @@ package lift_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -218,6 +219,24 @@ func TestEndHooksNeedTheMakersBand(t *testing.T) {
 	require.False(t, lift.Check(l).Go)
 }
 
+// What is said of an angle is the angle that is wrong, and who set the limit.
+func TestTheAngleThatIsWrongIsTheOneSaid(t *testing.T) {
+	l := hookLift(t)
+	l.Piece.Balance, l.Rig.EndHookBand.High = l.Piece.Length/2+0.02, 53 // the piece tips: one leg comes steeper
+	v := lift.Check(l)
+	require.Equal(t, []lift.Rule{lift.GripRule}, rules(v))
+	said := v.Findings[0].Said.Args[2].(plain.Degrees)
+	require.Greater(t, said, plain.Degrees(53))
+	require.Less(t, v.Angle, plain.Degrees(53))
+
+	own, house := goodLift(t), goodLift(t)
+	own.Rig.FloorAngle, house.Rig.HouseFloor = 61, 61
+	require.NotContains(t, lift.Check(own).Findings[0].Source, "OSHA")
+	require.Contains(t, lift.Check(house).Findings[0].Source, "mill")
+	own.Rig.LegLength, own.Rig.FloorAngle = 0.33, 0
+	require.Contains(t, lift.Check(own).Findings[0].Source, "OSHA")
+}
+
 func TestAPieceHangingFarOutOfLevelIsNoGo(t *testing.T) {
 	l := hookLift(t)
 	l.Piece.Balance = 0.55 // of 1.25
@@ -287,6 +306,21 @@ func TestAChokerIsJudgedByItsOwnRating(t *testing.T) {
 	v := lift.Check(l)
 	require.False(t, v.Go)
 	require.Contains(t, rules(v), lift.RatingRule)
+}
+
+// A choker or basket round sawn wood bends over its corners. No figure covers
+// that, so it is said and does not by itself forbid the lift.
+func TestASlingRoundACornerIsTold(t *testing.T) {
+	for shape, told := range map[lift.Shape]bool{lift.Squared: true, lift.Slabbed: true, lift.Round: false} {
+		for hitch, round := range map[lift.Hitch]bool{lift.Choker: true, lift.Basket: true, lift.TwoLegBridle: false} {
+			l := goodLift(t)
+			l.Rig.Hitch, l.Piece.Shape = hitch, shape
+			l.Piece.Width, l.Piece.Height, l.Piece.Middle = .3, .3, 0
+			v := lift.Check(l)
+			require.True(t, v.Go, "%v", v.Findings)
+			require.Equal(t, told && round, slices.Contains(rules(v), lift.EdgeRule), "%s %s", shape, hitch)
+		}
+	}
 }
 
 func TestEndHooksWithoutEndHooksIsNoGo(t *testing.T) {

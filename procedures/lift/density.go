@@ -15,7 +15,8 @@ const (
 	airDryMoisture   = 0.15       // out of doors under cover; common practice, no source
 	airDryUpper      = 0.20       // own choice
 	thickAirDry      = 4 * 0.0254 // m; thicker stock keeps a wet core for a year and more; common practice, no source
-	heaviestBark     = 300.0      // kg of bark on one m³ of wood; more than any kind of the table
+	heaviestBark     = 300.0      // kg of bark on one m³ of wood, full of water; more than any kind of the table
+	thickestBark     = 0.30       // of the wood's volume; more than any kind of the table
 	upperGravity     = 1 + oneSided95*gravitySpread
 )
 
@@ -103,6 +104,20 @@ func (s Species) upperGreenDensity() float64 {
 	upper := s.Gravity * upperGravity
 	ceiling := soaked(upper)
 	return math.Min(ceiling, math.Max(waterDensity*upper*(1+s.wettest()), greenExcess*s.GreenDensity()))
+}
+
+// barkOn is the mass of bark on so much wood of a piece, kg. Out of a pond the
+// bark is as full of water as the wood.
+func (p *Piece) barkOn(wood float64) float64 {
+	s, standsIn := p.kind()
+	switch per := s.barkDensity(); {
+	case standsIn:
+		return wood * heaviestBark
+	case p.Condition == Soaked:
+		return wood * math.Max(per, s.BarkVolume*soaked(s.BarkGravity))
+	default:
+		return wood * per
+	}
 }
 
 // barkDensity is the mass of bark on one cubic metre of green wood, kg.

@@ -51,6 +51,51 @@ func TestDiametersOverBarkAreTakenUnderIt(t *testing.T) {
 	require.InDelta(t, 73.56, float64(w.Expected)/outside*bookWater/poundPerFt, 0.05)
 }
 
+// What is left of a log by a face past its axis keeps more of the bark than of
+// the wood: with a face 0.3 R past it, acos(0.3)/π = 0.403 of the rim and 0.312
+// of the disc. Geometry.
+func TestBarkIsCountedOnNoLessThanHalfTheLogPastItsAxis(t *testing.T) {
+	oak, _ := FindSpecies("northern red oak")
+	p := Piece{Shape: Slabbed, Length: 2, Small: .4, Large: .4, Slabs: [4]float64{.2 + .3*.2}, Species: oak, Condition: Green}
+	bare, err := Weigh(p)
+	require.NoError(t, err)
+	p.Bark = true
+	barked, err := Weigh(p)
+	require.NoError(t, err)
+	whole := frustum(.4, .4, 2).volume
+	require.InDelta(t, .312, float64(bare.Volume)/whole, .001)
+	rim := math.Acos(.3) / math.Pi * whole * oak.barkDensity()
+	require.Greater(t, float64(barked.Expected-bare.Expected), rim)
+	require.Greater(t, float64(barked.Upper-bare.Upper), rim)
+	require.InDelta(t, whole/2*oak.barkDensity(), float64(barked.Expected-bare.Expected), 1e-9)
+
+	p.Slabs[0] = .1 // short of the axis: as much bark as wood
+	bare.Expected = 0
+	barked, err = Weigh(p)
+	require.NoError(t, err)
+	p.Bark = false
+	bare, err = Weigh(p)
+	require.NoError(t, err)
+	require.InDelta(t, float64(bare.Volume)*oak.barkDensity(), float64(barked.Expected-bare.Expected), 1e-9)
+}
+
+// Bark out of the pond is as full of water as the wood, eq. 4-3 for both.
+func TestBarkOfAPondLogIsFullOfWaterToo(t *testing.T) {
+	pine, _ := FindSpecies("ponderosa pine")
+	p := Piece{Shape: Round, Length: 2, Small: .4, Large: .4, Species: pine, Condition: Soaked}
+	bare, err := Weigh(p)
+	require.NoError(t, err)
+	p.Bark = true
+	barked, err := Weigh(p)
+	require.NoError(t, err)
+	full := pine.BarkVolume * waterDensity * (1 + pine.BarkGravity*(1-1/cellWallGravity))
+	require.Greater(t, full, 2*pine.barkDensity())
+	require.InDelta(t, full*float64(bare.Volume), float64(barked.Expected-bare.Expected), 1e-9)
+	for _, s := range AllSpecies() {
+		require.Less(t, s.BarkVolume*soaked(s.BarkGravity), heaviestBark, s.Common)
+	}
+}
+
 // A face that the bark hides at the small end is sawn further along only.
 func TestASlabNoDeeperThanTheBarkTakesNoWoodThere(t *testing.T) {
 	oak, _ := FindSpecies("white oak")

@@ -2,6 +2,7 @@ package lift_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -101,6 +102,38 @@ func TestHeadroomCountsOnceItIsKnown(t *testing.T) {
 	l.Rig.HookToYoke = 0.2
 	l.Piece = lift.Piece{Shape: lift.Measured, Length: 1.25, Volume: 0.1, Density: 800}
 	require.Contains(t, rules(lift.Check(l)), lift.HeadroomRule)
+}
+
+// A log measured in the middle alone is thicker at its butt than there, and bark
+// makes a log thicker; neither may lift a piece into what it has to pass over.
+func TestHeadroomCountsTheButtAndTheBark(t *testing.T) {
+	needs := func(p lift.Piece) float64 {
+		l := goodLift(t)
+		l.Rig.HookToYoke, l.Rig.Clearance, l.Piece = 0.2, 0.1, p
+		low, high := 0.3, 3.0
+		for high-low > 1e-6 {
+			l.Rig.Headroom = (low + high) / 2
+			found := rules(lift.Check(l))
+			if slices.Contains(found, lift.HeadroomRule) {
+				low = l.Rig.Headroom
+			} else {
+				high = l.Rig.Headroom
+			}
+		}
+		return high
+	}
+	middle := lift.Piece{Shape: lift.Round, Length: 1.25, Middle: 0.4, Species: kind(t, "northern red oak"), Condition: lift.Green}
+	ends := middle
+	ends.Middle, ends.Small, ends.Large = 0, 0.4, 0.4
+	require.InDelta(t, needs(ends)+1.25/48/2, needs(middle), 1e-5)
+	bulging := ends
+	bulging.Middle = 0.44
+	require.InDelta(t, needs(ends)+0.04, needs(bulging), 1e-5)
+	barked := ends
+	barked.Bark = true
+	require.InDelta(t, needs(ends)+0.4*(math.Sqrt(1.20)-1), needs(barked), 1e-5) // bark is 20 % of this oak's wood
+	barked.OverBark = true
+	require.InDelta(t, needs(ends), needs(barked), 1e-5)
 }
 
 // Nothing typed for the newer measures makes a panic, or a GO without numbers.

@@ -7,12 +7,16 @@ import (
 )
 
 // depth is how far the piece may reach down from its hook points: half its
-// thickness from end hooks, all of it from slings. +Inf where it isn't known.
+// thickness from end hooks, all of it from slings, bark with it. +Inf where it
+// isn't known.
 func (p *Piece) depth(grips bool) float64 {
 	thick := math.Inf(1)
 	switch p.Shape {
 	case Round:
-		thick = p.Large
+		thick = p.widest()
+		if p.middleOnly() {
+			thick += middleTaper * p.Length / 2
+		}
 	case Slabbed:
 		thick = math.Max(p.Large-p.Slabs[0]-p.Slabs[1], p.Large-p.Slabs[2]-p.Slabs[3])
 	case Squared:
@@ -21,6 +25,13 @@ func (p *Piece) depth(grips bool) float64 {
 		if p.Large > 0 {
 			thick = p.Large
 		}
+	}
+	if p.Bark && !p.OverBark {
+		s, standsIn := p.kind()
+		if standsIn || s.BarkVolume == 0 {
+			s.BarkVolume = thickestBark
+		}
+		thick *= math.Sqrt(1 + s.BarkVolume)
 	}
 	if grips {
 		return thick / 2

@@ -18,6 +18,10 @@ type Landing struct {
 	Said       plain.Sentence  // why it does not rest
 }
 
+// leastBearing is how far an end must reach past a headblock to lie on it, in
+// metres: an inch, to which a piece is measured and set down. Own choice.
+const leastBearing = 0.0254
+
 // Land works out where a piece comes to lie on a carriage: headblocks are their
 // positions along the track in metres, in any order, and mark the position over
 // which the piece's half-length mark is set down, small end toward the lower
@@ -41,7 +45,7 @@ func Land(p Piece, headblocks []float64, mark float64) (Landing, error) {
 	small := mark - half
 	first, last := -1, -1
 	for i, at := range headblocks {
-		if at < small || at > small+p.Length {
+		if at < small+leastBearing || at > small+p.Length-leastBearing {
 			continue
 		}
 		l.Bears = append(l.Bears, i)

@@ -28,6 +28,19 @@ func TestWhereALogComesToLie(t *testing.T) {
 	require.InDelta(t, 1, l.Share[0]+l.Share[1], 1e-12)
 }
 
+// An end that only just reaches a headblock, by less than it is set down and
+// measured to, slides off it: it is not counted as lying there.
+func TestTheLastInchOfAnEndBearsNothing(t *testing.T) {
+	p := lift.Piece{Shape: lift.Squared, Length: 2, Width: .3, Height: .3, Density: 800}
+	for past, rests := range map[float64]bool{0: false, 0.02: false, 0.03: true} {
+		for _, blocks := range [][]float64{{-1 + past, .5}, {.5, -1 + past}, {-.5, 1 - past}} {
+			l, err := lift.Land(p, blocks, 0)
+			require.NoError(t, err)
+			require.Equal(t, rests, l.Rests, "%v of %v", past, blocks)
+		}
+	}
+}
+
 func TestAPieceThatWouldTipDoesNotRest(t *testing.T) {
 	p := lift.Piece{Shape: lift.Squared, Length: 2, Width: .3, Height: .3, Density: 800}
 	for name, tc := range map[string]struct {

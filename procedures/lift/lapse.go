@@ -62,8 +62,8 @@ func Holds(l *Lift, v *Verdict, shiftEnd time.Time, events []Event, now time.Tim
 // Covers tells whether the next piece may be lifted on a verdict given for one
 // like it, with the same rig and hook span: same shape, kind of wood and
 // condition, as long to the step of the ruler, no heavier at its upper weight,
-// no thicker, and balanced no further from its middle. The questions at the
-// hook are asked before each lift all the same.
+// no thicker, balanced no further from its middle or bearing on no part more than
+// it did, and a GO by [Check] in its place. The questions at the hook are asked before each lift all the same.
 func Covers(l *Lift, v *Verdict, next Piece) (bool, plain.Sentence) {
 	p := &l.Piece
 	w, err := Weigh(next)
@@ -80,10 +80,43 @@ func Covers(l *Lift, v *Verdict, next Piece) (bool, plain.Sentence) {
 		return false, plain.Say("heavier: %s against %s", w.Upper, v.Weight.Upper)
 	case !(next.depth(false) <= p.depth(false)) && l.Rig.Headroom > 0:
 		return false, plain.Say("thicker")
-	case !(offMiddle(&next) <= offMiddle(p)+1e-9):
+	case !(offMiddle(&next) <= offMiddle(p)+1e-9) && !l.asLight(v, next):
 		return false, plain.Say("its balance point lies further from the middle")
 	}
+	return l.judges(&next, v)
+}
+
+// judges runs the rule on the lift with the next piece in place of its own:
+// between legs of two lengths a balance point nearer the middle may load the
+// other leg more.
+func (l *Lift) judges(next *Piece, before *Verdict) (bool, plain.Sentence) {
+	with := *l
+	with.Piece = *next
+	switch now := Check(with); {
+	case !now.Go && len(now.Findings) > 0:
+		return false, now.Findings[0].Said
+	case !now.Go || now.NeedsSupervisor && !before.NeedsSupervisor:
+		return false, plain.Say("above the house margin, and the lift before was not: a supervisor signs")
+	}
 	return true, plain.Sentence{}
+}
+
+// asLight tells whether the next piece, balanced further from its middle, is a GO
+// in the place of l and bears on no part more than l did. A thinner piece of the
+// same taper is such a one.
+func (l *Lift) asLight(v *Verdict, next Piece) bool {
+	at := *l
+	at.Piece = next
+	w := Check(at)
+	if !w.Go || len(w.Bars) != len(v.Bars) {
+		return false
+	}
+	for i := range w.Bars {
+		if !(w.Bars[i].Ratio <= v.Bars[i].Ratio) {
+			return false
+		}
+	}
+	return true
 }
 
 func offMiddle(p *Piece) float64 { return math.Abs(p.BalancePoint() - p.Length/2) }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"stillsaw/procedures/lift"
 )
@@ -38,6 +39,38 @@ func TestAVerdictLapses(t *testing.T) {
 		require.Equal(t, tc.holds, holds, name)
 		require.Equal(t, tc.holds, why.Empty(), name)
 	}
+}
+
+// With legs of two lengths a balance point on the other side of the middle, or
+// nearer to it, may load the other leg more: nearer the middle is no excuse.
+func TestNoVerdictCoversAPieceThatItselfIsANoGo(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := goodLift(t)
+		l.Placing = lift.AtEnds
+		l.Rig.YokeWidth, l.Rig.Links = 0, append(l.Rig.Links[:4:4], l.Rig.Links[5])
+		l.Rig.LegLength = rapid.Float64Range(0.7, 1.2).Draw(t, "leg")
+		if rapid.Bool().Draw(t, "unequal") {
+			l.Rig.SecondLeg = l.Rig.LegLength * rapid.Float64Range(0.97, 1.03).Draw(t, "second")
+		}
+		l.Piece.Balance = l.Piece.Length/2 + rapid.Float64Range(-0.04, 0.04).Draw(t, "off")
+		leg := &l.Rig.Links[4]
+		leg.RatedLoad, leg.Grade = 300, lift.NotChain
+		leg.RatedLoad *= lift.Check(l).Bars[4].Ratio / rapid.Float64Range(0.7, 1).Draw(t, "of its rating")
+		v := lift.Check(l)
+		next := l.Piece
+		next.Balance = next.Length/2 + rapid.Float64Range(-0.04, 0.04).Draw(t, "next off")
+		next.Slabs[0] *= rapid.Float64Range(1, 1.1).Draw(t, "deeper")
+		covers, why := lift.Covers(&l, &v, next)
+		require.Equal(t, covers, why.Empty())
+		if !covers {
+			return
+		}
+		l.Piece = next
+		w := lift.Check(l)
+		require.True(t, w.Go, "%v", w.Findings)
+		require.LessOrEqual(t, w.Weight.Upper, v.Weight.Upper)
+		require.False(t, w.NeedsSupervisor && !v.NeedsSupervisor)
+	})
 }
 
 func TestARunOfLikePiecesSharesAVerdict(t *testing.T) {

@@ -94,6 +94,11 @@ type Link struct {
 	State                    State
 	Grade                    Grade     // legs only
 	Size                     ChainSize // chain legs only
+
+	// IdleOwes is the inspection owed for having hung idle since IdleSince;
+	// unknown where none is. [Rig.Idled] sets both.
+	IdleSince time.Time `json:",omitzero"`
+	IdleOwes  Every     `json:",omitzero"`
 }
 
 // legs is how many legs or end hooks the entry stands for.

@@ -47,7 +47,7 @@ type Piece struct {
 	Bark   bool // the bark is still on
 
 	Species    Species // zero: nobody knows
-	Fallback   Species // stands in for an unknown kind: the heaviest the mill saws; zero: the heaviest published
+	Fallback   Species // stands in for an unknown kind: [Piece.WithHeaviestOf]; zero: the heaviest published
 	HeartKnown bool
 	HeartShare float64 // heartwood by volume, 0 to 1, when HeartKnown
 
@@ -108,16 +108,27 @@ func upTo(bad *plain.Problems, x, most float64, field string) {
 	}
 }
 
+// across notes a diameter out of range, as the girth it was read as.
+func (p *Piece) across(bad *plain.Problems, diameter float64, field string) {
+	if !p.Girths {
+		above(bad, diameter, maxDiameter, field)
+	} else if !(diameter > 0 && diameter <= maxDiameter) {
+		bad.Unless(false, field, "more than 0, at most %s round", plain.Metres(maxDiameter*math.Pi))
+	}
+}
+
 func (p *Piece) validateLog(bad *plain.Problems) {
 	if p.middleOnly() {
-		above(bad, p.Middle, maxDiameter, "middle")
+		p.across(bad, p.Middle, "middle")
 		return
 	}
-	above(bad, p.Small, maxDiameter, "small")
-	above(bad, p.Large, maxDiameter, "large")
+	p.across(bad, p.Small, "small")
+	p.across(bad, p.Large, "large")
 	bad.Unless(!(p.Small > p.Large), "small", "no more than the large end; change the two round")
 	if p.Shape == Round {
-		upTo(bad, p.Middle, maxDiameter, "middle")
+		if p.Middle != 0 {
+			p.across(bad, p.Middle, "middle")
+		}
 		return
 	}
 	bad.Unless(p.Middle == 0, "middle", "left empty for a cant; it is used for round logs")

@@ -26,7 +26,7 @@ func anyLift(t *rapid.T) lift.Lift {
 	if p.Shape == lift.Slabbed {
 		p.Slabs = [4]float64{between(0.01, 0.09, "slab"), between(0, 0.09, "opposite"), between(0, 0.09, "third"), 0}
 	}
-	p.Bark = rapid.Bool().Draw(t, "bark")
+	p.Bark, p.Weather.Wet = rapid.Bool().Draw(t, "bark"), rapid.Bool().Draw(t, "wet")
 	l.Span = between(0.7, 1.1, "span")
 	l.Rig.LegLength = between(0.32, 1, "leg")
 	for i := range l.Rig.Links[:5] {
@@ -122,14 +122,31 @@ func FuzzCheckNeverPanics(f *testing.F) {
 	})
 }
 
+// BenchmarkCheck judges one lift over and over into the same verdict, a GO and
+// three kinds of NO-GO.
 func BenchmarkCheck(b *testing.B) {
-	l := goodLift(b)
-	var v lift.Verdict
-	b.ReportAllocs()
-	for b.Loop() {
-		v.Check(&l)
-	}
-	if !v.Go {
-		b.Fatal(v.Findings)
+	good := func(*lift.Lift) {}
+	for _, one := range []struct {
+		name  string
+		goes  bool
+		spoil func(*lift.Lift)
+	}{
+		{"go", true, good},
+		{"hoist too weak", false, func(l *lift.Lift) { l.Rig.Links[2].RatedLoad = 100 }},
+		{"legs too flat", false, func(l *lift.Lift) { l.Rig.LegLength = 0.33 }},
+		{"question open", false, func(l *lift.Lift) { l.Questions.Free = lift.Unanswered }},
+	} {
+		b.Run(one.name, func(b *testing.B) {
+			l := goodLift(b)
+			one.spoil(&l)
+			var v lift.Verdict
+			b.ReportAllocs()
+			for b.Loop() {
+				v.Check(&l)
+			}
+			if v.Go != one.goes {
+				b.Fatal(v.Findings)
+			}
+		})
 	}
 }

@@ -20,6 +20,8 @@ func (r row) more(rule string) (ours float64, ok bool) {
 		return Density(basicOf(r.n(0), 0), r.n(1)) * bookWater / poundPerFt, true
 	case "species gravity at 12 %":
 		return r.kind(0).GravityAt(0.12), true
+	case "density in pounds":
+		return Density(basicOf(r.n(0), r.n(1)), r.n(1)) * bookWater / poundPerFt, true
 	case "sinking moisture":
 		return SinkingMoisture(r.n(0)), true
 	case "wood alone":
@@ -75,6 +77,9 @@ func (r row) more(rule string) (ours float64, ok bool) {
 		}
 		return shift, true
 	}
+	if ours, ok := r.entered(rule); ok {
+		return ours, true
+	}
 	return r.worn(rule)
 }
 
@@ -83,6 +88,24 @@ func (r row) outsideBark() float64 {
 	w, err := Weigh(Piece{Shape: Squared, Width: .3, Height: .3, Length: 2, Species: s, Condition: Green, Bark: true})
 	require.NoError(r.t, err, r.id)
 	return float64(w.Expected) / float64(w.Volume) * bookWater / poundPerFt
+}
+
+// entered is ours for the rows that hold the embedded tables against a second
+// reading of their sources.
+func (r row) entered(rule string) (ours float64, ok bool) {
+	switch rule {
+	case "kind gravity":
+		return r.kind(0).Gravity, true
+	case "kind heart moisture":
+		return 100 * r.kind(0).HeartMoisture, true
+	case "kind sap moisture":
+		return 100 * r.kind(0).SapMoisture, true
+	case "kind shrinkage":
+		return 100 * r.kind(0).Shrinkage, true
+	case "twist federal":
+		return JudgeHook(HookMeasures{})[1].Other, true
+	}
+	return 0, false
 }
 
 // worn is ours for the rows about wear, weather and spread.

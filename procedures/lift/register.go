@@ -33,6 +33,15 @@ func ParseEvery(text string) (Every, error) {
 // Thorough tells whether more than the look before a shift is meant.
 func (e Every) Thorough() bool { return e != EveryShift }
 
+// MarshalText writes the name.
+func (e Every) MarshalText() ([]byte, error) { return []byte(e.String()), nil }
+
+// UnmarshalText is ParseEvery.
+func (e *Every) UnmarshalText(text []byte) (err error) {
+	*e, err = ParseEvery(string(text))
+	return err
+}
+
 // After is when the next such inspection is due after one at t.
 func (e Every) After(t time.Time) time.Time {
 	switch e {
@@ -131,48 +140,6 @@ func (l *Link) Judge(t Taken) (Judged, error) {
 		}
 	}
 	return Judged{}, plain.Problems{{Field: "what", Want: plain.Say("one of what is measured of this part")}}
-}
-
-// Due is when the next inspection of a link falls due by the register, the zero
-// time where nothing was entered of it. After an inspection of a kind the next
-// of that kind is due; a rarer one that passed stands for the oftener too.
-func Due(looked []Looked, link string) time.Time {
-	var soonest time.Time
-	for kind := EveryShift; kind <= EveryYear; kind++ {
-		var last time.Time
-		asked := false
-		for _, one := range looked {
-			if one.Link != link {
-				continue
-			}
-			asked = asked || one.Every == kind
-			if one.Fit && one.Every >= kind && one.At.After(last) {
-				last = one.At
-			}
-		}
-		if due := kind.After(last); asked && !last.IsZero() && (soonest.IsZero() || due.Before(soonest)) {
-			soonest = due
-		}
-	}
-	return soonest
-}
-
-// Registered is the rig with what the register says of its links, the stricter
-// of both each time: an inspection due sooner, and out of service where the last
-// word was not fit or a measurement is past its limit. It never makes a link
-// better than the rig says. The rig's own links are left as they are.
-func (r Rig) Registered(looked []Looked, taken []Taken) Rig {
-	r.Links = append([]Link(nil), r.Links...)
-	for i := range r.Links {
-		l := &r.Links[i]
-		if due := Due(looked, l.ID); !due.IsZero() && !l.InspectionDue.IsZero() && due.Before(l.InspectionDue) {
-			l.InspectionDue = due
-		}
-		if l.State == InService && (rejected(looked, l.ID) || l.worn(taken)) {
-			l.State = OutOfService
-		}
-	}
-	return r
 }
 
 // rejected tells whether a link was found not fit and no thorough inspection

@@ -59,29 +59,6 @@ func TestPartFoundUnfitStaysOutUntilAThoroughInspection(t *testing.T) {
 	require.Equal(t, lift.OutOfService, state(one(lift.EveryYear, true, 0), bad), "of the same moment the worse counts")
 }
 
-func TestRegisterIsNeverLaxerThanTheRig(t *testing.T) {
-	r := registeredRig()
-	for i := range r.Links {
-		r.Links[i].State, r.Links[i].InspectionDue = lift.Destroyed, looked
-	}
-	good := []lift.Looked{{Link: "legs", Every: lift.EveryYear, Fit: true, At: looked.AddDate(0, 0, 5)}}
-	l := legOf(r.Registered(good, nil))
-	require.Equal(t, lift.Destroyed, l.State)
-	require.Equal(t, looked, l.InspectionDue)
-	r.Links[5].InspectionDue = time.Time{}
-	require.True(t, legOf(r.Registered(good, nil)).InspectionDue.IsZero(), "unknown stays unknown")
-}
-
-func TestInspectionFallsDueAgain(t *testing.T) {
-	monthly := lift.Looked{Link: "legs", Every: lift.EveryMonth, Fit: true, At: looked}
-	yearly := lift.Looked{Link: "legs", Every: lift.EveryYear, Fit: true, At: looked.AddDate(0, 0, 20)}
-	require.True(t, lift.Due(nil, "legs").IsZero())
-	require.Equal(t, looked.AddDate(0, 1, 0), lift.Due([]lift.Looked{monthly}, "legs"))
-	require.Equal(t, yearly.At.AddDate(0, 1, 0), lift.Due([]lift.Looked{monthly, yearly}, "legs"), "the yearly one stands for the monthly")
-	require.True(t, lift.Due([]lift.Looked{monthly}, "yoke").IsZero())
-	require.Equal(t, looked.AddDate(0, 1, 0), legOf(registeredRig().Registered([]lift.Looked{monthly}, nil)).InspectionDue)
-}
-
 func TestMeasurementThatCannotBeMeantIsRefused(t *testing.T) {
 	leg := legOf(registeredRig())
 	for _, one := range []lift.Taken{{What: ""}, {What: "throat", Value: 0.03}, {What: "link"}, {What: "link", Value: -1}, {What: "link", Value: math.NaN()},

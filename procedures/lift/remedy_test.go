@@ -85,6 +85,27 @@ func TestASlingIsTheRemedyForEndHooksNobodyRated(t *testing.T) {
 	}
 }
 
+// End hooks sit in the ends; slings about the balance point don't fit that far
+// apart, so how far they do is found and said with them.
+func TestTheSpanOfTheSlingsIsFound(t *testing.T) {
+	for _, span := range []float64{1.25, 0} {
+		l := hookLift(t)
+		l.Rig.EndHookBand, l.Span = lift.Band{}, span
+		all := lift.Remedies(l)
+		require.Equal(t, []lift.RemedyKind{lift.SlingInstead}, kinds(all), "%v", all)
+		require.True(t, proven(all))
+		require.Contains(t, all[0].Said().String(), "hook points")
+		wider := all[0].Changed
+		wider.Span += 0.002
+		require.False(t, lift.Check(wider).Go, "the widest is found")
+	}
+	l := hookLift(t)
+	l.Rig.EndHookBand, l.Rig.LegLength, l.Span = lift.Band{}, 0.2, 0.7 // so short that no span is steep enough
+	l.Rig.YokeWidth = 0.69
+	l.Rig.HouseFloor = 85
+	require.True(t, proven(lift.Remedies(l)))
+}
+
 func TestTwoThingsThatBlockAreSaidTogether(t *testing.T) {
 	l := goodLift(t)
 	l.Rig.Links[2].TagReadable, l.Rig.LegLength = false, 0.33

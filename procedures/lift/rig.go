@@ -94,21 +94,25 @@ type Setting struct {
 const DefaultClearance = 0.15
 
 // texts points at what people wrote into r in their own words: the yoke's
-// setting, who stands for the band, and the tag of each link, in that order.
+// setting, who stands for the band, the tag of each link and the name of each
+// marked setting, in that order.
 func (r *Rig) texts() []*string {
 	texts := []*string{&r.Setting, &r.EndHookBand.Source}
 	for i := range r.Links {
 		texts = append(texts, &r.Links[i].Tag)
+	}
+	for i := range r.Settings {
+		texts = append(texts, &r.Settings[i].Name)
 	}
 	return texts
 }
 
 // WithoutTexts is the rig without what people wrote into it in their own words,
 // which may name somebody, and those texts: the setting, who stands for the band
-// of the end hooks, the tag of each link. Names of the rig and its links stay:
+// of the end hooks, the tag of each link, the names of the settings. Names of the rig and its links stay:
 // the reasons of an answer are told by them.
 func (r Rig) WithoutTexts() (bare Rig, texts []string) {
-	r.Links = slices.Clone(r.Links)
+	r.Links, r.Settings = slices.Clone(r.Links), slices.Clone(r.Settings)
 	for _, text := range r.texts() {
 		texts = append(texts, *text)
 		*text = ""
@@ -119,7 +123,7 @@ func (r Rig) WithoutTexts() (bare Rig, texts []string) {
 // WithTexts puts back what WithoutTexts took out; a text that is missing stays
 // empty, and one too many is left.
 func (r Rig) WithTexts(texts []string) Rig {
-	r.Links = slices.Clone(r.Links)
+	r.Links, r.Settings = slices.Clone(r.Links), slices.Clone(r.Settings)
 	for i, text := range r.texts() {
 		if i < len(texts) {
 			*text = texts[i]

@@ -45,7 +45,7 @@ func CompareScale(p Piece, reading, gear float64) (Weighing, error) {
 	predicted := wood * d.expected
 	other := p.Extra + p.onIt() + gear
 	if p.Bark {
-		other += wood * p.Species.barkDensity()
+		other += p.barkOn(p.barked(wood, Reading{}))
 	}
 	weighed := reading - other
 	if p.Weather.Wet {
@@ -160,7 +160,8 @@ func (p *Piece) validateLearned(bad *plain.Problems) {
 	if *l == (Learned{}) {
 		return
 	}
-	bad.Unless(l.N > 0 && l.Kind == p.Species.Scientific && l.Condition == p.Condition, "learned", "what was weighed of this kind and condition, or nothing")
+	kind, _ := p.kind()
+	bad.Unless(l.N > 0 && l.Kind == kind.Scientific && l.Condition == p.Condition, "learned", "what was weighed of this kind and condition, or nothing")
 	sane := func(x float64) bool { return x > 0 && x < 10 }
 	bad.Unless(sane(l.Mean) && sane(l.Shrunk) && sane(l.Heaviest) && l.Bound >= l.Mean && l.Bound < 100, "learned", "figures worked out by the program")
 }

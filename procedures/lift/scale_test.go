@@ -225,3 +225,23 @@ func TestStudentAgreesWithGonum(t *testing.T) {
 	}
 	require.True(t, math.IsInf(student95(0), 1))
 }
+
+func TestBelowMeanIsWhereOnlyASignatureLetsTheWeightGo(t *testing.T) {
+	p := oakPiece(t)
+	var light, usual []float64
+	for range 30 {
+		light, usual = append(light, 0.60, 0.61, 0.62), append(usual, 0.95, 1.0, 1.05)
+	}
+	l, _ := Learn(readings(t, p, light...), p.Species, p.Condition)
+	require.True(t, l.BelowMean(p.Species, p.Condition))
+	require.True(t, l.SignedFor(true).BelowMean(p.Species, p.Condition), "signed or not")
+	require.False(t, l.BelowMean(p.Species, AirDry), "of another condition")
+	pine, _ := FindSpecies("eastern white pine")
+	require.False(t, l.BelowMean(pine, p.Condition), "of another kind")
+	few, _ := Learn(readings(t, p, light[:lighterFrom-1]...), p.Species, p.Condition)
+	require.False(t, few.BelowMean(p.Species, p.Condition), "too few to make it less")
+	mean, _ := Learn(readings(t, p, usual...), p.Species, p.Condition)
+	require.False(t, mean.BelowMean(p.Species, p.Condition))
+	require.False(t, Learned{}.BelowMean(p.Species, p.Condition))
+	require.Equal(t, Learned{}, Learned{}.SignedFor(true), "nothing learned is nothing signed")
+}

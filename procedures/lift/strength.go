@@ -102,10 +102,20 @@ func (v *Verdict) checkLinks(r *Rig, now time.Time) {
 			v.block(OwnMassRule, l.label(), "what hangs below a part counts as load on it", "%s: its own weight is not known", l.label())
 		}
 		v.checkInspection(l, now)
+		v.checkIdle(l)
 		v.checkRating(l, r.Hitch)
 		if l.Kind == Leg {
 			v.checkLegMark(l)
 		}
+	}
+}
+
+// checkEdges tells of slings that go round sawn wood: a mark holds for a sling
+// round a curve, and how much less it bears over a corner only its maker knows.
+func (v *Verdict) checkEdges(l *Lift) {
+	if (l.Rig.Hitch == Choker || l.Rig.Hitch == Basket) && (l.Piece.Shape == Squared || l.Piece.Shape == Slabbed) {
+		v.Findings = append(v.Findings, Finding{Rule: EdgeRule, Source: "29 CFR 1910.184(c)(8), from memory",
+			Said: plain.Say("a sling bent over a sharp corner bears less than its mark: pad the corners, and keep to the maker's sheet")})
 	}
 }
 

@@ -32,6 +32,8 @@ const (
 	MarginRule     Rule = "house-margin"    // above the house margin: a supervisor signs
 	HeadroomRule   Rule = "headroom"        // more height is needed than there is
 	LegsRule       Rule = "legs"            // more than two legs: two are counted
+	EdgeRule       Rule = "edge"            // a sling bends over a sawn corner
+	IdleRule       Rule = "idle"            // idle a month or more and not inspected since
 )
 
 // Finding is one thing a verdict rests on. Where it is about strength, Load and

@@ -1,6 +1,9 @@
 package lift
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // cut is the cant with diameters and length as given and every sawn face
 // nearer to the bark by less.
@@ -82,6 +85,19 @@ func (p *Piece) underBark() float64 {
 		return 1
 	}
 	return 1 / math.Sqrt(1+s.BarkVolume)
+}
+
+// barked is the wood that bark is counted on: all there is of the piece, and no
+// less than half the log where a face went past its axis, since what is left
+// then keeps more of the rim than of the disc. Each dimension may be half a step
+// larger than read.
+func (p *Piece) barked(wood float64, step Reading) float64 {
+	if p.Shape != Slabbed || slices.Max(p.Slabs[:]) <= p.Small/2 {
+		return wood
+	}
+	bare, thicker := p.underBark(), p.thicker(step)
+	log := frustum((p.Small+thicker)*bare, (p.Large+thicker)*bare, p.Length+step.Length/2)
+	return math.Max(wood, log.volume/2)
 }
 
 // BalancePoint is how far from the small end the piece balances, in metres:

@@ -110,6 +110,10 @@ func randomCut(random *rand.Rand) cut {
 	if random.IntN(8) == 0 {
 		c.side[0], c.side[1] = -0.3*c.small*random.Float64(), math.Inf(1) // less than half the log left
 	}
+	if random.IntN(8) == 0 { // nearly all of it gone, past the axis both ways, or all of it at the small end
+		c.side[0], c.side[1] = c.small*(0.6-1.7*random.Float64()), math.Inf(1)
+		c.side[2], c.side[3] = c.small*(0.6-1.7*random.Float64()), math.Inf(1)
+	}
 	return c
 }
 
@@ -130,7 +134,9 @@ func TestCantVolumeAgreesWithNumericIntegration(t *testing.T) {
 		off := math.Abs(summed-volume) / whole
 		offMoment := math.Abs(lever-moment) / whole / c.length
 		offArea := math.Abs(numeric.area(&c, r)-c.area(r)) / (math.Pi * r * r)
-		if off > 1e-9 || offMoment > 1e-7 || offArea > 1e-9 {
+		// At a taper of a few thousandths of a millimetre the moment is the rest of two
+		// large numbers; 3e-7 of the length is two thousandths of a millimetre at the most.
+		if off > 1e-9 || offMoment > 3e-7 || offArea > 1e-9 {
 			t.Fatalf("volume off by %.2g, moment by %.2g, area by %.2g: %+v", off, offMoment, offArea, c)
 		}
 		worst, worstMoment, worstArea = math.Max(worst, off), math.Max(worstMoment, offMoment), math.Max(worstArea, offArea)

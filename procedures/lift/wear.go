@@ -201,13 +201,13 @@ func judge(measure string, measured, limit float64, least bool) Judged {
 	case least && measured < limit-hair, !least && measured > limit+hair:
 		j.discard()
 	case least:
-		j.Wear, j.Said = Within, plain.Say("measures %s; out of use below %s", plain.Metres(measured), plain.Metres(limit))
+		j.Wear, j.Said = Within, plain.Say("measures %s; out of use below %s", plain.Gauged(measured), plain.Gauged(limit))
 	default:
-		j.Wear, j.Said = Within, plain.Say("measures %s; out of use above %s", plain.Metres(measured), plain.Metres(limit))
+		j.Wear, j.Said = Within, plain.Say("measures %s; out of use above %s", plain.Gauged(measured), plain.Gauged(limit))
 	}
 	return j
 }
 
 func (j *Judged) discard() {
-	j.Wear, j.Said = Discard, plain.Say("measures %s, the limit is %s: out of use for good", plain.Metres(j.Measured), plain.Metres(j.Limit))
+	j.Wear, j.Said = Discard, plain.Say("measures %s, the limit is %s: out of use for good", plain.Gauged(j.Measured), plain.Gauged(j.Limit))
 }

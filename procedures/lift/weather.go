@@ -77,10 +77,10 @@ func (p *Piece) validateWeather(bad *plain.Problems) {
 	upTo(bad, w.Ice, maxIce, "ice")
 	upTo(bad, w.Snow, maxSnow, "snow")
 	if !(w.IceArea >= 0 && w.IceArea <= maxSurface) {
-		bad.Unless(false, "ice-area", "0 to 40 square metres, or left empty")
+		bad.Unless(false, "ice-area", "0 to 40 m² (430 ft²), or left empty")
 	}
 	if !(w.SnowArea >= 0 && w.SnowArea <= maxSurface) {
-		bad.Unless(false, "snow-area", "0 to 40 square metres, or left empty")
+		bad.Unless(false, "snow-area", "0 to 40 m² (430 ft²), or left empty")
 	}
 	if p.Shape == Measured {
 		bad.Unless(!(w.Ice > 0) || w.IceArea > 0, "ice-area", "the area the ice covers; the volume alone doesn't tell it")

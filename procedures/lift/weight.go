@@ -53,14 +53,11 @@ func (p *Piece) weighInto(w *Weight) (found solid, err error) {
 	expected, upper := wood*d.expected, most*d.weighed
 	bark, barkMost := 0.0, 0.0
 	if p.Bark {
-		s, standsIn := p.kind()
-		per := s.barkDensity()
-		if standsIn {
-			per = heaviestBark
-		}
-		bark, barkMost = wood*per, most*per
+		s, _ := p.kind()
+		barked := p.barked(wood, Reading{})
+		bark, barkMost = p.barkOn(barked), p.barkOn(p.barked(most, p.Reading.step()))
 		w.note("bark is counted on the whole piece, also where slabs took it off")
-		w.Volume = plain.CubicMetres(wood * (1 + s.BarkVolume))
+		w.Volume = plain.CubicMetres(wood + barked*s.BarkVolume)
 	} else {
 		w.Volume = plain.CubicMetres(wood)
 	}
@@ -111,7 +108,8 @@ func (p *Piece) densities(w *Weight) densities {
 		return d
 	}
 	w.note("the mill's own scale is counted in")
-	return p.Learned.apply(d, p.Species.Gravity)
+	s, _ := p.kind()
+	return p.Learned.apply(d, s.Gravity)
 }
 
 // published are the densities by the published figures alone.
@@ -119,7 +117,7 @@ func (p *Piece) published(w *Weight) densities {
 	s, standsIn := p.kind()
 	switch {
 	case standsIn && p.Fallback != (Species{}):
-		w.note("kind of wood not known: taken as the heaviest this mill saws")
+		w.Notes = append(w.Notes, plain.Say("kind of wood not known: taken as %s, the heaviest this mill saws", s.Common))
 	case standsIn:
 		w.note("kind of wood not known: taken as the heaviest in the published table")
 	}

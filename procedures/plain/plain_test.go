@@ -72,7 +72,7 @@ func TestDefinedUnits(t *testing.T) {
 func TestQuantitiesSayTheirUnit(t *testing.T) {
 	for want, said := range map[string]interface{ String() string }{
 		"2.286 m": plain.Metres(2.286), "453.6 kg": plain.Pound * 1000, "1200 N": plain.Newtons(1200), "41.4°": plain.Degrees(41.41),
-		"0.2832 m³": plain.CubicMetres(0.28317), "1009 kg/m³": plain.KilogramsPerCubic(1009), "80 %": plain.Fraction(0.8),
+		"0.2832 m³": plain.CubicMetres(0.28317), "8.69 mm": plain.Gauged(0.342 * 0.0254), "1009 kg/m³": plain.KilogramsPerCubic(1009), "80 %": plain.Fraction(0.8),
 	} {
 		require.Equal(t, want, said.String())
 	}

@@ -6,6 +6,7 @@ import "fmt"
 // the same units; a page prints them in the mill's own units.
 type (
 	Metres            float64
+	Gauged            float64 // m, by a gauge or calipers: told finer than a tape can
 	Kilograms         float64
 	Newtons           float64
 	Degrees           float64 // of angle, from the horizontal unless said otherwise
@@ -23,6 +24,7 @@ const (
 )
 
 func (m Metres) String() string            { return fmt.Sprintf("%.3f m", float64(m)) }
+func (g Gauged) String() string            { return fmt.Sprintf("%.2f mm", 1000*float64(g)) }
 func (k Kilograms) String() string         { return fmt.Sprintf("%.1f kg", float64(k)) }
 func (n Newtons) String() string           { return fmt.Sprintf("%.0f N", float64(n)) }
 func (d Degrees) String() string           { return fmt.Sprintf("%.1f°", float64(d)) }

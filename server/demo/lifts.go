@@ -39,6 +39,28 @@ func (m *mill) usualLift(d day, by *hand) {
 		l = m.cant(kind, feet, small+1, small+1.5, 2+m.rng.IntN(3))
 	}
 	m.lift(by, l)
+	if d.n%4 == 2 {
+		m.run(by, l.Questions)
+	}
+}
+
+// run lifts two more like the piece lifted last on its check, if it was a GO.
+func (m *mill) run(by *hand, answers lift.Questions) {
+	var last []store.Lift
+	m.do("find the last lift", func() (err error) {
+		last, err = m.desk.Lifts(m.ctx, 1)
+		return err
+	})
+	if len(last) == 0 || !last[0].Go {
+		return
+	}
+	for range 2 {
+		m.later(6)
+		m.do("keep a lift of a run", func() error {
+			_, err := server.KeepLiftOfRun(m.ctx, m.desk, store.NewID(), store.LiftOfRun{Lift: last[0].ID, Alike: lift.Yes, Questions: answers}, by.Person, m.clock)
+			return err
+		})
+	}
 }
 
 // lift checks a lift from the yard onto the carriage and keeps the answer.

@@ -14,14 +14,19 @@ type rigged struct {
 }
 
 // newRig is the mill's one rig as its marks were read off: a 1-ton hoist on a
-// jib, a yoke, two legs of Grade 80 3/8 in chain and a pair of end hooks.
-// Ratings of yoke, hooks and jib are invented; the legs' is that of OSHA,
+// jib, a yoke of three holes, two legs of Grade 80 3/8 in chain and a pair of end hooks.
+// Ratings of yoke, hooks and jib, and all sizes, are invented; the legs' is that of OSHA,
 // Guidance on Safe Sling Use, Table 1.
 func newRig(read time.Time) rigged {
 	pounds := func(lb float64) float64 { return lb * float64(plain.Pound) }
 	legs, _ := lift.ChainRating(lift.Grade80, lift.Chain3_8, lift.TwoLegs60)
 	r := lift.StarterRig()
 	r.YokeWidth, r.Setting, r.LegLength = 3.5*float64(plain.Foot), "2nd hole", 2.5*float64(plain.Foot)
+	feet := func(ft float64) float64 { return ft * float64(plain.Foot) }
+	r.Headroom, r.HookToYoke = feet(9), feet(1.25)
+	for i, hole := range []string{"1st hole", "2nd hole", "3rd hole"} {
+		r.Settings = append(r.Settings, lift.Setting{Name: hole, YokeWidth: feet(2.5 + float64(i)), LegLength: feet(2.5)})
+	}
 	r.EndHookBand = lift.Band{Low: 45, High: 80, Source: "maker's sheet for hook pair QB-1, invented for this demonstration"}
 	marks := map[lift.Kind]struct {
 		name, tag  string

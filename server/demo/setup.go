@@ -5,6 +5,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
 	"stillsaw/server"
 	"stillsaw/server/store"
 )
@@ -63,7 +64,11 @@ func (m *mill) measured() {
 		"fan-electric": "10 hp, 480 V", "fan-rotation": "1,750 rpm, 28 in wheel", "dust-weight": "up to 900 lb in the bin", "dust-ember": "smoulders unseen for hours",
 		"dust-cloud": "fine dust of hardwood", "rotary-electric": "1/2 hp, 480 V"}
 	coasts := map[procedures.EnergyID]time.Duration{"saw-rotation": 96 * time.Second, "fan-rotation": 150 * time.Second}
+	feet := func(ft float64) float64 { return ft * float64(plain.Foot) }
 	for i := range m.plant {
+		if m.plant[i].Kind == procedures.Carriage {
+			m.plant[i].Headblocks, m.plant[i].LandingMark = []float64{feet(2), feet(5.5)}, feet(3.75)
+		}
 		for j := range m.plant[i].Energies {
 			energy := &m.plant[i].Energies[j]
 			energy.Magnitude, energy.Coast = sizes[energy.ID], coasts[energy.ID]

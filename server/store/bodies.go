@@ -41,6 +41,8 @@ const (
 	KindWeighed         = "lift-weighed"
 	KindGearInspected   = "gear-inspected"
 	KindGearMeasured    = "gear-measured"
+	KindLiftOfRun       = "lift-of-run"
+	KindLighter         = "lighter-signed"
 
 	KindTraining           = "training"
 	KindProcedureInspected = "procedure-inspected"
@@ -53,7 +55,7 @@ const (
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
-		KindLift, KindWeighed, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram,
+		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram,
 		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
 
@@ -116,6 +118,10 @@ func bodyOf(kind string, version int) body {
 		return &contractorBody{}
 	case KindProgram:
 		return &programBody{}
+	case KindLiftOfRun:
+		return &liftOfRunBody{}
+	case KindLighter:
+		return &lighterBody{}
 	}
 	return nil
 }

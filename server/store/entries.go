@@ -166,8 +166,12 @@ func domainOf(b body) any {
 		return b.departure()
 	case *liftBody:
 		return b.lift()
+	case *liftOfRunBody:
+		return b.LiftOfRun
 	case *clockBody:
 		return b.ClockConfirmation
+	case *lighterBody:
+		return b.Lighter
 	case *weighedBody:
 		return b.weighing()
 	case *gearInspectedBody:

@@ -4,7 +4,9 @@ import (
 	"context"
 	"time"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
 	"stillsaw/server/record"
 )
 
@@ -98,38 +100,60 @@ func (b *gearMeasuredBody) project(tx *Tx, e entry) error {
 	return tx.db.Create(&gearMeasurementRow{Mill: e.Mill, ID: g.ID, Rig: g.Rig, Link: g.Link, At: millis(g.At), Doc: g}).Error
 }
 
-// linkInForce refuses what is about a part that no rig in force has.
-func (m *Mill) linkInForce(tx *Tx, rig, link string) error {
-	p, err := published(tx, m.id, Rigs, rig, 0)
+// rigInForce is the newest version of a rig.
+func rigInForce(r reader, mill checklists.MillID, id string) (lift.Rig, error) {
+	p, err := published(r, mill, Rigs, id, 0)
 	if err != nil {
-		return err
+		return lift.Rig{}, err
 	}
-	r, err := ReadRig(p.Doc)
-	if err != nil {
-		return err
-	}
-	for i := range r.Links {
-		if r.Links[i].ID == link && link != "" {
-			return nil
+	return ReadRig(p.Doc)
+}
+
+// linkOf finds a part of a rig; ErrNotFound where it has none of that id.
+func linkOf(rig *lift.Rig, id string) (*lift.Link, error) {
+	for i := range rig.Links {
+		if rig.Links[i].ID == id && id != "" {
+			return &rig.Links[i], nil
 		}
 	}
-	return ErrNotFound
+	return nil, ErrNotFound
 }
 
 // KeepGearInspection keeps that a part of a rig in force was inspected;
 // thorough: by more than the look before a shift. It refuses what
-// [procedures.MayEnterGear] refuses.
+// [procedures.MayEnterGear] and [lift.Link.MayPass] refuse.
 func (m *Mill) KeepGearInspection(ctx context.Context, submission string, in GearInspection, thorough bool, by procedures.Person, at time.Time) (string, error) {
-	return m.do(ctx, submission, "gear-inspected", at, func(tx *Tx, at time.Time) (string, error) {
-		if err := procedures.MayEnterGear(by, thorough, in.Fit); err != nil {
-			return "", err
+	return m.KeepGearInspections(ctx, submission, []GearInspection{in}, thorough, by, at)
+}
+
+// KeepGearInspections is KeepGearInspection for several parts looked over in one
+// go, all or none, each as an entry of its own; it returns the id of the last.
+func (m *Mill) KeepGearInspections(ctx context.Context, submission string, all []GearInspection, thorough bool, by procedures.Person, at time.Time) (string, error) {
+	return m.do(ctx, submission, "gear-inspected", at, func(tx *Tx, at time.Time) (id string, err error) {
+		for _, in := range all {
+			if err := procedures.MayEnterGear(by, thorough, in.Fit); err != nil {
+				return "", err
+			}
+			rig, err := rigInForce(tx, m.id, in.Rig)
+			if err != nil {
+				return "", err
+			}
+			link, err := linkOf(&rig, in.Link)
+			if err != nil {
+				return "", err
+			}
+			if in.Fit {
+				if err := link.MayPass(); err != nil {
+					return "", err
+				}
+			}
+			in.ID, in.By, in.At = NewID(), by.ID, at
+			id = in.ID
+			if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: in.Rig + "/" + in.Link}, &gearInspectedBody{GearInspection: in, Note: record.Personal(in.Note)}); err != nil {
+				return "", err
+			}
 		}
-		if err := m.linkInForce(tx, in.Rig, in.Link); err != nil {
-			return "", err
-		}
-		in.ID, in.By, in.At = NewID(), by.ID, at
-		_, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: in.Rig + "/" + in.Link}, &gearInspectedBody{GearInspection: in, Note: record.Personal(in.Note)})
-		return in.ID, err
+		return id, nil
 	})
 }
 
@@ -139,66 +163,55 @@ func (m *Mill) KeepGearMeasurement(ctx context.Context, submission string, g Gea
 		if err := procedures.MayEnterGear(by, false, true); err != nil {
 			return "", err
 		}
-		if err := m.linkInForce(tx, g.Rig, g.Link); err != nil {
+		rig, err := rigInForce(tx, m.id, g.Rig)
+		if err != nil {
+			return "", err
+		}
+		if _, err := linkOf(&rig, g.Link); err != nil {
 			return "", err
 		}
 		g.ID, g.By, g.At = NewID(), by.ID, at
-		_, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: g.Rig + "/" + g.Link}, &gearMeasuredBody{GearMeasurement: g, Note: record.Personal(g.Note)})
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: g.Rig + "/" + g.Link}, &gearMeasuredBody{GearMeasurement: g, Note: record.Personal(g.Note)})
 		return g.ID, err
 	})
 }
 
-// Gear is what was entered of the parts of rigs, oldest first.
+// Gear is what was entered of the parts of a rig, oldest first, and when the rig
+// is known to have been used, in no order.
 type Gear struct {
 	Inspections  []GearInspection
 	Measurements []GearMeasurement
+	Uses         []time.Time
 }
 
 // Of is what of it is about one part.
-func (g Gear) Of(rig, link string) Gear {
-	var part Gear
+func (g Gear) Of(link string) Gear {
+	part := Gear{Uses: g.Uses}
 	for _, in := range g.Inspections {
-		if in.Rig == rig && in.Link == link {
+		if in.Link == link {
 			part.Inspections = append(part.Inspections, in)
 		}
 	}
 	for _, m := range g.Measurements {
-		if m.Rig == rig && m.Link == link {
+		if m.Link == link {
 			part.Measurements = append(part.Measurements, m)
 		}
 	}
 	return part
 }
 
-// OfRig is what of it is about one rig.
-func (g Gear) OfRig(rig string) Gear {
-	var part Gear
-	for _, in := range g.Inspections {
-		if in.Rig == rig {
-			part.Inspections = append(part.Inspections, in)
-		}
-	}
-	for _, m := range g.Measurements {
-		if m.Rig == rig {
-			part.Measurements = append(part.Measurements, m)
-		}
-	}
-	return part
-}
-
-// Gear loads what was entered of the parts of a rig, of every rig for "".
+// Gear loads what was entered of the parts of a rig.
 func (m *Mill) Gear(ctx context.Context, rig string) (Gear, error) {
 	return gear(ctxReader{m, ctx}, string(m.id), rig)
 }
 
-func gear(r reader, mill, rig string) (Gear, error) {
-	var g Gear
+func gear(r reader, mill, rig string) (g Gear, err error) {
 	var inspections []gearInspectionRow
-	if err := r.gorm().Order("at, id").Find(&inspections, "mill = ? AND (? = '' OR rig = ?)", mill, rig, rig).Error; err != nil {
+	if err := r.gorm().Order("at, id").Find(&inspections, "mill = ? AND rig = ?", mill, rig).Error; err != nil {
 		return g, err
 	}
 	var measurements []gearMeasurementRow
-	if err := r.gorm().Order("at, id").Find(&measurements, "mill = ? AND (? = '' OR rig = ?)", mill, rig, rig).Error; err != nil {
+	if err := r.gorm().Order("at, id").Find(&measurements, "mill = ? AND rig = ?", mill, rig).Error; err != nil {
 		return g, err
 	}
 	for i := range inspections {
@@ -207,5 +220,34 @@ func gear(r reader, mill, rig string) (Gear, error) {
 	for i := range measurements {
 		g.Measurements = append(g.Measurements, measurements[i].Doc)
 	}
-	return g, nil
+	g.Uses, err = uses(r, mill, rig)
+	return g, err
+}
+
+// RigVersion is a rig as it stood from a moment on.
+type RigVersion struct {
+	Rig lift.Rig
+	At  time.Time
+}
+
+// RigVersions loads every version of a rig, the oldest first; none of a rig
+// nobody put in force.
+func (m *Mill) RigVersions(ctx context.Context, id string) ([]RigVersion, error) {
+	return rigVersions(ctxReader{m, ctx}, m.id, id)
+}
+
+func rigVersions(r reader, mill checklists.MillID, id string) ([]RigVersion, error) {
+	var rows []publicationRow
+	if err := r.gorm().Order("version").Find(&rows, "mill = ? AND sort = ? AND id = ?", mill, Rigs, id).Error; err != nil {
+		return nil, err
+	}
+	all := make([]RigVersion, len(rows))
+	for i := range rows {
+		rig, err := ReadRig(rows[i].Doc)
+		if err != nil {
+			return nil, err
+		}
+		all[i] = RigVersion{Rig: rig, At: timeOf(rows[i].At)}
+	}
+	return all, nil
 }

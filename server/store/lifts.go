@@ -85,6 +85,7 @@ type LiftFacts struct {
 	checklists.Facts
 	Gear    Gear // of the lift's rig
 	Weighed []Weighed
+	Lighter []Lighter
 }
 
 // LiftFacts loads what a lift with that rig is judged on.
@@ -101,7 +102,10 @@ func liftFacts(r reader, mill, rig string, facts checklists.Facts) (f LiftFacts,
 	if f.Gear, err = gear(r, mill, rig); err != nil {
 		return f, err
 	}
-	f.Weighed, err = weighed(r, mill)
+	if f.Weighed, err = weighed(r, mill); err != nil {
+		return f, err
+	}
+	f.Lighter, err = lighters(r, mill)
 	return f, err
 }
 

@@ -14,6 +14,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
 )
 
 const neighbour = checklists.MillID("01990000-0000-7000-8000-0000000000bb")
@@ -174,8 +175,27 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			f.LastEntry = time.Time{}
 			return said(f, err)
 		},
-		"Weighed": func(m *Mill) string { return said(m.Weighed(ctx)) },
-		"Gear":    func(m *Mill) string { return said(m.Gear(ctx, "main-hoist")) },
+		"Since": func(m *Mill) string {
+			f, err := m.Since(ctx, at, Lift{ID: h.Lift, Rig: "main-hoist", Hoist: "hoist"})
+			one := f[h.Lift]
+			one.LastEntry = time.Time{}
+			return said(one, err)
+		},
+		"Run": func(m *Mill) string { return said(m.Run(ctx, h.Lift)) },
+		"KeepLiftOfRun": func(m *Mill) string {
+			return said(m.KeepLiftOfRun(ctx, NewID(), LiftOfRun{Lift: h.Lift}, ada, at, func(Lift, Since) (bool, error) { return true, nil }))
+		},
+		"ReportShockLoad": func(m *Mill) string { return said(m.ReportShockLoad(ctx, NewID(), "hoist", ada, at)) },
+		"Weighed":         func(m *Mill) string { return said(m.Weighed(ctx)) },
+		"RigVersions":     func(m *Mill) string { return said(m.RigVersions(ctx, "main-hoist")) },
+		"Lighters":        func(m *Mill) string { return said(m.Lighters(ctx)) },
+		"SignLighter": func(m *Mill) string {
+			return said(m.SignLighter(ctx, NewID(), Lighter{Kind: "Acer rubrum"}, sam, at, func([]Weighed) (lift.Learned, error) { return lift.Learned{}, nil }))
+		},
+		"KeepGearInspections": func(m *Mill) string {
+			return said(m.KeepGearInspections(ctx, NewID(), []GearInspection{{Rig: "main-hoist", Link: "legs"}, {Rig: "main-hoist", Link: "yoke"}}, false, ada, at))
+		},
+		"Gear": func(m *Mill) string { return said(m.Gear(ctx, "main-hoist")) },
 		"KeepWeighing": func(m *Mill) string {
 			return said(m.KeepWeighing(ctx, NewID(), Weighing{Lift: h.Lift, Reading: 1}, ada, at, func(Lift) error { return nil }))
 		},

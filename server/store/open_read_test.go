@@ -70,6 +70,7 @@ func TestOlderDatabaseIsVerifiedAndStaysAsOldAsItIs(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, db.Exec("DELETE FROM migrations WHERE number > 1").Error)
 	require.NoError(t, db.Exec("DROP TABLE weighings").Error)
+	require.NoError(t, db.Exec("DROP TABLE lift_runs").Error)
 	require.NoError(t, db.Exec("DROP TABLE lifts").Error)
 	require.NoError(t, shut(db))
 	before := lying(t, filepath.Dir(path))

@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"time"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )
 
@@ -71,6 +73,11 @@ func (m *Mill) putInForce(tx *Tx, d Draft, by procedures.Person, at time.Time, n
 	if err != nil {
 		return err
 	}
+	if d.Sort == Rigs {
+		if err := keepsDestroyed(tx, m.id, d.ID, doc); err != nil {
+			return err
+		}
+	}
 	b, err := newPublishedBody(d.Sort, d.ID, last+1, d.Title, doc)
 	if err != nil {
 		return err
@@ -79,4 +86,21 @@ func (m *Mill) putInForce(tx *Tx, d Draft, by procedures.Person, at time.Time, n
 		return err
 	}
 	return tx.gorm().Delete(&draftRow{}, "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).Error
+}
+
+// keepsDestroyed holds a rig about to be published against its earlier versions.
+func keepsDestroyed(tx *Tx, mill checklists.MillID, id, doc string) error {
+	rig, err := ReadRig(doc)
+	if err != nil {
+		return err
+	}
+	earlier, err := rigVersions(tx, mill, id)
+	if err != nil {
+		return err
+	}
+	before := make([]lift.Rig, len(earlier))
+	for i := range earlier {
+		before[i] = earlier[i].Rig
+	}
+	return rig.KeepsDestroyed(before)
 }

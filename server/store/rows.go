@@ -170,6 +170,8 @@ func (tx *Tx) put(row any, columns ...string) error {
 // say them out.
 func keysOf(row any) []string {
 	switch row.(type) {
+	case *lighterRow:
+		return []string{"mill", "kind", "condition"}
 	case *millRow:
 		return []string{"id"}
 	case *draftRow:

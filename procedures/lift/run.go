@@ -1,0 +1,29 @@
+package lift
+
+import "stillsaw/procedures/plain"
+
+// Refusals are the questions at the hook that aren't answered with yes. They are
+// asked before each lift, also before the next piece of a run.
+func (r *Rig) Refusals(q Questions) []Finding {
+	l, v := Lift{Rig: *r, Questions: q}, Verdict{}
+	v.checkQuestions(&l)
+	return v.Findings
+}
+
+// Covered says of which pieces [Covers] is true, for a person who looks at the
+// next one: what can be seen of it. A piece a tenth thinner is balanced little
+// further from its middle; how much thinner is common practice, no source.
+func Covered(l *Lift, v *Verdict) []plain.Sentence {
+	p := &l.Piece
+	same := plain.Say("the same shape, the same kind of wood, no wetter and no drier")
+	size := plain.Say("no thicker at either end than %s and %s, at most a tenth thinner, no more tapered", plain.Metres(p.Small), plain.Metres(p.Large))
+	switch p.Shape {
+	case Squared:
+		size = plain.Say("no wider than %s and no higher than %s", plain.Metres(p.Width), plain.Metres(p.Height))
+	case Measured:
+		size = plain.Say("no more wood than %s", plain.CubicMetres(p.Volume))
+	case Slabbed:
+		size = plain.Say("from a log no thicker at either end than %s and %s, at most a tenth thinner, no more tapered, with no less sawn off", plain.Metres(p.Small), plain.Metres(p.Large))
+	}
+	return []plain.Sentence{same, plain.Say("as long: %s", plain.Metres(p.Length)), size, plain.Say("no heavier than %s, with bark, snow, ice and mud", v.Weight.Upper)}
+}

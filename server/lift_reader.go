@@ -1,0 +1,137 @@
+package server
+
+import (
+	"strconv"
+	"strings"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
+)
+
+// Below these a bare number is more likely meant in a larger unit, and a piece
+// weighed as eight inches long that is eight feet long would be a GO.
+const (
+	leastLength  = 0.6   // m
+	leastSection = 0.05  // m
+	leastSnow    = 0.05  // m
+	leastIce     = 0.003 // m
+)
+
+// reader turns typed text into quantities and collects what can't be read. A
+// bare number is taken in the mill's unit, each unit's size in SI beside it.
+type reader struct {
+	length, weight                lift.Unit
+	lengthSize, weightSize, cubic float64
+	square                        float64
+	problems                      plain.Problems
+}
+
+func newReader(units checklists.Units) *reader {
+	if units == checklists.InchPound {
+		return &reader{length: lift.Inches, weight: lift.Pounds, lengthSize: float64(plain.Inch), weightSize: float64(plain.Pound),
+			cubic: float64(plain.Foot * plain.Foot * plain.Foot), square: float64(plain.Foot * plain.Foot)}
+	}
+	return &reader{length: lift.Millimetres, weight: lift.Kilograms, lengthSize: 0.001, weightSize: 1, cubic: 1, square: 1}
+}
+
+// size is a length that must be there; a bare number below least is asked for
+// its unit.
+func (r *reader) size(field, text string, least float64) float64 {
+	m, err := lift.ParseLength(text, r.length)
+	if err != nil {
+		r.problems.Add(field, err)
+		return 0
+	}
+	if _, bare := lift.ParseLength(text, lift.NoUnit); bare != nil && float64(m) < least {
+		r.problems.Unless(false, field, "the unit as well: as a bare number it would be only %s", m)
+	}
+	return float64(m)
+}
+
+// girth is the diameter of what a tape was laid round.
+func (r *reader) girth(field, text string, least float64) float64 {
+	return lift.DiameterOfGirth(r.size(field, text, least))
+}
+
+// layer is the thickness of what lies on the piece, 0 for nothing.
+func (r *reader) layer(field, text string, least float64) float64 {
+	if m, err := lift.ParseLength(text, r.length); text == "" || err == nil && m == 0 {
+		return 0
+	}
+	return r.size(field, text, least)
+}
+
+func (r *reader) optional(field, text string) float64 {
+	if text == "" {
+		return 0
+	}
+	m, err := lift.ParseLength(text, r.length)
+	r.problems.Add(field, err)
+	return float64(m)
+}
+
+func (r *reader) mass(field, text string) float64 {
+	if text == "" {
+		return 0
+	}
+	kg, err := lift.ParseMass(text, r.weight)
+	r.problems.Add(field, err)
+	return float64(kg)
+}
+
+// volume takes a bare number in the mill's unit.
+func (r *reader) volume(field, text string) float64 {
+	return r.decimal(field, text, "a number in the unit beside it") * r.cubic
+}
+
+// area takes a bare number in the mill's unit.
+func (r *reader) area(field, text string) float64 {
+	return r.decimal(field, text, "a number in the unit beside it") * r.square
+}
+
+// percent takes a number of percent with or without its sign.
+func (r *reader) percent(field, text string) float64 {
+	return r.decimal(field, strings.TrimRight(strings.TrimSuffix(text, "%"), " "), "a number of percent, as 25") / 100
+}
+
+// density is what was weighed, 0 where nothing was.
+func (r *reader) density(field, text string) float64 {
+	if text == "" {
+		return 0
+	}
+	d, err := lift.ParseDensity(text, r.weight)
+	r.problems.Add(field, err)
+	r.problems.Unless(err != nil || d > 0, field, "more than 0, or left empty")
+	return float64(d)
+}
+
+// decimal takes digits and one point and nothing else: no sign, exponent or word.
+func (r *reader) decimal(field, text, want string) float64 {
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil || len(text) > 16 || strings.Trim(text, "0123456789.") != "" {
+		r.problems = append(r.problems, plain.Problem{Field: field, Want: plain.Say(want)})
+		return 0
+	}
+	return x
+}
+
+func (r *reader) species(field, text string) lift.Species {
+	if text == unknownSpecies {
+		return lift.Species{}
+	}
+	s, ok := lift.FindSpecies(text)
+	r.problems.Unless(ok && text != "", field, "choose the kind of wood, or that nobody knows")
+	return s
+}
+
+// take adds what the rules want of fields that could be read.
+func (r *reader) take(err error) {
+	found, err := problemsOf(err)
+	r.problems.Add("", err)
+	for _, one := range found {
+		if r.problems.For(one.Field) == nil {
+			r.problems = append(r.problems, one)
+		}
+	}
+}
