@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
 )
@@ -82,7 +83,20 @@ func photosIn(b body) []string {
 			all = append(all, parts[i].Photo, parts[i].MendPhoto)
 		}
 	}
+	devices := func(of []procedures.Device) {
+		for i := range of {
+			all = append(all, of[i].Photo)
+		}
+	}
 	switch b := b.(type) {
+	case *plantBody:
+		for i := range b.Plant {
+			devices(b.Plant[i].Devices)
+		}
+	case *publishedBody:
+		if p, err := read[procedures.Procedure](string(b.Doc)); b.Sort == Procedures && err == nil {
+			devices(p.Devices)
+		}
 	case *inspectionBody:
 		answers(b.Answers)
 		defects(b.Defects...)
