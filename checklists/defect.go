@@ -64,8 +64,11 @@ type Departure struct {
 	ClosedAt  time.Time              `json:"closed_at"`
 	Reason    string                 `json:"reason"`
 
-	// Lockout and About: found by the server, which lockout it lies in and whose
-	// training or lock it is; "" for one that somebody entered.
+	// Lockout is the one it happened in, "" for none; About whose training or lock
+	// it is, where the rules found it, "" where somebody entered it.
 	Lockout procedures.LockoutID `json:"lockout,omitzero"`
 	About   procedures.PersonID  `json:"about,omitzero"`
+
+	// Unexpected: something started, moved or let go that nobody expected.
+	Unexpected bool `json:"unexpected,omitzero"`
 }

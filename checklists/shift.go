@@ -112,3 +112,15 @@ func (m Mill) ShiftsBetween(from, until time.Time) ([]ShiftTime, error) {
 	slices.SortStableFunc(found, func(a, b ShiftTime) int { return a.Starts.Compare(b.Starts) })
 	return found, nil
 }
+
+// ShiftEnded returns when the newest shift ended that is over at now, looking a
+// fortnight back; the zero time when there was none.
+func (m Mill) ShiftEnded(now time.Time) (ended time.Time, err error) {
+	shifts, err := m.ShiftsBetween(now.AddDate(0, 0, -14), now)
+	for _, s := range shifts {
+		if !s.Ends.After(now) && s.Ends.After(ended) {
+			ended = s.Ends
+		}
+	}
+	return ended, err
+}

@@ -112,7 +112,7 @@ func (l *Lockout) take(e Event, w law, entered bool) error {
 	if entered {
 		rules = append(rules, enterRules()...)
 	}
-	if err := refusedBy(keptBy(w, rules), ask(l, e, Person{})); err != nil {
+	if err := refusedAbout(keptBy(w, rules), ask(l, e, Person{})); err != nil {
 		return err
 	}
 	act.change(l, e)

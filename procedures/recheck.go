@@ -12,7 +12,7 @@ import (
 func (l Lockout) RecheckDue(now time.Time) (Step, time.Time) {
 	var late Step
 	var since time.Time
-	for _, s := range l.buildingUp() {
+	for _, s := range l.BuildingUp() {
 		if due := l.provenLast(s).Add(s.Recheck); now.After(due) && (late.ID == "" || due.Before(since)) {
 			late, since = s, due
 		}
@@ -24,7 +24,7 @@ func (l Lockout) RecheckDue(now time.Time) (Step, time.Time) {
 // again, the zero time when nothing has to.
 func (l Lockout) RecheckNext() time.Time {
 	var next time.Time
-	for _, s := range l.buildingUp() {
+	for _, s := range l.BuildingUp() {
 		if due := l.provenLast(s).Add(s.Recheck); next.IsZero() || due.Before(next) {
 			next = due
 		}
@@ -32,9 +32,9 @@ func (l Lockout) RecheckNext() time.Time {
 	return next
 }
 
-// buildingUp are the verify steps that are proven again while somebody may be at
-// work: none at night, in a test, or once the release has begun.
-func (l *Lockout) buildingUp() []Step {
+// BuildingUp returns the verify steps that are proven again while somebody may be
+// at work: none at night, in a test, or once the release has begun.
+func (l Lockout) BuildingUp() []Step {
 	var steps []Step
 	if !l.Open() || l.Stage != Work || l.Test != "" || l.Overnight {
 		return nil

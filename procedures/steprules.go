@@ -139,16 +139,16 @@ func releaseRules() []rule[asked, error] {
 
 // asManyOut compares what was counted out with what was counted in, where it was.
 func asManyOut(a asked) error {
-	in := a.l.toolsIn()
+	in := a.l.ToolsIn()
 	if !a.e.Tools || in == 0 || in == a.e.ToolsOut {
 		return nil
 	}
 	return plain.Refuse(Clause("(e)(1)"), "%[1]d tools and parts were counted in, %[2]d out. Find what is missing before anybody goes on.", in, a.e.ToolsOut)
 }
 
-// toolsIn is how many tools and parts were counted in last and are still in, 0
+// ToolsIn is how many tools and parts were counted in last and are still in, 0
 // when they weren't counted, or all out again for a test.
-func (l *Lockout) toolsIn() int {
+func (l Lockout) ToolsIn() int {
 	for i := len(l.Events) - 1; i >= 0 && l.Events[i].Kind != TestAsked; i-- {
 		if in := l.Events[i].ToolsIn; in > 0 {
 			return in

@@ -11,19 +11,23 @@ import (
 // ApplyTogether applies what one person did in one place, in order: all of it
 // or, with an error, nothing. The error is a [plain.Problems] with each act that
 // was refused, its clause behind it; Field is the act's position in events,
-// from 0.
+// from 0, with a dot and the part of it where the refusal is about one: "0.told".
 func (l *Lockout) ApplyTogether(events []Event, by Person) error {
 	next := *l // Apply makes new what it changes
 	var refused plain.Problems
 	for i, e := range events {
 		err := next.Apply(e, by)
 		var refusal *plain.Refusal
+		field := strconv.Itoa(i)
+		if errors.As(err, &refusal) && refusal.About != "" {
+			field += "." + refusal.About
+		}
 		switch {
 		case err == nil:
 		case errors.As(err, &refusal) && refusal.Clause != "":
-			refused.Unless(false, strconv.Itoa(i), "%s (%s)", refusal.Why, refusal.Clause)
+			refused.Unless(false, field, "%s (%s)", refusal.Why, refusal.Clause)
 		case errors.As(err, &refusal):
-			refused.Unless(false, strconv.Itoa(i), "%s", refusal.Why)
+			refused.Unless(false, field, "%s", refusal.Why)
 		default:
 			return err
 		}

@@ -17,6 +17,7 @@ type Field struct {
 	Unit    string // shown behind the input
 	Problem string
 	Choices []Choice
+	Offers  []string // values to pick from instead of typing
 	Ticked  bool
 	Must    bool   // the browser asks for it too
 	Fill    string // autocomplete token
@@ -88,6 +89,9 @@ func (d Field) WithHint(hint string) Field { d.Hint = hint; return d }
 
 // WithUnit adds the unit behind the input.
 func (d Field) WithUnit(unit string) Field { d.Unit = unit; return d }
+
+// Offering lets the browser offer values to pick from.
+func (d Field) Offering(values []string) Field { d.Offers = values; return d }
 
 // Required has the browser ask for it.
 func (d Field) Required() Field { d.Must = true; return d }

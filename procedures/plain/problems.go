@@ -86,6 +86,7 @@ func (p Problems) Error() string {
 type Refusal struct {
 	Why    Sentence
 	Clause string // "29 CFR 1910.147(d)(6)", or "" where no rule was found
+	About  string // which part of what was entered, "told"; "" for the act as a whole
 }
 
 // Refuse makes a Refusal.

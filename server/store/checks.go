@@ -341,7 +341,7 @@ func (m *Mill) Defects(ctx context.Context, open bool, limit int) ([]checklists.
 }
 
 // EnterDeparture keeps what happened against the rule: of d its equipment, what
-// happened, when, and the photo count. A fact is never refused.
+// happened, when, the photo and the lockout count. A fact is never refused.
 func (m *Mill) EnterDeparture(ctx context.Context, submission string, d checklists.Departure, by procedures.Person, at time.Time) (checklists.DepartureID, error) {
 	result, err := m.do(ctx, submission, "departure", at, func(tx *Tx, at time.Time) (string, error) {
 		facts, err := tx.facts(m.id, at)
@@ -352,6 +352,8 @@ func (m *Mill) EnterDeparture(ctx context.Context, submission string, d checklis
 		if err != nil {
 			return "", err
 		}
+		entered.Lockout = d.Lockout
+		entered.Unexpected = d.Unexpected
 		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Happened: entered.Happened, Subject: string(entered.ID)}, &departureBody{newDeparturePart(entered)})
 		return string(entered.ID), err
 	})
