@@ -123,6 +123,8 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 		return t.gearMeasurement(body), gearPath(body.Rig, body.Link)
 	case store.LockoutAct:
 		return t.lockout(body), "/lockouts/" + string(body.Lockout)
+	case procedures.Task:
+		return t.task(body), "/tasks/" + string(body.ID)
 	}
 	if said, ok := t.lockoutProgram(e.Body); ok {
 		return said, ""
@@ -253,9 +255,20 @@ func publicationSaid(p store.Publication) (plain.Sentence, string) {
 	case store.Lists:
 		return plain.Say("The list %[1]s put in force, version %[2]d.", p.Title, p.Version), "/lists/" + p.ID + versionQuery(p.Version)
 	case store.Procedures:
+		if p.Renewal.Said {
+			return plain.Say("The procedure %[1]s put in force, version %[2]d; signed: %[3]s. Why: %[4]s", p.Title, p.Version, renewalSaid(p.Renewal), p.Renewal.Why), "/procedures/" + p.ID + versionQuery(p.Version)
+		}
 		return plain.Say("The procedure %[1]s put in force, version %[2]d.", p.Title, p.Version), "/procedures/" + p.ID + versionQuery(p.Version)
 	}
 	return plain.Say("The rig %[1]s put in force, version %[2]d.", p.Title, p.Version), "/rigs/" + p.ID + versionQuery(p.Version)
+}
+
+// renewalSaid is the author's word on a new version.
+func renewalSaid(r procedures.Renewal) plain.Sentence {
+	if r.Substance {
+		return plain.Say("what is done changed")
+	}
+	return plain.Say("only words changed")
 }
 
 func inspectionSaid(in checklists.Inspection) plain.Sentence {

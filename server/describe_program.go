@@ -76,6 +76,19 @@ func programKindWords(kind string) (plain.Sentence, bool) {
 		return plain.Say("Firm from outside"), true
 	case store.KindProgram:
 		return plain.Say("Energy control program"), true
+	case store.KindTask:
+		return plain.Say("Task"), true
 	}
 	return plain.Sentence{}, false
+}
+
+// task says what a job counts as.
+func (t teller) task(task procedures.Task) plain.Sentence {
+	switch {
+	case task.By != "":
+		return plain.Say("The task %[1]s: %[2]s, %[3]s; %[4]s answers for it.", t.machines(task.Equipment), task.Title, task.Kind.Words(), t.who(task.By))
+	case task.Kind == procedures.Servicing:
+		return plain.Say("The task %[1]s: %[2]s, %[3]s.", t.machines(task.Equipment), task.Title, task.Kind.Words())
+	}
+	return plain.Say("The task %[1]s: %[2]s; nobody has answered for it yet, so it is servicing.", t.machines(task.Equipment), task.Title)
 }

@@ -50,12 +50,15 @@ const (
 	KindLock               = "lock"
 	KindContractor         = "contractor"
 	KindProgram            = "program"
+	KindCoast              = "coast-measured"
+	KindDeclaration        = "exception-declared"
+	KindTask               = "task"
 )
 
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
-		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram,
+		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindTask,
 		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
 
@@ -118,6 +121,12 @@ func bodyOf(kind string, version int) body {
 		return &contractorBody{}
 	case KindProgram:
 		return &programBody{}
+	case KindCoast:
+		return &coastBody{}
+	case KindDeclaration:
+		return &declarationBody{}
+	case KindTask:
+		return &taskBody{}
 	case KindLiftOfRun:
 		return &liftOfRunBody{}
 	case KindLighter:
@@ -235,6 +244,9 @@ type publishedBody struct {
 	Doc     json.RawMessage `json:"doc"`
 
 	Texts []record.Personal `json:"texts"`
+
+	// Renewal is none for a first version and where it was not asked.
+	Renewal *renewalBody `json:"renewal,omitzero"`
 }
 
 func newPublishedBody(sort Sort, id string, version int, title, doc string) (*publishedBody, error) {
@@ -287,6 +299,11 @@ func (b *publishedBody) project(tx *Tx, e entry) error {
 	doc, err := b.doc()
 	if err != nil {
 		return err
+	}
+	if b.Renewal != nil {
+		if err := tx.db.Create(&renewalRow{Mill: e.Mill, Procedure: b.ID, Version: b.Version, Doc: b.Renewal.renewal()}).Error; err != nil {
+			return err
+		}
 	}
 	return tx.db.Create(&publicationRow{Mill: e.Mill, Sort: string(b.Sort), ID: b.ID, Version: b.Version, Title: b.Title,
 		Actor: string(e.Actor), At: millis(e.At), Doc: doc}).Error

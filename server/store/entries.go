@@ -145,7 +145,7 @@ func domainOf(b body) any {
 		if err != nil {
 			return nil // a body this Stillsaw can't show
 		}
-		return Publication{Sort: b.Sort, ID: b.ID, Version: b.Version, Title: b.Title, Doc: doc}
+		return Publication{Sort: b.Sort, ID: b.ID, Version: b.Version, Title: b.Title, Doc: doc, Renewal: b.Renewal.renewal()}
 	case *inspectionBody:
 		return b.inspection()
 	case *amendmentBody:
@@ -190,6 +190,12 @@ func domainOf(b body) any {
 		return b.contractor()
 	case *programBody:
 		return b.Program
+	case *coastBody:
+		return b.coast()
+	case *declarationBody:
+		return b.Declaration
+	case *taskBody:
+		return b.task()
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}

@@ -218,6 +218,9 @@ func fill(t testing.TB, m *Mill) happened {
 	_, err = m.KeepGearMeasurement(ctx, NewID(), GearMeasurement{Rig: "main-hoist", Link: "legs", What: "thickness", Value: 0.0094, New: 0.0099, Note: "calipers"}, ada, six.Add(11*time.Minute))
 	do(err)
 	do(m.KeepProgram(ctx, NewID(), goodProgram(), sam, six.Add(11*time.Minute)))
+	_, err = m.KeepTask(ctx, NewID(), "", oiled(), sam, six.Add(11*time.Minute))
+	do(err)
+	do(m.EnterStarterTasks(ctx, NewID(), []procedures.Task{{ID: "try-stops", Title: "Try the stops", Equipment: []procedures.EquipmentID{"hoist"}, Kind: procedures.Production}}, sam, six.Add(11*time.Minute)))
 	h.Firm, err = m.KeepContractor(ctx, NewID(), procedures.Contractor{Firm: "Brightwater Millwrights", OursGiven: six, Restrictions: "keep off the lift, says Jo", Briefed: []procedures.PersonID{ada.ID}}, sam, six.Add(11*time.Minute))
 	do(err)
 	h.Lockout, h.After = lockedAndBack(t, m, ada, six.Add(12*time.Minute))
@@ -225,6 +228,8 @@ func fill(t testing.TB, m *Mill) happened {
 	do(err)
 	do(m.SeeToFinding(ctx, NewID(), h.Certified, 0, "new hasp", ada, h.After))
 	do(m.ChangePlant(ctx, NewID(), plantOf(), sam, h.After))
+	do(m.KeepCoast(ctx, NewID(), "head-saw", procedures.CoastMeasured{Energy: "saw-rotation", Seconds: 96, By: ada.ID, At: six, How: "stopwatch, says Ada"}, sam, h.After))
+	do(m.Declare(ctx, NewID(), procedures.Declaration{Equipment: "hoist", NoHazard: true}, sam, h.After))
 	do(m.ResetPIN(ctx, NewID(), ben.ID, "another digest", "by-supervisor", sam.ID, h.After))
 	changed := millOf(m.id)
 	changed.Name = "Fernhollow Mill"
@@ -236,7 +241,26 @@ func fill(t testing.TB, m *Mill) happened {
 	draft, err := DraftOf(Lists, "short", "Short list, longer", shortList())
 	do(err)
 	do(m.KeepDraft(ctx, draft, h.After))
+	renew(t, m, "hoist", procedures.Renewal{Said: true, Why: "Jo found the old words hard to read"}, h.After)
 	return h
+}
+
+// oiled is a task of minor servicing.
+func oiled() procedures.Task {
+	return procedures.Task{Title: "Oil the load chain", Equipment: []procedures.EquipmentID{"hoist"}, Kind: procedures.MinorServicing, GuardOff: procedures.No, BodyIn: procedures.No,
+		Routine: procedures.Yes, Repetitive: procedures.Yes, Integral: procedures.Yes, Protected: procedures.Yes, Measure: "long brush from the platform, as Jo showed", Note: "hook empty"}
+}
+
+// renew puts the next version of a procedure in force, its title reworded.
+func renew(t testing.TB, m *Mill, id procedures.ProcedureID, said procedures.Renewal, at time.Time) {
+	t.Helper()
+	p, err := m.Procedure(t.Context(), id, 0)
+	require.NoError(t, err)
+	p.Version, p.Title = 0, p.Title+", in plain words"
+	draft, err := DraftOf(Procedures, string(id), p.Title, p)
+	require.NoError(t, err)
+	draft.Renewal = said
+	require.NoError(t, m.PublishDraft(t.Context(), NewID(), draft, sam, at, NumberProcedure))
 }
 
 // lockedAndBack takes the hoist through a whole lockout, with the start

@@ -143,6 +143,8 @@ func writeMissing(t *testing.T) {
 		beside := ""
 		if published, ok := b.(*publishedBody); ok && published.Sort == Rigs && published.Version > 1 {
 			beside = "-rig"
+		} else if ok && published.Renewal != nil {
+			beside = "-renewed"
 		} else if mill, ok := b.(*millBody); ok && len(mill.Reasons) > 0 {
 			beside = "-closed"
 		} else if kept, ok := b.(*liftBody); ok && len(kept.RigTexts) > 0 {

@@ -220,11 +220,21 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"EnterTraining": func(m *Mill) string {
 			return said(m.EnterTraining(ctx, NewID(), procedures.Training{Person: ada.ID, Level: procedures.OtherLevel, Trainer: "theirs", On: six}, sam, at))
 		},
+		"EnterTrainings": func(m *Mill) string {
+			t := procedures.Training{Level: procedures.OtherLevel, Trainer: "theirs", On: six}
+			return said(m.EnterTrainings(ctx, NewID(), t, []procedures.PersonID{ada.ID, ben.ID}, sam, at))
+		},
+		"TrainingState": func(m *Mill) string {
+			s, err := m.TrainingState(ctx)
+			s.Program.At, s.Program.By = time.Time{}, ""
+			return said(s, s.Learned(ada.ID, "hoist"), err)
+		},
 		"Trainings": func(m *Mill) string { return said(m.Trainings(ctx)) },
 		"InspectProcedure": func(m *Mill) string {
 			return said(m.InspectProcedure(ctx, NewID(), inspectedHoist(six), h.Lockout, ben, at))
 		},
 		"InspectionFacts":      func(m *Mill) string { return said(m.InspectionFacts(ctx, "hoist", h.Lockout)) },
+		"ProcedureInspection":  func(m *Mill) string { return said(m.ProcedureInspection(ctx, h.Certified)) },
 		"ProcedureInspections": func(m *Mill) string { return said(m.ProcedureInspections(ctx, "")) },
 		"SeeToFinding":         func(m *Mill) string { return said(m.SeeToFinding(ctx, NewID(), h.Certified, 0, "theirs", sam, at)) },
 		"FindingsSeenTo":       func(m *Mill) string { return said(m.FindingsSeenTo(ctx)) },
@@ -232,19 +242,38 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			item := procedures.LockItem{Number: "A-hoist-disconnect", Kind: procedures.KeyedPadlock, Owner: ben.ID, OnlyHere: true, Condition: procedures.LockGood, Issued: six}
 			return said(m.KeepLock(ctx, NewID(), item, sam, at))
 		},
+		"AddLock": func(m *Mill) string {
+			item := procedures.LockItem{Number: "A-hoist-disconnect", Kind: procedures.KeyedPadlock, Owner: ada.ID, OnlyHere: true, Condition: procedures.LockGood, Issued: six}
+			return said(m.AddLock(ctx, NewID(), item, sam, at))
+		},
+		"EditLock": func(m *Mill) string {
+			return said(m.EditLock(ctx, NewID(), "mark", procedures.LockItem{Number: "A-hoist-disconnect"}, sam, at))
+		},
 		"Locks": func(m *Mill) string { return said(m.Locks(ctx)) },
 		"KeepContractor": func(m *Mill) string {
 			return said(m.KeepContractor(ctx, NewID(), procedures.Contractor{ID: h.Firm, Firm: "Theirs"}, sam, at))
 		},
+		"EditContractor": func(m *Mill) string {
+			return said(m.EditContractor(ctx, NewID(), "mark", procedures.Contractor{ID: h.Firm, Firm: "Theirs"}, sam, at))
+		},
 		"Contractors": func(m *Mill) string { return said(m.Contractors(ctx)) },
+		"EditProgram": func(m *Mill) string { return said(m.EditProgram(ctx, NewID(), "mark", goodProgram(), sam, at)) },
 		"KeepProgram": func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
 		"Program":     func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
 		"Standing": func(m *Mill) string {
 			s, err := m.Standing(ctx, ada, procedures.Procedure{ID: "hoist"})
 			return said(s, err)
 		},
-		"ProgramState":  func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
-		"LockoutEvents": func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
+		"KeepTask": func(m *Mill) string { return said(m.KeepTask(ctx, NewID(), "", oiled(), sam, at)) },
+		"EnterStarterTasks": func(m *Mill) string {
+			return said(m.EnterStarterTasks(ctx, NewID(), []procedures.Task{{ID: "try-stops", Title: "Theirs"}}, sam, at))
+		},
+		"Tasks":             func(m *Mill) string { return said(m.Tasks(ctx)) },
+		"Task":              func(m *Mill) string { return said(m.Task(ctx, "try-stops")) },
+		"Renewal":           func(m *Mill) string { return said(m.Renewal(ctx, "hoist", 2)) },
+		"ProceduresInForce": func(m *Mill) string { return said(m.ProceduresInForce(ctx)) },
+		"ProgramState":      func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
+		"LockoutEvents":     func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
 	}
 }
 

@@ -52,6 +52,7 @@ type SetUp struct {
 	Digest     string
 	Trained    []procedures.Training // what the supervisor declares of the own training
 	Drafts     []Draft
+	Tasks      []procedures.Task // starters; nobody has answered for them yet
 	At         time.Time
 }
 
@@ -84,6 +85,13 @@ func (s *Store) SetUp(ctx context.Context, set SetUp) error {
 		}
 		for _, b := range bodies {
 			if _, err := tx.append(set.Mill.ID, a, b); err != nil {
+				return err
+			}
+		}
+		for _, t := range set.Tasks {
+			of := a
+			of.Subject = string(t.ID)
+			if _, err := tx.append(set.Mill.ID, of, newTaskBody(asStarter(t))); err != nil {
 				return err
 			}
 		}

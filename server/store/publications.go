@@ -30,6 +30,10 @@ type Draft struct {
 	Revision int
 	At       time.Time
 	Doc      string
+
+	// Renewal is said of a procedure's next version when it is put in force; no
+	// draft keeps it.
+	Renewal procedures.Renewal
 }
 
 // Publication is one version that was put in force.
@@ -41,6 +45,7 @@ type Publication struct {
 	By      procedures.PersonID
 	At      time.Time
 	Doc     string
+	Renewal procedures.Renewal // of a procedure, in the entry that put it in force; else see [Mill.Renewal]
 }
 
 // DraftOf makes a Draft from a domain document.

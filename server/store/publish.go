@@ -51,7 +51,7 @@ func (m *Mill) PublishAll(ctx context.Context, submission string, read []Draft, 
 			err = m.putInForce(tx, draftOf(row), by, at, numbers(d.Sort))
 			var gaps plain.Problems
 			if errors.As(err, &gaps) {
-				bad.Unless(false, field, "not ready to publish: open it and fill in what is missing")
+				bad.Unless(false, field, "not ready to publish: open it and fill in what is missing, and for a procedure what changed")
 			} else if err != nil {
 				return "", err
 			}
@@ -80,6 +80,9 @@ func (m *Mill) putInForce(tx *Tx, d Draft, by procedures.Person, at time.Time, n
 	}
 	b, err := newPublishedBody(d.Sort, d.ID, last+1, d.Title, doc)
 	if err != nil {
+		return err
+	}
+	if b.Renewal, err = renewed(tx, m.id, d, last, doc); err != nil {
 		return err
 	}
 	if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: d.ID}, b); err != nil {

@@ -42,13 +42,17 @@ func editions(r reader, mill checklists.MillID, id procedures.ProcedureID) ([]pr
 	if err := r.gorm().Order("version").Find(&rows, "mill = ? AND sort = ? AND id = ?", mill, Procedures, id).Error; err != nil {
 		return nil, err
 	}
+	onlyWords, err := wordings(r, mill, id)
+	if err != nil {
+		return nil, err
+	}
 	all := make([]procedures.Edition, len(rows))
 	for i, row := range rows {
 		p, err := read[procedures.Procedure](row.Doc)
 		if err != nil {
 			return nil, err
 		}
-		all[i] = procedures.Edition{Procedure: id, Version: row.Version, Kinds: p.Kinds()}
+		all[i] = procedures.Edition{Procedure: id, Version: row.Version, Wording: onlyWords[row.Version], Kinds: p.Kinds()}
 	}
 	return all, nil
 }
