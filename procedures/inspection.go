@@ -132,23 +132,25 @@ type certified struct {
 	now time.Time
 }
 
-func (c certified) person(id PersonID) (Person, bool) {
-	i := slices.IndexFunc(c.People, func(p Person) bool { return p.ID == id })
+func (f InspectionFacts) person(id PersonID) (Person, bool) {
+	i := slices.IndexFunc(f.People, func(p Person) bool { return p.ID == id })
 	if i < 0 {
 		return Person{}, false
 	}
-	return c.People[i], true
+	return f.People[i], true
 }
 
-// affected are the affected people of the procedure's equipment who work here.
-func (c certified) affected() []PersonID {
+// AffectedHere returns the affected people of the procedure's equipment who
+// haven't left, each once: where tags are used it is gone over with them too,
+// 29 CFR 1910.147(c)(6)(i)(D).
+func (f InspectionFacts) AffectedHere() []PersonID {
 	var ids []PersonID
-	for _, a := range c.Affected {
-		if !slices.Contains(c.Procedure.Equipment, a.Equipment) {
+	for _, a := range f.Affected {
+		if !slices.Contains(f.Procedure.Equipment, a.Equipment) {
 			continue
 		}
 		for _, id := range a.People {
-			if p, ok := c.person(id); ok && !p.Left && !slices.Contains(ids, id) {
+			if p, ok := f.person(id); ok && !p.Left && !slices.Contains(ids, id) {
 				ids = append(ids, id)
 			}
 		}
@@ -215,6 +217,12 @@ func inspectorRules() []rule[certified, error] {
 	}
 }
 
+// MayInspect returns nil when by may inspect the procedure, the refusal that
+// [ProcedureInspection.Certify] would give otherwise.
+func (f InspectionFacts) MayInspect(by Person) error {
+	return refusedBy(inspectorRules(), certified{InspectionFacts: f, in: ProcedureInspection{Inspector: by.ID}, by: by})
+}
+
 // who could inspect instead.
 func (c certified) who() plain.Sentence {
 	for _, p := range c.People {
@@ -251,7 +259,7 @@ func certificateRules() []rule[certified, plain.Problems] {
 			if !c.Procedure.TagOnly() {
 				return nil
 			}
-			return c.reviews("affected.", c.affected(), c.in.Affected, plain.Say("the day it was gone over with them, or the day that follows for somebody away: this procedure uses tags, 29 CFR 1910.147(c)(6)(i)(D)"))
+			return c.reviews("affected.", c.AffectedHere(), c.in.Affected, plain.Say("the day it was gone over with them, or the day that follows for somebody away: this procedure uses tags, 29 CFR 1910.147(c)(6)(i)(D)"))
 		}},
 		{"limits of tags where they are used", func(c certified) plain.Problems {
 			return want(!c.Procedure.TagOnly() || allTagPoints(c.in.TagLimits), "tag_limits", plain.Say("all six: what tags can't do is gone over too, 29 CFR 1910.147(c)(6)(i)(D)"))

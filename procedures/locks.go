@@ -73,6 +73,31 @@ func FindLock(register []LockItem, number string) (LockItem, bool) {
 	return LockItem{}, false
 }
 
+// NewNumber returns nil when no lock of the register has or had that number,
+// else a [plain.Problems] for "number".
+func NewNumber(number string, register []LockItem) error {
+	var bad plain.Problems
+	_, known := FindLock(register, number)
+	bad.Unless(!known, "number", "a number no lock has or had, 29 CFR 1910.147(c)(5)(ii)")
+	return bad.Err()
+}
+
+// OffStandard returns what of item keeps its owner from putting it on here: its
+// kind, colour, condition or use, each as [MayUse] would refuse it. A lock that
+// is retired isn't put on at all.
+func (item LockItem) OffStandard(std Program) []plain.Sentence {
+	if !item.Retired.IsZero() {
+		return nil
+	}
+	var off []plain.Sentence
+	for _, r := range lockRules() {
+		if why := refusal(r.ask(lockAsked{item, Person{ID: item.Owner}, std})); why != nil {
+			off = append(off, why.Why)
+		}
+	}
+	return off
+}
+
 // lockAsked is one lock somebody wants to put on, as the register has it.
 type lockAsked struct {
 	item LockItem

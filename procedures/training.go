@@ -161,6 +161,19 @@ func OwnTraining(who Person, on []Procedure, day time.Time) Training {
 	return t
 }
 
+// TaughtVersion returns which version of a procedure a training of that day went
+// through: the newest put in force by the end of the day, the first where none
+// was yet. inForce is when each version was, the first first.
+func TaughtVersion(inForce []time.Time, day time.Time) int {
+	end, version := day.AddDate(0, 0, 1), 1
+	for i, at := range inForce {
+		if at.Before(end) {
+			version = i + 1
+		}
+	}
+	return version
+}
+
 // longestText bounds what is typed as a text of several lines, in bytes.
 const longestText = 4000
 

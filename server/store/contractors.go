@@ -41,6 +41,21 @@ func (b *contractorBody) project(tx *Tx, e entry) error {
 // one has no id. Its error is what [procedures.Contractor.Keep] refuses, or
 // ErrNotFound.
 func (m *Mill) KeepContractor(ctx context.Context, submission string, c procedures.Contractor, by procedures.Person, at time.Time) (string, error) {
+	return m.keepContractor(ctx, submission, c, by, at, func(procedures.Contractor) error { return nil })
+}
+
+// EditContractor enters what changed about a firm, or is ErrChanged when that was
+// changed since the form was shown.
+func (m *Mill) EditContractor(ctx context.Context, submission, seen string, c procedures.Contractor, by procedures.Person, at time.Time) (string, error) {
+	return m.keepContractor(ctx, submission, c, by, at, func(before procedures.Contractor) error {
+		if Mark(before) != seen {
+			return ErrChanged
+		}
+		return nil
+	})
+}
+
+func (m *Mill) keepContractor(ctx context.Context, submission string, c procedures.Contractor, by procedures.Person, at time.Time, may func(procedures.Contractor) error) (string, error) {
 	return m.do(ctx, submission, "contractor", at, func(tx *Tx, at time.Time) (string, error) {
 		all, err := contractors(tx, m.id)
 		if err != nil {
@@ -48,8 +63,14 @@ func (m *Mill) KeepContractor(ctx context.Context, submission string, c procedur
 		}
 		if c.ID == "" {
 			c.ID = NewID()
-		} else if _, err := one[contractorRow](tx, "firm", "mill = ? AND id = ?", m.id, c.ID); err != nil {
-			return "", err
+		} else {
+			before, err := one[contractorRow](tx, "firm", "mill = ? AND id = ?", m.id, c.ID)
+			if err != nil {
+				return "", err
+			}
+			if err := may(before.Doc); err != nil {
+				return "", err
+			}
 		}
 		kept, err := c.Keep(by, all, at)
 		if err != nil {

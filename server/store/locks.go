@@ -33,9 +33,39 @@ func putLock(tx *Tx, mill string, item procedures.LockItem) error {
 // KeepLock enters a lock in the register, or what changed about one. Its error
 // is what [procedures.LockItem.Keep] refuses.
 func (m *Mill) KeepLock(ctx context.Context, submission string, item procedures.LockItem, by procedures.Person, at time.Time) error {
+	return m.putInRegister(ctx, submission, item, by, at, func([]procedures.LockItem) error { return nil })
+}
+
+// AddLock enters a lock whose number is new to the register. Its errors are
+// those of [Mill.KeepLock] and of [procedures.NewNumber].
+func (m *Mill) AddLock(ctx context.Context, submission string, item procedures.LockItem, by procedures.Person, at time.Time) error {
+	return m.putInRegister(ctx, submission, item, by, at, func(register []procedures.LockItem) error {
+		return procedures.NewNumber(item.Number, register)
+	})
+}
+
+// EditLock enters what changed about a lock, or is ErrChanged when that was
+// changed since the form was shown, ErrNotFound for a number nothing has.
+func (m *Mill) EditLock(ctx context.Context, submission, seen string, item procedures.LockItem, by procedures.Person, at time.Time) error {
+	return m.putInRegister(ctx, submission, item, by, at, func(register []procedures.LockItem) error {
+		before, known := procedures.FindLock(register, item.Number)
+		switch {
+		case !known:
+			return ErrNotFound
+		case Mark(before) != seen:
+			return ErrChanged
+		}
+		return nil
+	})
+}
+
+func (m *Mill) putInRegister(ctx context.Context, submission string, item procedures.LockItem, by procedures.Person, at time.Time, may func([]procedures.LockItem) error) error {
 	_, err := m.do(ctx, submission, "lock", at, func(tx *Tx, at time.Time) (string, error) {
 		register, err := locks(tx, m.id)
 		if err != nil {
+			return "", err
+		}
+		if err := may(register); err != nil {
 			return "", err
 		}
 		before, _ := procedures.FindLock(register, item.Number)

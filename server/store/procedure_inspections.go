@@ -124,11 +124,9 @@ func inspectionFacts(r reader, mill checklists.MillID, id procedures.ProcedureID
 	if f.Trainings, err = trainings(r, mill); err != nil {
 		return f, err
 	}
-	program, err := program(r, mill)
-	if err != nil {
+	if f.Affected, err = affected(r, mill); err != nil {
 		return f, err
 	}
-	f.Affected = program.Affected
 	if watched != "" {
 		row, err := one[lockoutRow](r, "lockout", "mill = ? AND id = ?", mill, watched)
 		if err != nil {
@@ -153,6 +151,12 @@ func inspectionFacts(r reader, mill checklists.MillID, id procedures.ProcedureID
 		f.Used = append(f.Used, used[i].Doc)
 	}
 	return f, err
+}
+
+// ProcedureInspection loads one.
+func (m *Mill) ProcedureInspection(ctx context.Context, id procedures.ProcedureInspectionID) (procedures.ProcedureInspection, error) {
+	row, err := one[procedureInspectionRow](ctxReader{m, ctx}, "inspection", "mill = ? AND id = ?", m.id, id)
+	return row.Doc, err
 }
 
 // ProcedureInspections lists the periodic inspections of a procedure, of every

@@ -32,7 +32,29 @@ func (b *programBody) project(tx *Tx, e entry) error {
 // KeepProgram signs the mill's program of energy control. Its error is what
 // [procedures.Program.Keep] refuses.
 func (m *Mill) KeepProgram(ctx context.Context, submission string, p procedures.Program, by procedures.Person, at time.Time) error {
+	return m.keepProgram(ctx, submission, p, by, at, func(procedures.Program) error { return nil })
+}
+
+// EditProgram is [Mill.KeepProgram], or ErrChanged when the program was changed
+// since the form was shown.
+func (m *Mill) EditProgram(ctx context.Context, submission, seen string, p procedures.Program, by procedures.Person, at time.Time) error {
+	return m.keepProgram(ctx, submission, p, by, at, func(before procedures.Program) error {
+		if Mark(before) != seen {
+			return ErrChanged
+		}
+		return nil
+	})
+}
+
+func (m *Mill) keepProgram(ctx context.Context, submission string, p procedures.Program, by procedures.Person, at time.Time, may func(procedures.Program) error) error {
 	_, err := m.do(ctx, submission, "program", at, func(tx *Tx, at time.Time) (string, error) {
+		before, err := program(tx, m.id)
+		if err != nil {
+			return "", err
+		}
+		if err := may(before); err != nil {
+			return "", err
+		}
 		crew, err := people(tx, m.id)
 		if err != nil {
 			return "", err

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"stillsaw/checklists"
@@ -46,17 +47,41 @@ func (b *trainingBody) project(tx *Tx, e entry) error {
 // EnterTraining certifies that somebody of the mill was trained. Its error is
 // what [procedures.Training.Enter] refuses, or ErrNotFound for nobody known.
 func (m *Mill) EnterTraining(ctx context.Context, submission string, t procedures.Training, by procedures.Person, at time.Time) (procedures.TrainingID, error) {
+	return m.EnterTrainings(ctx, submission, t, []procedures.PersonID{t.Person}, by, at)
+}
+
+// EnterTrainings certifies the same training of several people, all or none,
+// and returns the id of the first. A procedure named without a version is meant
+// as it was in force on the day. Its errors are those of [Mill.EnterTraining].
+func (m *Mill) EnterTrainings(ctx context.Context, submission string, t procedures.Training, of []procedures.PersonID, by procedures.Person, at time.Time) (procedures.TrainingID, error) {
 	id, err := m.do(ctx, submission, "training", at, func(tx *Tx, at time.Time) (string, error) {
-		t.ID = procedures.TrainingID(NewID())
-		entered, err := t.Enter(by, at)
-		if err != nil {
+		if len(of) == 0 {
+			_, err := t.Enter(by, at)
 			return "", err
 		}
-		if _, err := person(tx, m.id, entered.Person); err != nil {
+		each := t
+		each.Procedures = slices.Clone(t.Procedures)
+		if err := taught(tx, m.id, &each); err != nil {
 			return "", err
 		}
-		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Happened: entered.On, Subject: string(entered.Person)}, newTrainingBody(entered))
-		return string(entered.ID), err
+		first := ""
+		for _, who := range of {
+			each.Person, each.ID = who, procedures.TrainingID(NewID())
+			entered, err := each.Enter(by, at)
+			if err != nil {
+				return "", err
+			}
+			if _, err := person(tx, m.id, who); err != nil {
+				return "", err
+			}
+			if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Happened: entered.On, Subject: string(who)}, newTrainingBody(entered)); err != nil {
+				return "", err
+			}
+			if first == "" {
+				first = string(entered.ID)
+			}
+		}
+		return first, nil
 	})
 	return procedures.TrainingID(id), err
 }
