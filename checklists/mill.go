@@ -52,7 +52,9 @@ type SetUp struct {
 	Hoist             string `json:"hoist"`        // "electric", "hand-chain"
 	Collector         string `json:"collector"`    // "none", "cyclone", "bag-house", "open-bag"
 	Portable          bool   `json:"portable"`
-	IsolatorCutsPower bool   `json:"isolator_cuts_power"` // a saw isolator also cuts this server's power
+	IsolatorCutsPower bool   `json:"isolator_cuts_power"`  // a saw isolator also cuts this server's power
+	Setworks          string `json:"setworks,omitzero"`    // "hand", "powered"; "" is not asked yet, and by hand
+	OffBearing        string `json:"off_bearing,omitzero"` // "none", "powered": rolls, conveyor, blower; "" is not asked yet, and none
 
 	SawDiameter  plain.Metres `json:"saw_diameter"`  // largest head saw in use; 0 if not stated
 	SpindleSpeed float64      `json:"spindle_speed"` // of the head saw, rpm; 0 if not stated

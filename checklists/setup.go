@@ -12,6 +12,7 @@ func (a SetUp) Answers() procedures.Answers {
 	return procedures.Answers{
 		Drive: a.Drive, Feed: a.Feed, Dogs: a.Dogs, Hoist: a.Hoist, Collector: a.Collector,
 		Headblocks: a.Headblocks, Portable: a.Portable, IsolatorCutsPower: a.IsolatorCutsPower,
+		Setworks: a.Setworks, OffBearing: a.OffBearing,
 	}
 }
 

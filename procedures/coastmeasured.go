@@ -2,6 +2,7 @@ package procedures
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"stillsaw/procedures/plain"
@@ -48,6 +49,26 @@ func measuredRules() []rule[measuredAsked, plain.Problems] {
 			return bad
 		}},
 	}
+}
+
+// Enter returns m to be kept, entered by by at now. Its error is what
+// [CoastMeasured.Validate] finds, with "by" for somebody who isn't of the mill and
+// "at" for a time to come, or a [plain.Refusal] for who doesn't supervise: a
+// shorter time shortens the wait before a hand goes in.
+func (m CoastMeasured) Enter(by Person, p Plant, crew []Person, now time.Time) (CoastMeasured, error) {
+	if !by.Supervises() {
+		return CoastMeasured{}, plain.Refuse(Clause("(d)(5)(i)"), "A coast time is entered by the supervisor or the deputy.")
+	}
+	m.How = strings.TrimSpace(m.How)
+	var bad plain.Problems
+	bad.Add("", m.Validate(p))
+	known := slices.ContainsFunc(crew, func(one Person) bool { return one.ID == m.By })
+	bad.Unless(m.By == "" || known, "by", "somebody of this mill")
+	bad.Unless(!m.At.After(now), "at", "not later than now")
+	if err := bad.Err(); err != nil {
+		return CoastMeasured{}, err
+	}
+	return m, nil
 }
 
 // MeasuredCoast is the coast time that follows from a history in any order: the

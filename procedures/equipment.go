@@ -41,6 +41,9 @@ type Equipment struct {
 	// one zero mark beside the track; none and 0 = not measured.
 	Headblocks  []float64 `json:"headblocks,omitempty"`
 	LandingMark float64   `json:"landing_mark,omitzero"`
+	// Affected are who runs it or works where it is serviced; nil is not said
+	// here, an empty list is nobody. See [Plant.AffectedPeople].
+	Affected []PersonID `json:"affected,omitzero"`
 }
 
 // LinkKind says how one piece of equipment acts on another.

@@ -239,6 +239,12 @@ func (p Plant) energyOwner(id EnergyID) (EquipmentID, bool) {
 	return "", false
 }
 
+// Holds tells whether that energy is one of the piece at.
+func (p Plant) Holds(at EquipmentID, id EnergyID) bool {
+	owner, known := p.energyOwner(id)
+	return known && owner == at
+}
+
 // deviceOwner is the piece that holds that device.
 func (p Plant) deviceOwner(id DeviceID) (EquipmentID, bool) {
 	for _, e := range p {
