@@ -93,6 +93,13 @@ func (k Learned) asked(p Procedure, now time.Time) gapsAsked {
 	return a
 }
 
+// Newest returns the newest training to lock out by that procedure and the newest
+// version such training went through; false when there was none by now.
+func (k Learned) Newest(id ProcedureID, now time.Time) (t Training, version int, ok bool) {
+	a := k.asked(Procedure{ID: id}, now)
+	return a.last, a.trainedVersion(), len(a.on) > 0
+}
+
 func gapsBy(rules []rule[gapsAsked, []Gap], a gapsAsked) []Gap {
 	var gaps []Gap
 	for _, r := range rules {

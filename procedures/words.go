@@ -30,6 +30,11 @@ func (k EquipmentKind) Words() plain.Sentence {
 	return plain.Say("not known")
 }
 
+// EnergyKinds returns every kind of energy, in the order a form offers them.
+func EnergyKinds() []EnergyKind {
+	return []EnergyKind{Electrical, Rotation, Moving, Gravity, Spring, Hydraulic, Pneumatic, Engine, Shaft, Thermal, Strain, Chemical}
+}
+
 // Words names the kind of energy.
 func (k EnergyKind) Words() plain.Sentence {
 	switch k {
