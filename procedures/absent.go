@@ -102,6 +102,9 @@ func (l *Lockout) lockTaken(e Event) {
 	if m := l.member(lock.Owner); m != nil {
 		m.Left, m.Away, m.Verified = e.At, false, time.Time{}
 	}
+	if l.Stage == Work && l.allAway() {
+		l.Overnight, l.Working = true, false
+	}
 	if lock.Owner == l.Primary {
 		l.Primary = e.Person
 		if l.member(e.Person) == nil {

@@ -1,6 +1,7 @@
 package procedures
 
 import (
+	"slices"
 	"strings"
 	"time"
 )
@@ -50,15 +51,26 @@ func (l *Lockout) leftJob(e Event) {
 	if m := l.member(e.Person); m != nil {
 		m.Left, m.Away = e.At, false
 	}
+	if l.Stage == Work && l.allAway() { // who came in alone while the others' locks stayed on has gone
+		l.Overnight, l.Working = true, false
+	}
 }
 
 // leftOvernight keeps the own locks on and takes the own proof back: what was
-// still in the evening is proven again in the morning.
+// still in the evening is proven again in the morning. It is night for the
+// lockout when the last one goes.
 func (l *Lockout) leftOvernight(e Event) {
 	if m := l.member(e.Person); m != nil {
 		m.Away, m.Verified = true, time.Time{}
 	}
-	l.Overnight, l.Working, l.Expected = true, false, e.Until
+	if l.allAway() {
+		l.Overnight, l.Working, l.Expected = true, false, e.Until
+	}
+}
+
+// allAway tells whether everybody signed on has gone for the night.
+func (l *Lockout) allAway() bool {
+	return !slices.ContainsFunc(l.SignedOn(), func(m Member) bool { return !m.Away })
 }
 
 func (l *Lockout) reverified(e Event) {

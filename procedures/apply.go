@@ -58,8 +58,10 @@ func refuseStart() error {
 // up never does, so that a card that lapsed meanwhile keeps nobody's lock on.
 func (a asked) towardsWork() bool {
 	switch a.e.Kind {
-	case LockApplied, Joined, Reverified, Rechecked, WorkBegan, HandedOver, TestAsked, Energized:
+	case LockApplied, Joined, Reverified, Rechecked, WorkBegan, TestAsked, Energized:
 		return true
+	case HandedOver:
+		return !a.e.ToEnd
 	case StepDone:
 		return a.s.Stage < Work
 	}
@@ -100,6 +102,12 @@ func permitRules() []rule[asked, error] {
 				return nil
 			}
 			return plain.Refuse(Clause("(d)"), "Only the one who began it, or the supervisor, cancels a lockout.")
+		}},
+		{"(f)(3)(ii)(A) to its end by a supervisor", func(a asked) error {
+			if !a.e.ToEnd || a.by.Supervises() {
+				return nil
+			}
+			return plain.Refuse(Clause("(f)(3)(ii)(A)"), "Only a supervisor takes a lockout to its end for somebody who isn't here. Join it with your own locks, prove zero, and take it over; or ask the supervisor.")
 		}},
 		{"(e)(3) by a supervisor", func(a asked) error {
 			if a.e.Kind != LockTaken || a.by.Supervises() {

@@ -28,6 +28,7 @@ func lockRows() []clauseRow {
 		apply("(d)(4)(i) a device of this procedure", "(d)(4)(i)", procedures.Event{Device: "elsewhere", Lock: "7"}, "(c)(2)(i) a device that takes a lock"),
 		apply("(c)(2)(i) a device that takes a lock", "(c)(2)(i)", procedures.Event{Device: "saw-pin", Lock: "7"}),
 		apply("(d)(4)(ii) held in the safe position", "(d)(4)(ii)", procedures.Event{Device: "saw-disconnect", Lock: "7", Position: procedures.PositionClosed}),
+		apply("(d)(4)(ii) position said", "(d)(4)(ii)", procedures.Event{Device: "saw-disconnect", Lock: "7"}),
 		apply("(c)(5)(ii) a numbered lock", "(c)(5)(ii)", procedures.Event{Device: "saw-disconnect", Lock: " "}),
 		{rule: "(c)(5)(ii) a lock of its own", clause: "(c)(5)(ii)", scene: func(t require.TestingT) (*shop, who) {
 			return one(at(t, procedures.Apply)), who{ada, procedures.Event{Kind: procedures.LockApplied, Device: "dogs-valve", Lock: "a-saw-disconnect"}}
@@ -71,9 +72,9 @@ func groupRows() []clauseRow {
 		act("(f)(3)(ii)(D) joins once", "(f)(3)(ii)(D)", ben, procedures.Event{Kind: procedures.Joined, Lock: "B-2"}),
 		act("(f)(3)(ii)(D) signed on", "(f)(3)(ii)(D)", dora, procedures.Event{Kind: procedures.LockApplied, Device: "saw-disconnect", Lock: "D-1"}),
 		act("(f)(3)(ii)(A) the primary stays", "(f)(3)(ii)(A)", ada, procedures.Event{Kind: procedures.LeftJob}, "(f)(4) no device bare"),
-		act("(f)(4) nobody else at work", "(f)(4)", ada, procedures.Event{Kind: procedures.LeftOvernight, Until: six.Add(24 * time.Hour)}),
-		act("(d)(4)(i) own locks left on", "(d)(4)(i)", ben, procedures.Event{Kind: procedures.LeftOvernight, Until: six.Add(24 * time.Hour)}, "(f)(4) nobody else at work"),
-		act("until when it stays locked", "", ada, procedures.Event{Kind: procedures.LeftOvernight}, "(f)(4) nobody else at work"),
+		act("(f)(4) the primary leaves last", "(f)(4)", ada, procedures.Event{Kind: procedures.LeftOvernight, Until: six.Add(24 * time.Hour)}),
+		act("(d)(4)(i) own locks left on", "(d)(4)(i)", ben, procedures.Event{Kind: procedures.LeftOvernight, Until: six.Add(24 * time.Hour)}),
+		act("until when it stays locked", "", ada, procedures.Event{Kind: procedures.LeftOvernight}, "(f)(4) the primary leaves last"),
 		act("(f)(3)(ii)(D) own locks before the own proof", "(f)(3)(ii)(D)", ben, proof),
 		act("(d)(6) proof again", "(d)(6)", ada, again(func(e *procedures.Event) { e.Proof = "" }), "(d)(6) start tried again"),
 		act("(d)(6) start tried again", "(d)(6)", ada, again(func(e *procedures.Event) { e.Proof = procedures.Tick })),
@@ -133,6 +134,11 @@ func handOverRows() []clauseRow {
 	}
 }
 
+// toEnd is a supervisor's word who takes a lockout to its end.
+var toEnd = procedures.Event{Kind: procedures.HandedOver, ToEnd: true, Told: "two teeth out, locks as she left them", NotHere: "Ada was driven to the hospital"}
+
+var dorian = procedures.Person{ID: "dorian", Name: "Dorian", Role: procedures.Operator, Authorized: true}
+
 // forgotten is a shop where ben went home with the lock on, and what cleo enters.
 func forgotten(t require.TestingT) (*shop, procedures.Event) {
 	s := at(t, procedures.Work).onBox(ben, "B-1")
@@ -166,6 +172,25 @@ func absentRows() []clauseRow {
 		row("(e)(3)(ii) each try told", "(e)(3)(ii)", cleo, func(_ *shop, e *procedures.Event) { e.Tries[0].Result = "" }),
 		row("(f)(3)(ii)(A) the primary is replaced first", "(f)(3)(ii)(A)", cleo, func(_ *shop, e *procedures.Event) { e.Lock = "A-saw-disconnect" }, "(f)(4) no device bare"),
 		row("(f)(4) no device bare", "(f)(4)", cleo, func(_ *shop, e *procedures.Event) { e.Lock = "A-saw-disconnect" }, "(f)(3)(ii)(A) the primary is replaced first"),
+		row("(e)(3)(i) made sure the owner isn't here", "(e)(3)(i)", cleo, func(s *shop, e *procedures.Event) {
+			s.do(ben, procedures.Event{Kind: procedures.LeftJob})
+			*e = toEnd
+			e.NotHere = ""
+		}),
+		row("(e)(3)(i) the primary isn't here", "(e)(3)(i)", cleo, func(s *shop, e *procedures.Event) {
+			s.do(ben, procedures.Event{Kind: procedures.LeftJob, Late: true, At: six.Add(2 * time.Hour)})
+			s.now, *e = six.Add(3*time.Hour), toEnd
+		}),
+		row("(f)(3)(i) nobody else on the job", "(f)(3)(i)", cleo, func(_ *shop, e *procedures.Event) { *e = toEnd }),
+		row("(f)(3)(ii)(A) to its end by a supervisor", "(f)(3)(ii)(A)", dorian, func(s *shop, e *procedures.Event) {
+			s.do(ben, procedures.Event{Kind: procedures.LeftJob})
+			*e = toEnd
+		}),
+		{rule: "(e) a lock was on to take to the end", clause: "(e)", scene: func(t require.TestingT) (*shop, who) {
+			s := at(t, procedures.Isolate)
+			s.now = six.Add(5 * time.Hour)
+			return s, who{cleo, toEnd}
+		}},
 		row("(e)(3)(iii) said by the owner", "(e)(3)(iii)", ben, func(_ *shop, e *procedures.Event) { *e = procedures.Event{Kind: procedures.ToldOfLock} }),
 		row("(e)(3)(iii) told of the own lock", "(e)(3)(iii)", ben, func(s *shop, e *procedures.Event) {
 			s.do(cleo, *e)
@@ -228,6 +253,7 @@ func testRows() []clauseRow {
 		act("(f)(1)(iii) own locks off", "(f)(1)(iii)", prepared, ada, energized),
 		act("(f)(1)(ii) everybody seen clear", "(f)(1)(ii)", bareForTest, ada, spoilt(func(e *procedures.Event) { e.Clear = false })),
 		act("(f)(1)(iv) from where it is run", "(f)(1)(iv)", bareForTest, ada, spoilt(func(e *procedures.Event) { e.Where = "" })),
+		act("(f)(1)(iv) power by the primary", "(f)(1)(iv)", bareForTest, ben, energized),
 		act("(f)(1)(iv) what moves", "(f)(1)(iv)", bareForTest, ada, spoilt(func(e *procedures.Event) { e.Note = "" })),
 		act("(f)(1) ended by the primary", "(f)(3)(ii)(A)", running, ben, procedures.Event{Kind: procedures.TestEnded, OffBack: true}),
 		act("(f)(1) a test to end", "(f)(1)", working, ada, procedures.Event{Kind: procedures.TestEnded, OffBack: true}),

@@ -17,6 +17,8 @@ func enterRules() []rule[asked, error] {
 			}
 			return plain.Refuse(a.s.Clause, "This step asks for a picture. Take one from where you can stand safely.")
 		}},
+		positionSaid(),
+		powerByThePrimary(),
 	}, tagEnterRules())
 }
 
@@ -36,8 +38,11 @@ func wordRules() []rule[asked, error] {
 			return plain.Refuse(Clause("(f)(1)(iv)"), "Say what is going to move.")
 		}},
 		{"(e)(3)(i) made sure the owner isn't here", func(a asked) error {
-			if a.e.Kind != LockTaken || !blank(a.e.NotHere) {
+			if a.e.Kind != LockTaken && !a.e.ToEnd || !blank(a.e.NotHere) {
 				return nil
+			}
+			if a.e.ToEnd {
+				return plain.Refuse(Clause("(e)(3)(i)"), "Say how it was made sure that the one who answers for it isn't at the mill: who looked where.")
 			}
 			return plain.Refuse(Clause("(e)(3)(i)"), "Say how it was made sure that the owner isn't at the mill: who looked where.")
 		}},

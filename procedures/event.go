@@ -62,6 +62,7 @@ type Event struct {
 	Coordinator PersonID     `json:"coordinator,omitzero"` // Began beside another lockout of the same equipment
 	From        PersonID     `json:"from,omitzero"`        // HandedOver: who told the state
 	KeysInBox   bool         `json:"keys_in_box,omitzero"` // HandedOver: the keys of the new locks are in the box
+	ToEnd       bool         `json:"to_end,omitzero"`      // HandedOver: by a supervisor, for a primary who isn't here, and only to release it
 	ToolsIn     int          `json:"tools_in,omitzero"`    // WorkBegan: counted in; 0: not counted
 	ToolsOut    int          `json:"tools_out,omitzero"`   // counted out again
 	Position    Position     `json:"position,omitzero"`    // a lock going on: where it holds the device
@@ -69,7 +70,7 @@ type Event struct {
 	Means       []ExtraMeans `json:"means,omitzero"`       // beside a tag without a lock
 	Where       string       `json:"where,omitzero"`       // Energized: where it is run from
 	Clear       bool         `json:"clear,omitzero"`       // Energized: everybody seen clear
-	NotHere     string       `json:"not_here,omitzero"`    // LockTaken: how it was made sure the owner isn't here
+	NotHere     string       `json:"not_here,omitzero"`    // LockTaken, or ToEnd: how it was made sure the owner, or the primary, isn't here
 	Tries       []Try        `json:"tries,omitzero"`       // LockTaken: to reach the owner
 	Program     bool         `json:"program,omitzero"`     // LockTaken: the mill's written procedure for it is on file
 }

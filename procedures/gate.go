@@ -73,8 +73,10 @@ func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
 	switch e.Kind {
 	case Began, Joined:
 		a.joins, a.goes = true, true
-	case LockApplied, Reverified, WorkBegan, HandedOver, Energized:
+	case LockApplied, Reverified, WorkBegan, Energized:
 		a.goes = true
+	case HandedOver:
+		a.goes = !e.ToEnd
 	case LockTaken:
 		a.takes = true
 	case StepDone:

@@ -46,16 +46,19 @@ func leaveRules() []rule[asked, error] {
 	}
 }
 
-// overnightRules are of leaving the own lock on. Nobody else is at work then.
+// overnightRules are of leaving the own lock on. Who answers for it goes last.
 func overnightRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		signedOn(notSignedOn()),
 		inOrder(),
 		beforeTheRelease(plain.Say("The work was reported ended; finish the release.")),
 		noTest(),
-		{"(f)(4) nobody else at work", func(a asked) error {
-			for _, other := range a.l.SignedOn() {
-				if other.Person != a.e.Person && !other.Away {
+		{"(f)(4) the primary leaves last", func(a asked) error {
+			if a.e.Person != a.l.Primary {
+				return nil
+			}
+			for _, other := range a.l.others() {
+				if !other.Away {
 					return plain.Refuse(Clause("(f)(4)"), "Somebody else is still at work here. They sign off, or leave their own lock on for the night, first.")
 				}
 			}
@@ -187,5 +190,3 @@ func handOverRules() []rule[asked, error] {
 		}},
 	}
 }
-
-func (l *Lockout) handedOver(e Event) { l.Primary = e.Person }

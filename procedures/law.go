@@ -66,7 +66,7 @@ func actOf(kind EventKind) (act, bool) {
 	case Rechecked:
 		return act{recheckRules(), (*Lockout).rechecked}, true
 	case HandedOver:
-		return act{handOverRules(), (*Lockout).handedOver}, true
+		return act{takeOverRules(), (*Lockout).handedOver}, true
 	case LockTaken:
 		return act{takenRules(), (*Lockout).lockTaken}, true
 	case ToldOfLock:

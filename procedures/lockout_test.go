@@ -46,11 +46,22 @@ func begun(t require.TestingT, id procedures.ProcedureID) *shop {
 
 func (s *shop) try(by procedures.Person, e procedures.Event) error {
 	e.Person = by.ID
+	e = s.held(e)
 	if e.At.IsZero() {
 		s.now = s.now.Add(10 * time.Second)
 		e.At = s.now
 	}
 	return s.l.Apply(e, by)
+}
+
+// held is e with the lock, when one goes on a device, holding it as it should.
+func (s *shop) held(e procedures.Event) procedures.Event {
+	for _, d := range s.l.Procedure.Devices {
+		if e.Position == "" && d.ID == e.Device && (e.Kind == procedures.LockApplied || e.Kind == procedures.Joined) {
+			e.Position = d.Kind.Position()
+		}
+	}
+	return e
 }
 
 func (s *shop) do(by procedures.Person, e procedures.Event) {

@@ -117,6 +117,7 @@ func (g *game) act(p *place) {
 	if e.Person = by.ID; e.At.IsZero() {
 		e.At = s.now
 	}
+	e = s.held(e)
 	was := len(s.l.Events)
 	if err := s.l.ApplyWithout(e, by, g.without...); err != nil {
 		require.Len(t, s.l.Events, was)
@@ -153,6 +154,12 @@ func person(id procedures.PersonID) procedures.Person {
 // sensible is what a careful crew does next.
 func (g *game) sensible(s *shop) (procedures.Person, procedures.Event) {
 	primary, chance := person(s.l.Primary), evenly(g.t, 100)
+	if len(s.l.Locks) > 0 && s.l.Open() && evenly(g.t, 128) == 0 { // the primary is gone for good
+		if s.now.Before(s.l.Expected) {
+			s.now = s.l.Expected.Add(time.Minute)
+		}
+		return oneOf(g.t, []procedures.Person{cleo, cleo, dora, person("eli")}), toEnd
+	}
 	switch {
 	case len(s.l.Untold()) > 0 && (chance < 30 || !s.l.Open()):
 		return person(s.l.Untold()[0].Owner), procedures.Event{Kind: procedures.ToldOfLock}
@@ -322,6 +329,9 @@ func (g *game) anything(s *shop) (procedures.Person, procedures.Event) {
 		Until: s.now.Add(time.Hour), Note: "turns", Where: "stand", NotHere: "looked", Tries: []procedures.Try{{At: s.now.Add(-time.Hour), Way: "telephone", Result: "none"}},
 		Lock: oneOf(t, numbers), Device: oneOf(t, devices),
 		Step: oneOf(t, s.l.Procedure.Steps).ID, From: s.l.Primary, KeysInBox: true,
+	}
+	if e.Kind == procedures.HandedOver {
+		e.ToEnd = evenly(t, 2) == 0
 	}
 	if e.Kind == procedures.LockRemoved {
 		e.Device = ""

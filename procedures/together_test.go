@@ -15,7 +15,7 @@ func TestActsTogetherAreTakenWholeOrNotAtAll(t *testing.T) {
 	s := begun(t, "head-saw").to(procedures.Isolate)
 	at := s.now
 	isolate := procedures.Event{Kind: procedures.StepDone, Person: ada.ID, At: at, Step: "isolate-saw-disconnect", Proof: procedures.Tick}
-	lock := procedures.Event{Kind: procedures.LockApplied, Person: ada.ID, At: at, Device: "saw-disconnect", Lock: "14"}
+	lock := procedures.Event{Kind: procedures.LockApplied, Person: ada.ID, At: at, Device: "saw-disconnect", Lock: "14", Position: procedures.PositionOff}
 	work := procedures.Event{Kind: procedures.WorkBegan, Person: ada.ID, At: at}
 	before, err := json.Marshal(s.l)
 	require.NoError(t, err)

@@ -1,6 +1,7 @@
 package procedures_test
 
 import (
+	"maps"
 	"slices"
 	"testing"
 	"time"
@@ -116,10 +117,15 @@ func (w *witness) see(e procedures.Event) {
 			w.primary, w.present[e.Person] = e.Person, true
 		}
 	case procedures.HandedOver:
+		if e.ToEnd {
+			w.toEnd(e)
+		}
 		w.primary = e.Person
 	case procedures.LeftOvernight:
-		clear(w.fresh)
-		w.away[e.Person], w.expected = true, e.Until
+		w.away[e.Person], w.fresh[e.Person] = true, false
+		if !slices.ContainsFunc(slices.Collect(maps.Keys(w.present)), func(id procedures.PersonID) bool { return !w.away[id] }) {
+			w.expected = e.Until
+		}
 	case procedures.Reverified:
 		w.fresh[e.Person], w.away[e.Person] = true, false
 		for _, s := range w.p.Steps {
@@ -152,6 +158,18 @@ func (w *witness) see(e procedures.Event) {
 		w.step(e)
 	}
 	w.breaks(neverBare, w.protecting && !w.eachLocked())
+}
+
+// toEnd is the release opened for a primary who isn't here: nobody may be in the
+// machine, and only a supervisor says so.
+func (w *witness) toEnd(e procedures.Event) {
+	by := person(e.Person)
+	here := w.present[w.primary] && !w.away[w.primary] && !e.At.After(w.expected)
+	w.breaks(onlyOwnersUnlock, here || by.Role != procedures.Supervisor || e.NotHere == "")
+	w.breaks(noRestoreWithPeople, len(w.present) > 1)
+	w.gone(w.primary)
+	w.present[e.Person], w.protecting, w.test = true, false, false
+	clear(w.fresh)
 }
 
 func (w *witness) gone(person procedures.PersonID) {

@@ -246,7 +246,7 @@ func presentEvents(l procedures.Lockout) []procedures.Event {
 			continue
 		}
 		if s.Stage == procedures.Apply && lockable(l.Procedure, s.Device) {
-			events = append(events, procedures.Event{Kind: procedures.LockApplied, Device: s.Device, Lock: fmt.Sprintf("R-%d", i+1)})
+			events = append(events, procedures.Event{Kind: procedures.LockApplied, Device: s.Device, Lock: fmt.Sprintf("R-%d", i+1), Position: positionOf(l.Procedure, s.Device)})
 			continue
 		}
 		events = append(events, procedures.Event{Kind: procedures.StepDone, Step: s.ID, Proof: s.Proof, OffBack: true, Told: "everybody, by word", Tools: true})

@@ -162,7 +162,7 @@ func (m *testMill) carryOn(who string, id procedures.LockoutID, until procedures
 func eventFor(l procedures.Lockout, step procedures.Step) procedures.Event {
 	for _, d := range l.Procedure.Devices {
 		if d.ID == step.Device && d.Lockable && step.Stage == procedures.Apply {
-			return procedures.Event{Kind: procedures.LockApplied, Device: d.ID, Lock: "A-" + string(d.ID)}
+			return procedures.Event{Kind: procedures.LockApplied, Device: d.ID, Lock: "A-" + string(d.ID), Position: d.Kind.Position()}
 		}
 		if d.ID == step.Device && d.Lockable && step.Stage == procedures.RemoveLocks {
 			return procedures.Event{Kind: procedures.LockRemoved, Device: d.ID, Lock: "A-" + string(d.ID)}

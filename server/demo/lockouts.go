@@ -49,9 +49,9 @@ func (m *mill) acts(j *job, by *hand, events ...procedures.Event) {
 
 // steps are the acts of whole stages, done as the procedure says.
 func (j *job) steps(stages ...procedures.Stage) []procedures.Event {
-	lockable := map[procedures.DeviceID]string{}
+	lockable, position := map[procedures.DeviceID]string{}, map[procedures.DeviceID]procedures.Position{}
 	for _, d := range j.p.Devices {
-		if d.Lockable {
+		if position[d.ID] = d.Kind.Position(); d.Lockable {
 			lockable[d.ID] = fmt.Sprintf("%s-%d", j.by.locks, len(lockable)+1)
 		}
 	}
@@ -64,7 +64,7 @@ func (j *job) steps(stages ...procedures.Stage) []procedures.Event {
 			e := procedures.Event{Kind: procedures.StepDone, Step: s.ID, Proof: s.Proof, OffBack: s.Proof == procedures.TryStart}
 			switch number, takesLock := lockable[s.Device]; {
 			case takesLock && stage == procedures.Apply:
-				e = procedures.Event{Kind: procedures.LockApplied, Device: s.Device, Lock: number}
+				e = procedures.Event{Kind: procedures.LockApplied, Device: s.Device, Lock: number, Position: position[s.Device]}
 			case takesLock && stage == procedures.RemoveLocks:
 				e = procedures.Event{Kind: procedures.LockRemoved, Device: s.Device, Lock: number}
 			case stage == procedures.Notify:

@@ -294,7 +294,7 @@ func nextOf(l procedures.Lockout) procedures.Event {
 		}
 		for _, d := range l.Procedure.Devices {
 			if d.ID == step.Device && d.Lockable && step.Stage == procedures.Apply {
-				return procedures.Event{Kind: procedures.LockApplied, Device: d.ID, Lock: "A-" + string(d.ID)}
+				return procedures.Event{Kind: procedures.LockApplied, Device: d.ID, Lock: "A-" + string(d.ID), Position: d.Kind.Position()}
 			}
 			if d.ID == step.Device && d.Lockable && step.Stage == procedures.RemoveLocks {
 				return procedures.Event{Kind: procedures.LockRemoved, Device: d.ID, Lock: "A-" + string(d.ID)}

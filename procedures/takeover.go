@@ -1,0 +1,96 @@
+package procedures
+
+import (
+	"time"
+
+	"stillsaw/procedures/plain"
+)
+
+// A primary who fell ill in the middle, or went home before the last notice,
+// would leave a lockout nobody can end: only the primary reports steps. While
+// work may be done somebody authorized takes over by [handOverRules]; at any
+// stage, once nobody else is on the job and the primary isn't at the mill, a
+// supervisor takes it to its end: no work, only the release, in its order.
+
+// takeOverRules are of both ways.
+func takeOverRules() []rule[asked, error] {
+	rules := toEndRules()
+	for _, r := range handOverRules() {
+		ask := r.ask
+		if r.name == "(f)(3)(ii)(A) one primary" {
+			rules = append(rules, r)
+			continue
+		}
+		rules = append(rules, rule[asked, error]{r.name, func(a asked) error {
+			if a.e.ToEnd {
+				return nil
+			}
+			return ask(a)
+		}})
+	}
+	return rules
+}
+
+// toEndRules are of taking a lockout to its end.
+func toEndRules() []rule[asked, error] {
+	return []rule[asked, error]{
+		{"(e)(3)(i) the primary isn't here", func(a asked) error {
+			if !a.e.ToEnd || a.e.Person == a.l.Primary || !a.l.here(a.l.Primary, a.e.At) {
+				return nil
+			}
+			return plain.Refuse(Clause("(e)(3)(i)"), "The one who answers for this lockout is signed on and counts as here. Find them; they end it, or hand it over.")
+		}},
+		{"(f)(3)(i) nobody else on the job", func(a asked) error {
+			if !a.e.ToEnd || len(a.l.others()) == 0 {
+				return nil
+			}
+			return plain.Refuse(Clause("(f)(3)(i)"), "Somebody else is signed on to this job. They sign off with their own lock, or take it over with own locks on every device.")
+		}},
+		{"(e) a lock was on to take to the end", func(a asked) error {
+			if !a.e.ToEnd || len(a.l.Locks) > 0 {
+				return nil
+			}
+			return plain.Refuse(Clause("(e)"), "No lock has been on yet. A supervisor cancels it.")
+		}},
+	}
+}
+
+// handedOver gives the responsibility to who came on.
+func (l *Lockout) handedOver(e Event) {
+	if e.ToEnd {
+		l.toEnd(e)
+	}
+	l.Primary = e.Person
+}
+
+// toEnd signs the absent primary off, whose locks stay on till they come off in
+// their turn, and opens the release where it wasn't begun.
+func (l *Lockout) toEnd(e Event) {
+	if m := l.member(l.Primary); m != nil {
+		m.Left, m.Away, m.Verified = e.At, false, time.Time{}
+	}
+	l.Members = append(l.Members, Member{Person: e.Person, Joined: e.At})
+	l.Working, l.Overnight, l.Test = false, false, ""
+	l.Stage = max(l.Stage, InspectArea)
+}
+
+// powerByThePrimary refuses power for a test to anybody but the primary, who saw
+// everybody out.
+func powerByThePrimary() rule[asked, error] {
+	return rule[asked, error]{"(f)(1)(iv) power by the primary", func(a asked) error {
+		if a.e.Kind != Energized || a.e.Person == a.l.Primary {
+			return nil
+		}
+		return plain.Refuse(Clause("(f)(1)(iv)"), "The one who answers for the lockout saw everybody out, and reports the power on for the test.")
+	}}
+}
+
+// positionSaid asks where a lock holds its device.
+func positionSaid() rule[asked, error] {
+	return rule[asked, error]{"(d)(4)(ii) position said", func(a asked) error {
+		if a.e.Kind != LockApplied && a.e.Kind != Joined || a.d.ID == "" || a.e.Position != "" {
+			return nil
+		}
+		return plain.Refuse(Clause("(d)(4)(ii)"), "Say where the lock holds %[1]s: %[2]s.", a.d.Label, a.d.Kind.Position().Words())
+	}}
+}
