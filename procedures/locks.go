@@ -169,7 +169,10 @@ func (item LockItem) Keep(before LockItem, by Person, people []Person, on []Lock
 	item.Number, item.Colour = strings.TrimSpace(item.Number), strings.TrimSpace(item.Colour)
 	item.By, item.At = by.ID, now
 	if before.Number != "" {
-		item.Number, item.Issued, item.Untold = before.Number, before.Issued, before.Untold
+		item.Number, item.Untold = before.Number, before.Untold
+		if !before.Issued.IsZero() { // zero: put on before there was a register
+			item.Issued = before.Issued
+		}
 	}
 	if err := mayKeepLock(item, before, by, on); err != nil {
 		return LockItem{}, err

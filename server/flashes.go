@@ -44,8 +44,20 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Begun. The equipment is held from now until it is reported back in service.")
 	case "restored":
 		return plain.Say("Reported back in service. Checks and defects may still hold it.")
+	case "taken-over":
+		return plain.Say("You answer for this lockout from now on. The one going off takes the own lock off and leaves.")
+	case "test-on":
+		return plain.Say("Reported under power for a test. Nobody is protected.")
+	case "test-over":
+		return plain.Say("The test is over. Everything is isolated, locked and proven again before anybody reaches in.")
+	case "told":
+		return plain.Say("Kept. Before you work, put your own lock on again and prove zero.")
 	case "step":
 		return plain.Say("Kept.")
+	case "tasks":
+		return plain.Say("Entered. Read each: what is said to be production counts as servicing until you answer for it.")
+	case "task":
+		return plain.Say("Kept and signed.")
 	case "published":
 		return plain.Say("In force from now on.")
 	case "draft":
@@ -56,8 +68,26 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Your new PIN or password is kept, and you are signed out everywhere. Sign in with the new one.")
 	case "clock":
 		return plain.Say("The clock is confirmed. Checks dated later than now count for no shift.")
+	case "training":
+		return plain.Say("The training is entered, signed and on the record.")
+	case "lock":
+		return plain.Say("The lock is kept on the record.")
+	case "contractor":
+		return plain.Say("The firm is kept on the record.")
+	case "program":
+		return plain.Say("The program is signed and on the record.")
+	case "procedure-inspected":
+		return plain.Say("The certificate is signed and on the record. It stays as it is.")
+	case "seen-to":
+		return plain.Say("Reported seen to, on the record.")
 	case "mill":
 		return plain.Say("Kept.")
+	case "register":
+		return plain.Say("Kept. Procedures in force keep what they were published with: look below whether one is to be renewed.")
+	case "coast":
+		return plain.Say("Kept. The longest of the last three counts, and goes into the next draft.")
+	case "declared":
+		return plain.Say("Signed and on the record.")
 	case "equipment":
 		return plain.Say("Kept.")
 	}

@@ -61,6 +61,9 @@ type personPage struct {
 	Closed     bool // of a supervisor, to a deputy: nothing may be changed
 	Secret     bool // a PIN or password may be set
 	Form       procedures.Person
+	Firms      []views.Choice // from outside; none while none is entered
+
+	Certificates []certificate // trainings, the newest first
 }
 
 // RoleChoices offers the roles.
@@ -82,6 +85,9 @@ func (v *visit) newPersonPage(form procedures.Person, submission string, problem
 	}
 	page := personPage{Frame: v.frame("A new person"), Submission: submission, Act: "/people/new", New: true, Deputy: v.person.Role != procedures.Supervisor, Secret: true, Form: form}
 	page.Problems = problems
+	if err := page.firms(v); err != nil {
+		return err
+	}
 	return v.show("person", page, problems)
 }
 
@@ -122,7 +128,35 @@ func (v *visit) personPage(stored, form procedures.Person, submission string, pr
 		page.Title = plain.Say("%s has left the mill", stored.Name)
 	}
 	page.Problems = problems
+	if err := page.firms(v); err != nil {
+		return err
+	}
+	var err error
+	if page.Certificates, err = v.certificates(stored.ID, page.Frame); err != nil {
+		return err
+	}
 	return v.show("person", page, problems)
+}
+
+// firms offers the firms from outside, and the one entered with the person.
+func (p *personPage) firms(v *visit) error {
+	all, err := v.desk.Contractors(v.ctx())
+	if err != nil {
+		return err
+	}
+	known := p.Form.Firm == ""
+	p.Firms = []views.Choice{{Value: "", Text: p.T("This mill")}}
+	for _, c := range all {
+		p.Firms = append(p.Firms, views.Choice{Value: c.Firm, Text: c.Firm})
+		known = known || c.Firm == p.Form.Firm
+	}
+	if !known {
+		p.Firms = append(p.Firms, views.Choice{Value: p.Form.Firm, Text: p.Form.Firm})
+	}
+	if len(p.Firms) == 1 {
+		p.Firms = nil
+	}
+	return nil
 }
 
 func (s *Server) changePerson(v *visit) error {
@@ -151,7 +185,7 @@ func (s *Server) changePerson(v *visit) error {
 func (v *visit) typedPerson() procedures.Person {
 	ticked := func(field string) bool { return v.typed(field) == "yes" }
 	return procedures.Person{Name: v.typed("name"), Role: procedures.Role(v.typed("role")), Deputy: ticked("deputy"), Authorized: ticked("authorized"),
-		QualifiedElectrical: ticked("qualified_electrical"), QualifiedLifting: ticked("qualified_lifting"), Left: ticked("left")}
+		QualifiedElectrical: ticked("qualified_electrical"), QualifiedLifting: ticked("qualified_lifting"), Left: ticked("left"), Firm: v.typed("firm")}
 }
 
 // keepPerson checks what was typed, the new secret and the signature together,

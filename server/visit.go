@@ -25,7 +25,8 @@ type visit struct {
 	desk   *store.Mill
 	person procedures.Person // zero: nobody signed in
 	now    time.Time
-	proof  *proof // of the PIN sent, once it was looked at
+	proof  *proof                // of the PIN sent, once it was looked at
+	untold []procedures.LockItem // own locks taken off while away: to be told of before work
 }
 
 // may says who may come to a route.
@@ -83,7 +84,10 @@ func (s *Server) visit(c *fiber.Ctx) (*visit, error) {
 	if v.zone, err = mill.Location(); err != nil {
 		return nil, err
 	}
-	v.person, err = s.whoIs(c, v.desk, v.now)
+	if v.person, err = s.whoIs(c, v.desk, v.now); err != nil || v.person.ID == "" {
+		return v, err
+	}
+	v.untold, err = v.desk.UntoldLocks(v.ctx(), v.person.ID)
 	return v, err
 }
 
@@ -100,6 +104,10 @@ func (v *visit) frame(title string, args ...any) *views.Frame {
 	}
 	f.Flash = flash(v.Query("done"))
 	f.Sent = v.Query("sent")
+	for _, lock := range v.untold {
+		f.Heed = append(f.Heed, views.Place{Href: "/lockouts/" + string(lock.Untold),
+			Text: plain.Say("Your lock %s was taken off while you were away. It does not protect you. Say that you know before you do any work under lockout.", lock.Number)})
+	}
 	return f
 }
 
@@ -113,7 +121,7 @@ func (v *visit) places() []views.Place {
 		places = append(places, views.Place{Href: "/lifts/new", Text: plain.Say("Check a lift")},
 			views.Place{Href: "/lockouts", Text: plain.Say("Lockouts")})
 	}
-	places = append(places, views.Place{Href: "/defects", Text: plain.Say("Defects")}, views.Place{Href: "/departures", Text: plain.Say("Departures")},
+	places = append(places, views.Place{Href: "/program", Text: plain.Say("Lockout program")}, views.Place{Href: "/defects", Text: plain.Say("Defects")}, views.Place{Href: "/departures", Text: plain.Say("Departures")},
 		views.Place{Href: "/record", Text: plain.Say("The record")}, views.Place{Href: "/published", Text: plain.Say("Lists, procedures, rigs")},
 		views.Place{Href: "/equipment", Text: plain.Say("Equipment")}, views.Place{Href: "/gear", Text: plain.Say("Lifting gear")}, views.Place{Href: "/people", Text: plain.Say("People")})
 	if v.person.Supervises() {
