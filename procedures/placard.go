@@ -18,6 +18,13 @@ type Placard struct {
 	Energies  []Energy
 	Points    []PlacardPoint // by the number painted at the machine
 	Stages    []PlacardStage
+	HandOver  plain.Sentence // how it is handed over, the same by every procedure
+}
+
+// HandingOver says how a lockout is handed over, as (f)(4) has it: what a
+// written procedure says of transfer, 29 CFR 1910.147(c)(4)(ii)(C).
+func HandingOver() plain.Sentence {
+	return plain.Say("To hand it over: whoever takes over puts an own lock on every device, proves every energy at zero, is told how things stand, and then answers for it. Only then does the one going off take the own locks off.")
 }
 
 // PlacardPoint is one isolating device as the placard shows it, and what its
@@ -44,7 +51,7 @@ type PlacardStep struct {
 
 // Placard returns what a placard of p holds.
 func (p Procedure) Placard(published time.Time) Placard {
-	card := Placard{Title: p.Title, Version: p.Version, Published: published, Cautions: Cautions(), Energies: slices.Clone(p.Energies)}
+	card := Placard{Title: p.Title, Version: p.Version, Published: published, Cautions: Cautions(), Energies: slices.Clone(p.Energies), HandOver: HandingOver()}
 	for _, d := range p.Devices {
 		card.Points = append(card.Points, PlacardPoint{Device: d, Legend: d.Legend(), Hazard: p.tagHazard(d)})
 	}

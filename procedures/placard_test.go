@@ -2,6 +2,7 @@ package procedures
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -69,4 +70,18 @@ func TestPlacardIsNotTheProcedureItself(t *testing.T) {
 	before := slices.Clone(p.Energies)
 	p.Placard(shiftDay).Energies[0].Source = "changed"
 	require.Equal(t, before, p.Energies)
+}
+
+// 29 CFR 1910.147(c)(4)(ii)(C): steps for transferring locks too, in the order
+// the rules of a hand-over ask for, see TestAHandOverLeavesNoDeviceWithoutALock.
+func TestPlacardSaysHowItIsHandedOver(t *testing.T) {
+	for _, p := range published(registerAnswers("engine")) {
+		said := p.Placard(shiftDay).HandOver.String()
+		at := -1
+		for _, part := range []string{"own lock on every device", "proves every energy at zero", "is told", "answers for it", "take the own locks off"} {
+			next := strings.Index(said, part)
+			require.Greater(t, next, at, part)
+			at = next
+		}
+	}
 }

@@ -128,7 +128,8 @@ func trainingClauses() []clauseRow {
 			gateBroken("own good lock", gate(func(a *gateAsked) { a.lock = "B-1" }))}},
 		{"(c)(5)(iii)", "TestTagThatCouldFailIsRefused", []brokenRule{
 			tagBroken("legend and hazard", goodTag(func(t *Tag) { t.Legend = "" }))}},
-		{"(c)(6)(i)", "TestInspectionFallsDueAYearAfterTheLast", nil},
+		{"(c)(6)(i)", "TestInspectionFallsDueAYearAfterTheLast", []brokenRule{
+			lightBroken("inspected", light(func(a *lightAsked) { a.due = NextInspection(p.ID, shiftDay.AddDate(0, 0, -366), nil, []time.Time{shiftDay.AddDate(0, 0, -1)}, shiftDay) }))}},
 		{"(c)(6)(i) infrequent use", "TestProcedureNotUsedForAYearIsInspectedAtItsNextUse", nil},
 		{"(c)(6)(i)(A)", "TestOnlyAnotherAuthorizedPersonInspects", []brokenRule{
 			certificateBroken("own signature", cert(func(c *certified) { c.by = samSup })),

@@ -1,0 +1,102 @@
+package procedures_test
+
+func applying() chapter {
+	return chapter{"(d) Putting control on, in this order", []clause{
+		{id: "(d)", asks: "In the order stated.", standing: enforced, how: "No act of a later stage, no step twice, no time running backwards. An entry made late takes the place of its time, and is shown as late.",
+			rules: []string{"(d) in order", "(d) each step once", "(d) a lock was on", "(d) who cancels"},
+			tests: []string{"TestNoStepOutOfOrder", "TestLateEntriesFoldAtTheTimeTheyHappened", "TestEachInvariantFailsOnABrokenLaw"}},
+		{id: "(d)(1)", asks: "Before the shutdown, know kind and size of each energy, its hazard and its control.", standing: enforced, how: "The list is read and ticked first.", rules: []string{"(d)(1) Know every energy: every step"}},
+		{id: "(d)(2)", asks: "Shut down in an orderly way.", standing: enforced, how: "Step by step as listed, none in bulk.", rules: []string{"(d)(2) Shut down: every step", "(d)(2) in the order listed"}},
+		{id: "(d)(3)", asks: "Work every isolating device.", standing: enforced, how: "A step for each.", rules: []string{"(d)(3) Isolate: every step"}},
+		{id: "(d)(4)(i)", asks: "An authorized person puts a lock or tag on each.", standing: enforced, how: "An own numbered lock on each device; a tick isn't one.",
+			rules: []string{"(d)(4) Put your locks on: every step", "(d)(4) locks before the proof", "(d)(4)(i) a device of this procedure", "(d)(4)(i) one own lock a device", "(d)(4)(i) a lock, not a tick", "(d)(4)(i) own locks left on"}},
+		{id: "(d)(4)(ii)", asks: "The lock holds it safe or off.", standing: enforced, how: "Off, closed, removed or blocked is said with each lock, as the kind of device asks.",
+			rules: []string{"(d)(4)(ii) held in the safe position", "(d)(4)(ii) position said"}, tests: []string{"TestALockSaysWhereItHoldsTheDevice"}},
+		{id: "(d)(4)(iii)", asks: "A tag says plainly that moving the device is forbidden.", standing: enforced, how: "By its legend.", like: []string{"(c)(5)(iii)"}},
+		{id: "(d)(4)(iii)(A)", asks: "On a device that takes a lock, the tag hangs where the lock would.", standing: outside, how: "No tag in place of a lock there: see (c)(3)(i).", like: []string{"(c)(2)(ii)"}},
+		{id: "(d)(4)(iii)(B)", asks: "Else as near as is safe, plain to whoever would work it.", standing: enforced, how: "On the device, or the place is said.", rules: []string{"(d)(4)(iii)(B) where the tag hangs"}},
+		{id: "(d)(5)(i)", asks: "After the locks, let out or hold all that is stored.", standing: enforced, how: "Each in its listed order; what coasts after its measured time.",
+			rules: []string{"(d)(5) Relieve or hold what is stored: every step", "(d)(5)(i) wait over"}, tests: []string{"TestTheCoastWaitCountsFromTheLastStepOfShuttingDown"}},
+		{id: "(d)(5)(ii)", asks: "What can build up is proven again until the work is done.", standing: enforced, how: "At its interval; when late nobody joins or begins, and nobody's proof counts.",
+			rules: []string{"(d)(5)(ii) rechecked in time", "(d)(5)(ii) a step that proves zero"}, tests: []string{"TestWhatBuildsUpAgainIsProvenAgainInTime"}},
+		{id: "(d)(6)", asks: "Before work, prove that it is isolated and at zero.", standing: enforced, how: "Each energy by its proof, each person for themselves after their last lock; a meter by a qualified person.",
+			rules: []string{"(d)(6) Prove it at zero: every step", "(d)(6) proof as the step asks", "(d)(6) proven by oneself", "(d)(6) proof again", "(d)(6) start tried again", "(d)(6) meter by a qualified person", "Appendix A-7 control back at off"}},
+	}}
+}
+
+func release() chapter {
+	return chapter{"(e) Release", []clause{
+		{id: "(e)", asks: "Before locks come off, the following.", standing: enforced, how: "An ordered release of its own; once a lock was on it is the only way out.",
+			rules: []string{"(e) checked and clear first", "(e) before the release", "(e) no lock was on", "(e) a lock was on to take to the end", "(f)(3)(ii)(A) ended by the primary"},
+			tests: []string{"TestALockoutGivenUpHalfWayGoesThroughTheRelease", "TestASupervisorTakesALockoutToItsEndAtAnyStage"}},
+		{id: "(e)(1)", asks: "Loose things gone, machine whole.", standing: enforced, how: "Guards back, tools and parts counted, as many out as in.",
+			rules: []string{"(e)(1) Look the area over: every step", "(e)(1) tools counted", "(e)(1) as many out as in"}},
+		{id: "(e)(2)(i)", asks: "Everybody clear.", standing: enforced, how: "Nobody but the primary signed on any more.", rules: []string{"(e)(2)(i) Everybody clear: every step", "(e)(2)(i) nobody signed on"}},
+		{id: "(e)(2)(ii)", asks: "After that, affected people are told.", standing: enforced, how: "Whom, and how, before it is back in service.",
+			rules: []string{"(e)(2)(ii) told after", "(e)(2)(ii) everything done before it is back", "(f)(3)(ii)(A) restored by the primary"}},
+		{id: "(e)(3)", asks: "Each takes the own lock off.", standing: enforced, how: "By its owner signed in as themselves, and every one off before power.", rules: []string{"(e)(3) by its owner only", "(e)(3) a lock that is on", "(e)(3) every lock off"}},
+		{id: "(e)(3) Exception", asks: "For somebody not there the employer may, by a written procedure.", standing: enforced, how: "A supervisor, not the owner, with the mill's procedure on file.",
+			rules: []string{"(e)(3) by a supervisor", "(e)(3) written procedure on file", "(e)(3) not the own lock", "(f)(3)(ii)(A) the primary is replaced first"},
+			tests: []string{"server/store.TestLockOfSomebodyAbsentComesOffByTheProgramAndIsToldOf"}},
+		{id: "(e)(3)(i)", asks: "It was made sure that they aren't at the mill.", standing: enforced, how: "Who looked where is said; who is signed on counts as there until the end that was expected.",
+			rules: []string{"(e)(3)(i) made sure the owner isn't here", "(e)(3)(i) signed on counts as here", "(e)(3)(i) the primary isn't here"}},
+		{id: "(e)(3)(ii)", asks: "All reasonable tries to reach them.", standing: enforced, how: "At least one, each with time, way and what came of it.", rules: []string{"(e)(3)(ii) tried to reach the owner", "(e)(3)(ii) each try told"}},
+		{id: "(e)(3)(iii)", asks: "They know before they work there again.", standing: enforced, how: "They say so themselves before they begin, join or put a lock on, in this lockout and in every other.",
+			rules: []string{"(e)(3)(iii) told of the own lock", "(e)(3)(iii) said by the owner"}, tests: []string{"server/store.TestLockOfSomebodyAbsentComesOffByTheProgramAndIsToldOf"}},
+	}}
+}
+
+func extra() chapter {
+	return chapter{"(f) Testing, contractors, groups, shifts", []clause{
+		{id: "(f)(1)", asks: "Locks off for a test or positioning: in this order.", standing: enforced, how: "A loop within the lockout: it stays held, nobody counts as protected, nobody joins, leaves it for the night or works.",
+			rules: []string{"(f)(1) asked by the primary", "(f)(1) one test at a time", "(f)(1) not in a test", "(f)(1) everything out first", "(f)(1) ended by the primary", "(f)(1) a test to end"},
+			tests: []string{"TestATestTakesEverythingBackAndAllOfIsolationIsDoneAgain"}},
+		{id: "(f)(1)(i)", asks: "Tools and materials out.", standing: enforced, how: "Counted, as many as went in.", rules: []string{"(f)(1)(i) tools out", "(f)(1)(i) as many out as in"}},
+		{id: "(f)(1)(ii)", asks: "People out.", standing: enforced, how: "No lock of anybody else on; everybody seen clear before power.", rules: []string{"(f)(1)(ii) people out", "(f)(1)(ii) everybody seen clear"}},
+		{id: "(f)(1)(iii)", asks: "Locks off by their owners.", standing: enforced, how: "Every one, before power.", rules: []string{"(f)(1)(iii) own locks off"}},
+		{id: "(f)(1)(iv)", asks: "Power, and test or position.", standing: enforced, how: "By the primary: from where it is run, what is going to move.", rules: []string{"(f)(1)(iv) from where it is run", "(f)(1)(iv) what moves", "(f)(1)(iv) power by the primary"}},
+		{id: "(f)(1)(v)", asks: "Power off and control put on again by (d) before going on.", standing: enforced, how: "Control at off, then all of it again from the shutdown, also when the test was given up.",
+			rules: []string{"(f)(1)(v) control off"}, tests: []string{"TestATestGivenUpBeforePowerStillMeansAllOfIsolation"}, like: []string{"(d)(3)", "(d)(4)(i)", "(d)(6)"}},
+		{id: "(f)(2)(i)", asks: "Firms from outside and the mill tell each other their procedures.", standing: enforced, how: "Nobody of a firm begins or joins before both days are entered."},
+		{id: "(f)(2)(ii)", asks: "The mill's people know and keep to the firm's restrictions.", standing: recorded, how: "Who of the affected people wasn't told shows as a gap.", hand: "BriefingGaps made to find nobody"},
+		{id: "(f)(3)(i)", asks: "A group protects each as well as their own lock would.", standing: enforced, how: "Each has locks of their own, on every device or on the box with the keys, and a proof of their own.",
+			rules: []string{"(f)(3)(i) nobody else on the job", "(f)(3)(ii)(D) own locks before the own proof", "(d)(6) proven by oneself", "(c)(5)(ii) a numbered lock"}, tests: []string{"TestAJoinerIsProtectedOnlyWithOwnLocksAndOwnProof"}},
+		{id: "(f)(3)(ii)(A)", asks: "One authorized person answers for the group.", standing: enforced, how: "Exactly one primary, who doesn't leave before another has taken over; a supervisor takes to its end what an absent one left.",
+			rules: []string{"(f)(3)(ii)(A) steps by the primary", "(f)(3)(ii)(A) the primary stays", "(f)(3)(ii)(A) one primary", "(f)(3)(ii)(A) ended by the primary", "(f)(3)(ii)(A) restored by the primary", "(f)(3)(ii)(A) the primary is replaced first", "(f)(3)(ii)(A) to its end by a supervisor"},
+			tests: []string{"TestASupervisorTakesALockoutToItsEndAtAnyStage"}},
+		{id: "(f)(3)(ii)(B)", asks: "That person can tell how each is exposed.", standing: recorded, how: "Each member with their state and since when.", tests: []string{"TestASecondCraftMakesThePrimaryCoordinator"}, hand: "StatusOf made to say the same of everybody"},
+		{id: "(f)(3)(ii)(C)", asks: "With more crews or crafts one coordinates them.", standing: enforced, how: "A second lockout of the same equipment names the primary of the first; a second craft makes the primary coordinator.",
+			rules: []string{"(f)(3)(ii)(C) coordinated"}, tests: []string{"TestTwoLockoutsOfTheSameEquipmentAreCoordinated", "TestASecondCraftMakesThePrimaryCoordinator"}},
+		{id: "(f)(3)(ii)(D)", asks: "Each puts their own lock on when they begin and takes it off when they stop.", standing: enforced, how: "Signing on is a lock on, signing off is it off; the keys stay in while a lock is on the box.",
+			rules: []string{"(f)(3)(ii)(D) signed on", "(f)(3)(ii)(D) joins once", "(f)(3)(ii)(D) lock off is signing off", "(f)(3)(ii)(D) box locked", "(f)(3)(ii)(D) own locks before the own proof"}},
+		{id: "(f)(4)", asks: "Change of shift without a gap.", standing: enforced, how: "Own locks on every device and own proof first, then the word of the one going off, then theirs come off. No device is ever bare. Overnight the own lock stays on and zero is proven again.",
+			rules: []string{"(f)(4) no device bare", "(f)(4) the primary leaves last", "(f)(4) own locks on every device", "(f)(4) zero proven by the one coming on", "(f)(4) keys into the box", "(f)(4) told by the one going off", "(f)(4) the state told"},
+			tests: []string{"TestAHandOverLeavesNoDeviceWithoutALock", "TestACrewLeavesItLockedOvernightAndWhoAnswersForItGoesLast"}},
+	}}
+}
+
+// appendix is a pattern to follow, binding on nobody.
+func appendix() chapter {
+	as := func(id, asks, how string, like ...string) clause {
+		return clause{id: id, asks: asks, standing: enforced, how: how, like: like}
+	}
+	step := func(id, asks, how string, rules ...string) clause {
+		return clause{id: id, asks: asks, standing: enforced, how: how, rules: rules}
+	}
+	return chapter{"Appendix A, a pattern to follow", []clause{
+		as("A-0", "Says what it is for, that everybody obeys, and what happens else.", "Purpose, duty and enforcement of the program."),
+		as("A-1", "Tell affected people.", "As (c)(9).", "(c)(9)"),
+		as("A-2", "Look up kind, size, hazard and control of each energy.", "As (d)(1).", "(d)(1)"),
+		as("A-3", "Stop it the usual way.", "As (d)(2).", "(d)(2)"),
+		as("A-4", "Work the isolating devices.", "As (d)(3).", "(d)(3)"),
+		as("A-5", "Own assigned locks on.", "As (d)(4).", "(d)(4)(i)"),
+		as("A-6", "Let out or hold what is stored.", "As (d)(5).", "(d)(5)(i)"),
+		step("A-7", "Nobody exposed, try the start, control back to off.", "The try counts only with the control back at off.", "Appendix A-7 control back at off", "(d)(6) start tried again"),
+		as("A-8", "Now it is locked out.", "Work begins only from there, and the screens say who reported it.", "(d)(6)"),
+		as("A-R1", "Restoring: machine and area checked.", "As (e)(1).", "(e)(1)"),
+		as("A-R2", "People safe.", "As (e)(2)(i).", "(e)(2)(i)"),
+		step("A-R3", "Controls at neutral before locks come off.", "Each control a step, before the first lock.", "Appendix A Controls to off: every step"),
+		step("A-R4", "Locks off, power back; some blocks only then.", "What is left in is a step after the locks, in its listed order, before it is back in service.", "Appendix A Restore: every step", "(d)(2) in the order listed", "(e)(2)(ii) everything done before it is back"),
+		as("A-R5", "Tell affected people.", "As (e)(2)(ii).", "(e)(2)(ii)"),
+	}}
+}
