@@ -8,10 +8,10 @@ import (
 	"stillsaw/procedures/plain"
 )
 
-// measurementsCounted is how many of the newest measurements a coast time
+// MeasurementsCounted is how many of the newest measurements a coast time
 // follows from. Common practice, no source: brake and bearings change, and one
 // quick stop must not shorten a wait.
-const measurementsCounted = 3
+const MeasurementsCounted = 3
 
 // CoastMeasured is one measurement of how long something takes to stand still.
 type CoastMeasured struct {
@@ -82,7 +82,7 @@ func MeasuredCoast(history []CoastMeasured, energy EnergyID) time.Duration {
 	}
 	slices.SortStableFunc(own, func(a, b CoastMeasured) int { return a.At.Compare(b.At) })
 	var longest time.Duration
-	for _, m := range own[max(0, len(own)-measurementsCounted):] {
+	for _, m := range own[max(0, len(own)-MeasurementsCounted):] {
 		longest = max(longest, time.Duration(m.Seconds*float64(time.Second)))
 	}
 	return longest

@@ -26,7 +26,9 @@ type departuresPage struct {
 
 type departureLine struct {
 	Href, What, Machine, By string
+	About                   string // whose training or lock it is
 	Happened                time.Time
+	Open                    bool
 }
 
 func (s *Server) showDepartures(v *visit) error {
@@ -67,15 +69,20 @@ type newDeparturePage struct {
 	*views.Frame
 	Submission string
 	Form       departureForm
+	In         string // the lockout it happened in
 	Machines   []views.Choice
 }
 
 // departureForm is what was typed; the day and time are on the mill's own clock.
-type departureForm struct{ What, Equipment, Day, Time, Photo string }
+type departureForm struct {
+	What, Equipment, Lockout, Day, Time, Photo string
+
+	Unexpected bool // something started or let go that nobody expected
+}
 
 func (s *Server) showNewDeparture(v *visit) error {
 	now := v.now.In(v.zone)
-	return v.newDeparturePage(departureForm{Equipment: v.Query("equipment"), Day: now.Format(time.DateOnly), Time: now.Format("15:04")}, nil)
+	return v.newDeparturePage(departureForm{Equipment: v.Query("equipment"), Lockout: v.Query("lockout"), Day: now.Format(time.DateOnly), Time: now.Format("15:04")}, nil)
 }
 
 func (v *visit) newDeparturePage(form departureForm, problems plain.Problems) error {
@@ -84,6 +91,13 @@ func (v *visit) newDeparturePage(form departureForm, problems plain.Problems) er
 		return err
 	}
 	page := newDeparturePage{Frame: v.frame("Enter what happened against the rule"), Submission: store.NewID(), Form: form}
+	if form.Lockout != "" {
+		l, err := v.desk.Lockout(v.ctx(), procedures.LockoutID(form.Lockout))
+		if err != nil {
+			return err
+		}
+		page.In = page.T("In the lockout: %[1]s, %[2]s", l.Procedure.Title, l.Task)
+	}
 	if len(problems) > 0 {
 		page.Submission = v.submission()
 	}
@@ -99,7 +113,7 @@ func (v *visit) newDeparturePage(form departureForm, problems plain.Problems) er
 }
 
 func (s *Server) enterDeparture(v *visit) error {
-	form := departureForm{What: v.typed("what"), Equipment: v.typed("equipment"), Day: v.typed("happened"), Time: v.typed("time")}
+	form := departureForm{What: v.typed("what"), Equipment: v.typed("equipment"), Lockout: v.typed("lockout"), Day: v.typed("happened"), Time: v.typed("time"), Unexpected: v.typed("unexpected") == "yes"}
 	photo, problems, err := v.photoOrBefore("photo")
 	if err != nil {
 		return err
@@ -116,7 +130,12 @@ func (s *Server) enterDeparture(v *visit) error {
 	if problems = append(problems, wrong...); len(problems) > 0 {
 		return v.newDeparturePage(form, problems)
 	}
-	d := checklists.Departure{Equipment: procedures.EquipmentID(form.Equipment), What: form.What, Happened: happened.UTC(), Photo: photo}
+	d := checklists.Departure{Equipment: procedures.EquipmentID(form.Equipment), What: form.What, Happened: happened.UTC(), Photo: photo, Unexpected: form.Unexpected, Lockout: procedures.LockoutID(form.Lockout)}
+	if d.Lockout != "" {
+		if _, err := v.desk.Lockout(v.ctx(), d.Lockout); err != nil {
+			return err
+		}
+	}
 	id, err := v.desk.EnterDeparture(v.ctx(), v.submission(), d, v.person, v.now)
 	if err != nil {
 		problems, err := problemsOf(err)

@@ -126,6 +126,9 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 	case procedures.Task:
 		return t.task(body), "/tasks/" + string(body.ID)
 	}
+	if said, href, ok := t.register(e.Body); ok {
+		return said, href
+	}
 	if said, ok := t.lockoutProgram(e.Body); ok {
 		return said, ""
 	}
@@ -179,6 +182,9 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Lockout")
 	case store.KindClockConfirmed:
 		return plain.Say("Clock confirmed")
+	}
+	if words, ok := registerKindWords(kind); ok {
+		return words
 	}
 	if words, ok := programKindWords(kind); ok {
 		return words

@@ -14,8 +14,22 @@ func (s *Server) equipmentRoutes() {
 	s.get("/equipment", signedIn, s.showEquipment)
 	s.get("/equipment/new", supervisors, s.showNewEquipment)
 	s.post("/equipment/new", supervisors, s.addEquipment)
-	s.get("/equipment/:id", supervisors, s.showPiece)
-	s.post("/equipment/:id", supervisors, s.changePiece)
+	s.get("/equipment/:id", signedIn, s.showMachine)
+	s.get("/equipment/:id/edit", supervisors, s.showPiece)
+	s.post("/equipment/:id/edit", supervisors, s.changePiece)
+	s.post("/equipment/:id/declare", supervisors, s.declareException)
+	s.get("/equipment/:id/affected", supervisors, s.showAffected)
+	s.post("/equipment/:id/affected", supervisors, s.keepAffected)
+	s.get("/equipment/:id/coast", signedIn, s.showCoast)
+	s.post("/equipment/:id/coast", supervisors, s.keepCoast)
+	s.get("/equipment/:id/energy/:energy", supervisors, s.showEnergy)
+	s.post("/equipment/:id/energy/:energy", supervisors, s.keepEnergy)
+	s.post("/equipment/:id/energy/:energy/remove", supervisors, s.dropEnergy)
+	s.get("/equipment/:id/device/:device", supervisors, s.showDevice)
+	s.post("/equipment/:id/device/:device", supervisors, s.keepDevice)
+	s.post("/equipment/:id/device/:device/remove", supervisors, s.dropDevice)
+	s.get("/equipment/:id/device/:device/point", supervisors, s.showPoint)
+	s.post("/equipment/:id/device/:device/point", supervisors, s.setPoint)
 	s.post("/equipment/:id/remove", supervisors, s.removePiece)
 }
 
@@ -27,15 +41,15 @@ type equipmentPage struct {
 
 // plantPiece is one piece of the tree in words.
 type plantPiece struct {
-	ID, Name, Edit string
-	Kind           plain.Sentence
-	PartOf         string
-	Acts           []plain.Sentence
-	Energies       []plantEnergy
-	Devices        []plantDevice
-	Lockout        []string // what a lockout of it holds besides
-	Stop           []string // what a stop defect on it holds besides
-	Site           bool
+	ID, Name, Href, Edit string
+	Kind                 plain.Sentence
+	PartOf               string
+	Acts                 []plain.Sentence
+	Energies             []plantEnergy
+	Devices              []plantDevice
+	Lockout              []string // what a lockout of it holds besides
+	Stop                 []string // what a stop defect on it holds besides
+	Site                 bool
 }
 
 type plantEnergy struct {
@@ -50,8 +64,7 @@ type plantEnergy struct {
 type plantDevice struct {
 	Label, Place string
 	Number       int
-	Kind         plain.Sentence
-	Lockable     bool
+	Kind, Lock   plain.Sentence
 	Cuts         []string
 }
 
@@ -89,7 +102,7 @@ func measured(pieces ...procedures.Equipment) plain.Sentence {
 }
 
 func pieceOf(e procedures.Equipment, plant procedures.Plant) plantPiece {
-	line := plantPiece{ID: string(e.ID), Name: e.Name, Kind: e.Kind.Words(), Edit: "/equipment/" + string(e.ID), Site: e.Kind == procedures.Site}
+	line := plantPiece{ID: string(e.ID), Name: e.Name, Kind: e.Kind.Words(), Href: machinePath(e.ID), Edit: machinePath(e.ID) + "/edit", Site: e.Kind == procedures.Site}
 	if strings.EqualFold(e.Name, line.Kind.String()) {
 		line.Kind = plain.Sentence{}
 	}
@@ -104,7 +117,7 @@ func pieceOf(e procedures.Equipment, plant procedures.Plant) plantPiece {
 		line.Energies = append(line.Energies, plantEnergy{Source: energy.Source, Kind: energy.Kind.Words(), Size: energy.Magnitude, Turns: turns, Coast: energy.Coast, Hazard: energy.Hazard})
 	}
 	for _, d := range e.Devices {
-		device := plantDevice{Label: d.Label, Place: d.Place, Number: d.Number, Kind: d.Kind.Words(), Lockable: d.Lockable}
+		device := plantDevice{Label: d.Label, Place: d.Place, Number: d.Number, Kind: d.Kind.Words(), Lock: d.TakesLock()}
 		for _, id := range d.Cuts {
 			device.Cuts = append(device.Cuts, energyIn(plant, id))
 		}

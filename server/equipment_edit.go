@@ -12,15 +12,22 @@ import (
 	"stillsaw/views"
 )
 
+// piecePart is one energy, device or kind of link on the form.
+type piecePart struct {
+	Heading, Hint string
+	More          string // where the rest of it is changed
+	Fields        []views.Field
+}
+
 type piecePage struct {
 	*views.Frame
 	ID         string
 	Submission string
 	Seen       string
 	Name       views.Field
-	Energies   []editPart
-	Devices    []editPart
-	Links      []editPart
+	Energies   []piecePart
+	Devices    []piecePart
+	Links      []piecePart
 	Track      []views.Field // of a carriage: where its headblocks stand
 	Site       bool
 	Parts      []string
@@ -52,17 +59,11 @@ func pieceTyped(e procedures.Equipment, units checklists.Units) func(string) str
 	typed := map[string]string{"name": e.Name}
 	for _, energy := range e.Energies {
 		typed["size."+string(energy.ID)] = energy.Magnitude
-		if energy.Coast > 0 {
-			typed["coast."+string(energy.ID)] = strconv.FormatFloat(energy.Coast.Seconds(), 'f', -1, 64)
-		}
 	}
 	for _, d := range e.Devices {
 		typed["label."+string(d.ID)], typed["place."+string(d.ID)] = d.Label, d.Place
 		if d.Number > 0 {
 			typed["number."+string(d.ID)] = strconv.Itoa(d.Number)
-		}
-		if d.Lockable {
-			typed["lockable."+string(d.ID)] = "yes"
 		}
 	}
 	for i, at := range e.Headblocks {
@@ -90,20 +91,17 @@ func (v *visit) piecePage(plant procedures.Plant, e procedures.Equipment, typed 
 	page.Name = page.TextField("name", page.T("Name"), typed("name"))
 	for _, energy := range e.Energies {
 		id := string(energy.ID)
-		part := editPart{Heading: energy.Source, Hint: page.T("%[1]s. %[2]s", energy.Kind.Words(), energy.Hazard), Fields: []views.Field{
+		part := piecePart{Heading: energy.Source, Hint: page.T("%[1]s. %[2]s", energy.Kind.Words(), energy.Hazard), Fields: []views.Field{
 			page.TextField("size."+id, page.T("Size, number and unit"), typed("size."+id)).WithHint(page.T("As measured or on the plate, such as 480 V, 60 hp. Empty while not yet measured."))}}
-		if energy.Kind == procedures.Rotation || energy.Coast > 0 {
-			part.Fields = append(part.Fields, page.NumberField("coast."+id, page.T("Time until it stands still after shutting down"), typed("coast."+id)).WithUnit(page.T("seconds")).WithHint(page.T("Timed at the machine. Empty while not yet measured.")))
-		}
+		part.More = machinePath(e.ID) + "/energy/" + id
 		page.Energies = append(page.Energies, part)
 	}
 	for _, d := range e.Devices {
 		id := string(d.ID)
-		page.Devices = append(page.Devices, editPart{Heading: page.Say(d.Kind.Words()), Fields: []views.Field{
+		page.Devices = append(page.Devices, piecePart{Heading: page.Say(d.Kind.Words()), Hint: page.Say(d.TakesLock()), More: machinePath(e.ID) + "/device/" + id, Fields: []views.Field{
 			page.TextField("label."+id, page.T("What it is called"), typed("label."+id)),
 			page.TextField("place."+id, page.T("Where it is"), typed("place."+id)),
-			page.NumberField("number."+id, page.T("Number painted on it"), typed("number."+id)).WithHint(page.T("Empty if none is painted.")),
-			page.TickField("lockable."+id, page.T("Takes a lock"), typed("lockable."+id) == "yes")}})
+			page.NumberField("number."+id, page.T("Number painted on it"), typed("number."+id)).WithHint(page.T("Empty if none is painted."))}})
 	}
 	if e.Kind == procedures.Carriage {
 		unit := page.T("millimetres")
@@ -115,7 +113,7 @@ func (v *visit) piecePage(plant procedures.Plant, e procedures.Equipment, typed 
 			page.TextField("landing_mark", page.T("Where the half-length mark of a piece is set down, from the same zero mark"), typed("landing_mark")).WithHint(page.T("The mark painted on the carriage that the hoist sets pieces down to."))}
 	}
 	for _, kind := range linkKinds() {
-		part := editPart{Heading: page.Say(linkHeading(kind))}
+		part := piecePart{Heading: page.Say(linkHeading(kind))}
 		for _, other := range plant {
 			if other.ID != e.ID && other.Kind != procedures.Site {
 				name := "link." + string(kind) + "." + string(other.ID)
@@ -157,7 +155,7 @@ func (s *Server) changePiece(v *visit) error {
 	if problems = append(problems, wrong...); len(problems) == 0 {
 		err := v.desk.EditEquipment(v.ctx(), v.submission(), v.typed("seen"), e.ID, w, v.person, v.now)
 		if err == nil {
-			return v.moveOn("/equipment", "equipment")
+			return v.moveOn(machinePath(e.ID), "equipment")
 		}
 		if problems, err = problemsOf(err); err != nil {
 			return err
@@ -173,17 +171,11 @@ func (v *visit) readPiece(plant procedures.Plant, e procedures.Equipment) (proce
 	for _, energy := range e.Energies {
 		id := string(energy.ID)
 		w.Sizes[energy.ID] = v.typed("size." + id)
-		if text := v.typed("coast." + id); text != "" {
-			seconds, err := strconv.ParseFloat(text, 64)
-			problems.Unless(err == nil && seconds > 0 && seconds <= procedures.CoastMost.Seconds(), "coast."+id, "seconds, more than 0, at most %s; empty while not yet measured", procedures.CoastMost)
-			if err == nil && seconds > 0 && seconds <= procedures.CoastMost.Seconds() {
-				w.Coasts[energy.ID] = time.Duration(seconds * float64(time.Second))
-			}
-		}
+		w.Coasts[energy.ID] = energy.Coast // measured, not typed
 	}
 	for _, d := range e.Devices {
 		id := string(d.ID)
-		fitting := procedures.Fitting{Marking: procedures.Marking{Label: v.typed("label." + id), Place: v.typed("place." + id)}, Lockable: v.typed("lockable."+id) == "yes"}
+		fitting := procedures.Fitting{Marking: procedures.Marking{Label: v.typed("label." + id), Place: v.typed("place." + id)}, Lockable: d.Lockable}
 		if text := v.typed("number." + id); text != "" {
 			if fitting.Number = whole(text); fitting.Number == 0 {
 				fitting.Number = -1 // a painted 0 is no number; empty is none

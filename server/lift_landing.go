@@ -56,7 +56,7 @@ func (a *liftAnswer) landing(j *judged) {
 	a.Landing = view
 	if len(j.Track.Headblocks) == 0 {
 		if a.Person.Supervises() && j.Track.ID != "" {
-			view.Enter = "/equipment/" + string(j.Track.ID)
+			view.Enter = machinePath(j.Track.ID) + "/edit"
 		}
 		return
 	}

@@ -68,34 +68,34 @@ func TestWithoutHeadblocksTheLandingStillHasItsMark(t *testing.T) {
 	m := liftingMill(t)
 	reply := m.as("ada").post("/lifts/new", redOakCant())
 	reply.says(t, "Chalk the half-length mark 3 ft 9 in from either end")
-	assert.NotContains(t, reply.Body, "/equipment/carriage", "only a supervisor can enter them")
-	m.as("sam").post("/lifts/new", redOakCant()).says(t, `href="/equipment/carriage"`)
+	assert.NotContains(t, reply.Body, "/equipment/carriage/edit", "only a supervisor can enter them")
+	m.as("sam").post("/lifts/new", redOakCant()).says(t, `href="/equipment/carriage/edit"`)
 }
 
 func TestHeadblocksAreEnteredAtTheCarriage(t *testing.T) {
 	m := newMill(t)
 	sam := m.as("sam")
-	page := sam.get("/equipment/carriage")
+	page := sam.get("/equipment/carriage/edit")
 	page.says(t, `name="headblocks"`)
-	assert.NotContains(t, sam.get("/equipment/hoist").Body, `name="headblocks"`)
+	assert.NotContains(t, sam.get("/equipment/hoist/edit").Body, `name="headblocks"`)
 	form := func(blocks, mark string) url.Values {
-		return with(page.filled(t, "/equipment/carriage"), "headblocks", blocks, "landing_mark", mark, "pin", testSecrets["sam"], "submission", store.NewID())
+		return with(page.filled(t, "/equipment/carriage/edit"), "headblocks", blocks, "landing_mark", mark, "pin", testSecrets["sam"], "submission", store.NewID())
 	}
 	for typed, mark := range map[string]string{"1 ft, five ft": "3 ft", "-1 ft": "3 ft", "1 ft, 1 ft": "3 ft", "200 ft": "3 ft", "1 ft": ""} {
 		m.storesNothing(func() {
-			reply := sam.post("/equipment/carriage", form(typed, mark))
+			reply := sam.post("/equipment/carriage/edit", form(typed, mark))
 			require.Equal(t, 422, reply.Status, typed)
 			assert.Contains(t, reply.Body, `name="headblocks" value="`+html.EscapeString(typed)+`"`)
 		})
 	}
-	require.Equal(t, "/equipment", sam.post("/equipment/carriage", form("5 ft, 1 ft 6 in, 96", "4 ft")).URL.Path)
+	require.Equal(t, "/equipment/carriage", sam.post("/equipment/carriage/edit", form("5 ft, 1 ft 6 in, 96", "4 ft")).URL.Path)
 	carriage, _ := m.plant().Find("carriage")
 	require.Len(t, carriage.Headblocks, 3)
 	for i, inches := range []float64{18, 60, 96} {
 		require.InDelta(t, inches*testInch, carriage.Headblocks[i], 1e-12)
 	}
 	require.InDelta(t, 48*testInch, carriage.LandingMark, 1e-12)
-	sam.get("/equipment/carriage").says(t, `value="18 in, 60 in, 96 in"`)
+	sam.get("/equipment/carriage/edit").says(t, `value="18 in, 60 in, 96 in"`)
 }
 
 func TestYokeWindowOnTheAnswerIsTheRulesOwn(t *testing.T) {

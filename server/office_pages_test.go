@@ -3,9 +3,11 @@ package server
 import (
 	"bytes"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
 	"stillsaw/views"
@@ -43,6 +45,16 @@ func TestOfficePagesRenderEmptyAndWithWhatIsRare(t *testing.T) {
 		{"own-pin", ownPINPage{Frame: frame()}, "The new one again"},
 		{"equipment", equipmentPage{Frame: frame(), Pieces: []plantPiece{{Name: "Hoist"}}}, "nothing else"},
 		{"piece", piecePage{Frame: frame()}, "Remove it"},
+		{"machine", machinePage{Frame: frame(), Piece: plantPiece{Name: "Hoist"}}, "No energy is registered yet."},
+		{"machine", machinePage{Frame: frame(), Edit: true, Piece: plantPiece{Name: "Hoist", Acts: []plain.Sentence{plain.Say("a")}, Lockout: []string{"Saw"}, Stop: []string{"Saw"}}, Unlockable: []plain.Sentence{plain.Say("b")},
+			Energies: []registerEnergy{{Source: "motor", Turns: true, Coast: 90 * time.Second, Stored: true, Relief: "Wait.", Recheck: time.Hour}}, Affected: []atWorkLine{{Name: "Ada Rook", Gaps: []procedures.Gap{{Why: plain.Say("c"), Clause: "d"}}}},
+			Devices: []registerDevice{{Number: 3, Label: "Disconnect", Photo: &markedPhoto{Address: "/photos/x", Width: 40, Height: 30, Marked: true, Number: 3}, Point: "/point"}}, Written: []writtenLine{{Frame: frame(), Title: "Hoist", Wrong: []plain.Sentence{plain.Say("e")}}}}, "proven again at least every"},
+		{"register-energy", registerPart{Frame: frame(), New: true}, "Keep"},
+		{"register-device", registerPart{Frame: frame(), Photo: &markedPhoto{}, PhotoKept: "x"}, "Remove it from the register"},
+		{"device-point", pointPage{Frame: frame(), Photo: &markedPhoto{}}, "Tap the photo"},
+		{"affected", affectedPage{Frame: frame()}, "They work there"},
+		{"coast", coastPage{Frame: frame()}, "the last three counts"},
+		{"coast", coastPage{Frame: frame(), Turning: []turningLine{{Source: "fan"}, {Source: "saw", Coast: time.Minute, History: []coastLine{{By: "Ada Rook", Count: true}, {}}}}, Written: []writtenLine{{Frame: frame(), Title: "Saw"}}}, "Not yet measured."},
 		{"new-piece", newPiecePage{Frame: frame()}, "It is held from the start"},
 		{"mill", millPage{Frame: frame()}, "Lists of every shift"},
 	} {

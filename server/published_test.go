@@ -297,7 +297,7 @@ func TestWhoMayComeToTheOfficeScreens(t *testing.T) {
 		assert.Equal(t, "/sign-in", reply.URL.Path, path)
 		assert.Equal(t, path, reply.URL.Query().Get("back"), path)
 	}
-	for _, path := range []string{preShiftEdit, "/people/new", "/people/" + string(m.people["bo"].ID), "/equipment/new", "/equipment/hoist", "/mill"} {
+	for _, path := range []string{preShiftEdit, "/people/new", "/people/" + string(m.people["bo"].ID), "/equipment/new", "/equipment/hoist/edit", "/mill"} {
 		assert.Equal(t, http.StatusForbidden, ada.get(path).Status, path)
 		assert.Equal(t, http.StatusForbidden, rita.get(path).Status, path)
 		m.storesNothing(func() {
@@ -311,7 +311,7 @@ func TestWhoMayComeToTheOfficeScreens(t *testing.T) {
 	for _, path := range []string{"/lists/none", "/lists/none/edit", "/people/none", "/equipment/none", "/record/none"} {
 		assert.Equal(t, http.StatusNotFound, sam.get(path).Status, path)
 	}
-	for _, path := range []string{"/lists/none/edit", "/people/none", "/equipment/none", "/equipment/none/remove"} {
+	for _, path := range []string{"/lists/none/edit", "/people/none", "/equipment/none/edit", "/equipment/none/remove"} {
 		assert.Equal(t, http.StatusNotFound, sam.post(path, url.Values{"pin": {testSecrets["sam"]}}).Status, path)
 	}
 }

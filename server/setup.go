@@ -37,7 +37,7 @@ type setUpForm struct {
 	Person, Password, Again                                     string
 	Law, Drive, Feed, Dogs, Headblocks, EntryPoints             string
 	Hoist, Collector, Portable, SingleHanded, IsolatorCutsPower string
-	SawDiameter, SpindleSpeed                                   string
+	SawDiameter, SpindleSpeed, Setworks, OffBearing             string
 	ShiftStart, ShiftEnd                                        string
 	Days                                                        []string
 }
@@ -65,6 +65,14 @@ func (p setUpPage) FeedChoices() []views.Choice {
 
 func (p setUpPage) DogChoices() []views.Choice {
 	return []views.Choice{{Value: "hand", Text: p.T("Set by hand")}, {Value: "power", Text: p.T("Air or hydraulic")}}
+}
+
+func (p setUpPage) SetworksChoices() []views.Choice {
+	return []views.Choice{{Value: "hand", Text: p.T("Set by hand")}, {Value: "powered", Text: p.T("Set by a motor, by air or by oil")}}
+}
+
+func (p setUpPage) OffBearingChoices() []views.Choice {
+	return []views.Choice{{Value: "none", Text: p.T("By hand, nothing that moves by power")}, {Value: "powered", Text: p.T("Rolls, conveyor, chain or blower by power")}}
 }
 
 func (p setUpPage) HoistChoices() []views.Choice {
@@ -182,6 +190,7 @@ func Starter(mill checklists.Mill, supervisor procedures.Person, digest string, 
 		year, month, day := at.In(loc).Date()
 		set.Trained = append(set.Trained, procedures.OwnTraining(supervisor, starters, time.Date(year, month, day, 0, 0, 0, 0, loc).UTC()))
 	}
+	set.Tasks = procedures.StarterTasks(set.Plant, answers)
 	rig := lift.StarterRig()
 	add(store.Rigs, rig.ID, rig.Name, rig)
 	return set, failed
@@ -194,7 +203,7 @@ func readSetUp(c *fiber.Ctx) setUpForm {
 		Person: typed("person"), Password: c.FormValue("password"), Again: c.FormValue("again"),
 		Law: typed("law"), Drive: typed("drive"), Feed: typed("feed"), Dogs: typed("dogs"), Headblocks: typed("headblocks"), EntryPoints: typed("entry_points"),
 		Hoist: typed("hoist"), Collector: typed("collector"), Portable: typed("portable"), SingleHanded: typed("single_handed"),
-		IsolatorCutsPower: typed("isolator_cuts_power"), SawDiameter: typed("saw_diameter"), SpindleSpeed: typed("spindle_speed"), ShiftStart: typed("shift_start"), ShiftEnd: typed("shift_end"),
+		IsolatorCutsPower: typed("isolator_cuts_power"), SawDiameter: typed("saw_diameter"), SpindleSpeed: typed("spindle_speed"), Setworks: typed("setworks"), OffBearing: typed("off_bearing"), ShiftStart: typed("shift_start"), ShiftEnd: typed("shift_end"),
 	}
 	for day := 0; day < 7; day++ {
 		if typed("day"+strconv.Itoa(day)) == "yes" {
@@ -214,7 +223,8 @@ func (f setUpForm) mill() (checklists.Mill, plain.Problems) {
 	mill := checklists.Mill{
 		ID: checklists.MillID(store.NewID()), Name: f.Name, Zone: zone, Units: checklists.Units(f.Units), SingleHanded: f.SingleHanded == "yes",
 		SetUp: checklists.SetUp{Law: f.Law, Drive: f.Drive, Feed: f.Feed, Dogs: f.Dogs, Headblocks: whole(f.Headblocks), EntryPoints: whole(f.EntryPoints),
-			Hoist: f.Hoist, Collector: f.Collector, Portable: f.Portable == "yes", IsolatorCutsPower: f.IsolatorCutsPower == "yes"},
+			Hoist: f.Hoist, Collector: f.Collector, Portable: f.Portable == "yes", IsolatorCutsPower: f.IsolatorCutsPower == "yes",
+			Setworks: f.Setworks, OffBearing: f.OffBearing},
 	}
 	unit := lift.Inches
 	if mill.Units == checklists.Metric {
@@ -237,6 +247,8 @@ func (f setUpForm) mill() (checklists.Mill, plain.Problems) {
 	mill.Shifts = []checklists.Shift{shift}
 	problems.Add("", mill.Validate())
 	problems.Add("", mill.SetUp.Validate())
+	problems.Unless(f.Setworks != "", "setworks", "choose one of the list")
+	problems.Unless(f.OffBearing != "", "off_bearing", "choose one of the list")
 	return mill, renamed(problems, map[string]string{"shifts.1.start": "shift_start", "shifts.1.end": "shift_end"})
 }
 

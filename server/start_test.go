@@ -12,7 +12,7 @@ func setUpAnswers() url.Values {
 	return url.Values{
 		"submission": {"01990000-0000-7000-8000-000000000001"}, "code": {"WREN-4821"}, "name": {"Fernhollow"}, "zone": {"America/New_York"}, "units": {"inch-pound"},
 		"law": {"us-federal"}, "person": {"Sam Ordway"}, "password": {"green oak cant"}, "again": {"green oak cant"},
-		"drive": {"electric"}, "feed": {"mandrel"}, "dogs": {"hand"}, "headblocks": {"2"}, "entry_points": {"2"}, "hoist": {"electric"}, "collector": {"cyclone"},
+		"drive": {"electric"}, "feed": {"mandrel"}, "dogs": {"hand"}, "headblocks": {"2"}, "entry_points": {"2"}, "hoist": {"electric"}, "collector": {"cyclone"}, "setworks": {"powered"}, "off_bearing": {"powered"},
 		"saw_diameter": {"52 in"}, "spindle_speed": {"600"},
 		"shift_start": {"07:00"}, "shift_end": {"15:30"}, "day1": {"yes"}, "day2": {"yes"},
 	}

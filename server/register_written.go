@@ -1,0 +1,81 @@
+package server
+
+import (
+	"encoding/json"
+	"net/url"
+	"slices"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// writtenLine is a procedure in force that is about a piece of equipment, and
+// what the register has that it hasn't.
+type writtenLine struct {
+	*views.Frame
+	Title   string
+	Version int
+	Href    string
+	Wrong   []plain.Sentence
+	Draft   string // where it is drafted anew from the register
+}
+
+// registerProcedures are the procedures in force.
+func (v *visit) registerProcedures() ([]procedures.Procedure, error) {
+	inForce, err := v.desk.InForce(v.ctx(), store.Procedures)
+	if err != nil {
+		return nil, err
+	}
+	written := make([]procedures.Procedure, len(inForce))
+	for i, one := range inForce {
+		if err := json.Unmarshal([]byte(one.Doc), &written[i]); err != nil {
+			return nil, err
+		}
+	}
+	return written, nil
+}
+
+// writtenFor is the procedures for the piece, or that hold it, with what changed
+// in the register since: energies they leave out and waits that are too short,
+// 29 CFR 1910.147(c)(4)(ii), (d)(5)(i).
+func writtenFor(f *views.Frame, plant procedures.Plant, id procedures.EquipmentID, written []procedures.Procedure) []writtenLine {
+	var lines []writtenLine
+	for _, p := range written {
+		about := slices.Contains(p.Equipment, id)
+		if !about && !slices.Contains(p.Holds, id) {
+			continue
+		}
+		line := writtenLine{Frame: f, Title: p.Title, Version: p.Version, Href: "/procedures/" + url.PathEscape(string(p.ID)), Draft: draftAnew(p)}
+		for _, energy := range plant.LeftOut(p) {
+			line.Wrong = append(line.Wrong, plain.Say("It leaves out %s, which the register has: renew the procedure, 29 CFR 1910.147(c)(4)(ii).", energyIn(plant, energy)))
+		}
+		line.Wrong = append(line.Wrong, shortWaits(plant, p)...)
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// shortWaits says which waits of p are too short for what is measured now, each
+// energy once.
+func shortWaits(plant procedures.Plant, p procedures.Procedure) []plain.Sentence {
+	var said []plain.Sentence
+	seen := map[procedures.EnergyID]bool{}
+	for _, short := range plant.ShortWaits(p) {
+		if !seen[short.Energy] {
+			seen[short.Energy] = true
+			said = append(said, plain.Say("%[1]s: %[2]s", energyIn(plant, short.Energy), short.Words()))
+		}
+	}
+	return said
+}
+
+// draftAnew is where p is drafted anew from the register, for all it is for.
+func draftAnew(p procedures.Procedure) string {
+	query := url.Values{"procedure": {string(p.ID)}}
+	for _, id := range p.Equipment {
+		query.Add("equipment", string(id))
+	}
+	return "/procedures/new?" + query.Encode()
+}
