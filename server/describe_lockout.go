@@ -35,6 +35,9 @@ func lockoutAct(p procedures.Procedure, e procedures.Event) plain.Sentence {
 	case procedures.Rechecked:
 		return plain.Say("proven at zero again: %s", stepText(p, e.Step))
 	case procedures.HandedOver:
+		if e.ToEnd {
+			return plain.Say("takes the lockout to its end, for somebody who is not here")
+		}
 		return plain.Say("took the lockout over and answers for it")
 	case procedures.LockTaken:
 		return plain.Say("lock %s reported taken off for its owner, who is not here", e.Lock)

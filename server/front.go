@@ -54,9 +54,14 @@ type listDue struct {
 // lockoutLine says who reported which locks; it never says a machine is safe.
 type lockoutLine struct {
 	Href, Title, Task string
+	Who               []string // signed on, who answers for it first
+	Begun, Expected   time.Time
 	Locks             []lockLine
-	Expected          time.Time
 	Overnight         bool
+	Stands            plain.Sentence
+	Danger            plain.Sentence // a test under way, or hands out
+	Forgotten         []forgottenLine
+	Against           int // departures open in it
 }
 
 type lockLine struct {
@@ -99,7 +104,16 @@ func (s *Server) front(v *visit) error {
 		page.Lists = append(page.Lists, line)
 	}
 	for _, l := range facts.Lockouts {
-		page.Lockouts = append(page.Lockouts, lockoutOn(l, names))
+		line, err := v.lockoutStanding(l, names)
+		if err != nil {
+			return err
+		}
+		for _, d := range facts.Departures {
+			if d.Lockout == l.ID && d.Open() {
+				line.Against++
+			}
+		}
+		page.Lockouts = append(page.Lockouts, line)
 	}
 	walks, err := v.desk.Walks(v.ctx())
 	if err != nil {
@@ -186,11 +200,28 @@ func holdLines(r checklists.Readiness, plant procedures.Plant, names map[procedu
 }
 
 func lockoutOn(l procedures.Lockout, names map[procedures.PersonID]string) lockoutLine {
-	line := lockoutLine{Href: "/lockouts/" + string(l.ID), Title: l.Procedure.Title, Task: l.Task, Expected: l.Expected, Overnight: l.Overnight}
+	line := lockoutLine{Href: "/lockouts/" + string(l.ID), Title: l.Procedure.Title, Task: l.Task, Begun: l.Begun, Expected: l.Expected, Overnight: l.Overnight}
+	if l.Open() {
+		line.Who = []string{names[l.Primary]}
+		for _, m := range l.SignedOn() {
+			if m.Person != l.Primary {
+				line.Who = append(line.Who, names[m.Person])
+			}
+		}
+	}
 	for _, lock := range l.LocksOn() {
 		line.Locks = append(line.Locks, lockLine{Number: lock.Number, Owner: names[lock.Owner], Device: deviceLabel(l.Procedure, lock.Device), On: lock.On})
 	}
 	return line
+}
+
+// lockoutStanding is lockoutOn with what is raised about it now.
+func (v *visit) lockoutStanding(l procedures.Lockout, names map[procedures.PersonID]string) (lockoutLine, error) {
+	line := lockoutOn(l, names)
+	line.Stands, line.Danger = lockoutSaid(l, v.now), dangerOf(l, v.now)
+	var err error
+	line.Forgotten, err = v.forgotten(l, names)
+	return line, err
 }
 
 // deviceLabel is how a device is marked at the machine; a lock that names none

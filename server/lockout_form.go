@@ -2,25 +2,12 @@ package server
 
 import (
 	"errors"
-	"slices"
 	"strconv"
+	"strings"
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
-)
-
-// What one may report on a lockout: the last part of the form's address.
-const (
-	actSteps     = "steps"
-	actWork      = "work"
-	actJoin      = "join"
-	actVerify    = "verify" // zero proven again
-	actLeave     = "leave"
-	actOvernight = "overnight"
-	actEnd       = "end"
-	actRestore   = "restore"
-	actCancel    = "cancel"
 )
 
 // report is what one form says was done: events in order, each with the field a
@@ -31,6 +18,8 @@ type report struct {
 	fields []string
 	photo  string
 	again  func(field string) string // what was typed, to show it again
+	locks  []string                  // own numbers to pick from
+	tell   []string                  // who is affected, by name
 }
 
 func (r *report) add(field string, e procedures.Event) {
@@ -45,6 +34,9 @@ func (s *Server) reportLockout(v *visit) error {
 		return err
 	}
 	r := report{act: v.Params("act"), again: v.typed}
+	if v.typed("more") == "yes" { // one more row on the form, nothing to report yet
+		return v.lockoutPage(l, r, nil)
+	}
 	problems, err := v.readReport(&r, l)
 	if err != nil {
 		return err
@@ -64,11 +56,24 @@ func (s *Server) reportLockout(v *visit) error {
 	if len(problems) > 0 {
 		return v.lockoutPage(l, r, problems)
 	}
-	done := "step"
-	if r.act == actRestore {
-		done = "restored"
+	return v.moveOn("/lockouts/"+string(l.ID), doneWord(r.act))
+}
+
+// doneWord names the flash after an act.
+func doneWord(act string) string {
+	switch act {
+	case actRestore:
+		return "restored"
+	case actHandOver:
+		return "taken-over"
+	case actEnergize:
+		return "test-on"
+	case actTestEnd:
+		return "test-over"
+	case actTold:
+		return "told"
 	}
-	return v.moveOn("/lockouts/"+string(l.ID), done)
+	return "step"
 }
 
 // signReport asks the PIN where something in r is signed. When that fails the
@@ -107,8 +112,9 @@ func (r report) dated(v *visit) []procedures.Event {
 // placed moves what was refused of an event to the event's field.
 func (r report) placed(refused plain.Problems) plain.Problems {
 	for i := range refused {
-		if at, err := strconv.Atoi(refused[i].Field); err == nil && at < len(r.fields) {
-			refused[i].Field = r.fields[at]
+		position, part, _ := strings.Cut(refused[i].Field, ".")
+		if at, err := strconv.Atoi(position); err == nil && at < len(r.fields) {
+			refused[i].Field = placeOf(r.events[at], r.fields[at], part)
 		}
 	}
 	return refused
@@ -117,31 +123,8 @@ func (r report) placed(refused plain.Problems) plain.Problems {
 // readReport turns the form into events.
 func (v *visit) readReport(r *report, l procedures.Lockout) (plain.Problems, error) {
 	var problems plain.Problems
-	switch r.act {
-	case actSteps:
-		v.readSteps(r, l)
-		problems.Unless(len(r.events) > 0, "", "tick what you have done, or give your lock's number; nothing was reported yet")
-	case actRestore:
-		v.readSteps(r, l)
-		r.add("", procedures.Event{Kind: procedures.Restored})
-	case actWork:
-		r.add("", procedures.Event{Kind: procedures.WorkBegan})
-	case actJoin:
-		v.readJoin(r, l)
-	case actVerify:
-		v.readAgain(r, l, &problems)
-	case actLeave:
-		r.add("", procedures.Event{Kind: procedures.LeftJob})
-	case actOvernight:
-		until, err := v.moment(v.typed("until"))
-		problems.Unless(err == nil, "until", "until when it stays locked: a day and time to come, as 2026-03-02T06:30")
-		r.add("until", procedures.Event{Kind: procedures.LeftOvernight, Until: until})
-	case actEnd:
-		r.add("", procedures.Event{Kind: procedures.WorkEnded})
-	case actCancel:
-		r.add("", procedures.Event{Kind: procedures.Cancelled})
-	default:
-		return nil, store.ErrNotFound
+	if err := v.readEvents(r, l, &problems); err != nil {
+		return nil, err
 	}
 	at, late := v.happened(v.typed("happened"), &problems)
 	if late {
@@ -151,7 +134,10 @@ func (v *visit) readReport(r *report, l procedures.Lockout) (plain.Problems, err
 	}
 	wrong, err := v.readPhoto(r)
 	if last := len(r.events) - 1; last >= 0 {
-		r.events[last].Note, r.events[last].Photo = v.typed("note"), r.photo
+		r.events[last].Photo = r.photo
+		if r.events[last].Kind != procedures.Energized { // its note says what moves
+			r.events[last].Note = v.typed("note")
+		}
 	}
 	for i, e := range r.events { // the picture is of each step that asks for one
 		if asksPhoto(l.Procedure, e.Step) {
@@ -177,95 +163,6 @@ func (v *visit) readPhoto(r *report) (plain.Problems, error) {
 	}
 	r.photo = v.typed("photo_kept")
 	return nil, err
-}
-
-// readSteps collects the steps ticked and the locks put on or taken off, in the
-// procedure's order. Whether it is their turn the rules say.
-func (v *visit) readSteps(r *report, l procedures.Lockout) {
-	inspected := -1
-	for _, s := range l.Procedure.Steps {
-		id, device := string(s.ID), string(s.Device)
-		switch locked := lockable(l.Procedure, s.Device); {
-		case locked && s.Stage == procedures.Apply:
-			if number := v.typed("lock." + device); number != "" {
-				r.add("lock."+device, procedures.Event{Kind: procedures.LockApplied, Device: s.Device, Lock: number, Position: positionOf(l.Procedure, s.Device)})
-			}
-		case locked && s.Stage == procedures.RemoveLocks:
-			if v.typed("off."+device) == "yes" {
-				r.add("off."+device, procedures.Event{Kind: procedures.LockRemoved, Device: s.Device, Lock: v.ownLock(l, s.Device)})
-			}
-		case v.typed("step."+id) == "yes":
-			e := procedures.Event{Kind: procedures.StepDone, Step: s.ID, Proof: s.Proof, OffBack: v.typed("offback."+id) == "yes", Told: v.typed("told." + id)}
-			if s.Stage == procedures.InspectArea {
-				inspected = len(r.events)
-			}
-			if hangsTag(l.Procedure, s) {
-				v.readTag(s, &e)
-			}
-			r.add("step."+id, e)
-		}
-	}
-	if inspected >= 0 {
-		r.events[inspected].Tools = v.typed("tools") == "yes"
-	}
-}
-
-// ownLock is the number of the signed-in person's lock on a device, "" for none.
-func (v *visit) ownLock(l procedures.Lockout, device procedures.DeviceID) string {
-	for _, lock := range l.LocksOn() {
-		if lock.Owner == v.person.ID && lock.Device == device {
-			return lock.Number
-		}
-	}
-	return ""
-}
-
-func lockable(p procedures.Procedure, id procedures.DeviceID) bool {
-	for _, d := range p.Devices {
-		if d.ID == id {
-			return d.Lockable
-		}
-	}
-	return false
-}
-
-func asksPhoto(p procedures.Procedure, id procedures.StepID) bool {
-	return slices.ContainsFunc(p.Steps, func(s procedures.Step) bool { return s.ID == id && s.AsksPhoto })
-}
-
-// readJoin signs somebody on with a lock on the box with the keys, or on the
-// first device, and puts the others on after that.
-func (v *visit) readJoin(r *report, l procedures.Lockout) {
-	kind := procedures.Joined
-	if number := v.typed("box"); number != "" {
-		r.add("box", procedures.Event{Kind: kind, Lock: number})
-		kind = procedures.LockApplied
-	}
-	for _, d := range l.Procedure.Devices {
-		field := "lock." + string(d.ID)
-		if number := v.typed(field); number != "" {
-			r.add(field, procedures.Event{Kind: kind, Device: d.ID, Lock: number, Position: positionOf(l.Procedure, d.ID)})
-			kind = procedures.LockApplied
-		}
-	}
-	if len(r.events) == 0 {
-		r.add("box", procedures.Event{Kind: kind})
-	}
-}
-
-func (v *visit) readAgain(r *report, l procedures.Lockout, problems *plain.Problems) {
-	var again, offBack []procedures.StepID
-	for _, s := range l.Procedure.Steps {
-		if v.typed("step."+string(s.ID)) == "yes" {
-			again = append(again, s.ID)
-		}
-		if v.typed("offback."+string(s.ID)) == "yes" {
-			offBack = append(offBack, s.ID)
-		}
-	}
-	e, err := l.Reverification(again, offBack)
-	problems.Add("step.", err)
-	r.add("", e)
 }
 
 func (s *Server) showLockout(v *visit) error {

@@ -2,7 +2,7 @@ package server
 
 import (
 	"errors"
-	"strconv"
+	"slices"
 	"time"
 
 	"stillsaw/checklists"
@@ -24,26 +24,37 @@ type lockoutPage struct {
 	Held       []string
 	Locks      []lockLine
 	People     []memberLine
+	Answerable []plain.Sentence // who answers for it now, who coordinates
+	Forgotten  []forgottenLine
 	Stages     []stageLine
 	History    []eventLine
 	Cautions   []plain.Sentence
 
-	Act     string // the form shown, "" for none
-	Heading plain.Sentence
-	Clause  string // of the present stage, where its steps are shown
-	Why     plain.Sentence
-	Steps   []stepLine
-	Energy  []energyLine // at the first step: what to know of each
-	Wait    time.Time    // when the wait of the present steps is over
-	Fields  []views.Field
-	Note    views.Field
-	Aside   bool   // note, photo or time hold something
-	Kept    string // digest of the photo a refused form brought
-	Late    string // when it happened, as typed
-	Signs   plain.Sentence
-	Button  string
-	Draft   string // the key under which the phone keeps what is typed
-	Others  []views.Place
+	Danger     plain.Sentence // a test under way, or hands out: said loudest
+	Recheck    time.Time      // when what can build up again has to be proven again
+	Departures []departureLine
+
+	Act         string // the form shown, "" for none
+	Heading     plain.Sentence
+	Clause      string // of the present stage, where its steps are shown
+	Why         plain.Sentence
+	Steps       []stepLine
+	Energy      []energyLine     // at the first step: what to know of each
+	Wait        time.Time        // when the wait of the present steps is over
+	Said        []plain.Sentence // what to know before filling in
+	InTheWay    []obstacle       // what stands in the way of the act
+	Fields      []views.Field
+	Photo       views.Field   // a step asks for it
+	AsideFields []views.Field // seldom filled in
+	Aside       bool          // some of these hold something
+	Rows        int           // of tries to reach somebody
+	MoreRows    bool          // one more may be added
+	Kept        string        // digest of the photo a refused form brought
+	Late        string        // when it happened, as typed
+	Signs       plain.Sentence
+	Button      string
+	Draft       string // the key under which the phone keeps what is typed
+	Others      []views.Place
 
 	Departure string // address to enter what happened against the order
 }
@@ -51,6 +62,7 @@ type lockoutPage struct {
 // memberLine is one person's stay on the job.
 type memberLine struct {
 	Name   string
+	Craft  string
 	Said   plain.Sentence
 	Joined time.Time
 }
@@ -63,6 +75,7 @@ type stageLine struct {
 
 // stepLine is one present step: done, with who and when, or with its fields.
 type stepLine struct {
+	ID     procedures.StepID
 	Text   string
 	Clause string // where it is another than the stage's
 	Where  string // the device, as marked at the machine
@@ -90,20 +103,98 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	}
 	frame := v.frame("%[1]s: %[2]s", l.Procedure.Title, lockoutSaid(l, v.now))
 	page := lockoutPage{Frame: frame, ID: string(l.ID), Submission: store.NewID(), Lockout: l,
-		Begun: plain.Say("Begun by %[1]s %[2]s, expected until %[3]s.", names[l.Primary], l.Begun, l.Expected),
+		Begun: plain.Say("Begun by %[1]s %[2]s, expected until %[3]s.", names[starter(l)], l.Begun, l.Expected),
 		Badge: frame.StatusBadge(checklists.Held), Held: heldBy(l, plant), Locks: lockoutOn(l, names).Locks, People: v.members(l, names),
-		Stages: stagesOf(l), History: historyOf(l, names), Cautions: procedures.Cautions()}
+		Answerable: answerable(l, names), Stages: stagesOf(l), History: historyOf(l, names), Cautions: procedures.Cautions()}
 	page.Answers, page.More = answers(l, names, v.now)
+	page.Danger = dangerOf(l, v.now)
+	if next := l.RecheckNext(); next.After(v.now) {
+		page.Recheck = next
+	}
+	if page.Forgotten, err = v.forgotten(l, names); err != nil {
+		return err
+	}
+	if page.Departures, err = v.departuresIn(l, plant, names); err != nil {
+		return err
+	}
 	page.Problems = problems
 	page.Live, page.Seen = "/events", head.Size
 	if len(l.Procedure.Equipment) > 0 {
-		page.Departure = "/departures/new?equipment=" + string(l.Procedure.Equipment[0])
+		page.Departure = "/departures/new?equipment=" + string(l.Procedure.Equipment[0]) + "&lockout=" + string(l.ID)
 	}
-	if len(problems) > 0 {
+	if len(problems) > 0 || v.typed("more") == "yes" {
 		page.Submission, page.Kept, page.Late = v.submission(), r.photo, v.typed("happened")
 	}
-	v.present(&page, l, r, names)
+	if r.locks, err = v.ownNumbers(l); err != nil {
+		return err
+	}
+	if r.tell, err = v.affectedBy(l, names); err != nil {
+		return err
+	}
+	if err := v.present(&page, l, r, names); err != nil {
+		return err
+	}
 	return v.show("lockout", page, problems)
+}
+
+// starter is who began l, whoever answers for it now.
+func starter(l procedures.Lockout) procedures.PersonID {
+	if len(l.Events) > 0 {
+		return l.Events[0].Person
+	}
+	return l.Primary
+}
+
+// answerable says who answers for l, where that isn't who began it, or where
+// crafts are to be coordinated.
+func answerable(l procedures.Lockout, names map[procedures.PersonID]string) []plain.Sentence {
+	var said []plain.Sentence
+	if l.Open() && l.Primary != starter(l) {
+		said = append(said, plain.Say("%s took it over and answers for it.", names[l.Primary]))
+	}
+	if over := l.Coordinates(); l.Open() && over != "" {
+		said = append(said, plain.Say("%s coordinates the crafts at this equipment.", names[over]))
+	}
+	return said
+}
+
+// departuresIn are what was entered as having gone against the rule in l.
+func (v *visit) departuresIn(l procedures.Lockout, plant procedures.Plant, names map[procedures.PersonID]string) ([]departureLine, error) {
+	found, err := v.desk.LockoutDepartures(v.ctx(), l)
+	var lines []departureLine
+	for _, d := range found {
+		lines = append(lines, departureLine{Href: "/departures/" + string(d.ID), What: d.What, Machine: nameIn(plant, d.Equipment), By: names[d.By], About: names[d.About], Happened: d.Happened, Open: d.Open()})
+	}
+	return lines, err
+}
+
+// ownNumbers are the registered locks of the signed-in person that aren't on in l.
+func (v *visit) ownNumbers(l procedures.Lockout) ([]string, error) {
+	register, err := v.desk.Locks(v.ctx())
+	var numbers []string
+	for _, item := range register {
+		on := slices.ContainsFunc(l.LocksOn(), func(lock procedures.Lock) bool {
+			return procedures.LockNumber(lock.Number) == procedures.LockNumber(item.Number)
+		})
+		if item.Owner == v.person.ID && item.Retired.IsZero() && item.Condition == procedures.LockGood && !on {
+			numbers = append(numbers, item.Number)
+		}
+	}
+	return numbers, err
+}
+
+// affectedBy names who runs or works at the equipment of l: whom to tell.
+func (v *visit) affectedBy(l procedures.Lockout, names map[procedures.PersonID]string) ([]string, error) {
+	affected, err := v.desk.Affected(v.ctx())
+	var tell []string
+	for _, a := range affected {
+		for _, person := range a.People {
+			if slices.Contains(l.Procedure.Equipment, a.Equipment) && person != v.person.ID && !slices.Contains(tell, names[person]) {
+				tell = append(tell, names[person])
+			}
+		}
+	}
+	return tell, err
 }
 
 // heldBy names the equipment that may not run because of l.
@@ -129,13 +220,7 @@ func (v *visit) members(l procedures.Lockout, names map[procedures.PersonID]stri
 		return nil
 	}
 	for _, m := range l.SignedOn() {
-		line := memberLine{Name: names[m.Person], Joined: m.Joined, Said: plain.Say("signed on, zero not proven for this person")}
-		switch {
-		case m.Away:
-			line.Said = plain.Say("away, own lock left on")
-		case verified(l, m.Person, v.now):
-			line.Said = plain.Say("reported zero proven %s", m.Verified)
-		}
+		line := memberLine{Name: names[m.Person], Craft: m.Craft, Joined: m.Joined, Said: l.StatusOf(m, v.now)}
 		lines = append(lines, line)
 	}
 	return lines
@@ -160,262 +245,4 @@ func stagesOf(l procedures.Lockout) []stageLine {
 		}
 	}
 	return lines
-}
-
-// acts is what the signed-in person may want to report now, the likeliest first.
-// The rules say whether it is allowed: what comes too early is offered as well,
-// so that somebody who tries is told what is missing.
-func (v *visit) acts(l procedures.Lockout) []string {
-	if !l.Open() || !v.person.Works() {
-		return nil
-	}
-	primary, member := v.person.ID == l.Primary, false
-	for _, m := range l.SignedOn() {
-		member = member || m.Person == v.person.ID
-	}
-	switch {
-	case l.Stage < procedures.Work && primary:
-		return []string{actSteps, actWork, v.wayOut(l)}
-	case l.Stage < procedures.Work && len(l.Locks) == 0 && v.person.Supervises():
-		return []string{"", actCancel}
-	case l.Stage < procedures.Work:
-		return []string{v.measures(l)}
-	case l.Stage > procedures.Work && primary && l.Stage == procedures.NotifyRestored:
-		return []string{actRestore}
-	case l.Stage > procedures.Work && primary:
-		return []string{actSteps, actRestore}
-	case l.Stage > procedures.Work && member:
-		return []string{actLeave}
-	case l.Stage > procedures.Work:
-		return nil
-	case !member:
-		return []string{actJoin}
-	}
-	acts := []string{actVerify, actWork}
-	if verified(l, v.person.ID, v.now) {
-		acts = []string{actWork, actVerify}
-	}
-	last := actLeave
-	if primary {
-		last = actEnd
-	}
-	if l.Working && verified(l, v.person.ID, v.now) {
-		return []string{last, actOvernight, actVerify}
-	}
-	return append(acts, actOvernight, last)
-}
-
-// wayOut of a lockout that doesn't come to work: cancelling, or once a lock has
-// been on the release.
-func (v *visit) wayOut(l procedures.Lockout) string {
-	if len(l.Locks) > 0 {
-		return actEnd
-	}
-	return actCancel
-}
-
-// measures is the steps for a person who may do the one with the meter.
-func (v *visit) measures(l procedures.Lockout) string {
-	for _, s := range l.Present() {
-		if s.Proof == procedures.MeterDead && v.person.QualifiedElectrical {
-			return actSteps
-		}
-	}
-	return ""
-}
-
-// present puts the form of one act on the page and the others in reach.
-func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names map[procedures.PersonID]string) {
-	acts := v.acts(l)
-	if len(acts) > 0 {
-		page.Act = acts[0]
-	}
-	// A refused form is shown again whatever is likeliest; an address only
-	// chooses among what is offered.
-	for _, act := range acts {
-		if act == r.act || len(page.Problems) > 0 {
-			page.Act = r.act
-		}
-	}
-	for _, act := range acts {
-		if act != page.Act && act != "" {
-			page.Others = append(page.Others, views.Place{Href: "/lockouts/" + page.ID + "?act=" + act, Text: actWords(act)})
-		}
-	}
-	switch page.Act {
-	case actSteps, actRestore:
-		if page.Act == actRestore && l.Stage != procedures.NotifyRestored {
-			break // what is missing comes first; its steps are a tap away
-		}
-		page.Steps = v.stepLines(page.Frame, l, l.Present(), r, names)
-		if l.Stage == procedures.Prepare {
-			page.Energy = energyLines(l.Procedure)
-		}
-		if left := l.WaitLeft(v.now); left > 0 {
-			page.Wait = v.now.Add(left)
-		}
-		if l.Stage == procedures.InspectArea {
-			page.Fields = append(page.Fields, page.TickField("tools", page.T("Tools, rags, bolts and old parts are counted out, and all are back"), r.again("tools") == "yes"))
-		}
-	case actVerify:
-		var verify []procedures.Step
-		for _, s := range l.Procedure.Steps {
-			if s.Stage == procedures.Verify {
-				verify = append(verify, s)
-			}
-		}
-		l.Done = nil // the proofs of before count no more
-		page.Steps = v.stepLines(page.Frame, l, verify, r, names)
-	case actJoin:
-		page.Fields = v.joinFields(page.Frame, l, r)
-	case actOvernight:
-		until := r.again("until")
-		if until == "" {
-			until = v.nextShift().In(v.zone).Format(momentLayout)
-		}
-		page.Fields = append(page.Fields, page.MomentField("until", page.T("Stays locked until"), until).Required())
-	case "":
-		page.Why = v.whyNothing(l, names)
-	}
-	if page.Act != "" {
-		page.Note = page.TextField("note", page.T("Note"), r.again("note"))
-		page.Aside = page.Note.Value != "" || page.Kept != "" || page.Late != "" || page.Problem("photo") != "" || page.Problem("happened") != ""
-		page.Heading = actWords(page.Act)
-		if page.Act == actSteps {
-			page.Heading, page.Clause = l.Stage.Words(), l.Stage.Clause()
-		}
-		page.Draft = "lockout:" + page.ID + ":" + page.Act + ":" + strconv.Itoa(int(l.Stage))
-		page.Signs, page.Button = v.signature(l, page.Act), page.Say(actButton(page.Act))
-	}
-}
-
-func (v *visit) whyNothing(l procedures.Lockout, names map[procedures.PersonID]string) plain.Sentence {
-	switch {
-	case !l.Open():
-		return plain.Sentence{}
-	case !v.person.Works():
-		return plain.Say("You are signed in to read. What is done here is reported by the crew.")
-	case l.Stage > procedures.Work:
-		return plain.Say("%s began this lockout and gives the machine back.", names[l.Primary])
-	}
-	return plain.Say("The steps up to zero are %s's, who began this lockout. You join with your own lock after that.", names[l.Primary])
-}
-
-// nextShift is when the mill's next shift starts, else this time tomorrow.
-func (v *visit) nextShift() time.Time {
-	shifts, err := v.mill.ShiftsBetween(v.now, v.now.AddDate(0, 0, 8))
-	if err == nil {
-		for _, s := range shifts {
-			if s.Starts.After(v.now.Add(4 * time.Hour)) {
-				return s.Starts
-			}
-		}
-	}
-	return v.now.AddDate(0, 0, 1)
-}
-
-// stepLines are steps with the fields that report each.
-func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedures.Step, r report, names map[procedures.PersonID]string) []stepLine {
-	var lines []stepLine
-	for _, s := range steps {
-		line := stepLine{Text: s.Text, Where: deviceMark(f, l.Procedure, s.Device)}
-		if s.Clause != s.Stage.Clause() {
-			line.Clause = s.Clause
-		}
-		if s.Stage == procedures.Verify {
-			line.Zero = zeroOf(l.Procedure, s.Energy)
-		}
-		e, done := l.Done[s.ID]
-		switch {
-		case done:
-			line.Done, line.By, line.At, line.Proof = true, names[e.Person], e.At, e.Proof.Words()
-			if e.Kind == procedures.LockApplied {
-				line.Proof = plain.Say("lock %s", e.Lock)
-			} else if e.Proof == procedures.Tick || e.Proof == "" {
-				line.Proof = plain.Sentence{}
-			}
-		case s.Proof == procedures.MeterDead && !v.person.QualifiedElectrical:
-			line.Note = plain.Say("Needs a meter, and a person recorded as qualified for it: they sign in and report it here themselves.")
-		case s.Proof != procedures.MeterDead && v.person.ID != l.Primary && r.act != actVerify && l.Stage != procedures.Work:
-			line.Note = plain.Say("For %s, who began this lockout.", names[l.Primary])
-		default:
-			line.Fields = v.stepFields(f, l, s, r)
-		}
-		lines = append(lines, line)
-	}
-	return lines
-}
-
-func (v *visit) stepFields(f *views.Frame, l procedures.Lockout, s procedures.Step, r report) []views.Field {
-	id, device := string(s.ID), string(s.Device)
-	locked := lockable(l.Procedure, s.Device)
-	switch {
-	case locked && s.Stage == procedures.Apply:
-		return []views.Field{f.TextField("lock."+device, f.T("Number on your lock"), r.again("lock."+device))}
-	case locked && s.Stage == procedures.RemoveLocks:
-		number := v.ownLock(l, s.Device)
-		if number == "" {
-			return nil
-		}
-		return []views.Field{f.TickField("off."+device, f.T("My lock %s is off", number), r.again("off."+device) == "yes")}
-	}
-	var fields []views.Field
-	if s.Stage == procedures.Notify || s.Stage == procedures.NotifyRestored {
-		fields = append(fields, f.TextField("told."+id, f.T("Whom you told, and how"), r.again("told."+id)).
-			WithHint(f.T("By name. With nobody else about, say that.")))
-	}
-	label := f.T("Done")
-	switch s.Proof {
-	case procedures.TryStart:
-		label = f.T("The start was tried and nothing moved")
-	case procedures.Tick:
-	default:
-		label = f.T("Seen: %s", s.Proof.Words())
-	}
-	fields = append(fields, f.TickField("step."+id, label, r.again("step."+id) == "yes"))
-	if hangsTag(l.Procedure, s) {
-		fields = append(fields, tagFields(f, s, r)...)
-	}
-	if s.Proof == procedures.TryStart {
-		fields = append(fields, f.TickField("offback."+id, f.T("The control is back at off"), r.again("offback."+id) == "yes"))
-	}
-	return fields
-}
-
-func (v *visit) joinFields(f *views.Frame, l procedures.Lockout, r report) []views.Field {
-	var fields []views.Field
-	for _, d := range l.Procedure.Devices {
-		if d.Lockable {
-			name := "lock." + string(d.ID)
-			fields = append(fields, f.TextField(name, f.T("Number on your lock at: %s", deviceMark(f, l.Procedure, d.ID)), r.again(name)))
-		}
-	}
-	return append(fields, f.TextField("box", f.T("Or the number on your lock on the box that holds all the keys"), r.again("box")))
-}
-
-// deviceMark is how a device is found at the machine.
-func deviceMark(f *views.Frame, p procedures.Procedure, id procedures.DeviceID) string {
-	for _, d := range p.Devices {
-		if d.ID != id {
-			continue
-		}
-		if d.Place == "" {
-			return f.T("%[1]s · %[2]s", strconv.Itoa(d.Number), d.Label)
-		}
-		return f.T("%[1]s · %[2]s, %[3]s", strconv.Itoa(d.Number), d.Label, d.Place)
-	}
-	return ""
-}
-
-// WaitMinute is when the wait is over, to the next full minute: what a page
-// without scripts shows must not be too early.
-func (p lockoutPage) WaitMinute() time.Time { return p.Wait.Add(time.Minute - 1).Truncate(time.Minute) }
-
-func zeroOf(p procedures.Procedure, id procedures.EnergyID) string {
-	for _, e := range p.Energies {
-		if e.ID == id {
-			return e.Zero
-		}
-	}
-	return ""
 }

@@ -64,13 +64,9 @@ func answers(l procedures.Lockout, names map[procedures.PersonID]string, now tim
 		said = append(said, l.Next())
 	case l.Stage < procedures.Work:
 		said, more = append(said, plain.Say("Work is not allowed yet.")), append(more, plain.Say("First: %s", l.Missing()))
-	case l.Test != "":
-		said = append(said, l.Next())
+	case l.Test != "": // said louder elsewhere
 	case l.Stage == procedures.Work && (l.Overnight || !verifiedBySome(l, now)):
 		said = append(said, plain.Say("Nobody may reach in before proving zero again under an own lock."))
-		if due, _ := l.RecheckDue(now); due.ID != "" {
-			more = append(more, l.NextAt(now))
-		}
 	case l.Stage == procedures.Work:
 		said = append(said, l.Next())
 	default:
@@ -98,31 +94,30 @@ func ownersOn(l procedures.Lockout, names map[procedures.PersonID]string) []stri
 	return owners
 }
 
-// eventLine is one line of a lockout's history.
-type eventLine struct {
-	Said  plain.Sentence
-	Proof plain.Sentence // what was seen
-	By    string
-	At    time.Time
-	Late  bool
-	Told  string
-	Note  string
-	Photo string
+// dangerOf says what must be heard before anything else on the page: that nobody
+// is protected, or hands out. Empty: nothing of that kind.
+func dangerOf(l procedures.Lockout, now time.Time) plain.Sentence {
+	if late, _ := l.RecheckDue(now); l.Open() && (l.Test != "" || late.ID != "") {
+		return l.NextAt(now)
+	}
+	return plain.Sentence{}
 }
 
-func historyOf(l procedures.Lockout, names map[procedures.PersonID]string) []eventLine {
-	lines := make([]eventLine, len(l.Events))
-	for i, e := range l.Events {
-		lines[i] = eventLine{Said: lockoutAct(l.Procedure, e), By: names[e.Person], At: e.At, Late: e.Late, Told: e.Told, Note: e.Note}
-		if e.Photo != "" {
-			lines[i].Photo = "/photos/" + e.Photo
-		}
-		switch {
-		case e.Kind == procedures.Began:
-			lines[i].Note = "" // the task, said already
-		case e.Proof != "" && e.Proof != procedures.Tick:
-			lines[i].Proof = e.Proof.Words()
-		}
+// forgottenLine is a lock left on past its time without being meant to be.
+type forgottenLine struct {
+	Owner string
+	Said  plain.Sentence
+}
+
+// forgotten raises the locks of l that should be off by now.
+func (v *visit) forgotten(l procedures.Lockout, names map[procedures.PersonID]string) ([]forgottenLine, error) {
+	ended, err := v.mill.ShiftEnded(v.now)
+	if err != nil {
+		return nil, err
 	}
-	return lines
+	var lines []forgottenLine
+	for _, left := range l.Forgotten(ended, v.now) {
+		lines = append(lines, forgottenLine{names[left.Owner], left.Words()})
+	}
+	return lines, nil
 }

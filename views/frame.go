@@ -27,7 +27,7 @@ type Frame struct {
 	StopIt   string         // where "stop it" leads; "" where it has no use
 	Flash    plain.Sentence // what the act before this page did
 	Problems plain.Problems // what was wrong with the form just sent
-	Owed     []Place        // what this person has to do before anything else: a notice on every page
+	Heed     []Place        // what this person has to do before anything else: a notice on every page
 	Sent     string         // data-draft of the form just taken, so the phone drops its copy
 
 	Live    string // address of the event stream; "" leaves the page still

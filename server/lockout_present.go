@@ -1,0 +1,257 @@
+package server
+
+import (
+	"slices"
+	"strconv"
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+	"stillsaw/views"
+)
+
+// present puts the form of one act on the page and the others in reach.
+func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names map[procedures.PersonID]string) error {
+	acts := v.acts(l)
+	if len(acts) > 0 {
+		page.Act = acts[0]
+	}
+	// A refused form is shown again whatever is likeliest; an address only
+	// chooses among what is offered.
+	for _, act := range acts {
+		if act == r.act || len(page.Problems) > 0 {
+			page.Act = r.act
+		}
+	}
+	for _, act := range acts {
+		if act != page.Act && act != "" {
+			page.Others = append(page.Others, views.Place{Href: "/lockouts/" + page.ID + "?act=" + act, Text: actWords(act)})
+		}
+	}
+	if page.Act == "" {
+		page.Why = v.whyNothing(l, names)
+		return nil
+	}
+	if err := v.actFields(page, l, r, names); err != nil {
+		return err
+	}
+	f := page.Frame
+	if page.Act != actEnergize && page.Act != actTold { // what moves is said in a field of its own
+		page.AsideFields = append(page.AsideFields, f.TextField("note", f.T("Note"), r.again("note")))
+	}
+	photo := f.PhotoField("photo", f.T("Photo"))
+	if page.asksPhoto(l) {
+		page.Photo = photo.WithHint(f.T("This step asks for one. Take it from where you can stand safely."))
+	} else {
+		page.AsideFields = append(page.AsideFields, photo)
+	}
+	page.AsideFields = append(page.AsideFields, f.MomentField("happened", f.T("When it was done, if earlier"), page.Late).
+		WithHint(f.T("Leave it empty for now. It is marked as entered afterwards.")))
+	for _, field := range page.AsideFields {
+		page.Aside = page.Aside || field.Value != "" || field.Problem != ""
+	}
+	page.Aside = page.Aside || page.Kept != ""
+	page.Heading = actWords(page.Act)
+	if page.Act == actSteps {
+		page.Heading, page.Clause = l.Stage.Words(), l.Stage.Clause()
+	}
+	page.Draft = "lockout:" + page.ID + ":" + page.Act + ":" + strconv.Itoa(int(l.Stage))
+	page.Signs, page.Button = v.signature(l, page.Act), page.Say(actButton(l, page.Act))
+	return nil
+}
+
+// asksPhoto tells whether a step that is still to do on the page asks for a
+// picture.
+func (p lockoutPage) asksPhoto(l procedures.Lockout) bool {
+	return slices.ContainsFunc(p.Steps, func(s stepLine) bool { return !s.Done && asksPhoto(l.Procedure, s.ID) })
+}
+
+// actFields puts the steps and fields of the page's act on it.
+func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, names map[procedures.PersonID]string) error {
+	f := page.Frame
+	switch page.Act {
+	case actSteps, actRestore:
+		if page.Act == actRestore && l.Stage != procedures.NotifyRestored {
+			break // what is missing comes first; its steps are a tap away
+		}
+		page.Steps = v.stepLines(f, l, l.Present(), r, names)
+		if l.Stage == procedures.Prepare {
+			page.Energy = energyLines(l.Procedure)
+		}
+		if left := l.WaitLeft(v.now); left > 0 {
+			page.Wait = v.now.Add(left)
+		}
+		if l.Stage == procedures.InspectArea {
+			page.Fields = toolsOut(f, l, r)
+		}
+	case actWork:
+		page.AsideFields = []views.Field{f.NumberField("tools_in", f.T("Tools and parts you take in, counted"), r.again("tools_in")).
+			WithHint(f.T("As many must come out again before it is given back. Leave it empty when you don't count them."))}
+	case actVerify:
+		l.Done = nil // the proofs of before count no more
+		page.Steps = v.stepLines(f, l, slices.DeleteFunc(slices.Clone(l.Procedure.Steps), func(s procedures.Step) bool { return s.Stage != procedures.Verify }), r, names)
+	case actRecheck:
+		l.Done = nil
+		page.Steps = v.stepLines(f, l, l.BuildingUp(), r, names)
+	case actJoin:
+		page.Fields = append(v.lockFields(f, l, r), f.TextField("box", f.T("Or the number on your lock on the box that holds all the keys"), r.again("box")).Offering(r.locks))
+		page.AsideFields = []views.Field{f.TextField("craft", f.T("Your craft or firm, where there is more than one here"), r.again("craft"))}
+	case actLocks:
+		page.Fields = v.lockFields(f, l, r)
+	case actHandOver:
+		page.Fields = v.handOverFields(f, l, r, names)
+	case actToEnd:
+		page.Fields = []views.Field{
+			f.AreaField("not_here", f.T("How you made sure %s isn't at the mill", names[l.Primary]), r.again("not_here")).WithHint(f.T("Who looked where.")),
+			f.AreaField("told", f.T("How it stands"), r.again("told")).WithHint(f.T("What is done, what is open, what is out of the machine; seen by whom.")),
+		}
+	case actTest:
+		page.Fields = toolsOut(f, l, r)
+	case actOff:
+		for i, lock := range v.ownLocks(l) {
+			name := offField(i, lock)
+			page.Fields = append(page.Fields, f.TickField(name, f.T("My lock %[1]s is off: %[2]s", lock.Number, deviceSaid(l.Procedure, lock.Device)), r.again(name) == "yes"))
+		}
+	case actEnergize:
+		page.Fields = []views.Field{
+			f.TextField("moves", f.T("What is going to move"), r.again("moves")),
+			f.TextField("where", f.T("From where it is run"), r.again("where")),
+			f.TickField("clear", f.T("I have seen with my own eyes that everybody is clear"), r.again("clear") == "yes"),
+		}
+	case actTestEnd:
+		if l.Test == procedures.TestEnergized {
+			page.Fields = []views.Field{f.TickField("offback", f.T("The control is back at off"), r.again("offback") == "yes")}
+		}
+	case actAbsent:
+		return v.absentFields(page, l, r, names)
+	case actTold:
+		page.Said = toldOf(l, v.person.ID, names)
+	case actOvernight:
+		until := r.again("until")
+		if until == "" {
+			until = v.nextShift().In(v.zone).Format(momentLayout)
+		}
+		page.Fields = []views.Field{f.MomentField("until", f.T("Stays locked until"), until).Required()}
+	}
+	return nil
+}
+
+func (v *visit) whyNothing(l procedures.Lockout, names map[procedures.PersonID]string) plain.Sentence {
+	switch {
+	case !l.Open():
+		return plain.Sentence{}
+	case !v.person.Works():
+		return plain.Say("You are signed in to read. What is done here is reported by the crew.")
+	case l.Stage > procedures.Work:
+		return plain.Say("%s began this lockout and gives the machine back.", names[l.Primary])
+	}
+	return plain.Say("The steps up to zero are %s's, who began this lockout. You join with your own lock after that.", names[l.Primary])
+}
+
+// nextShift is when the mill's next shift starts, else this time tomorrow.
+func (v *visit) nextShift() time.Time {
+	shifts, err := v.mill.ShiftsBetween(v.now, v.now.AddDate(0, 0, 8))
+	if err == nil {
+		for _, s := range shifts {
+			if s.Starts.After(v.now.Add(4 * time.Hour)) {
+				return s.Starts
+			}
+		}
+	}
+	return v.now.AddDate(0, 0, 1)
+}
+
+// stepLines are steps with the fields that report each.
+func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedures.Step, r report, names map[procedures.PersonID]string) []stepLine {
+	var lines []stepLine
+	for _, s := range steps {
+		line := stepLine{ID: s.ID, Text: s.Text, Where: deviceMark(f, l.Procedure, s.Device)}
+		if s.Clause != s.Stage.Clause() {
+			line.Clause = s.Clause
+		}
+		if s.Stage == procedures.Verify {
+			line.Zero = zeroOf(l.Procedure, s.Energy)
+		}
+		e, done := l.Done[s.ID]
+		switch {
+		case done:
+			line.Done, line.By, line.At, line.Proof = true, names[e.Person], e.At, e.Proof.Words()
+			if e.Kind == procedures.LockApplied {
+				line.Proof = plain.Say("lock %s", e.Lock)
+			} else if e.Proof == procedures.Tick || e.Proof == "" {
+				line.Proof = plain.Sentence{}
+			}
+		case s.Proof == procedures.MeterDead && !v.person.QualifiedElectrical:
+			line.Note = plain.Say("Needs a meter, and a person recorded as qualified for it: they sign in and report it here themselves.")
+		case s.Proof != procedures.MeterDead && v.person.ID != l.Primary && r.act != actVerify && r.act != actRecheck && l.Stage != procedures.Work:
+			line.Note = plain.Say("For %s, who began this lockout.", names[l.Primary])
+		default:
+			line.Fields = v.stepFields(f, l, s, r)
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+func (v *visit) stepFields(f *views.Frame, l procedures.Lockout, s procedures.Step, r report) []views.Field {
+	id, device := string(s.ID), string(s.Device)
+	locked := lockable(l.Procedure, s.Device)
+	switch {
+	case locked && s.Stage == procedures.Apply:
+		return []views.Field{lockField(f, l.Procedure, s.Device, r, f.T("Number on your lock"))}
+	case locked && s.Stage == procedures.RemoveLocks:
+		number := v.ownLock(l, s.Device)
+		if number == "" {
+			return nil
+		}
+		return []views.Field{f.TickField("off."+device, f.T("My lock %s is off", number), r.again("off."+device) == "yes")}
+	}
+	var fields []views.Field
+	if s.Stage == procedures.Notify || s.Stage == procedures.NotifyRestored {
+		fields = append(fields, f.TextField("told."+id, f.T("Whom you told, and how"), r.again("told."+id)).
+			WithHint(tellHint(f, r)))
+	}
+	label := f.T("Done")
+	switch s.Proof {
+	case procedures.TryStart:
+		label = f.T("The start was tried and nothing moved")
+	case procedures.Tick:
+	default:
+		label = f.T("Seen: %s", s.Proof.Words())
+	}
+	fields = append(fields, f.TickField("step."+id, label, r.again("step."+id) == "yes"))
+	if hangsTag(l.Procedure, s) {
+		fields = append(fields, tagFields(f, s, r)...)
+	}
+	if s.Proof == procedures.TryStart {
+		fields = append(fields, f.TickField("offback."+id, f.T("The control is back at off"), r.again("offback."+id) == "yes"))
+	}
+	return fields
+}
+
+// deviceMark is how a device is found at the machine.
+func deviceMark(f *views.Frame, p procedures.Procedure, id procedures.DeviceID) string {
+	for _, d := range p.Devices {
+		if d.ID != id {
+			continue
+		}
+		if d.Place == "" {
+			return f.T("%[1]s · %[2]s", strconv.Itoa(d.Number), d.Label)
+		}
+		return f.T("%[1]s · %[2]s, %[3]s", strconv.Itoa(d.Number), d.Label, d.Place)
+	}
+	return ""
+}
+
+// WaitMinute is when the wait is over, to the next full minute: what a page
+// without scripts shows must not be too early.
+func (p lockoutPage) WaitMinute() time.Time { return p.Wait.Add(time.Minute - 1).Truncate(time.Minute) }
+
+func zeroOf(p procedures.Procedure, id procedures.EnergyID) string {
+	for _, e := range p.Energies {
+		if e.ID == id {
+			return e.Zero
+		}
+	}
+	return ""
+}
