@@ -18,10 +18,8 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 	}
 	// A refused form is shown again whatever is likeliest; an address only
 	// chooses among what is offered.
-	for _, act := range acts {
-		if act == r.act || len(page.Problems) > 0 {
-			page.Act = r.act
-		}
+	if slices.Contains(acts, r.act) || len(page.Problems) > 0 {
+		page.Act = r.act
 	}
 	for _, act := range acts {
 		if act != page.Act && act != "" {
