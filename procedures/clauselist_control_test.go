@@ -52,7 +52,7 @@ func extra() chapter {
 			rules: []string{"(f)(1) asked by the primary", "(f)(1) one test at a time", "(f)(1) not in a test", "(f)(1) everything out first", "(f)(1) ended by the primary", "(f)(1) a test to end"},
 			tests: []string{"TestATestTakesEverythingBackAndAllOfIsolationIsDoneAgain"}},
 		{id: "(f)(1)(i)", asks: "Tools and materials out.", standing: enforced, how: "Counted, as many as went in.", rules: []string{"(f)(1)(i) tools out", "(f)(1)(i) as many out as in"}},
-		{id: "(f)(1)(ii)", asks: "People out.", standing: enforced, how: "No lock of anybody else on; everybody seen clear before power.", rules: []string{"(f)(1)(ii) people out", "(f)(1)(ii) everybody seen clear"}},
+		{id: "(f)(1)(ii)", asks: "People out.", standing: enforced, how: "No lock of anybody else on, in this lockout or in another that the power could reach; everybody seen clear before it.", rules: []string{"(f)(1)(ii) people out", "(f)(1)(ii) everybody seen clear"}},
 		{id: "(f)(1)(iii)", asks: "Locks off by their owners.", standing: enforced, how: "Every one, before power.", rules: []string{"(f)(1)(iii) own locks off"}},
 		{id: "(f)(1)(iv)", asks: "Power, and test or position.", standing: enforced, how: "By the primary: from where it is run, what is going to move.", rules: []string{"(f)(1)(iv) from where it is run", "(f)(1)(iv) what moves", "(f)(1)(iv) power by the primary"}},
 		{id: "(f)(1)(v)", asks: "Power off and control put on again by (d) before going on.", standing: enforced, how: "Control at off, then all of it again from the shutdown, also when the test was given up.",

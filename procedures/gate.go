@@ -22,6 +22,7 @@ type Standing struct {
 	Locks       []LockItem // the register
 	Contractors []Contractor
 	Program     Program
+	Others      []Lockout // under way at the mill; the one reported in may be among them
 }
 
 // gateAsked is one act as the gate sees it.
@@ -33,6 +34,9 @@ type gateAsked struct {
 	takes bool   // takes an absent person's lock off
 	lock  string // number of the lock put on, "" for none
 	now   time.Time
+
+	id    LockoutID // of the lockout, "" before it is begun
+	power bool      // gives power for a test
 }
 
 // MayBegin returns nil when s lets the person begin a lockout by p at now, else
@@ -68,7 +72,7 @@ func MayReportTogether(l Lockout, events []Event, s Standing, now time.Time) err
 }
 
 func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
-	a := gateAsked{Standing: s, p: l.Procedure, now: now}
+	a := gateAsked{Standing: s, p: l.Procedure, now: now, id: l.ID, power: e.Kind == Energized}
 	step, _ := l.Procedure.step(e.Step)
 	switch e.Kind {
 	case Began, Joined:
@@ -143,6 +147,7 @@ func gateRules() []rule[gateAsked, error] {
 		{trainedRule, gateTrained},
 		{"own good lock", gateLock},
 		{"absent owner's procedure written", gateAbsent},
+		{"no lock of another lockout where power comes", gateBeside},
 	}
 }
 

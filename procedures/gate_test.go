@@ -160,3 +160,34 @@ func TestDeputyMakesNobodyOneOfTheMillsOwn(t *testing.T) {
 	require.Error(t, depOp.MayKeep(outside, calOp, false))
 	require.NoError(t, samSup.MayKeep(outside, calOp, false))
 }
+
+// 29 CFR 1910.147(f)(1)(ii), (f)(3)(ii)(C): the saw isn't tried under power while
+// somebody else is locked out at it, or has a lock on its disconnect.
+func TestNoPowerForATestWhileAnotherLockoutHasALockOn(t *testing.T) {
+	p := hoistProcedure()
+	s, testing := goodStanding(p), Lockout{ID: "l1", Procedure: p}
+	power := Event{Kind: Energized, Person: annOp.ID, At: shiftDay}
+	on := []Lock{{Number: "B-1", Owner: benOp.ID, Device: p.Devices[0].ID}}
+	other := Procedure{Equipment: []EquipmentID{"carriage"}}
+	for _, tc := range []struct {
+		why     string
+		other   Lockout
+		refused bool
+	}{
+		{"on the same device", Lockout{ID: "l2", Procedure: other, Locks: on}, true},
+		{"at the same equipment", Lockout{ID: "l2", Procedure: Procedure{Equipment: p.Equipment}, Locks: []Lock{{Number: "B-1", Device: "elsewhere"}}}, true},
+		{"elsewhere", Lockout{ID: "l2", Procedure: other, Locks: []Lock{{Number: "B-1", Device: "elsewhere"}}}, false},
+		{"off again", Lockout{ID: "l2", Procedure: other, Locks: []Lock{{Number: "B-1", Device: p.Devices[0].ID, Off: shiftDay}}}, false},
+		{"over", Lockout{ID: "l2", Procedure: other, Locks: on, Closed: true}, false},
+		{"this one itself", Lockout{ID: "l1", Procedure: p, Locks: on}, false},
+	} {
+		s.Others = []Lockout{tc.other}
+		err := MayReport(testing, power, s, shiftDay)
+		require.Equal(t, tc.refused, err != nil, tc.why)
+		if tc.refused {
+			require.Equal(t, Clause("(f)(1)(ii)"), clauseOf(err))
+			require.ErrorContains(t, err, "B-1")
+		}
+		require.NoError(t, MayReport(testing, Event{Kind: LockRemoved, Lock: "A-1", Person: annOp.ID}, s, shiftDay))
+	}
+}

@@ -129,7 +129,9 @@ func trainingClauses() []clauseRow {
 		{"(c)(5)(iii)", "TestTagThatCouldFailIsRefused", []brokenRule{
 			tagBroken("legend and hazard", goodTag(func(t *Tag) { t.Legend = "" }))}},
 		{"(c)(6)(i)", "TestInspectionFallsDueAYearAfterTheLast", []brokenRule{
-			lightBroken("inspected", light(func(a *lightAsked) { a.due = NextInspection(p.ID, shiftDay.AddDate(0, 0, -366), nil, []time.Time{shiftDay.AddDate(0, 0, -1)}, shiftDay) }))}},
+			lightBroken("inspected", light(func(a *lightAsked) {
+				a.due = NextInspection(p.ID, shiftDay.AddDate(0, 0, -366), nil, []time.Time{shiftDay.AddDate(0, 0, -1)}, shiftDay)
+			}))}},
 		{"(c)(6)(i) infrequent use", "TestProcedureNotUsedForAYearIsInspectedAtItsNextUse", nil},
 		{"(c)(6)(i)(A)", "TestOnlyAnotherAuthorizedPersonInspects", []brokenRule{
 			certificateBroken("own signature", cert(func(c *certified) { c.by = samSup })),
@@ -183,6 +185,10 @@ func trainingClauses() []clauseRow {
 			gateBroken("absent owner's procedure written", gate(func(a *gateAsked) { a.takes, a.Program.AbsentOwner = true, "" }))}},
 		{"(e)(3)(iii)", "TestNobodyGoesToWorkBeforeBeingToldOfTheOwnLock", []brokenRule{
 			gateBroken("told of the own lock", gate(func(a *gateAsked) { a.Locks[0].Untold = "l0" }))}},
+		{"(f)(1)(ii)", "TestNoPowerForATestWhileAnotherLockoutHasALockOn", []brokenRule{
+			gateBroken("no lock of another lockout where power comes", gate(func(a *gateAsked) {
+				a.power, a.Others = true, []Lockout{{ID: "l2", Procedure: p, Locks: []Lock{{Number: "B-1", Owner: benOp.ID, Device: p.Devices[0].ID}}}}
+			}))}},
 		{"(f)(2)(i)", "TestContractorJoinsOnlyAfterTheExchange", []brokenRule{
 			gateBroken("procedures exchanged", gate(func(a *gateAsked) { a.Person.Firm = "Brightwater" }))}},
 		{"(f)(2)(ii)", "TestOwnPeopleNotBriefedShowAsAGap", nil},
