@@ -130,7 +130,7 @@ func gapRunOut(a gapsAsked) []Gap {
 	if !a.last.over(a.now) {
 		return nil
 	}
-	return []Gap{{plain.Say("the training ran out on %s", a.last.Expires), Clause("(c)(7)(iv)")}}
+	return []Gap{{plain.Say("the training ran out on %s", plain.Day(a.last.Expires)), Clause("(c)(7)(iv)")}}
 }
 
 // trainedVersion is the newest version the person went through.
@@ -212,7 +212,7 @@ func gapFound(a gapsAsked) []Gap {
 		}
 		for _, f := range in.Findings {
 			if f.Person == a.Person && (f.Kind == Deviation || f.Kind == Knowledge) {
-				gaps = append(gaps, Gap{plain.Say("the inspection of %[1]s found, and no training since: %[2]s", in.On, f.Said), Clause("(c)(7)(iii)(B)")})
+				gaps = append(gaps, Gap{plain.Say("the inspection of %[1]s found, and no training since: %[2]s", plain.Day(in.On), f.Said), Clause("(c)(7)(iii)(B)")})
 			}
 		}
 	}

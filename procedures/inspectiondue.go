@@ -64,13 +64,13 @@ func usedAfter(since time.Time, used []time.Time) bool {
 func (d InspectionDue) Words() plain.Sentence {
 	switch d.State {
 	case DueLater:
-		return plain.Say("due for its yearly inspection on %s", d.By)
+		return plain.Say("due for its yearly inspection on %s", plain.Day(d.By))
 	case DueSoon:
-		return plain.Say("due soon for its yearly inspection, on %s", d.By)
+		return plain.Say("due soon for its yearly inspection, on %s", plain.Day(d.By))
 	case DueAtNextUse:
 		return plain.Say("a year is over and it wasn't used since: have it inspected at its next use")
 	}
-	return plain.Say("overdue for its yearly inspection since %s", d.By)
+	return plain.Say("overdue for its yearly inspection since %s", plain.Day(d.By))
 }
 
 // ActionDone is somebody reporting that what an inspection of a procedure found

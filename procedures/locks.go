@@ -123,7 +123,7 @@ func lockRules() []rule[lockAsked, error] {
 			if a.item.Retired.IsZero() {
 				return nil
 			}
-			return plain.Refuse(Clause("(c)(5)(ii)"), "Lock %[1]s was retired on %[2]s; its number isn't used again. Take another lock.", a.item.Number, a.item.Retired)
+			return plain.Refuse(Clause("(c)(5)(ii)"), "Lock %[1]s was retired on %[2]s; its number isn't used again. Take another lock.", a.item.Number, plain.Day(a.item.Retired))
 		}},
 		{"own lock", func(a lockAsked) error {
 			if a.item.Owner == a.by.ID {

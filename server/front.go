@@ -25,7 +25,8 @@ type frontPage struct {
 	Lists    []listDue
 	Lockouts []lockoutLine
 	Walks    []walkLine
-	Empty    bool // nothing is in force yet
+	Inspect  []inspectionDue // procedures to inspect, or soon
+	Empty    bool            // nothing is in force yet
 }
 
 // machine is one piece of equipment with its answer.
@@ -114,6 +115,9 @@ func (s *Server) front(v *visit) error {
 			}
 		}
 		page.Lockouts = append(page.Lockouts, line)
+	}
+	if _, page.Inspect, err = v.inspectionsDue(); err != nil {
+		return err
 	}
 	walks, err := v.desk.Walks(v.ctx())
 	if err != nil {

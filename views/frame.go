@@ -126,6 +126,8 @@ func (f *Frame) printed(arg any) any {
 		return said(strings.Join(arg, ", "))
 	case time.Time:
 		return said(f.When(arg))
+	case plain.Day:
+		return said(f.Day(time.Time(arg)))
 	case time.Duration:
 		return said(f.Span(arg))
 	case error:

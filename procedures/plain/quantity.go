@@ -1,6 +1,9 @@
 package plain
 
-import "fmt"
+import (
+	"fmt"
+	"time"
+)
 
 // Quantities in SI units. The rules compute with them or with bare float64s in
 // the same units; a page prints them in the mill's own units.
@@ -31,3 +34,11 @@ func (d Degrees) String() string           { return fmt.Sprintf("%.1f°", float6
 func (v CubicMetres) String() string       { return fmt.Sprintf("%.4f m³", float64(v)) }
 func (d KilogramsPerCubic) String() string { return fmt.Sprintf("%.0f kg/m³", float64(d)) }
 func (f Fraction) String() string          { return fmt.Sprintf("%.0f %%", 100*float64(f)) }
+
+// Day is a day of a mill's calendar, given by a moment of it: a page prints the
+// date in the mill's zone and leaves the time of day out.
+type Day time.Time
+
+// String is the date. A day given by the moment it begins comes out right in any
+// zone within 12 hours of UTC.
+func (d Day) String() string { return time.Time(d).UTC().Add(12 * time.Hour).Format(time.DateOnly) }

@@ -130,6 +130,7 @@ func (m *mill) told(days []day) map[int]plan {
 			m.keep(m.hollis, "")
 			m.later(10)
 			m.inspectProcedure()
+			m.exchange()
 		}},
 		31: {forenoon: func() { m.lift(m.hollis, m.log("sugar maple", 7, 21, 23)) }},
 		33: {found: func() findings {

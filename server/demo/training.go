@@ -55,14 +55,26 @@ func (m *mill) sayProgram() {
 	})
 }
 
+// exchange enters the electricians from outside and what was told of them.
+func (m *mill) exchange() {
+	m.do("exchange procedures", func() error {
+		c := procedures.Contractor{Firm: "Tamarack Lane Electric", OursGiven: m.today(), TheirsSeen: m.today(),
+			Restrictions: "Their lock stays on the main until they say so themselves. Nobody closes it for them.",
+			Briefed:      []procedures.PersonID{m.oren.ID, m.delphine.ID, m.imre.ID}}
+		_, err := m.desk.KeepContractor(m.ctx, store.NewID(), c, m.marta.Person, m.clock)
+		return err
+	})
+}
+
 // inspectProcedure is Marta's yearly look at how the head rig is locked for the
 // night, gone over with everybody who may lock it.
 func (m *mill) inspectProcedure() {
 	m.do("inspect a procedure", func() (err error) {
 		p := m.papers["head-rig"]
 		in := procedures.ProcedureInspection{Procedure: p.ID, Equipment: p.Equipment, On: m.today(), Inspector: m.marta.ID, TagLimits: procedures.TagPoints(),
-			Findings: []procedures.Finding{{Said: "The hasp at the saw disconnect is worn, a second lock hardly fits", Kind: procedures.WrongGear,
-				Owner: m.imre.ID, Due: m.today().AddDate(0, 0, 7)}}}
+			Findings: []procedures.Finding{
+				{Said: "The hasp at the saw disconnect is worn, a second lock hardly fits", Kind: procedures.WrongGear, Owner: m.imre.ID, Due: m.today().AddDate(0, 0, 7)},
+				{Said: "The number at the carriage chock can't be read from the stand", Kind: procedures.WrongText, Owner: m.oren.ID, Due: m.today().AddDate(0, 2, 0)}}}
 		for _, h := range []*hand{m.oren, m.delphine, m.imre, m.hollis} {
 			in.Reviewed = append(in.Reviewed, procedures.Review{Person: h.ID, On: m.today()})
 		}
