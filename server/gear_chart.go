@@ -66,18 +66,18 @@ func wearCharts(f *views.Frame, l *lift.Link, all []store.GearMeasurement, names
 			continue
 		}
 		chart.plot(f, samples)
-		chart.foresee(samples)
+		chart.foresee(f, samples)
 		charts = append(charts, chart)
 	}
 	return charts
 }
 
-func (c *wearChart) foresee(samples []lift.Sample) {
+func (c *wearChart) foresee(f *views.Frame, samples []lift.Sample) {
 	forecast := lift.Foresee(samples, c.Now.Limit, c.Now.Least, gaugeStep)
 	switch {
 	case c.Bad || !(c.Now.Limit > 0):
 	case forecast.Known() && !forecast.Soonest.IsZero():
-		c.Forecast = plain.Say("If it goes on as it did it reaches its limit about %[1]s, perhaps as soon as %[2]s. Order the spare; inspect it all the same.", forecast.At, forecast.Soonest)
+		c.Forecast = plain.Say("If it goes on as it did it reaches its limit about %[1]s, perhaps as soon as %[2]s. Order the spare; inspect it all the same.", f.Day(forecast.At), f.Day(forecast.Soonest))
 	case len(samples) < 3 || sameDay(samples):
 		c.Forecast = plain.Say("With three measurements or more on different days a forecast is made.")
 	default:

@@ -1,12 +1,14 @@
 package server
 
 import (
+	"context"
 	"math"
 	"net/url"
 	"slices"
 	"time"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -51,6 +53,20 @@ func scaleFault(err error) error {
 	return problems.Err()
 }
 
+// KeepWeighing keeps what a lift weighed and returns the weighing's id. The error
+// is a [plain.Problems] where the reading fits no such piece, a [plain.Refusal]
+// or store.ErrNotFound as [store.Mill.KeepWeighing] has them.
+func KeepWeighing(ctx context.Context, desk *store.Mill, submission string, w store.Weighing, by procedures.Person, at time.Time) (string, error) {
+	return desk.KeepWeighing(ctx, submission, w, by, at, func(kept store.Lift) error {
+		j, err := readLift(kept)
+		if err != nil {
+			return err
+		}
+		_, err = lift.CompareScale(j.Lift.Piece, w.Reading, w.Gear)
+		return scaleFault(err)
+	})
+}
+
 func (s *Server) weighLift(v *visit) error {
 	id := v.Params("id")
 	l, err := v.desk.Lift(v.ctx(), id)
@@ -68,14 +84,7 @@ func (s *Server) weighLift(v *visit) error {
 	if len(problems) > 0 {
 		return v.keptLiftPage(l, form, problems)
 	}
-	_, err = v.desk.KeepWeighing(v.ctx(), form.Submission, w, v.person, v.now, func(kept store.Lift) error {
-		j, err := readLift(kept)
-		if err != nil {
-			return err
-		}
-		_, err = lift.CompareScale(j.Lift.Piece, w.Reading, w.Gear)
-		return scaleFault(err)
-	})
+	_, err = KeepWeighing(v.ctx(), v.desk, form.Submission, w, v.person, v.now)
 	if err != nil {
 		problems, err := problemsOf(err)
 		if err != nil {

@@ -63,10 +63,12 @@ func (m *mill) run(by *hand, answers lift.Questions) {
 	}
 }
 
-// lift checks a lift from the yard onto the carriage and keeps the answer.
-func (m *mill) lift(by *hand, l lift.Lift) {
-	m.do("keep a lift", func() error {
-		_, err := server.KeepLift(m.ctx, m.desk, store.NewID(), store.Lift{Rig: m.rig.ID, RigVersion: m.rig.version, Hoist: "hoist", LandsOn: "carriage"}, l, "", by.Person, m.clock)
+// lift checks a lift from the yard onto the carriage and keeps the answer; it
+// returns the kept lift's id.
+func (m *mill) lift(by *hand, l lift.Lift) (id string) {
+	m.do("keep a lift", func() (err error) {
+		id, err = server.KeepLift(m.ctx, m.desk, store.NewID(), store.Lift{Rig: m.rig.ID, RigVersion: m.rig.version, Hoist: "hoist", LandsOn: "carriage"}, l, "", by.Person, m.clock)
 		return err
 	})
+	return id
 }
