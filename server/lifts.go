@@ -129,7 +129,7 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 	if page.Last, err = v.lastAgain(); err != nil {
 		return err
 	}
-	page.choices(plant, v.mill.Units)
+	page.choices(plant, v.mill.Units, v.mill.SawnHere())
 	page.MoreWood, page.MoreOnIt = rare(problems, form.rareWood()), rare(problems, form.rareOnIt())
 	if j != nil {
 		page.Title = liftTitle(j)
@@ -152,7 +152,7 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 	return v.show("lift-new", page, problems)
 }
 
-func (p *liftPage) choices(plant procedures.Plant, units checklists.Units) {
+func (p *liftPage) choices(plant procedures.Plant, units checklists.Units, sawn []lift.Species) {
 	p.Length, p.Weight, p.Square, p.Cubic, p.Density, p.Bare = p.T("mm"), p.T("kg"), p.T("m²"), p.T("m³"), p.T("kg/m³"), p.T("millimetres")
 	if units == checklists.InchPound {
 		p.Length, p.Weight, p.Square, p.Cubic, p.Density, p.Bare = p.T("in"), p.T("lb"), p.T("ft²"), p.T("ft³"), p.T("lb/ft³"), p.T("inches")
@@ -160,9 +160,7 @@ func (p *liftPage) choices(plant procedures.Plant, units checklists.Units) {
 	p.Snows = []views.Choice{{Value: lift.FreshSnow.String(), Text: p.T("Fresh")}, {Value: lift.SettledSnow.String(), Text: p.T("Settled")},
 		{Value: lift.LateSnow.String(), Text: p.T("Late, wet")}, {Value: lift.SnowUnknown.String(), Text: p.T("Not known")}}
 	p.Species = []views.Choice{{Value: unknownSpecies, Text: p.T("Nobody knows: take the heaviest")}}
-	for _, s := range lift.AllSpecies() {
-		p.Species = append(p.Species, views.Choice{Value: s.Common, Text: s.Common})
-	}
+	p.Species = append(p.Species, kindChoices(p.Frame, sawn)...)
 	var site []views.Choice
 	for _, e := range plant {
 		choice := views.Choice{Value: string(e.ID), Text: e.Name}

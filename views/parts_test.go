@@ -100,7 +100,7 @@ func TestPartsRenderEmptyAndFull(t *testing.T) {
 			*Frame
 			Holds   []Hold
 			Choices []Choice
-		}{f, holds, []Choice{{"a", "A"}, {"b", "B"}}}
+		}{f, holds, []Choice{{Value: "a", Text: "A"}, {Value: "b", Text: "B"}}}
 		e := engine(t, map[string]string{"sample": `
 			{{template "badge" (.LiftBadge true)}}{{template "holds" (.HoldList .Holds)}}{{template "holds" (.HoldList nil)}}
 			{{template "caution" (.Danger (.T "Blade."))}}{{template "caution" (.Warning "w")}}{{template "caution" (.Caution "c")}}{{template "caution" (.Notice "n")}}
