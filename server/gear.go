@@ -37,6 +37,7 @@ type gearPart struct {
 	Photo string // address of the newest picture
 	Chain string // grade and size
 	Late  bool
+	Last  string         // day of the last inspection entered, later than the yearly one; no look before a shift
 	Idle  plain.Sentence // the inspection owed for having hung idle
 }
 
@@ -91,6 +92,9 @@ func partOf(f *views.Frame, rig string, l *lift.Link, known store.Gear, now time
 	for _, in := range known.Of(l.ID).Inspections {
 		if in.Photo != "" {
 			part.Photo = "/photos/" + in.Photo
+		}
+		if every, err := lift.ParseEvery(in.Every); err == nil && every.Thorough() && in.At.After(l.Inspected) {
+			part.Last = f.Day(in.At)
 		}
 	}
 	return part

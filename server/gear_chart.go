@@ -17,6 +17,7 @@ type wearChart struct {
 	W, H     px
 	Line     string // corners of the line through the measurements
 	Points   []spot
+	Days     []wearDay // of the first and the last measurement
 	Limit    *stroke
 	LimitY   px
 	LimitIs  string
@@ -24,6 +25,12 @@ type wearChart struct {
 	Bad      bool
 	Forecast plain.Sentence
 	Rows     []wearRow // newest first
+}
+
+// wearDay is a date below the plot.
+type wearDay struct {
+	spot
+	Text, Anchor string
 }
 
 type wearRow struct {
@@ -38,6 +45,7 @@ type wearRow struct {
 const (
 	wearWide, wearHigh = 340.0, 150.0
 	wearEdge           = 20.0
+	wearFoot           = 24.0   // where the dates stand
 	gaugeStep          = 0.0001 // m, what calipers tell
 )
 
@@ -101,7 +109,7 @@ func sameDay(samples []lift.Sample) bool {
 
 // plot draws the measurements over time with the limit as a dashed line.
 func (c *wearChart) plot(f *views.Frame, samples []lift.Sample) {
-	c.W, c.H = wearWide+2*wearEdge, wearHigh+2*wearEdge
+	c.W, c.H = wearWide+2*wearEdge, wearHigh+2*wearEdge+wearFoot
 	low, high := samples[0].Value, samples[0].Value
 	first, last := samples[0].At, samples[0].At
 	for _, s := range samples {
@@ -126,6 +134,12 @@ func (c *wearChart) plot(f *views.Frame, samples []lift.Sample) {
 		point := spot{x(s.At), y(s.Value)}
 		c.Points = append(c.Points, point)
 		c.Line += point.X.String() + "," + point.Y.String() + " "
+	}
+	foot := px(wearEdge + wearHigh + wearEdge + wearFoot - 8)
+	if from, to := f.Day(first), f.Day(last); from == to {
+		c.Days = []wearDay{{spot{wearEdge + wearWide/2, foot}, from, "middle"}}
+	} else {
+		c.Days = []wearDay{{spot{wearEdge, foot}, from, "start"}, {spot{wearEdge + wearWide, foot}, to, "end"}}
 	}
 	if c.Now.Limit > 0 {
 		at := y(c.Now.Limit)

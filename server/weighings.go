@@ -166,6 +166,7 @@ type weighedLine struct {
 	Ratio              plain.Fraction
 	Odd                plain.Sentence
 	Aside              bool
+	Note               string // with the reading; why it was put aside
 	weighing           lift.Weighing
 	mark               int
 }
@@ -230,7 +231,7 @@ func (p *weighedPage) fill(kept []store.Weighed) error {
 		kind := kindOf(p.Frame, w)
 		p.Lines = append(p.Lines, weighedLine{Href: "/lifts/" + one.Lift.ID, What: pieceLine(p.Frame, &j.Lift.Piece), Kind: kind,
 			Predicted: plain.Kilograms(w.Predicted), Weighed: plain.Kilograms(w.Weighed), Ratio: plain.Fraction(w.Ratio()),
-			Odd: odd[w.Lift], Aside: w.Aside, weighing: w, mark: slices.Index(names, kind)})
+			Odd: odd[w.Lift], Aside: w.Aside, Note: one.Weighing.Note, weighing: w, mark: slices.Index(names, kind)})
 	}
 	return nil
 }
@@ -285,6 +286,7 @@ type plotPoint struct {
 	spot
 	Mark string
 	Odd  bool
+	Ring px // middle of the ring round an odd one, upward
 }
 
 type plotTick struct {
@@ -334,7 +336,7 @@ func plotWeighed(f *views.Frame, lines []weighedLine) weighedPlot {
 			plotTick{At: stroke{x(0), y(at), x(0) - 6, y(at)}, Text: text, X: x(0) - 9, Y: y(at) + 5, End: true})
 	}
 	for _, l := range lines {
-		plot.Points = append(plot.Points, plotPoint{spot{x(l.Predicted), y(l.Weighed) + 5}, markOf(l.mark), !l.Odd.Empty() || l.Aside})
+		plot.Points = append(plot.Points, plotPoint{spot{x(l.Predicted), y(l.Weighed) + 5}, markOf(l.mark), !l.Odd.Empty() || l.Aside, y(l.Weighed)})
 	}
 	plot.Alt = f.T("Predicted weight to the right, weighed upward. Above the line a piece weighed more than predicted. The table below has the same numbers.")
 	return plot

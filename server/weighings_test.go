@@ -87,7 +87,8 @@ func TestReadingThatIsOddIsFlaggedAndASupervisorPutsItAside(t *testing.T) {
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	m.as("ada").post(at+"/weighed", reading("scale", "6000 lb")).says(t, `class="problem"`)
-	m.as("sam").post(at+"/weighed", reading("scale", "6000 lb", "scale-aside", "yes", "scale-note", "still dogged", "pin", testSecrets["sam"])).says(t, "put aside by a supervisor")
+	m.as("sam").post(at+"/weighed", reading("scale", "6000 lb", "scale-aside", "yes", "scale-note", "still dogged", "pin", testSecrets["sam"])).says(t, "put aside by a supervisor: still dogged")
+	m.as("ada").get(at).says(t, "put aside by a supervisor: still dogged")
 	want := lift.Check(domainCant(t, m))
 	m.as("ada").post("/lifts/new", redOakCant()).says(t, (&views.Frame{Units: checklists.InchPound}).T("expected %s", want.Weight.Expected))
 }

@@ -46,7 +46,7 @@ func (m *mill) weighOne(d day) {
 	m.weigh(id, l.Piece, share, m.hollis, "")
 	if d.n == heldDownDay {
 		m.later(2)
-		m.weigh(id, l.Piece, share, m.marta, "Lower edge was caught behind the stake; it read less once free, but nobody wrote that down")
+		m.weigh(id, l.Piece, share, m.marta, "Lower edge was still caught behind the stake when this was read")
 	}
 }
 
