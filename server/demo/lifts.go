@@ -31,7 +31,7 @@ func (m *mill) cant(species string, feet, small, large float64, faces int) lift.
 
 // usualLift is one of the lifts of a day that somebody keeps.
 func (m *mill) usualLift(d day, by *hand) {
-	kinds := []string{"sugar maple", "northern red oak", "white ash", "yellow birch", "eastern hemlock", "red maple", "American beech", "black cherry", "eastern white pine", "paper birch"}
+	kinds := sawnHere()
 	kind := kinds[m.rng.IntN(len(kinds))]
 	feet, small := m.between(5, 6.5, 0.5), m.between(11, 15, 0.5)
 	l := m.log(kind, feet, small, small+m.between(0.5, 1, 0.5))
