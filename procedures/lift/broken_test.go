@@ -144,7 +144,7 @@ func promised(l lift.Lift, between func(low, high float64) float64) lift.Lift {
 	l.Rig.Hitch = []lift.Hitch{lift.TwoLegBridle, lift.Choker, lift.Basket}[pick(3)]
 	l.Rig.LegLength = between(0.31, 1)
 	if pick(3) == 0 {
-		l.Rig.SecondLeg = l.Rig.LegLength
+		l.Rig.SecondLeg = l.Rig.LegLength * between(0.97, 1.03)
 	}
 	l.Rig.Links[2].RatedLoad, l.Rig.Links[5].RatedLoad = between(60, 900), between(60, 1500)
 	l.Rig.Links[5].MarkedFor = lift.Column(1 + pick(4))

@@ -58,7 +58,7 @@ func hung(t *testing.T, c chance) lift.Lift {
 	if c.IntN(2) == 0 {
 		l.Rig.SecondLeg = l.Rig.LegLength * c.between(0.97, 1.03)
 	}
-	l.Piece.Balance = l.Piece.Length/2 + c.between(-0.04, 0.04)
+	l.Piece.Balance = l.Piece.Length/2 + c.between(-0.028, 0.028)
 	leg := &l.Rig.Links[4]
 	leg.RatedLoad, leg.Grade = 300, lift.NotChain
 	leg.RatedLoad *= lift.Check(l).Bars[4].Ratio / c.between(0.9, 1)
@@ -69,7 +69,7 @@ func coversNothingHeavier(t *testing.T, p *parts, c chance) bool {
 	l := hung(t, c)
 	v := lift.Check(l)
 	next := l.Piece
-	next.Balance = next.Length/2 + c.between(-0.04, 0.04)
+	next.Balance = next.Length/2 + c.between(-0.028, 0.028)
 	next.Slabs[0] *= c.between(0.99, 1.1)
 	if c.IntN(3) == 0 {
 		next.Extra = c.between(0, 10)

@@ -151,6 +151,9 @@ func (p *Piece) validateLog(bad *plain.Problems) {
 func (p *Piece) validateWood(bad *plain.Problems) {
 	switch {
 	case p.Density >= 200 && p.Density <= 1500:
+		if dry := p.Species.Density(0); p.Species.known() && p.Density < dry {
+			bad.Unless(false, "density", "at least %s: such wood weighs that much when it is bone dry", plain.KilogramsPerCubic(dry))
+		}
 	case p.Density != 0:
 		bad.Unless(false, "density", "%s to %s, or left empty", plain.KilogramsPerCubic(200), plain.KilogramsPerCubic(1500))
 	default:
@@ -169,9 +172,13 @@ func (p *Piece) validateWood(bad *plain.Problems) {
 	}
 }
 
+// leastMoisture is drier than any wood out of doors gets; below it somebody typed
+// a share for a percentage. Own choice.
+const leastMoisture = 0.04
+
 func (p *Piece) validateMoisture(bad *plain.Problems) {
-	if !(p.Moisture >= 0 && p.Moisture <= 3) {
-		bad.Unless(false, "moisture", "0 to 300 %")
+	if !(p.Moisture >= leastMoisture && p.Moisture <= 3) {
+		bad.Unless(false, "moisture", "%s to 300 %, as percent: 80 for eighty percent", plain.Fraction(leastMoisture))
 		return
 	}
 	kind, _ := p.kind()

@@ -250,7 +250,7 @@ func (v *Verdict) bar(l *Link, load, limit, margin float64) float64 {
 		f.Said = plain.Say("%s would bear %s; it may bear %s", l.label(), f.Load, f.Limit)
 	case ratio > margin:
 		f.Rule, f.Source = MarginRule, "this mill's own margin"
-		f.Said = plain.Say("%s would bear %s of its %s: a supervisor signs", l.label(), plain.Fraction(ratio), f.Limit)
+		f.Said = plain.Say("%s would bear %s of its %s, above the house margin", l.label(), plain.Fraction(ratio), f.Limit)
 	default:
 		return ratio
 	}
