@@ -178,7 +178,7 @@ const leastMoisture = 0.04
 
 func (p *Piece) validateMoisture(bad *plain.Problems) {
 	if !(p.Moisture >= leastMoisture && p.Moisture <= 3) {
-		bad.Unless(false, "moisture", "%s to 300 %, as percent: 80 for eighty percent", plain.Fraction(leastMoisture))
+		bad.Unless(false, "moisture", "%s to 300 %%, as percent: 80 for eighty percent", plain.Fraction(leastMoisture))
 		return
 	}
 	kind, _ := p.kind()
