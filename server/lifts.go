@@ -46,8 +46,10 @@ type liftPage struct {
 	Hoists     []views.Choice // only where there is more than one
 	Last       string         // a fresh form with the piece lifted last, "" for none
 	Snows      []views.Choice
-	MoreWood   bool // the rarely used fields about the wood are open
-	MoreOnIt   bool // and those about what lies on it
+	Settings   []views.Choice // of the yoke, as marked on it
+	TwoLengths bool           // the legs differ: hanging level is a placing of its own
+	MoreWood   bool           // the rarely used fields about the wood are open
+	MoreOnIt   bool           // and those about what lies on it
 }
 
 type linkTick struct {
@@ -126,6 +128,7 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 		page.Asks = append(page.Asks, askLine{q.Field, page.Say(q.Said), form.Answers[i]})
 		page.Grips = page.Grips || q.Field == "seated"
 	}
+	page.settings(&r.rig)
 	if page.Last, err = v.lastAgain(); err != nil {
 		return err
 	}
@@ -150,6 +153,27 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 		}
 	}
 	return v.show("lift-new", page, problems)
+}
+
+// settings offers those marked on the yoke; the one the rig is in force with
+// stands there until another is chosen.
+func (p *liftPage) settings(rig *lift.Rig) {
+	p.TwoLengths = rig.SecondLeg > 0
+	for _, s := range rig.Settings {
+		second := s.SecondLeg
+		if second == 0 {
+			second = s.LegLength
+		}
+		text := p.T("%[1]s: yoke %[2]s, legs %[3]s", s.Name, plain.Metres(s.YokeWidth), plain.Metres(s.LegLength))
+		if second != s.LegLength {
+			p.TwoLengths = true
+			text = p.T("%[1]s: yoke %[2]s, legs %[3]s and %[4]s", s.Name, plain.Metres(s.YokeWidth), plain.Metres(s.LegLength), plain.Metres(second))
+		}
+		p.Settings = append(p.Settings, views.Choice{Value: s.Name, Text: text})
+	}
+	if p.Form.Setting == "" {
+		p.Form.Setting = rig.Setting
+	}
 }
 
 func (p *liftPage) choices(plant procedures.Plant, units checklists.Units, sawn []lift.Species) {

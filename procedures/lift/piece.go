@@ -29,7 +29,8 @@ type Reading struct {
 //     alone, for Huber's rule.
 //   - Slabbed: Length, Small, Large of the log, and Slabs.
 //   - Squared: Length, Width, Height.
-//   - Measured: Length, Volume of the wood without bark.
+//   - Measured: Length, Volume of the wood without bark; and Large, how thick it
+//     is at the most, where the headroom matters.
 type Piece struct {
 	Shape        Shape
 	Length       float64
@@ -78,6 +79,7 @@ func (p *Piece) Validate() error {
 		if !(p.Volume > 0 && p.Volume <= maxVolume) {
 			bad.Unless(false, "volume", "more than 0, at most %s", plain.CubicMetres(maxVolume))
 		}
+		upTo(&bad, p.Large, maxDiameter, "thick")
 	default:
 		bad.Unless(false, "shape", "round, slabbed, squared, or measured")
 	}
