@@ -237,6 +237,10 @@ func (v *Verdict) checkBalance(l *Lift, level float64) (fromHook float64, ok boo
 		}
 		return fromHook, true
 	case AtEnds:
+		if l.Piece.balanceUnknown() && l.Rig.grips() {
+			v.block(BalanceRule, "", "", "the balance point of a piece known by its volume or its middle only: find it by trial and enter it")
+			return 0, false
+		}
 		if l.Piece.balanceUnknown() {
 			v.block(BalanceRule, "", "", "the balance point of a piece known by its volume or its middle only: find it by trial, or set the hooks at equal distances from it")
 			return 0, false
