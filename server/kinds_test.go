@@ -43,7 +43,7 @@ func TestUnknownKindIsTheHeaviestOfTheMillsListAndSaysWhich(t *testing.T) {
 	l := domainCant(t, m)
 	l.Piece.Species = lift.Species{}
 	l.Piece.Fallback, _ = lift.FindSpecies("eastern hemlock")
-	green.says(t, (&views.Frame{Units: checklists.InchPound}).T("%s at the most", lift.Check(l).Weight.Upper))
+	green.says(t, (&views.Frame{Units: checklists.InchPound}).T("reckoned no heavier than %s", lift.Check(l).Weight.Upper))
 	dry := ada.post("/lifts/new", unknownCant("condition", "measured", "moisture", "12"))
 	dry.says(t, "taken as white ash, the heaviest this mill saws")
 	assert.NotContains(t, ada.post("/lifts/new", redOakCant()).Body, "kind of wood not known")

@@ -74,6 +74,7 @@ func weighingsOf(weighed []store.Weighed) ([]lift.Weighing, error) {
 			continue
 		}
 		w.Lift, w.Aside = one.Lift.ID, one.Weighing.Aside
+		w.Lifted, w.At = one.Lift.Go, one.Lift.At
 		all = append(all, w)
 	}
 	return all, nil

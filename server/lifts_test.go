@@ -92,7 +92,7 @@ func TestLiftPageShowsTheRulesOwnFigures(t *testing.T) {
 	f := &views.Frame{Units: checklists.InchPound}
 	require.Equal(t, 200, reply.Status, reply.Body)
 	reply.says(t, `class="badge go"`)
-	reply.says(t, f.T("%s at the most", want.Weight.Upper))
+	reply.says(t, f.T("reckoned no heavier than %s", want.Weight.Upper))
 	reply.says(t, f.T("expected %s", want.Weight.Expected))
 	reply.says(t, html.EscapeString("Weakest: "+want.Weakest))
 	reply.says(t, f.T("Legs at %s from level", want.Angle))
@@ -100,7 +100,7 @@ func TestLiftPageShowsTheRulesOwnFigures(t *testing.T) {
 		reply.says(t, f.T("%[1]s of %[2]s, %[3]s", bar.Load, bar.Limit, plain.Fraction(bar.Ratio)))
 	}
 	assert.Equal(t, 1, strings.Count(reply.Body, `class="weakest"`))
-	assert.Equal(t, f.T("GO: at most %s", want.Weight.Upper), reply.title())
+	assert.Equal(t, f.T("GO: reckoned no heavier than %s", want.Weight.Upper), reply.title())
 	assert.Contains(t, reply.Body, `name="length" value="7 ft 6 in"`)
 	assert.NotContains(t, reply.Body, " style=")
 }

@@ -40,6 +40,8 @@ func TestBadgeIsSafeUnlessTold(t *testing.T) {
 	assert.Equal(t, "not-known", Badge{Kind: "ok"}.Class())
 	assert.Equal(t, "NOT KNOWN", f.StatusBadge(checklists.Status(99)).Word())
 	assert.Equal(t, "NO-GO", f.LiftBadge(false).Word())
+	assert.Equal(t, "WAS GO", f.WasGo().Word())
+	assert.Equal(t, "was-go", f.WasGo().Class(), "no green square for a GO that is over")
 	for _, status := range []checklists.Status{checklists.NotKnown, checklists.Held, checklists.RunCheckOnly, checklists.MayRun} {
 		badge := f.StatusBadge(status)
 		assert.Equal(t, status.String(), badge.Word())

@@ -293,7 +293,7 @@ func (v *Verdict) checkTilt(h *hang, off float64) {
 	v.Tilt = plain.Degrees(h.tilt)
 	if v.Tilt > mostTilt {
 		over := plain.Degrees(math.Ceil(10*h.tilt) / 10) // never shown as the limit itself
-		v.block(TiltRule, "", "common practice, no source", "it could hang %s out of level, and %s is the most: the balance point is %s from where it would hang level", over, plain.Degrees(mostTilt), plain.Metres(math.Abs(off)))
+		v.block(TiltRule, "", "common practice, no source", "it could hang up to %s out of level, and %s is the most: the balance point is %s from where it would hang level", over, plain.Degrees(mostTilt), plain.Metres(math.Abs(off)))
 	}
 }
 

@@ -39,3 +39,7 @@ func Shares(l *Lift, v *Verdict) (bool, plain.Sentence) {
 	}
 	return true, plain.Sentence{}
 }
+
+// HasYoke tells whether the legs hang from a yoke, which may be pinned anew between
+// one piece of a run and the next.
+func (r *Rig) HasYoke() bool { return r.YokeWidth > 0 || len(r.Settings) > 0 }

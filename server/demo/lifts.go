@@ -57,7 +57,7 @@ func (m *mill) run(by *hand, answers lift.Questions) {
 	for range 2 {
 		m.later(6)
 		m.do("keep a lift of a run", func() error {
-			_, err := server.KeepLiftOfRun(m.ctx, m.desk, store.NewID(), store.LiftOfRun{Lift: last[0].ID, Alike: lift.Yes, Questions: answers}, by.Person, m.clock)
+			_, err := server.KeepLiftOfRun(m.ctx, m.desk, store.NewID(), store.LiftOfRun{Lift: last[0].ID, Alike: lift.Yes, AsSet: lift.Yes, Questions: answers}, by.Person, m.clock)
 			return err
 		})
 	}
