@@ -24,7 +24,8 @@ type wearChart struct {
 	Now      lift.Judged // of the last
 	Bad      bool
 	Forecast plain.Sentence
-	Rows     []wearRow // newest first
+	Row      wearRow   // the newest
+	Older    []wearRow // the others, newest first
 }
 
 // wearDay is a date below the plot.
@@ -42,6 +43,18 @@ type wearRow struct {
 	Note  string
 }
 
+// wearRows are measurements as a table shows them.
+type wearRows struct {
+	*views.Frame
+	Rows []wearRow
+}
+
+// Newest is the table of the newest measurement of a chart.
+func (p partPage) Newest(c wearChart) wearRows { return wearRows{p.Frame, []wearRow{c.Row}} }
+
+// Older is the table of the others.
+func (p partPage) Older(c wearChart) wearRows { return wearRows{p.Frame, c.Older} }
+
 const (
 	wearWide, wearHigh = 340.0, 150.0
 	wearEdge           = 20.0
@@ -49,16 +62,23 @@ const (
 	gaugeStep          = 0.0001 // m, what calipers tell
 )
 
-func wearCharts(f *views.Frame, l *lift.Link, all []store.GearMeasurement, names map[procedures.PersonID]string) []wearChart {
+func wearCharts(f *views.Frame, rig string, l *lift.Link, all []store.GearMeasurement, names map[procedures.PersonID]string) []wearChart {
 	var charts []wearChart
+	taken := make([]lift.Taken, len(all))
+	for i, m := range all {
+		taken[i] = m.Taken()
+		taken[i].Elsewhere = m.Rig != rig || m.Link != l.ID
+		taken[i].Link = l.ID
+	}
+	taken = lift.InOrder(taken)
 	for _, what := range l.Measures() {
 		chart := wearChart{Name: measureText(f, what)}
 		var samples []lift.Sample
-		for _, m := range all {
+		for i, m := range all {
 			if m.What != what {
 				continue
 			}
-			j, err := l.Judge(taken(m))
+			j, err := l.Judge(taken[i])
 			if err != nil {
 				j = lift.Judged{Wear: lift.Discard, Said: plain.Say("can't be judged any more: the part was entered otherwise since; measure it again")}
 			}
@@ -66,11 +86,14 @@ func wearCharts(f *views.Frame, l *lift.Link, all []store.GearMeasurement, names
 			if what == "twist" {
 				row.Value = f.T("%s", plain.Degrees(m.Value))
 			}
-			chart.Rows = append([]wearRow{row}, chart.Rows...)
+			if len(samples) > 0 {
+				chart.Older = append([]wearRow{chart.Row}, chart.Older...)
+			}
+			chart.Row = row
 			chart.Now, chart.Bad = j, row.Bad
 			samples = append(samples, lift.Sample{At: m.At, Value: m.Value})
 		}
-		if len(chart.Rows) == 0 {
+		if len(samples) == 0 {
 			continue
 		}
 		chart.plot(f, samples)

@@ -30,7 +30,7 @@ func testRig(now time.Time) lift.Rig {
 	for i := range r.Links {
 		l := &r.Links[i]
 		l.RatedLoad, l.OwnMass, l.Tag, l.TagReadable, l.State = 2000*lb, 20*lb, "plate", true, lift.InService
-		l.Inspected, l.InspectionDue = now.AddDate(0, -1, 0), now.AddDate(0, 11, 0)
+		l.Inspected, l.InspectionDue = now.AddDate(0, 0, -3), now.AddDate(1, 0, -3)
 		if l.Kind == lift.Leg {
 			l.Grade, l.Size, l.MarkedFor = lift.Grade80, lift.Chain3_8, lift.OneLeg
 		}

@@ -140,8 +140,8 @@ func (v *Verdict) checkInspection(l *Link, now time.Time) {
 		v.block(InspectionRule, l.label(), source, "%s: when it was inspected, or is due, is not known", l.label())
 	case l.Inspected.After(now):
 		v.block(InspectionRule, l.label(), source, "%s: its inspection is dated later than now", l.label())
-	case now.After(l.InspectionDue):
-		v.block(InspectionRule, l.label(), source, "%s: its inspection was due %s", l.label(), l.InspectionDue)
+	case now.After(l.DueBy()):
+		v.block(InspectionRule, l.label(), source, "%s: its inspection was due %s", l.label(), l.DueBy())
 	}
 }
 

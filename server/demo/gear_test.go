@@ -19,17 +19,7 @@ func (m told) registered(t *testing.T) (lift.Rig, store.Gear) {
 	require.NoError(t, err)
 	known, err := m.Gear(t.Context(), "main-hoist")
 	require.NoError(t, err)
-	var looked []lift.Looked
-	for _, in := range known.Inspections {
-		every, err := lift.ParseEvery(in.Every)
-		require.NoError(t, err)
-		looked = append(looked, lift.Looked{Link: in.Link, Every: every, Fit: in.Fit, At: in.At})
-	}
-	var taken []lift.Taken
-	for _, g := range known.Measurements {
-		taken = append(taken, lift.Taken{Link: g.Link, What: g.What, Value: g.Value, New: g.New, At: g.At})
-	}
-	return rig.Registered(looked, taken).Idled(known.Uses, looked, m.now), known
+	return known.Registered(rig, m.now), known
 }
 
 // gearStands: no part is overdue, worn, idle or found not fit at now.
@@ -60,10 +50,10 @@ func gear(t *testing.T, m told) {
 	photos := 0
 	for i := range rig.Links {
 		l := &rig.Links[i]
-		own := known.Of(l.ID)
-		require.GreaterOrEqual(t, len(own.Inspections), 3, l.Name)
-		last := own.Inspections[0].At
-		for _, in := range own.Inspections {
+		inspections, _ := known.Of(&rig, l.ID)
+		require.GreaterOrEqual(t, len(inspections), 3, l.Name)
+		last := inspections[0].At
+		for _, in := range inspections {
 			require.True(t, people[in.By].QualifiedLifting, l.Name)
 			require.False(t, in.At.After(last.AddDate(0, 1, 0)), "%s went over a month", l.Name)
 			last = in.At
