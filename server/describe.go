@@ -1,6 +1,7 @@
 package server
 
 import (
+	"strings"
 	"time"
 
 	"stillsaw/checklists"
@@ -88,6 +89,9 @@ func (t teller) who(id procedures.PersonID) plain.Sentence {
 func (t teller) said(e store.Entry) (plain.Sentence, string) {
 	switch body := e.Body.(type) {
 	case checklists.Mill:
+		if len(body.Kinds) > 0 {
+			return plain.Say("What holds for the mill: %[1]s, time zone %[2]s, %[3]d shifts; sawn here: %[4]s.", body.Name, body.Zone, len(body.Shifts), strings.Join(body.Kinds, ", ")), ""
+		}
 		return plain.Say("What holds for the mill: %[1]s, time zone %[2]s, %[3]d shifts.", body.Name, body.Zone, len(body.Shifts)), ""
 	case procedures.Person:
 		return t.person(body), ""

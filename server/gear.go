@@ -35,9 +35,20 @@ type gearPart struct {
 	linkLine
 	Href  string
 	Photo string // address of the newest picture
-	Chain string // grade and size
+	Chain string // grade and size, without what the load is marked for
 	Late  bool
 	Idle  plain.Sentence // the inspection owed for having hung idle
+	Also  []string       // the other rigs that have it
+	// Rounds are the weekly, the monthly and the yearly inspection.
+	Rounds []roundLine
+}
+
+// roundLine is one inspection that comes round.
+type roundLine struct {
+	Name, Last, Due string // of Last and Due the day
+	Owed, Late      bool
+	Said            plain.Sentence
+	Source          string
 }
 
 func (s *Server) showGear(v *visit) error {
@@ -56,10 +67,8 @@ func (s *Server) showGear(v *visit) error {
 		if err != nil {
 			return err
 		}
-		rig = registered(rig, known, v.now)
 		shown := gearRig{ID: p.ID, Name: rig.Name}
-		for i := range rig.Links {
-			part := partOf(page.Frame, p.ID, &rig.Links[i], known, v.now)
+		for _, part := range partsOf(page.Frame, &rig, known, v.now) {
 			if part.Late || !part.Fit || !part.Idle.Empty() {
 				wrong++
 			}
@@ -78,20 +87,55 @@ func (s *Server) showGear(v *visit) error {
 	return v.show("gear", page, nil)
 }
 
-func partOf(f *views.Frame, rig string, l *lift.Link, known store.Gear, now time.Time) gearPart {
-	lines := rigPage{Frame: f}
-	part := gearPart{linkLine: lines.line(l), Late: l.InspectionDue.IsZero() || now.After(l.InspectionDue)}
-	if l.Kind == lift.Leg && l.Grade != lift.NotChain {
-		part.Chain = f.T("chain %[1]s in, Grade %[2]s", l.Size.String(), l.Grade.String())
-	}
-	part.Idle, _ = l.Idle()
-	if l.ID != "" {
-		part.Href = gearPath(rig, l.ID)
-	}
-	for _, in := range known.Of(l.ID).Inspections {
-		if in.Photo != "" {
-			part.Photo = "/photos/" + in.Photo
+// Names are those of the inspections that come round, for the head of the table.
+func (r gearRig) Names() (names []string) {
+	if len(r.Parts) > 0 {
+		for _, one := range r.Parts[0].Rounds {
+			names = append(names, one.Name)
 		}
 	}
-	return part
+	return names
+}
+
+// roundCell is one inspection that comes round, as a table shows it.
+type roundCell struct {
+	*views.Frame
+	roundLine
+}
+
+// RoundCell is the cell of one.
+func (p gearPage) RoundCell(one roundLine) roundCell { return roundCell{p.Frame, one} }
+
+// RoundCell is the cell of one.
+func (p partPage) RoundCell(one roundLine) roundCell { return roundCell{p.Frame, one} }
+
+// partsOf is each part of a rig as published with what the register says of it.
+func partsOf(f *views.Frame, rig *lift.Rig, known store.Gear, now time.Time) []gearPart {
+	told := registered(*rig, known, now)
+	looked, _ := known.Register.Of(rig)
+	parts := make([]gearPart, len(rig.Links))
+	for i := range parts {
+		l := &told.Links[i]
+		part := gearPart{linkLine: (&rigPage{Frame: f}).line(l), Late: l.InspectionDue.IsZero() || now.After(l.InspectionDue)}
+		if l.Kind == lift.Leg && l.Grade != lift.NotChain {
+			part.Chain = f.T("chain %[1]s in, Grade %[2]s", l.Size.String(), l.Grade.String())
+		}
+		part.Idle, _ = l.Idle()
+		for _, one := range rig.Links[i].Rounds(looked) {
+			line := roundLine{Name: everyText(f, one.Every.String()), Owed: one.Owed, Said: one.Said, Source: one.Source,
+				Last: f.Day(one.Last), Due: f.Day(one.Due), Late: one.Owed && (one.Due.IsZero() || now.After(one.Due))}
+			part.Rounds = append(part.Rounds, line)
+		}
+		if l.ID != "" {
+			part.Href, part.Also = gearPath(rig.ID, l.ID), known.Also(rig, l.ID)
+		}
+		inspections, _ := known.Of(rig, l.ID)
+		for _, in := range inspections {
+			if in.Photo != "" {
+				part.Photo = "/photos/" + in.Photo
+			}
+		}
+		parts[i] = part
+	}
+	return parts
 }

@@ -81,26 +81,30 @@ func (v *visit) partPage(form partForm, problems plain.Problems) error {
 	if err != nil {
 		return err
 	}
-	own := known.Of(link.ID)
+	inspections, measurements := known.Of(&rig, link.ID)
+	looked, measured := known.Register.Of(&rig)
 	page := partPage{Frame: v.frame("%s: nothing entered stands against it", link.Name), Form: form, Works: v.person.Works(),
 		Rig: views.Place{Href: "/rigs/" + v.Params("rig"), Text: plain.Say("%s", rig.Name)}, Measuring: form.measuring}
 	page.Problems = problems
 	now := registered(rig, known, v.now)
-	for i := range now.Links {
+	for i, part := range partsOf(page.Frame, &rig, known, v.now) {
 		if now.Links[i].ID == link.ID {
-			page.gearPart = partOf(page.Frame, v.Params("rig"), &now.Links[i], known, v.now)
+			page.gearPart = part
 		}
 	}
-	for _, in := range slices.Backward(own.Inspections) {
+	for _, in := range slices.Backward(inspections) {
 		line := lookLine{At: in.At, By: names[in.By], Every: everyText(page.Frame, in.Every), Note: in.Note, Fit: in.Fit}
 		if in.Photo != "" {
 			line.Photo = "/photos/" + in.Photo
 		}
 		page.Looks = append(page.Looks, line)
 	}
-	page.Charts = wearCharts(page.Frame, link, own.Measurements, names)
+	page.Charts = wearCharts(page.Frame, rig.ID, link, measurements, names)
 	page.Measuring = page.Measuring && len(link.Measures()) > 0
 	page.choices(link, newReader(v.mill.Units).length)
+	for _, out := range link.Out(looked, measured) {
+		page.Wrong = append(page.Wrong, out.Said)
+	}
 	page.judge(now, link)
 	return v.show("part", page, problems)
 }
@@ -201,7 +205,7 @@ func (s *Server) measurePart(v *visit) error {
 		m.Value, m.New = r.size("value", form.Value, 0), r.optional("new", form.New)
 	}
 	r.problems.Unless(len(form.Note) <= noteMost, "gear-note", "fewer words")
-	_, err = link.Judge(taken(m))
+	_, err = link.Judge(m.Taken())
 	r.take(err)
 	problems, err := v.signedToo(r.problems)
 	if err != nil || len(problems) > 0 {

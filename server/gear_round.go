@@ -45,9 +45,8 @@ func (v *visit) roundPage(form partForm, problems plain.Problems) error {
 	}
 	page := roundPage{Frame: v.frame("%s: inspect all its parts", rig.Name), Form: form, ID: id}
 	page.Problems = problems
-	rig = registered(rig, known, v.now)
-	for i := range rig.Links {
-		part := roundPart{gearPart: partOf(page.Frame, id, &rig.Links[i], known, v.now), Box: "passed-" + rig.Links[i].ID}
+	for i, shown := range partsOf(page.Frame, &rig, known, v.now) {
+		part := roundPart{gearPart: shown, Box: "passed-" + rig.Links[i].ID}
 		part.Passed = v.typed(part.Box) == "yes"
 		page.Parts = append(page.Parts, part)
 	}

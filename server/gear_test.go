@@ -41,6 +41,23 @@ func TestChainMeasuredBelowItsLimitIsNoGoAtTheNextLift(t *testing.T) {
 	m.as("rita").get("/rigs/main-hoist").says(t, "no lift may be made")
 }
 
+// A straight line 0.364, 0.362, 0.360 in, ten days apart, is at 0.342 in ninety
+// days later: a day is foretold, for a time of day would be more than is known.
+func TestForecastOfWearNamesADay(t *testing.T) {
+	m := liftingMill(t)
+	for i, size := range []string{"0.364 in", "0.362 in", "0.36 in"} {
+		if i > 0 {
+			m.later(10)
+		}
+		m.as("ada").post(chainLegs+"/measured", sizeOf("ada", "value", size)).says(t, "out of use below")
+	}
+	zone, err := m.mill.Location()
+	require.NoError(t, err)
+	page := m.as("ada").get(chainLegs)
+	page.says(t, "reaches its limit about "+m.clock.Now().In(zone).AddDate(0, 0, 90).Format("Mon 2 Jan 2006")+", perhaps as soon as")
+	require.NotRegexp(t, `perhaps as soon as [^.]*(am|pm)`, page.Body)
+}
+
 // A week after a weekly inspection the part is out until the next one. The
 // pre-shift list is signed each time, so that nothing else stands against it.
 func TestInspectionOverdueInTheRegisterIsNoGo(t *testing.T) {

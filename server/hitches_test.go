@@ -39,7 +39,7 @@ func slung(t *testing.T, m *testMill, hitch string, legs ...string) {
 	require.Equal(t, "/rigs/main-hoist", reply.URL.Path, firstProblem(reply))
 }
 
-var atMost = regexp.MustCompile(`([\d,]+) lb at the most`)
+var atMost = regexp.MustCompile(`reckoned no heavier than ([\d,]+) lb`)
 
 // heaviest halves the diameters between 8 and 50 in, all else alike, and returns
 // the upper weight of the heaviest log that was a GO and of the lightest that

@@ -56,6 +56,12 @@ func again(rig string, lands procedures.EquipmentID, l *lift.Lift, units checkli
 	inch("height", p.Height)
 	inch("balance", p.Balance)
 	inch("span", l.Span)
+	if len(l.Rig.Settings) > 0 {
+		query.Set("setting", l.Rig.Setting)
+	}
+	if p.Shape == lift.Measured {
+		inch("thick", p.Large)
+	}
 	for i, depth := range p.Slabs {
 		inch("slab-"+strconv.Itoa(i+1), depth)
 	}

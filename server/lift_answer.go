@@ -120,7 +120,7 @@ func liftTitle(j *judged) plain.Sentence {
 	v := &j.Verdict
 	switch {
 	case j.allowed():
-		return plain.Say("GO: at most %s", v.Weight.Upper)
+		return plain.Say("GO: reckoned no heavier than %s", v.Weight.Upper)
 	case v.Go:
 		return plain.Say("NO-GO: above the house margin, and no supervisor signed")
 	}

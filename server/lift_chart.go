@@ -31,14 +31,10 @@ type chartPage struct {
 	Conditions []views.Choice
 	Kinds      []kindTick
 	Lately     string // address of the chart of the kinds lifted lately, "" for none
+	Sawn       string // address of that of the mill's own list, "" for none
 	Grips      bool
 	Length     string // unit of a bare number
 	InForce    bool   // there is a rig
-}
-
-type kindTick struct {
-	Name   string
-	Ticked bool
 }
 
 // chart works out what the address asks for. Without a rig in force it holds
@@ -108,9 +104,7 @@ func (p *chartPage) choices(r rigInForce) {
 	for _, c := range chartConditions() {
 		p.Conditions = append(p.Conditions, views.Choice{Value: c.String(), Text: wetness(p.Frame, c)})
 	}
-	for _, s := range lift.AllSpecies() {
-		p.Kinds = append(p.Kinds, kindTick{s.Common, slices.Contains(p.Form.Kinds, s.Common)})
-	}
+	p.Kinds = kindTicks(p.Form.Kinds)
 }
 
 func wetness(f *views.Frame, c lift.Condition) string {
@@ -142,6 +136,7 @@ func (s *Server) showChart(v *visit) error {
 	if page.Lately, err = v.chartOfLately(page.Form); err != nil {
 		return err
 	}
+	page.Sawn = chartOfSawn(page.Form, v.mill.SawnHere())
 	return v.show("chart", page, problems)
 }
 

@@ -208,7 +208,7 @@ func (c *liftChart) notes(of *lift.ChartOf) []string {
 	if len(of.Learned) > 0 {
 		return append(notes, c.T("What this mill's own scale has shown is counted for %d of the kinds.", len(of.Learned)))
 	}
-	return append(notes, c.T("No reading of a scale is counted; weights are the published ones, at their heaviest."))
+	return append(notes, c.T("No reading of a scale is counted; weights are reckoned from the published ones; about one piece in twenty is denser."))
 }
 
 // How is how to read the table.

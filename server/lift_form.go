@@ -15,7 +15,8 @@ type liftForm struct {
 	Slabs                                     [4]string
 	Girths                                    string // "tape": one was laid round it; else "across"
 	Middle                                    string
-	Width, Height, Volume                     string
+	Width, Height, Volume, Thick              string
+	Setting                                   string
 	BarkOff, OverBark                         bool
 	Species, Condition, Moisture              string
 	HeartShare, Density                       string
@@ -34,7 +35,7 @@ const unknownSpecies = "unknown"
 func typedLift(get func(string) string, rig *lift.Rig) liftForm {
 	f := liftForm{Submission: get("submission"), Rig: get("rig"), RigVersion: get("rig-version"), Hoist: get("hoist"), Lands: get("lands"),
 		Shape: get("shape"), Length: get("length"), Girths: get("girths"), Small: get("small"), Middle: get("middle"), Large: get("large"),
-		Width: get("width"), Height: get("height"), Volume: get("volume"), BarkOff: get("bark-off") == "yes", OverBark: get("over-bark") == "yes",
+		Width: get("width"), Height: get("height"), Volume: get("volume"), Thick: get("thick"), Setting: get("setting"), BarkOff: get("bark-off") == "yes", OverBark: get("over-bark") == "yes",
 		Species: get("species"), Condition: get("condition"), Moisture: get("moisture"),
 		HeartShare: get("heart-share"), Density: get("density"),
 		Ice: get("ice"), IceArea: get("ice-area"), Snow: get("snow"), SnowArea: get("snow-area"), SnowKind: get("snow-kind"), Wet: get("wet") == "yes",
@@ -77,7 +78,8 @@ func (f *liftForm) lift(rig lift.Rig, units checklists.Units) (lift.Lift, plain.
 		p.Height = r.size("height", f.Height, leastSection)
 	case lift.Measured:
 		p.OverBark = false
-		p.Volume = r.volume("volume", f.Volume)
+		p.Volume = r.volume("volume", f.Volume, p.Length)
+		p.Large = r.optional("thick", f.Thick)
 	}
 	f.wood(&p, r)
 	f.weather(&p, r)
@@ -86,6 +88,11 @@ func (f *liftForm) lift(rig lift.Rig, units checklists.Units) (lift.Lift, plain.
 	r.take(p.Validate())
 
 	l := lift.Lift{Piece: p, Rig: rig}
+	if f.Setting != "" && f.Setting != rig.Setting {
+		set, ok := rig.SetTo(f.Setting)
+		r.problems.Unless(ok, "setting", "choose one of the settings marked on the yoke")
+		l.Rig = set
+	}
 	if f.Span != "" {
 		l.Span = r.size("span", f.Span, leastLength)
 	}

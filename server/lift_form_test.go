@@ -253,7 +253,7 @@ func TestAnswerCountsWhatTheRareFieldsSay(t *testing.T) {
 		reply := m.as("ada").post("/lifts/new", tc.form)
 		require.Equal(t, 200, reply.Status, reply.Body)
 		f := &views.Frame{Units: checklists.InchPound}
-		reply.says(t, f.T("%s at the most", w.Upper))
+		reply.says(t, f.T("reckoned no heavier than %s", w.Upper))
 		reply.says(t, f.T("expected %s", w.Expected))
 	}
 }

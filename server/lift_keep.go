@@ -37,7 +37,19 @@ func judge(l lift.Lift, facts store.LiftFacts, hoist, lands procedures.Equipment
 	}
 	l.Rig = registered(l.Rig, facts.Gear, now)
 	l.Piece.Learned = learnedOf(weighings, facts, l.Piece.Species, l.Piece.Condition)
+	l.Piece = heaviestSawn(l.Piece, weighings, facts)
 	return judged{Lift: l, Verdict: lift.Check(l), Track: trackOf(facts.Plant, lands)}, nil
+}
+
+// heaviestSawn is the piece with the heaviest of the mill's own list in place of a
+// kind nobody knows.
+func heaviestSawn(p lift.Piece, weighings []lift.Weighing, facts store.LiftFacts) lift.Piece {
+	sawn := facts.Mill.SawnHere()
+	var learned []lift.Learned
+	for _, kind := range sawn {
+		learned = append(learned, learnedOf(weighings, facts, kind, p.Condition))
+	}
+	return p.WithHeaviestOf(sawn, learned)
 }
 
 // learnedOf is what the mill's scale has shown of such wood, signed for where a
@@ -62,6 +74,7 @@ func weighingsOf(weighed []store.Weighed) ([]lift.Weighing, error) {
 			continue
 		}
 		w.Lift, w.Aside = one.Lift.ID, one.Weighing.Aside
+		w.Lifted, w.At = one.Lift.Go, one.Lift.At
 		all = append(all, w)
 	}
 	return all, nil

@@ -55,6 +55,7 @@ type keptVerdict struct {
 	Parts           []keptPart          `json:"parts"`
 	Notes           []keptSentence      `json:"notes"`
 	Angle           float64             `json:"angle"`
+	LegAngle        [2]float64          `json:"leg_angle,omitzero"`
 	Height          float64             `json:"height"`
 	Balance         float64             `json:"balance"`
 	FirstHook       float64             `json:"first_hook"`
@@ -105,7 +106,7 @@ func (j *judged) keep() (store.Judged, error) {
 	v := j.Verdict
 	kept := keptVerdict{Version: 1, Go: v.Go, NeedsSupervisor: v.NeedsSupervisor, SignedBy: j.SignedBy,
 		Volume: float64(v.Weight.Volume), Expected: float64(v.Weight.Expected), Upper: float64(v.Weight.Upper),
-		Angle: float64(v.Angle), Height: float64(v.Height), Balance: float64(v.Balance), FirstHook: float64(v.FirstHook),
+		Angle: float64(v.Angle), LegAngle: [2]float64{float64(v.LegAngle[0]), float64(v.LegAngle[1])}, Height: float64(v.Height), Balance: float64(v.Balance), FirstHook: float64(v.FirstHook),
 		Tilt: float64(v.Tilt), Inward: float64(v.Inward), Weakest: v.Weakest}
 	for _, p := range v.Weight.Parts {
 		kept.Parts = append(kept.Parts, keptPart{keepSentence(p.Said), float64(p.Mass)})
@@ -162,7 +163,7 @@ func readLift(l store.Lift) (judged, error) {
 }
 
 func (k *keptVerdict) verdict(holds []keptSentence, band lift.Band) lift.Verdict {
-	v := lift.Verdict{Go: k.Go, NeedsSupervisor: k.NeedsSupervisor, Angle: plain.Degrees(k.Angle), Height: plain.Metres(k.Height),
+	v := lift.Verdict{Go: k.Go, NeedsSupervisor: k.NeedsSupervisor, Angle: plain.Degrees(k.Angle), LegAngle: [2]plain.Degrees{plain.Degrees(k.LegAngle[0]), plain.Degrees(k.LegAngle[1])}, Height: plain.Metres(k.Height),
 		Balance: plain.Metres(k.Balance), FirstHook: plain.Metres(k.FirstHook), Tilt: plain.Degrees(k.Tilt), Inward: plain.Newtons(k.Inward), Weakest: k.Weakest,
 		Weight: lift.Weight{Volume: plain.CubicMetres(k.Volume), Expected: plain.Kilograms(k.Expected), Upper: plain.Kilograms(k.Upper)}}
 	for _, p := range k.Parts {

@@ -57,8 +57,10 @@ func (s *Server) lifts(v *visit) error {
 		line := liftLine{Href: "/lifts/" + l.ID, What: pieceLine(page.Frame, &j.Lift.Piece), By: names[l.By],
 			Badge: page.LiftBadge(l.Go).AsSmall(), At: l.At, Upper: j.Verdict.Weight.Upper}
 		if s, ok := stands[l.ID]; ok {
-			said := standingSaid(s)
-			line.Standing = &said
+			said := standingSaid(s, j)
+			if line.Standing = &said; !s.Stands {
+				line.Badge = page.WasGo().AsSmall()
+			}
 		}
 		page.Lifts = append(page.Lifts, line)
 	}
@@ -89,8 +91,9 @@ type keptLiftPage struct {
 	Standing *standingView    // whether it still stands, nil for a NO-GO
 	Covers   []plain.Sentence // which further pieces
 	Run      []runLine
-	Lifted   int  // of the run, as a GO
-	Crew     bool // may lift another of the run, and report a shock load
+	Lifted   int    // of the run, as a GO
+	Crew     bool   // may lift another of the run, and report a shock load
+	AsSet    string // how the yoke and the legs were set
 }
 
 // Signing is the box in which a reading of the scale is signed.
@@ -130,6 +133,7 @@ func (v *visit) keptLiftPage(l store.Lift, scale scaleForm, problems plain.Probl
 	if err := page.stand(v, l, &j); err != nil {
 		return err
 	}
+	page.AsSet = asSet(page.Frame, &j.Lift.Rig)
 	page.Facts = pieceFacts(page.Frame, &j.Lift)
 	for _, q := range j.Lift.Rig.Asks() {
 		page.Asks = append(page.Asks, askLine{q.Field, page.Say(q.Said), page.T("%s", answerSaid(*j.Lift.Questions.At(q.Field)))})

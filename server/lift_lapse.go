@@ -12,15 +12,19 @@ import (
 )
 
 // standing tells whether the answer of a kept lift still stands. A NO-GO never
-// stood.
-func standing(l store.Lift, j *judged, since store.Since, now time.Time) checklists.LiftStanding {
+// stood. The error is a kept lift that can't be read.
+func standing(l store.Lift, j *judged, since store.Since, now time.Time) (checklists.LiftStanding, error) {
 	if !l.Go {
-		return checklists.LiftStanding{Why: []plain.Sentence{plain.Say("it was a NO-GO")}}
+		return checklists.LiftStanding{Why: []plain.Sentence{plain.Say("it was a NO-GO")}}, nil
 	}
-	var events []lift.Event
+	events := weighedEvents(since.Readings)
 	if since.Version != l.RigVersion {
 		events = append(events, lift.Event{Kind: lift.GearChanged})
 	}
+	rig := j.Lift.Rig
+	rig.ID = l.Rig // what entries name it by
+	looked, taken := since.Gear.Register.Of(&rig)
+	events = append(events, lift.Unfit(&j.Lift, looked, taken)...)
 	asked := j.Lift
 	asked.Rig = registered(j.Lift.Rig, since.Gear, now)
 	for i := range asked.Rig.Links {
@@ -28,7 +32,49 @@ func standing(l store.Lift, j *judged, since store.Since, now time.Time) checkli
 			events = append(events, lift.Event{Kind: lift.GearChanged})
 		}
 	}
-	return checklists.StandsStill(since.Facts, l.Hoist, l.LandsOn, &asked, &j.Verdict, since.Found, events, now)
+	s := checklists.StandsStill(since.Facts, l.Hoist, l.LandsOn, &asked, &j.Verdict, since.Found, events, now)
+	if !s.Stands {
+		return s, nil
+	}
+	why, err := refusedToday(l, j, since, now)
+	if err != nil {
+		return checklists.LiftStanding{}, err
+	}
+	s.Why, s.Stands = why, len(why) == 0
+	return s, nil
+}
+
+// weighedEvents are the readings of the scale for one lift. One that a supervisor
+// put aside is none; one kept before it is not undone by it.
+func weighedEvents(readings []store.Weighing) (events []lift.Event) {
+	for _, w := range readings {
+		if !w.Aside {
+			events = append(events, lift.Event{Kind: lift.ScaleShowed, At: w.At, Mass: plain.Kilograms(w.Reading - w.Gear)})
+		}
+	}
+	return events
+}
+
+// refusedToday judges the kept lift once more by what scale, register and
+// signatures say now, and tells why it would be no GO.
+func refusedToday(l store.Lift, j *judged, since store.Since, now time.Time) (why []plain.Sentence, err error) {
+	today, err := judge(j.Lift, since.LiftFacts, l.Hoist, l.LandsOn, now)
+	if err != nil {
+		return nil, err
+	}
+	today.SignedBy = j.SignedBy
+	if today.allowed() {
+		return nil, nil
+	}
+	for _, f := range today.Verdict.Findings {
+		if f.Blocks || today.Verdict.Go && f.Rule == lift.MarginRule {
+			why = append(why, plain.Say("by what is known today it is no GO: %s", f.Said))
+		}
+	}
+	if len(why) == 0 {
+		why = append(why, plain.Say("by what is known today it is no GO"))
+	}
+	return why, nil
 }
 
 // standings are those of several kept lifts, by id; only a GO has one.
@@ -41,7 +87,10 @@ func (v *visit) standings(kept []store.Lift, read map[string]*judged) (map[strin
 		}
 		// Of most the shift is over, and nothing else need be asked.
 		if ends, err := v.mill.LiftEnds(read[l.ID].Lift.Now); err == nil && !v.now.Before(ends) {
-			all[l.ID] = standing(l, read[l.ID], store.Since{Facts: checklists.Facts{Mill: v.mill}}, v.now)
+			over := store.Since{LiftFacts: store.LiftFacts{Facts: checklists.Facts{Mill: v.mill}}}
+			if all[l.ID], err = standing(l, read[l.ID], over, v.now); err != nil {
+				return nil, err
+			}
 			continue
 		}
 		open = append(open, l)
@@ -51,7 +100,9 @@ func (v *visit) standings(kept []store.Lift, read map[string]*judged) (map[strin
 		return nil, err
 	}
 	for _, l := range open {
-		all[l.ID] = standing(l, read[l.ID], since[l.ID], v.now)
+		if all[l.ID], err = standing(l, read[l.ID], since[l.ID], v.now); err != nil {
+			return nil, err
+		}
 	}
 	return all, nil
 }
@@ -62,12 +113,14 @@ type standingView struct {
 	Until  time.Time
 	Said   plain.Sentence
 	Why    []plain.Sentence
+	Alone  plain.Sentence // why no further piece shares it, though it stands
 }
 
-func standingSaid(s checklists.LiftStanding) standingView {
+func standingSaid(s checklists.LiftStanding, j *judged) standingView {
 	view := standingView{Stands: s.Stands, Until: s.Until, Why: s.Why, Said: plain.Say("The check no longer stands.")}
 	if s.Stands {
 		view.Said = plain.Say("The check stands until %s, if nothing happens to the gear before.", s.Until)
+		_, view.Alone = lift.Shares(&j.Lift, &j.Verdict)
 	}
 	return view
 }

@@ -80,9 +80,18 @@ func (r *reader) mass(field, text string) float64 {
 	return float64(kg)
 }
 
-// volume takes a bare number in the mill's unit.
-func (r *reader) volume(field, text string) float64 {
-	return r.decimal(field, text, "a number in the unit beside it") * r.cubic
+// volume is that of a piece so long. A bare number is taken in the mill's unit,
+// and asked for it where the piece would be thinner than any that is lifted.
+func (r *reader) volume(field, text string, length float64) float64 {
+	v, err := lift.ParseVolume(text, r.length)
+	if err != nil {
+		r.problems.Add(field, err)
+		return 0
+	}
+	if _, bare := lift.ParseVolume(text, lift.NoUnit); bare != nil && float64(v) < length*leastSection*leastSection {
+		r.problems.Unless(false, field, "the unit as well: as a bare number it would be only %s", v)
+	}
+	return float64(v)
 }
 
 // area takes a bare number in the mill's unit.

@@ -21,9 +21,13 @@ const runMost = 60
 // alikeField is the question whether the next piece is one the check covers.
 const alikeField = "alike"
 
+// asSetField is the question whether the yoke is set as it was for the check.
+const asSetField = "as-set"
+
 // runForm is what was answered about the next piece of a run.
 type runForm struct {
 	Submission, Alike string
+	AsSet             string   // asked where the rig has a yoke
 	Answers           []string // a question of the rig each
 }
 
@@ -35,6 +39,9 @@ func (f *runForm) read(r *lift.Rig) (run store.LiftOfRun, problems plain.Problem
 		return a
 	}
 	run.Alike = answer(alikeField, f.Alike)
+	if r.HasYoke() {
+		run.AsSet = answer(asSetField, f.AsSet)
+	}
 	for i, q := range r.Asks() {
 		*run.Questions.At(q.Field) = answer(q.Field, f.Answers[i])
 	}
@@ -48,14 +55,22 @@ func ofRun(l store.Lift, since store.Since, run store.LiftOfRun, now time.Time) 
 	if err != nil {
 		return false, err
 	}
-	if s := standing(l, &j, since, now); !s.Stands {
+	s, err := standing(l, &j, since, now)
+	if err != nil {
+		return false, err
+	}
+	if !s.Stands {
 		why := plain.Say("The check no longer stands.")
 		if len(s.Why) > 0 {
 			why = plain.Say("The check no longer stands: %s", s.Why[0])
 		}
 		return false, &plain.Refusal{Why: why}
 	}
-	return run.Alike == lift.Yes && len(j.Lift.Rig.Refusals(run.Questions)) == 0, nil
+	if shares, why := lift.Shares(&j.Lift, &j.Verdict); !shares {
+		return false, &plain.Refusal{Why: why}
+	}
+	set := run.AsSet == lift.Yes || !j.Lift.Rig.HasYoke()
+	return run.Alike == lift.Yes && set && len(j.Lift.Rig.Refusals(run.Questions)) == 0, nil
 }
 
 // KeepLiftOfRun judges a further piece lifted on the kept lift run.Lift and keeps
@@ -78,6 +93,8 @@ type runPage struct {
 	Standing standingView
 	Covers   []plain.Sentence
 	Asks     []askLine
+	AsSet    string // how the yoke and the legs are set
+	Yoke     bool   // there is one, and whether it is set so is asked
 }
 
 func (s *Server) showRun(v *visit) error {
@@ -104,7 +121,8 @@ func (v *visit) runPage(form runForm, problems plain.Problems, status int) error
 	}
 	page := runPage{Frame: v.frame("Another piece of this run"), ID: l.ID, Form: form, By: names[l.By], At: l.At, Upper: j.Verdict.Weight.Upper,
 		Covers: lift.Covered(&j.Lift, &j.Verdict)}
-	page.What, page.Problems, page.Standing = pieceLine(page.Frame, &j.Lift.Piece), problems, standingSaid(stands[l.ID])
+	page.What, page.Problems, page.Standing = pieceLine(page.Frame, &j.Lift.Piece), problems, standingSaid(stands[l.ID], &j)
+	page.AsSet, page.Yoke = asSet(page.Frame, &j.Lift.Rig), j.Lift.Rig.HasYoke()
 	for i, q := range j.Lift.Rig.Asks() {
 		ask := askLine{Field: q.Field, Said: page.Say(q.Said)}
 		if i < len(form.Answers) {
@@ -127,7 +145,7 @@ func (s *Server) keepRun(v *visit) error {
 	if err != nil {
 		return err
 	}
-	form := runForm{Submission: v.submission(), Alike: v.typed(alikeField)}
+	form := runForm{Submission: v.submission(), Alike: v.typed(alikeField), AsSet: v.typed(asSetField)}
 	for _, q := range j.Lift.Rig.Asks() {
 		form.Answers = append(form.Answers, v.typed(q.Field))
 	}
@@ -182,6 +200,9 @@ func (v *visit) runOf(f *views.Frame, id string, r *lift.Rig) (lines []runLine, 
 		}
 		if one.Alike != lift.Yes {
 			line.Why = append(line.Why, plain.Say("answered no: it is a piece the check covers"))
+		}
+		if one.AsSet == lift.No {
+			line.Why = append(line.Why, plain.Say("answered no: the yoke is set as said here"))
 		}
 		for _, f := range r.Refusals(one.Questions) {
 			line.Why = append(line.Why, f.Said)
@@ -248,9 +269,22 @@ func (p *keptLiftPage) stand(v *visit, l store.Lift, j *judged) (err error) {
 	if err != nil {
 		return err
 	}
-	said := standingSaid(stands[l.ID])
+	said := standingSaid(stands[l.ID], j)
+	if !said.Stands {
+		p.over(j)
+	}
 	p.Standing, p.Covers = &said, lift.Covered(&j.Lift, &j.Verdict)
 	return nil
+}
+
+// over shows a GO that is over as what it was: no green, and its title first.
+func (p *keptLiftPage) over(j *judged) {
+	p.Title, p.Answer.Badge = plain.Say("Over: it was a GO, reckoned no heavier than %s", j.Verdict.Weight.Upper), p.WasGo()
+	for i := range p.Run {
+		if p.Run[i].Badge.Kind == "go" {
+			p.Run[i].Badge = p.WasGo().AsSmall()
+		}
+	}
 }
 
 func liftOfRunSaid(r store.LiftOfRun) plain.Sentence {

@@ -18,7 +18,7 @@ import (
 )
 
 func runAnswers(pairs ...string) url.Values {
-	form := url.Values{"submission": {store.NewID()}, "alike": {"yes"}}
+	form := url.Values{"submission": {store.NewID()}, "alike": {"yes"}, "as-set": {"yes"}}
 	for _, field := range []string{"landing-clear", "nobody-under", "latch-closed", "free", "trial-lift", "seated"} {
 		form.Set(field, "yes")
 	}
@@ -71,7 +71,92 @@ func TestPartFoundNotFitEndsACheck(t *testing.T) {
 	at := keepCant(t, m)
 	_, err := m.desk().KeepGearInspection(t.Context(), store.NewID(), store.GearInspection{Rig: "main-hoist", Link: "legs", Every: "shift", Note: "nick"}, false, m.people["ada"], m.clock.Now())
 	require.NoError(t, err)
-	m.lapsed(at, "the gear was changed since")
+	m.lapsed(at, "was found not fit, or past its limit, after this check")
+	m.clock.Advance(time.Minute) // repaired or swapped, nobody knows
+	_, err = m.desk().KeepGearInspection(t.Context(), store.NewID(), store.GearInspection{Rig: "main-hoist", Link: "legs", Every: "year", Fit: true, Note: "passed"}, true, m.people["sam"], m.clock.Now())
+	require.NoError(t, err)
+	m.as("ada").post("/lifts/new", redOakCant()).says(t, `class="badge go"`)
+	m.lapsed(at, "was found not fit, or past its limit, after this check")
+}
+
+func TestAPartMeasuredPastItsLimitEndsACheckForGood(t *testing.T) {
+	m := liftingMill(t)
+	at := keepCant(t, m)
+	for _, reach := range []float64{1.2, 1} {
+		m.clock.Advance(time.Minute)
+		_, err := m.desk().KeepGearMeasurement(t.Context(), store.NewID(), store.GearMeasurement{Rig: "main-hoist", Link: "legs", What: "reach", Value: reach, New: 1}, m.people["sam"], m.clock.Now())
+		require.NoError(t, err)
+	}
+	m.lapsed(at, "was found not fit, or past its limit, after this check")
+}
+
+// The page said GO, it still stands, another of this run, beside a scale that
+// showed more than the rigging was judged for.
+func TestAScaleThatShowedMoreEndsTheCheck(t *testing.T) {
+	m := liftingMill(t)
+	at := keepCant(t, m)
+	l := domainCant(t, m)
+	f := &views.Frame{Units: checklists.InchPound}
+	require.Equal(t, 200, m.as("ada").post(at+"/weighed", reading("scale", "920 lb")).Status)
+	why := f.T("the scale showed %[1]s for this piece, more than the %[2]s it was reckoned with", 900*plain.Pound, lift.Check(l).Weight.Upper)
+	m.lapsed(at, why)
+	page := m.as("ada").get(at)
+	require.Equal(t, f.T("Over: it was a GO, reckoned no heavier than %s", lift.Check(l).Weight.Upper), page.title())
+	page.says(t, `<p class="problem">`+html.EscapeString(why))
+	page.says(t, `class="badge was-go"`)
+	assert.NotContains(t, page.Body, `class="badge go"`)
+	m.as("ada").get("/lifts").says(t, `class="badge was-go small"`)
+
+	// A second reading doesn't undo it.
+	require.Equal(t, 200, m.as("ada").post(at+"/weighed", reading("scale", "600 lb")).Status)
+	m.lapsed(at, why)
+	lighter := keepCant(t, m)
+	require.Equal(t, 200, m.as("ada").post(lighter+"/weighed", reading("scale", "500 lb")).Status)
+	m.as("ada").get(lighter).says(t, "It still stands")
+}
+
+// A reading of another piece says such wood is heavier than the check counted.
+func TestWhatTheScaleTeachesIsAskedBeforeTheNextPieceOfARun(t *testing.T) {
+	m := liftingMill(t)
+	ada := m.as("ada")
+	at := ada.post("/lifts/new", typing(redOakCant(), "extra", "650 lb", "keep", "yes")).URL.Path
+	ada.get(at).says(t, "Another of this run")
+	other := ada.post("/lifts/new", typing(redOakCant(), "length", "4 ft", "span", "3 ft 9 in", "keep", "yes")).URL.Path
+	require.Equal(t, 200, ada.post(other+"/weighed", reading("scale", "510 lb")).Status)
+	m.lapsed(at, "by what is known today it is no GO")
+}
+
+func TestAYokeThatWasPinnedAnewIsAskedAbout(t *testing.T) {
+	m := liftingMill(t)
+	at := keepCant(t, m)
+	bo := m.as("bo")
+	l := domainCant(t, m)
+	set := asSet(&views.Frame{Units: checklists.InchPound}, &l.Rig)
+	require.Contains(t, set, "yoke ")
+	bo.get(at).says(t, html.EscapeString(set))
+	bo.get(at+"/run").says(t, html.EscapeString("The yoke is set as said here: "+set))
+	m.storesNothing(func() { require.Equal(t, 422, bo.post(at+"/run", runAnswers("as-set", "")).Status) })
+	refused := bo.post(at+"/run", runAnswers("as-set", "no"))
+	refused.says(t, "answered no: the yoke is set as said here")
+	refused.says(t, "Further pieces on this check: 0 lifted")
+}
+
+func TestARunGoesOnNoSupervisorsSignatureButItsOwn(t *testing.T) {
+	m := liftingMill(t)
+	form := typing(redOakCant(), "extra", "720 lb", "keep", "yes", "signer", string(m.people["sam"].ID), "pin", testSecrets["sam"])
+	kept := m.as("ada").post("/lifts/new", form)
+	require.Contains(t, kept.Body, "signed for it", kept.title())
+	at := kept.URL.Path
+	why := "and a supervisor signed for that one piece"
+	kept.says(t, why)
+	assert.NotContains(t, kept.Body, at+"/run")
+	m.storesNothing(func() {
+		reply := m.as("bo").post(at+"/run", runAnswers())
+		require.Equal(t, 409, reply.Status)
+		reply.says(t, why)
+		assert.NotContains(t, reply.Body, `name="alike"`)
+	})
+	assert.NotContains(t, m.as("bo").post("/lifts/new", typing(redOakCant(), "extra", "720 lb")).Body, "no need to keep it again")
 }
 
 func TestLockoutOfTheLandingEndsACheckWhileItLasts(t *testing.T) {

@@ -46,8 +46,10 @@ type liftPage struct {
 	Hoists     []views.Choice // only where there is more than one
 	Last       string         // a fresh form with the piece lifted last, "" for none
 	Snows      []views.Choice
-	MoreWood   bool // the rarely used fields about the wood are open
-	MoreOnIt   bool // and those about what lies on it
+	Settings   []views.Choice // of the yoke, as marked on it
+	TwoLengths bool           // the legs differ: hanging level is a placing of its own
+	MoreWood   bool           // the rarely used fields about the wood are open
+	MoreOnIt   bool           // and those about what lies on it
 }
 
 type linkTick struct {
@@ -126,10 +128,11 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 		page.Asks = append(page.Asks, askLine{q.Field, page.Say(q.Said), form.Answers[i]})
 		page.Grips = page.Grips || q.Field == "seated"
 	}
+	page.settings(&r.rig)
 	if page.Last, err = v.lastAgain(); err != nil {
 		return err
 	}
-	page.choices(plant, v.mill.Units)
+	page.choices(plant, v.mill.Units, v.mill.SawnHere())
 	page.MoreWood, page.MoreOnIt = rare(problems, form.rareWood()), rare(problems, form.rareOnIt())
 	if j != nil {
 		page.Title = liftTitle(j)
@@ -152,7 +155,28 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 	return v.show("lift-new", page, problems)
 }
 
-func (p *liftPage) choices(plant procedures.Plant, units checklists.Units) {
+// settings offers those marked on the yoke; the one the rig is in force with
+// stands there until another is chosen.
+func (p *liftPage) settings(rig *lift.Rig) {
+	p.TwoLengths = rig.SecondLeg > 0
+	for _, s := range rig.Settings {
+		second := s.SecondLeg
+		if second == 0 {
+			second = s.LegLength
+		}
+		text := p.T("%[1]s: yoke %[2]s, legs %[3]s", s.Name, plain.Metres(s.YokeWidth), plain.Metres(s.LegLength))
+		if second != s.LegLength {
+			p.TwoLengths = true
+			text = p.T("%[1]s: yoke %[2]s, legs %[3]s and %[4]s", s.Name, plain.Metres(s.YokeWidth), plain.Metres(s.LegLength), plain.Metres(second))
+		}
+		p.Settings = append(p.Settings, views.Choice{Value: s.Name, Text: text})
+	}
+	if p.Form.Setting == "" {
+		p.Form.Setting = rig.Setting
+	}
+}
+
+func (p *liftPage) choices(plant procedures.Plant, units checklists.Units, sawn []lift.Species) {
 	p.Length, p.Weight, p.Square, p.Cubic, p.Density, p.Bare = p.T("mm"), p.T("kg"), p.T("m²"), p.T("m³"), p.T("kg/m³"), p.T("millimetres")
 	if units == checklists.InchPound {
 		p.Length, p.Weight, p.Square, p.Cubic, p.Density, p.Bare = p.T("in"), p.T("lb"), p.T("ft²"), p.T("ft³"), p.T("lb/ft³"), p.T("inches")
@@ -160,9 +184,7 @@ func (p *liftPage) choices(plant procedures.Plant, units checklists.Units) {
 	p.Snows = []views.Choice{{Value: lift.FreshSnow.String(), Text: p.T("Fresh")}, {Value: lift.SettledSnow.String(), Text: p.T("Settled")},
 		{Value: lift.LateSnow.String(), Text: p.T("Late, wet")}, {Value: lift.SnowUnknown.String(), Text: p.T("Not known")}}
 	p.Species = []views.Choice{{Value: unknownSpecies, Text: p.T("Nobody knows: take the heaviest")}}
-	for _, s := range lift.AllSpecies() {
-		p.Species = append(p.Species, views.Choice{Value: s.Common, Text: s.Common})
-	}
+	p.Species = append(p.Species, kindChoices(p.Frame, sawn)...)
 	var site []views.Choice
 	for _, e := range plant {
 		choice := views.Choice{Value: string(e.ID), Text: e.Name}

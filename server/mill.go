@@ -30,6 +30,8 @@ type millPage struct {
 	Seen       string
 	Fields     []views.Field
 	Shifts     []shiftPart
+	Kinds      []kindTick
+	Sawn       string // the kinds that are ticked, "" for none
 }
 
 type shiftPart struct {
@@ -50,6 +52,7 @@ type millForm struct {
 	Name, Zone, Units string
 	SingleHanded      bool
 	Shifts            []shiftForm
+	Kinds             []string // common names
 }
 
 type shiftForm struct {
@@ -63,6 +66,9 @@ func (f shiftForm) empty() bool {
 
 func (s *Server) showMill(v *visit) error {
 	form := millForm{Name: v.mill.Name, Zone: v.mill.Zone, Units: string(v.mill.Units), SingleHanded: v.mill.SingleHanded}
+	for _, kind := range v.mill.SawnHere() {
+		form.Kinds = append(form.Kinds, kind.Common)
+	}
 	for _, shift := range v.mill.Shifts {
 		one := shiftForm{Name: shift.Name, Start: timeOfDay(shift.Start), End: timeOfDay(shift.End)}
 		for _, day := range shift.Days {
@@ -85,6 +91,7 @@ func (v *visit) millPage(form millForm, submission string, problems plain.Proble
 		page.ChoiceField("units", page.T("Units on the screens"), form.Units, []views.Choice{{Value: string(checklists.InchPound), Text: page.T("Inches and pounds")}, {Value: string(checklists.Metric), Text: page.T("Millimetres and kilograms")}}),
 		page.TickField("single_handed", page.T("One person works here alone"), form.SingleHanded).WithHint(page.T("The one who mended may then return it to service, after checking again with photos. The record marks it for good: no second person.")),
 	}
+	page.Kinds, page.Sawn = kindTicks(form.Kinds), strings.Join(form.Kinds, ", ")
 	for len(form.Shifts) < len(v.mill.Shifts)+spareShifts {
 		form.Shifts = append(form.Shifts, shiftForm{})
 	}
@@ -126,6 +133,9 @@ func (v *visit) typedMill() millForm {
 		}
 		form.Shifts = append(form.Shifts, shift)
 	}
+	for _, kind := range v.Context().PostArgs().PeekMulti("kind") {
+		form.Kinds = append(form.Kinds, string(kind))
+	}
 	return form
 }
 
@@ -134,6 +144,7 @@ func (v *visit) typedMill() millForm {
 func (f millForm) mill(before checklists.Mill) (checklists.Mill, plain.Problems) {
 	mill := before
 	mill.Name, mill.Zone, mill.Units, mill.SingleHanded, mill.Shifts = f.Name, f.Zone, checklists.Units(f.Units), f.SingleHanded, nil
+	mill.Kinds = f.Kinds
 	places := map[string]string{}
 	for i, typed := range f.Shifts {
 		if typed.empty() {

@@ -208,7 +208,7 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 		body       any
 		said, href string
 	}{
-		store.KindMill:      {{checklists.Mill{Name: "Fernhollow", Zone: "UTC"}, "Fernhollow", ""}},
+		store.KindMill:      {{checklists.Mill{Name: "Fernhollow", Zone: "UTC"}, "Fernhollow", ""}, {checklists.Mill{Name: "Fernhollow", Kinds: []string{"white oak", "white ash"}}, "sawn here: white oak, white ash", ""}},
 		store.KindPerson:    {{procedures.Person{Name: "Bo Lind", Role: procedures.Operator, Authorized: true}, "authorized to lock out", ""}, {procedures.Person{Name: "Bo Lind", Left: true}, "Bo Lind has left", ""}, {procedures.Person{}, "withheld", ""}},
 		store.KindPINReset:  {{store.PINReset{Person: "a", How: "by-owner"}, "Ada Rook changed", ""}, {store.PINReset{Person: "a", How: "by-supervisor"}, "A supervisor set", ""}, {store.PINReset{Person: "a", How: "at-the-pc"}, "at the Stillsaw computer", ""}},
 		store.KindEquipment: {{procedures.Plant{{}}, "The equipment", "/equipment"}},

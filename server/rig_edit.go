@@ -25,8 +25,9 @@ type rigEditPage struct {
 	Grades         []views.Choice
 	Sizes          []views.Choice
 	Password       bool
-	Clear          plain.Metres // kept free below a piece where nothing is entered
-	tables         []string     // what the published table has for each leg
+	OutOfUse       []plain.Sentence // what the register has out of use
+	Clear          plain.Metres     // kept free below a piece where nothing is entered
+	tables         []string         // what the published table has for each leg
 }
 
 // linkPart is one part of the load path in the form.
@@ -106,6 +107,7 @@ func (v *visit) editingRig(id string) (editing, error) {
 		return e, err
 	}
 	nothing := err != nil
+	rig.Why = "" // said of that version
 	e.rig, e.inForce = rig, published.Version
 	draft, err := v.desk.Draft(v.ctx(), store.Rigs, id)
 	if errors.Is(err, store.ErrNotFound) {
@@ -153,6 +155,22 @@ func (v *visit) rigEditPage(form rigForm, e editing, problems plain.Problems) er
 		}
 	}
 	page.choices(v)
+	if e.inForce > 0 {
+		known, err := v.desk.Gear(v.ctx(), page.ID)
+		if err != nil {
+			return err
+		}
+		standing, _, err := v.desk.Rig(v.ctx(), page.ID, 0)
+		if err != nil {
+			return err
+		}
+		looked, taken := known.Register.Of(&standing)
+		for i := range standing.Links {
+			for _, out := range standing.Links[i].Out(looked, taken) {
+				page.OutOfUse = append(page.OutOfUse, out.Said)
+			}
+		}
+	}
 	return v.show("rig-edit", page, problems)
 }
 
@@ -168,6 +186,7 @@ func (s *Server) editRig(v *visit) error {
 		return v.rigEditPage(form, e, nil)
 	}
 	rig, filled, problems := form.rig(id, v.mill.Units, v.zone)
+	rig.Begun = e.rig.Begun      // no field of the form
 	if v.typed("do") != "save" { // nobody signs for a figure not yet seen
 		for _, i := range filled {
 			form.Links[i].RatedLoad = rigFormOf(rig, v.mill.Units, v.zone).Links[i].RatedLoad

@@ -18,6 +18,7 @@ type rigForm struct {
 	BandLow, BandHigh, BandSource, Margin string
 	SecondLeg, HookToYoke                 string
 	Headroom, Clearance                   string
+	Why                                   string
 	Settings                              []settingForm
 	Links                                 []linkForm
 }
@@ -30,6 +31,7 @@ type settingForm struct {
 type linkForm struct {
 	ID, Name, Kind, RatedLoad, OwnMass string
 	Tag, Inspected, Due, State         string
+	InspectedBy                        string
 	TagReadable, Pair                  bool
 	MarkedFor, ChokerLoad, Grade, Size string
 	Open                               bool // shown unfolded
@@ -47,7 +49,7 @@ func rigFormOf(r lift.Rig, units checklists.Units, zone *time.Location) rigForm 
 	length := func(x float64) string { return typedOrEmpty(x / size.lengthSize) }
 	f := rigForm{Name: r.Name, Hitch: r.Hitch.String(), YokeWidth: length(r.YokeWidth), Setting: r.Setting, LegLength: length(r.LegLength),
 		FloorAngle: typedOrEmpty(r.FloorAngle), HouseFloor: typedOrEmpty(r.HouseFloor), BandLow: typedOrEmpty(r.EndHookBand.Low),
-		BandHigh: typedOrEmpty(r.EndHookBand.High), BandSource: r.EndHookBand.Source, Margin: typedOrEmpty(100 * r.HouseMargin)}
+		BandHigh: typedOrEmpty(r.EndHookBand.High), BandSource: r.EndHookBand.Source, Margin: typedOrEmpty(100 * r.HouseMargin), Why: r.Why}
 	f.SecondLeg, f.HookToYoke, f.Headroom, f.Clearance = length(r.SecondLeg), length(r.HookToYoke), length(r.Headroom), length(r.Clearance)
 	for _, s := range r.Settings {
 		f.Settings = append(f.Settings, settingForm{Name: s.Name, YokeWidth: length(s.YokeWidth), LegLength: length(s.LegLength), SecondLeg: length(s.SecondLeg)})
@@ -55,7 +57,7 @@ func rigFormOf(r lift.Rig, units checklists.Units, zone *time.Location) rigForm 
 	mass := func(x float64) string { return typedOrEmpty(x / size.weightSize) }
 	for _, l := range r.Links {
 		f.Links = append(f.Links, linkForm{ID: l.ID, Name: l.Name, Kind: l.Kind.String(), RatedLoad: mass(l.RatedLoad), OwnMass: mass(l.OwnMass),
-			Tag: l.Tag, Inspected: dayTyped(l.Inspected, zone), Due: dayTyped(l.InspectionDue, zone), State: l.State.String(),
+			Tag: l.Tag, Inspected: dayTyped(l.Inspected, zone), InspectedBy: l.InspectedBy, Due: dayTyped(l.InspectionDue, zone), State: l.State.String(),
 			TagReadable: l.TagReadable, Pair: l.Pair, MarkedFor: l.MarkedFor.String(), ChokerLoad: mass(l.ChokerLoad), Grade: l.Grade.String(), Size: l.Size.String()})
 	}
 	return f
@@ -82,7 +84,7 @@ func typedRig(get func(string) string) rigForm {
 	f := rigForm{Submission: get("submission"), Revision: get("revision"), From: get("from"), Name: get("name"), Hitch: get("hitch"), YokeWidth: get("yoke-width"),
 		Setting: get("setting"), LegLength: get("leg-length"), FloorAngle: get("floor-angle"), HouseFloor: get("house-floor"),
 		BandLow: get("band-low"), BandHigh: get("band-high"), BandSource: get("band-source"), Margin: get("house-margin"),
-		SecondLeg: get("second-leg"), HookToYoke: get("hook-to-yoke"), Headroom: get("headroom"), Clearance: get("clearance")}
+		SecondLeg: get("second-leg"), HookToYoke: get("hook-to-yoke"), Headroom: get("headroom"), Clearance: get("clearance"), Why: get("why")}
 	for i := range min(max(whole(get("settings")), 0), settingsMost) {
 		field := func(name string) string { return get(settingField(i, name)) }
 		f.Settings = append(f.Settings, settingForm{Name: field("name"), YokeWidth: field("yoke-width"), LegLength: field("leg-length"), SecondLeg: field("second-leg")})
@@ -90,7 +92,7 @@ func typedRig(get func(string) string) rigForm {
 	for i := range min(max(whole(get("links")), 0), linksMost) {
 		field := func(name string) string { return get(linkField(i, name)) }
 		f.Links = append(f.Links, linkForm{ID: field("id"), Name: field("name"), Kind: field("kind"), RatedLoad: field("rated-load"), OwnMass: field("own-mass"),
-			Tag: field("tag"), Inspected: field("inspected"), Due: field("due"), State: field("state"),
+			Tag: field("tag"), Inspected: field("inspected"), InspectedBy: field("inspected-by"), Due: field("due"), State: field("state"),
 			TagReadable: field("readable") == "yes", Pair: field("pair") == "yes",
 			MarkedFor: field("marked-for"), ChokerLoad: field("choker-load"), Grade: field("grade"), Size: field("size")})
 	}
@@ -160,7 +162,8 @@ func (f *rigForm) rig(id string, units checklists.Units, zone *time.Location) (r
 	r.problems.Unless(f.Name != "" && len(f.Name) <= 80, "name", "a name the crew knows it by")
 	r.problems.Unless(len(f.Setting) <= textMost, "setting", "fewer words")
 	r.problems.Unless(len(f.BandSource) <= textMost, "band-source", "fewer words")
-	rig = lift.Rig{ID: id, Name: f.Name, Setting: f.Setting, YokeWidth: r.optional("yoke-width", f.YokeWidth), LegLength: r.optional("leg-length", f.LegLength),
+	r.problems.Unless(len(f.Why) <= noteMost, "why", "fewer words")
+	rig = lift.Rig{ID: id, Name: f.Name, Why: f.Why, Setting: f.Setting, YokeWidth: r.optional("yoke-width", f.YokeWidth), LegLength: r.optional("leg-length", f.LegLength),
 		FloorAngle: r.degrees("floor-angle", f.FloorAngle), HouseFloor: r.degrees("house-floor", f.HouseFloor), HouseMargin: r.share("house-margin", f.Margin),
 		EndHookBand: lift.Band{Low: r.degrees("band-low", f.BandLow), High: r.degrees("band-high", f.BandHigh), Source: f.BandSource}}
 	rig.Hitch = chosen(r, "hitch", f.Hitch, lift.ParseHitch)
@@ -189,8 +192,9 @@ func (f *linkForm) link(r *reader, place int, zone *time.Location) lift.Link {
 	at := func(name string) string { return linkField(place, name) }
 	r.problems.Unless(f.Name != "" && len(f.Name) <= 80, at("name"), "a name for this part")
 	r.problems.Unless(len(f.Tag) <= textMost, at("tag"), "fewer words")
+	r.problems.Unless(len(f.InspectedBy) <= textMost, at("inspected-by"), "fewer words")
 	l := lift.Link{ID: f.ID, Name: f.Name, Pair: f.Pair, RatedLoad: r.mass(at("rated-load"), f.RatedLoad), OwnMass: r.mass(at("own-mass"), f.OwnMass),
-		ChokerLoad: r.mass(at("choker-load"), f.ChokerLoad), Tag: f.Tag, TagReadable: f.TagReadable}
+		ChokerLoad: r.mass(at("choker-load"), f.ChokerLoad), Tag: f.Tag, TagReadable: f.TagReadable, InspectedBy: f.InspectedBy}
 	l.Kind = chosen(r, at("kind"), f.Kind, lift.ParseKind)
 	l.State = chosen(r, at("state"), f.State, lift.ParseState)
 	l.MarkedFor = chosen(r, at("marked-for"), f.MarkedFor, lift.ParseColumn)

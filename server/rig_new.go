@@ -1,6 +1,8 @@
 package server
 
 import (
+	"errors"
+
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -9,29 +11,46 @@ import (
 
 type newRigPage struct {
 	*views.Frame
-	Submission, Name string
+	Submission, Name, From string
+	Rigs                   []views.Choice // in force, and none of them
 }
 
-func (s *Server) showNewRig(v *visit) error { return v.newRigPage(store.NewID(), "", nil) }
+func (s *Server) showNewRig(v *visit) error { return v.newRigPage(store.NewID(), "", "", nil) }
 
-func (v *visit) newRigPage(submission, name string, problems plain.Problems) error {
-	page := newRigPage{Frame: v.frame("Another rig"), Submission: submission, Name: name}
+func (v *visit) newRigPage(submission, name, from string, problems plain.Problems) error {
+	page := newRigPage{Frame: v.frame("Another rig"), Submission: submission, Name: name, From: from}
 	page.Problems = problems
+	published, err := v.desk.InForce(v.ctx(), store.Rigs)
+	if err != nil {
+		return err
+	}
+	page.Rigs = []views.Choice{{Value: "none", Text: page.T("on none of these: every part is another one")}}
+	for _, p := range published {
+		page.Rigs = append(page.Rigs, views.Choice{Value: p.ID, Text: page.T("on the same hoist as %s", p.Title)})
+	}
 	return v.show("rig-new", page, problems)
 }
 
-// newRig begins a draft with the usual load path and nothing known of it. The
-// submission is the rig's id, so that a form sent twice makes one rig.
+// newRig begins a draft with the usual load path and nothing known of it but what
+// it shares with another on purpose. The submission is the rig's id, so that a
+// form sent twice makes one rig.
 func (s *Server) newRig(v *visit) error {
-	id, name := v.submission(), v.typed("name")
+	id, name, from := v.submission(), v.typed("name"), v.typed("from")
 	var problems plain.Problems
 	problems.Unless(name != "" && len(name) <= 80, "name", "a name the crew knows it by")
-	if len(problems) > 0 {
-		return v.newRigPage(id, name, problems)
+	var shared lift.Rig
+	if from != "" && from != "none" {
+		var err error
+		shared, _, err = v.desk.Rig(v.ctx(), from, 0)
+		if err != nil && !errors.Is(err, store.ErrNotFound) {
+			return err
+		}
+		problems.Unless(err == nil, "from", "choose one of the list")
 	}
-	rig := lift.StarterRig()
-	rig.ID, rig.Name = id, name
-	draft, err := store.DraftOf(store.Rigs, id, name, rig)
+	if len(problems) > 0 {
+		return v.newRigPage(id, name, from, problems)
+	}
+	draft, err := store.DraftOf(store.Rigs, id, name, lift.BeginRig(id, name, shared))
 	if err != nil {
 		return err
 	}
@@ -40,7 +59,7 @@ func (s *Server) newRig(v *visit) error {
 		if err != nil {
 			return err
 		}
-		return v.newRigPage(store.NewID(), name, problems)
+		return v.newRigPage(store.NewID(), name, from, problems)
 	}
 	return v.moveOn("/rigs/"+id+"/edit", "draft")
 }

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"encoding/json"
 	"errors"
 	"time"
 
@@ -44,6 +45,7 @@ type linkLine struct {
 	Rated, Own             string
 	Marked                 string // of legs: for what the load is marked, and the chain
 	Inspected, Due         string
+	InspectedBy            string
 	Readable, Fit          bool
 	Table                  string // what the published table has for the leg
 }
@@ -72,6 +74,7 @@ func (s *Server) showRig(v *visit) error {
 	if err != nil {
 		return err
 	}
+	parts := rig
 	rig = registered(rig, known, v.now)
 	names, err := v.names()
 	if err != nil {
@@ -84,9 +87,7 @@ func (s *Server) showRig(v *visit) error {
 	page.Frame = v.frame("%[1]s, version %[2]d", rig.Name, published.Version)
 	page.Rig, page.Version, page.By, page.At = rig, published.Version, names[published.By], published.At
 	page.Hitch, page.Clear = hitchText(page.Frame, rig.Hitch), clearOf(&rig)
-	for i := range rig.Links {
-		page.Links = append(page.Links, partOf(page.Frame, id, &rig.Links[i], known, v.now))
-	}
+	page.Links = partsOf(page.Frame, &parts, known, v.now)
 	for _, f := range rig.Faults(v.now) {
 		page.Faults = append(page.Faults, findingLine{Said: f.Said, Source: f.Source, Blocks: true})
 	}
@@ -109,15 +110,24 @@ func clearOf(r *lift.Rig) float64 {
 	return r.Clearance
 }
 
-// rigFile is the rig in force as the file that "stillsaw lift" reads.
+// rigFile is the rig in force, with what the register says of its parts at this
+// moment, as the file that "stillsaw lift" reads.
 func (s *Server) rigFile(v *visit) error {
-	_, published, err := v.desk.Rig(v.ctx(), v.Params("id"), 0)
+	rig, _, err := v.desk.Rig(v.ctx(), v.Params("id"), 0)
+	if err != nil {
+		return err
+	}
+	known, err := v.desk.Gear(v.ctx(), v.Params("id"))
+	if err != nil {
+		return err
+	}
+	text, err := json.MarshalIndent(registered(rig, known, v.now), "", "  ")
 	if err != nil {
 		return err
 	}
 	v.Attachment("rig.json")
 	v.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSONCharsetUTF8)
-	return v.SendString(published.Doc)
+	return v.Send(append(text, '\n'))
 }
 
 func (p *rigPage) line(l *lift.Link) linkLine {
@@ -128,7 +138,7 @@ func (p *rigPage) line(l *lift.Link) linkLine {
 		return p.T("%s", plain.Kilograms(kg))
 	}
 	line := linkLine{Name: l.Name, Kind: kindText(p.Frame, l.Kind), State: stateText(p.Frame, l.State), Tag: l.Tag, Rated: mass(l.RatedLoad), Own: mass(l.OwnMass),
-		Inspected: p.Day(l.Inspected), Due: p.Day(l.InspectionDue), Readable: l.TagReadable, Fit: l.State == lift.InService}
+		Inspected: p.Day(l.Inspected), InspectedBy: l.InspectedBy, Due: p.Day(l.InspectionDue), Readable: l.TagReadable, Fit: l.State == lift.InService}
 	if l.Kind == lift.Beam && !(l.OwnMass > 0) {
 		line.Own = p.T("doesn't count: nothing bears it")
 	}

@@ -264,7 +264,7 @@ func (m *testMill) rigOut() {
 	for i := range rig.Links {
 		l := &rig.Links[i]
 		l.RatedLoad, l.OwnMass, l.Tag, l.TagReadable, l.State = rated[l.Kind], 12, fmt.Sprintf("T-%d", i+1), true, lift.InService
-		l.Inspected, l.InspectionDue = m.clock.Now().Add(-30*24*time.Hour), m.clock.Now().Add(300*24*time.Hour)
+		l.Inspected, l.InspectionDue = m.clock.Now().Add(-20*24*time.Hour), m.clock.Now().Add(300*24*time.Hour)
 		if l.Kind == lift.Leg {
 			l.Grade, l.Size, l.MarkedFor = lift.Grade80, lift.Chain3_8, lift.OneLeg
 			l.RatedLoad, _ = lift.ChainRating(l.Grade, l.Size, lift.OneLeg)

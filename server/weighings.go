@@ -1,12 +1,13 @@
 package server
 
 import (
-	"math"
+	"context"
 	"net/url"
 	"slices"
 	"time"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -51,6 +52,20 @@ func scaleFault(err error) error {
 	return problems.Err()
 }
 
+// KeepWeighing keeps what a lift weighed and returns the weighing's id. The error
+// is a [plain.Problems] where the reading fits no such piece, a [plain.Refusal]
+// or store.ErrNotFound as [store.Mill.KeepWeighing] has them.
+func KeepWeighing(ctx context.Context, desk *store.Mill, submission string, w store.Weighing, by procedures.Person, at time.Time) (string, error) {
+	return desk.KeepWeighing(ctx, submission, w, by, at, func(kept store.Lift) error {
+		j, err := readLift(kept)
+		if err != nil {
+			return err
+		}
+		_, err = lift.CompareScale(j.Lift.Piece, w.Reading, w.Gear)
+		return scaleFault(err)
+	})
+}
+
 func (s *Server) weighLift(v *visit) error {
 	id := v.Params("id")
 	l, err := v.desk.Lift(v.ctx(), id)
@@ -68,14 +83,7 @@ func (s *Server) weighLift(v *visit) error {
 	if len(problems) > 0 {
 		return v.keptLiftPage(l, form, problems)
 	}
-	_, err = v.desk.KeepWeighing(v.ctx(), form.Submission, w, v.person, v.now, func(kept store.Lift) error {
-		j, err := readLift(kept)
-		if err != nil {
-			return err
-		}
-		_, err = lift.CompareScale(j.Lift.Piece, w.Reading, w.Gear)
-		return scaleFault(err)
-	})
+	_, err = KeepWeighing(v.ctx(), v.desk, form.Submission, w, v.person, v.now)
 	if err != nil {
 		problems, err := problemsOf(err)
 		if err != nil {
@@ -156,7 +164,9 @@ type weighedLine struct {
 	Predicted, Weighed plain.Kilograms
 	Ratio              plain.Fraction
 	Odd                plain.Sentence
+	Told               plain.Sentence // why it doesn't count, or only toward heavier wood
 	Aside              bool
+	Note               string // with the reading; why it was put aside
 	weighing           lift.Weighing
 	mark               int
 }
@@ -208,7 +218,7 @@ func (p *weighedPage) fill(kept []store.Weighed) error {
 	for _, w := range all {
 		byLift[w.Lift] = w
 	}
-	odd, names := p.learned(all)
+	odd, told, names := p.learned(all)
 	for _, one := range kept {
 		w, ok := byLift[one.Lift.ID]
 		if !ok {
@@ -221,15 +231,15 @@ func (p *weighedPage) fill(kept []store.Weighed) error {
 		kind := kindOf(p.Frame, w)
 		p.Lines = append(p.Lines, weighedLine{Href: "/lifts/" + one.Lift.ID, What: pieceLine(p.Frame, &j.Lift.Piece), Kind: kind,
 			Predicted: plain.Kilograms(w.Predicted), Weighed: plain.Kilograms(w.Weighed), Ratio: plain.Fraction(w.Ratio()),
-			Odd: odd[w.Lift], Aside: w.Aside, weighing: w, mark: slices.Index(names, kind)})
+			Odd: odd[w.Lift], Told: told[w.Lift].Why, Aside: w.Aside, Note: one.Weighing.Note, weighing: w, mark: slices.Index(names, kind)})
 	}
 	return nil
 }
 
-// learned fills in what each kind shows, and returns what is odd by lift and
-// the kinds' names in order.
-func (p *weighedPage) learned(all []lift.Weighing) (odd map[string]plain.Sentence, names []string) {
-	odd = map[string]plain.Sentence{}
+// learned fills in what each kind shows, and returns what is odd and what counts
+// by lift, and the kinds' names in order.
+func (p *weighedPage) learned(all []lift.Weighing) (odd map[string]plain.Sentence, told map[string]lift.Told, names []string) {
+	odd, told = map[string]plain.Sentence{}, map[string]lift.Told{}
 	for _, w := range all {
 		name := kindOf(p.Frame, w)
 		if slices.Contains(names, name) {
@@ -241,13 +251,16 @@ func (p *weighedPage) learned(all []lift.Weighing) (odd map[string]plain.Sentenc
 		for _, one := range strange {
 			odd[one.Lift] = one.Said
 		}
+		for _, one := range lift.Tell(all, species, w.Condition) {
+			told[one.Lift] = one
+		}
 		kind := weighedKind{ID: w.Kind, Condition: w.Condition.String(), Held: l.BelowMean(species, w.Condition), Name: name, Mark: markOf(len(names) - 1), N: l.N, Mean: plain.Fraction(l.Mean), Counted: plain.Fraction(l.Shrunk)}
 		if l.N == 0 {
 			kind.Counted = 1
 		}
 		p.Kinds = append(p.Kinds, kind)
 	}
-	return odd, names
+	return odd, told, names
 }
 
 func kindOf(f *views.Frame, w lift.Weighing) string {
@@ -256,77 +269,4 @@ func kindOf(f *views.Frame, w lift.Weighing) string {
 		name = s.Common
 	}
 	return f.T("%[1]s, %[2]s", name, conditionText(f, w.Condition))
-}
-
-// markOf is the letter that stands for a kind in the plot; the table says which.
-func markOf(place int) string { return string(rune('A' + place%26)) }
-
-// weighedPlot is predicted against weighed, both axes alike, so that a piece
-// that weighed what was predicted lies on the diagonal.
-type weighedPlot struct {
-	W, H   px
-	Level  stroke // diagonal
-	Frame  []stroke
-	Points []plotPoint
-	Ticks  []plotTick
-	Alt    string
-}
-
-type plotPoint struct {
-	spot
-	Mark string
-	Odd  bool
-}
-
-type plotTick struct {
-	At   stroke
-	Text string
-	X, Y px
-	End  bool // text ends at X
-}
-
-const (
-	plotSide = 300.0
-	plotLeft = 92.0
-	plotTop  = 10.0
-)
-
-// tickEvery is the round number of the mill's unit, 1, 2 or 5 and noughts, of
-// which there are two to five up to most.
-func tickEvery(most, unit plain.Kilograms) plain.Kilograms {
-	step := math.Pow(10, math.Floor(math.Log10(float64(most/unit))))
-	for _, part := range []float64{0.2, 0.5, 1} {
-		if float64(most/unit)/(step*part) <= 5+1e-9 {
-			return plain.Kilograms(step*part) * unit
-		}
-	}
-	return plain.Kilograms(2*step) * unit
-}
-
-func plotWeighed(f *views.Frame, lines []weighedLine) weighedPlot {
-	plot := weighedPlot{W: plotLeft + plotSide + 20, H: plotTop + plotSide + 50}
-	most := plain.Kilograms(0)
-	for _, l := range lines {
-		most = max(most, l.Predicted, l.Weighed)
-	}
-	if most == 0 {
-		return plot
-	}
-	scale := plotSide / (1.1 * float64(most))
-	x := func(kg plain.Kilograms) px { return px(plotLeft + float64(kg)*scale) }
-	y := func(kg plain.Kilograms) px { return px(plotTop + plotSide - float64(kg)*scale) }
-	end := most * 1.1
-	plot.Level = stroke{x(0), y(0), x(end), y(end)}
-	plot.Frame = []stroke{{x(0), y(0), x(end), y(0)}, {x(0), y(0), x(0), y(end)}}
-	step := tickEvery(most, plain.Kilograms(newReader(f.Units).weightSize))
-	for at := step; at <= end; at += step {
-		text := f.T("%s", at)
-		plot.Ticks = append(plot.Ticks, plotTick{At: stroke{x(at), y(0), x(at), y(0) + 6}, Text: text, X: x(at), Y: y(0) + 24},
-			plotTick{At: stroke{x(0), y(at), x(0) - 6, y(at)}, Text: text, X: x(0) - 9, Y: y(at) + 5, End: true})
-	}
-	for _, l := range lines {
-		plot.Points = append(plot.Points, plotPoint{spot{x(l.Predicted), y(l.Weighed) + 5}, markOf(l.mark), !l.Odd.Empty() || l.Aside})
-	}
-	plot.Alt = f.T("Predicted weight to the right, weighed upward. Above the line a piece weighed more than predicted. The table below has the same numbers.")
-	return plot
 }

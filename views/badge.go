@@ -11,7 +11,7 @@ import (
 // NOT KNOWN.
 type Badge struct {
 	*Frame
-	Kind  string // "may-run", "go", "held", "no-go", "run-check", or "" for not known: the class in the stylesheet
+	Kind  string // "may-run", "go", "was-go", "held", "no-go", "run-check", or "" for not known: the class in the stylesheet
 	Small bool   // in a list
 	Live  bool   // turns into NOT KNOWN when the phone hears nothing for 30 s
 }
@@ -39,6 +39,9 @@ func (f *Frame) LiftBadge(goes bool) Badge {
 	return Badge{Frame: f, Kind: "no-go"}
 }
 
+// WasGo is the badge of a GO that is over.
+func (f *Frame) WasGo() Badge { return Badge{Frame: f, Kind: "was-go"} }
+
 // AsSmall is the badge for a line of a list.
 func (b Badge) AsSmall() Badge {
 	b.Small = true
@@ -48,7 +51,7 @@ func (b Badge) AsSmall() Badge {
 // Class is Kind, or "not-known" for anything that is none.
 func (b Badge) Class() string {
 	switch b.Kind {
-	case "may-run", "go", "held", "no-go", "run-check":
+	case "may-run", "go", "was-go", "held", "no-go", "run-check":
 		return b.Kind
 	}
 	return "not-known"
@@ -61,6 +64,8 @@ func (b Badge) Word() string {
 		return b.T("MAY RUN")
 	case "go":
 		return b.T("GO")
+	case "was-go":
+		return b.T("WAS GO")
 	case "held":
 		return b.T("HELD")
 	case "no-go":

@@ -23,8 +23,9 @@ type Field struct {
 	Fill    string // autocomplete token
 }
 
-// Choice is one value of a choice field.
-type Choice struct{ Value, Text string }
+// Choice is one value of a choice field. In a list, neighbours of the same group
+// stand under its name.
+type Choice struct{ Value, Text, Group string }
 
 func (f *Frame) field(kind, name, label, value string) Field {
 	return Field{Frame: f, Kind: kind, Name: name, Label: label, Value: value, Problem: f.Problem(name), Fill: "off"}
@@ -118,6 +119,24 @@ func (d Field) Described() string {
 // Buttons tells whether a choice shows as buttons rather than a list.
 func (d Field) Buttons() bool { return len(d.Choices) <= 6 }
 
+// ChoiceGroup is what stands under one name in a list, or under none.
+type ChoiceGroup struct {
+	Name    string
+	Choices []Choice
+}
+
+// Groups are the choices by group, in order.
+func (d Field) Groups() (groups []ChoiceGroup) {
+	for i, c := range d.Choices {
+		if i == 0 || c.Group != d.Choices[i-1].Group {
+			groups = append(groups, ChoiceGroup{Name: c.Group})
+		}
+		last := &groups[len(groups)-1]
+		last.Choices = append(last.Choices, c)
+	}
+	return groups
+}
+
 // Answer is one item of a list with OK · Defect · Not checked. Its inputs are
 // named Name, and Name followed by ".note", ".photo", ".severity", ".stop_gap",
 // ".mend_by", ".number" and ".text"; a problem with one goes by the same name, one
@@ -170,8 +189,8 @@ func (a Answer) PhotoPart() Field { return a.PhotoField(a.Name+".photo", a.T("Ph
 // SeverityField asks what a defect means.
 func (a Answer) SeverityField() Field {
 	return a.ChoiceField(a.Name+".severity", a.T("How bad"), a.Severity, []Choice{
-		{"stop", a.T("Stop: may not run until mended")},
-		{"mend", a.T("Mend: may run with a stop-gap until a day")},
+		{Value: "stop", Text: a.T("Stop: may not run until mended")},
+		{Value: "mend", Text: a.T("Mend: may run with a stop-gap until a day")},
 	})
 }
 

@@ -40,6 +40,8 @@ func TestBadgeIsSafeUnlessTold(t *testing.T) {
 	assert.Equal(t, "not-known", Badge{Kind: "ok"}.Class())
 	assert.Equal(t, "NOT KNOWN", f.StatusBadge(checklists.Status(99)).Word())
 	assert.Equal(t, "NO-GO", f.LiftBadge(false).Word())
+	assert.Equal(t, "WAS GO", f.WasGo().Word())
+	assert.Equal(t, "was-go", f.WasGo().Class(), "no green square for a GO that is over")
 	for _, status := range []checklists.Status{checklists.NotKnown, checklists.Held, checklists.RunCheckOnly, checklists.MayRun} {
 		badge := f.StatusBadge(status)
 		assert.Equal(t, status.String(), badge.Word())
@@ -100,7 +102,7 @@ func TestPartsRenderEmptyAndFull(t *testing.T) {
 			*Frame
 			Holds   []Hold
 			Choices []Choice
-		}{f, holds, []Choice{{"a", "A"}, {"b", "B"}}}
+		}{f, holds, []Choice{{Value: "a", Text: "A"}, {Value: "b", Text: "B"}}}
 		e := engine(t, map[string]string{"sample": `
 			{{template "badge" (.LiftBadge true)}}{{template "holds" (.HoldList .Holds)}}{{template "holds" (.HoldList nil)}}
 			{{template "caution" (.Danger (.T "Blade."))}}{{template "caution" (.Warning "w")}}{{template "caution" (.Caution "c")}}{{template "caution" (.Notice "n")}}

@@ -22,7 +22,8 @@ type badInput struct{ error }
 
 // liftFlags is one lift as it was typed.
 type liftFlags struct {
-	shape, species, state       string
+	shape, species, kinds       string
+	state                       string
 	length, small, large        string
 	middle, width, height, slab string
 	heart, density              string
@@ -35,7 +36,8 @@ type liftFlags struct {
 
 func (f *liftFlags) register(flags *flag.FlagSet) {
 	flags.StringVar(&f.shape, "shape", "", "round, cant or squared")
-	flags.StringVar(&f.species, "species", "", `kind of wood, common or scientific name; without it the heaviest of the table is taken`)
+	flags.StringVar(&f.species, "species", "", `kind of wood, common or scientific name; without it the heaviest of -kinds or of the table is taken`)
+	flags.StringVar(&f.kinds, "kinds", "", `kinds of wood the mill saws, comma separated: "white oak,red maple"; the heaviest is taken where -species is not said`)
 	flags.StringVar(&f.state, "state", "green", `green, part-dry, air-dry, soaked (out of a pond) or a measured moisture as "12%"`)
 	flags.StringVar(&f.length, "length", "", `length, with its unit as every quantity: "8ft", "17 3/8in", "2.4m"`)
 	flags.StringVar(&f.small, "small", "", "diameter at the small end, of a round piece or of the log a cant was sawn from")
@@ -99,7 +101,7 @@ func checkLift(_ context.Context, c call) error {
 // lift turns the flags into what the rules judge.
 func (f *liftFlags) lift() (l lift.Lift, err error) {
 	var bad plain.Problems
-	p := f.piece(&bad)
+	p := f.piece(&bad).WithHeaviestOf(f.sawn(&bad), nil)
 	bad.Add("", withoutKnown(bad, p.Validate()))
 	file := rigFile{}
 	if f.rig != "" {

@@ -134,16 +134,12 @@ func remediesOf(l lift.Lift) []answerMend {
 	return remedies
 }
 
-// legsOf gives each leg its angle: the one that pulls more hangs steeper by the
-// tilt, the other flatter.
+// legsOf is each leg with its angle from the horizontal, piece level, and its
+// pull, the one nearer the small end first.
 func legsOf(v *lift.Verdict) []answerLeg {
 	legs := []answerLeg{}
 	for i, tension := range v.LegTension {
-		angle := v.Angle + v.Tilt
-		if tension < v.LegTension[len(v.LegTension)-1-i] {
-			angle = v.Angle - v.Tilt
-		}
-		legs = append(legs, answerLeg{float64(angle), float64(tension)})
+		legs = append(legs, answerLeg{float64(v.LegAngle[i]), float64(tension)})
 	}
 	return legs
 }
@@ -173,7 +169,7 @@ func (a liftAnswer) text(out io.Writer) error {
 	if a.Go {
 		word = "GO"
 	}
-	w.line("%s: %s at the most, %s expected, %s of wood", word, weights(a.UpperKg), weights(a.ExpectedKg), plain.CubicMetres(a.VolumeM3))
+	w.line("%s: reckoned no heavier than %s, %s expected, %s of wood", word, weights(a.UpperKg), weights(a.ExpectedKg), plain.CubicMetres(a.VolumeM3))
 	for _, found := range a.Findings {
 		if a.weightAlone && found.Rule != lift.HoldRule {
 			continue // all that is unknown follows from there being no rig

@@ -77,6 +77,19 @@ func slabs(bad *plain.Problems, text string) (depths [4]float64) {
 	return depths
 }
 
+// sawn are the kinds of the mill's own list.
+func (f *liftFlags) sawn(bad *plain.Problems) (kinds []lift.Species) {
+	if f.kinds == "" {
+		return nil
+	}
+	for name := range strings.SplitSeq(f.kinds, ",") {
+		kind, known := lift.FindSpecies(name)
+		bad.Unless(known, "kinds", "kinds of the table, by their common or scientific names, not %q", name)
+		kinds = append(kinds, kind)
+	}
+	return kinds
+}
+
 func (f *liftFlags) wood(p *lift.Piece, bad *plain.Problems) {
 	if f.species != "" {
 		known := false

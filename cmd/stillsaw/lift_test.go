@@ -219,7 +219,7 @@ func TestLiftExplainsItself(t *testing.T) {
 	c := callIt(t, "lift", "-h")
 	require.Equal(t, exitOK, c.status)
 	for _, word := range []string{"-shape", "-species", "-state", "-length", "-small", "-large", "-width", "-height", "-slab", "-rig", "-json",
-		"-girth", "-middle", "-heart", "-density", "-ice", "-snow", "-snow-kind", "-wet", "-extra", "soaked", "1 for NO-GO", "2 where"} {
+		"-kinds", "-girth", "-middle", "-heart", "-density", "-ice", "-snow", "-snow-kind", "-wet", "-extra", "soaked", "1 for NO-GO", "2 where"} {
 		require.Contains(t, c.out, word)
 	}
 	require.NotContains(t, c.out, "-data", "it opens no database")

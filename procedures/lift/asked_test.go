@@ -46,13 +46,13 @@ func TestOnlyASignatureLetsALiftAboveTheMarginGo(t *testing.T) {
 // verdict needs none of it but who stands for the band of the end hooks.
 func TestTextsOfARigComeOutAndGoBack(t *testing.T) {
 	r := hookLift(t).Rig
-	r.Setting = "third hole"
+	r.Setting, r.Why, r.Links[1].InspectedBy = "third hole", "Quist bent it", "Quist"
 	r.Settings = []lift.Setting{{Name: "first hole", YokeWidth: 0.4, LegLength: 0.5}, {Name: "second hole", YokeWidth: 0.5, LegLength: 0.5}}
 	bare, texts := r.WithoutTexts()
 	require.Equal(t, "third hole", r.Setting) // what it was taken from is left alone
 	require.Equal(t, "A1", r.Links[0].Tag)
-	require.Len(t, texts, 2+len(r.Links)+2)
-	for _, one := range []string{bare.Setting, bare.EndHookBand.Source, bare.Links[3].Tag, bare.Settings[1].Name} {
+	require.Len(t, texts, 2+len(r.Links)+2+len(r.Links)+1)
+	for _, one := range []string{bare.Setting, bare.EndHookBand.Source, bare.Links[3].Tag, bare.Settings[1].Name, bare.Why, bare.Links[1].InspectedBy} {
 		require.Empty(t, one)
 	}
 	require.Equal(t, r.Links[0].Name, bare.Links[0].Name)

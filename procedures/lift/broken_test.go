@@ -125,8 +125,9 @@ func (p *promise) keeps(rule judge, l lift.Lift, x float64) bool {
 	return strong(rule(l)) || !strong(rule(harder))
 }
 
-// promised is a lift near the edge: every shape, hitch and state, legs from flat
-// to steep and of one length or two.
+// promised is a lift near the edge: every shape and state, each hitch of a sling,
+// legs from flat to steep and of one length or two. End hooks bear no more than
+// their legs; their own promises stand in the tests of the band.
 func promised(l lift.Lift, between func(low, high float64) float64) lift.Lift {
 	pick := func(n int) int { return min(n-1, int(between(0, float64(n)))) }
 	p := lift.Piece{Species: l.Piece.Species, Length: between(1.2, 3), Moisture: between(0.05, 0.6)}
@@ -144,7 +145,7 @@ func promised(l lift.Lift, between func(low, high float64) float64) lift.Lift {
 	l.Rig.Hitch = []lift.Hitch{lift.TwoLegBridle, lift.Choker, lift.Basket}[pick(3)]
 	l.Rig.LegLength = between(0.31, 1)
 	if pick(3) == 0 {
-		l.Rig.SecondLeg = l.Rig.LegLength
+		l.Rig.SecondLeg = l.Rig.LegLength * between(0.97, 1.03)
 	}
 	l.Rig.Links[2].RatedLoad, l.Rig.Links[5].RatedLoad = between(60, 900), between(60, 1500)
 	l.Rig.Links[5].MarkedFor = lift.Column(1 + pick(4))

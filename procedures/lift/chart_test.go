@@ -52,7 +52,7 @@ func TestEveryPrintedLimitAgreesWithTheVerdict(t *testing.T) {
 	bark, weighed := chartOf(hookLift(t)), chartOf(hookLift(t))
 	bark.Bark = true
 	for i, kind := range weighed.Kinds {
-		one := lift.Weighing{Kind: kind.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 90 + float64(i%5)*6, Volume: 0.1}
+		one := lift.Weighing{Kind: kind.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 90 + float64(i%5)*6, Volume: 0.1, Lifted: true}
 		learned, _ := lift.Learn([]lift.Weighing{one}, kind, lift.Green)
 		weighed.Learned = append(weighed.Learned, learned)
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"time"
+	"unicode"
 
 	"stillsaw/procedures/plain"
 )
@@ -11,20 +12,23 @@ import (
 // Placing is where the hook points sit along the piece.
 type Placing uint8
 
-// The placings. OverBalance: set at equal distances from the balance point, as
-// the trial lift shows. AtEnds: as far in from one end as from the other.
+// The placings. OverBalance: as far on one side of the balance point as on the
+// other. AtEnds: as far in from one end as from the other. HungLevel: shifted by
+// trial until the piece hangs level, which on legs of two lengths is another
+// place than OverBalance and on legs alike the same.
 const (
 	PlacingUnknown Placing = iota
 	AtEnds
 	OverBalance
+	HungLevel
 )
 
-func placingNames() []string { return []string{"unknown", "at-ends", "over-balance"} }
+func placingNames() []string { return []string{"unknown", "at-ends", "over-balance", "hung-level"} }
 
 // String is the name ParsePlacing takes.
 func (p Placing) String() string { return nameOf(placingNames(), int(p)) }
 
-// ParsePlacing reads at-ends or over-balance.
+// ParsePlacing reads at-ends, over-balance or hung-level.
 func ParsePlacing(text string) (Placing, error) {
 	i, err := indexOf(placingNames(), text)
 	return Placing(i), err
@@ -172,7 +176,8 @@ func (v *Verdict) checkHang(l *Lift) (h hang, ok bool) {
 		h.angle[1] = math.Acos(out[1]/second) / degree
 	}
 	v.Angle, v.Height = plain.Degrees(min(h.angle[0], h.angle[1])), plain.Metres(h.height)
-	level := l.Span * out[0] / (out[0] + out[1])
+	v.LegAngle = [2]plain.Degrees{plain.Degrees(h.angle[0]), plain.Degrees(h.angle[1])}
+	level := l.Span * (out[0] / (out[0] + out[1])) // half of it, exactly, for legs alike
 	legs.Balance, ok = v.checkBalance(l, level)
 	if !ok {
 		return h, false
@@ -209,20 +214,33 @@ func (v *Verdict) checkSpan(l *Lift) bool {
 // the small end. level is how far it would have to lie for the piece to hang
 // level.
 func (v *Verdict) checkBalance(l *Lift, level float64) (fromHook float64, ok bool) {
+	if shape, off := l.Piece.trialOff(); off {
+		v.block(BalanceRule, "", "own rule", "the balance point found by trial, %s from the small end, and the one worked out from the shape, %s, lie too far apart: measure both ends again, and try again", v.Balance, plain.Metres(shape))
+		return 0, false
+	}
 	placing := l.Placing
 	if l.Rig.grips() {
 		placing = AtEnds
 	}
 	balance := float64(v.Balance)
 	switch placing {
-	case OverBalance:
-		v.FirstHook = plain.Metres(balance - level)
-		if v.FirstHook < 0 || balance-level+l.Span > l.Piece.Length {
+	case OverBalance, HungLevel:
+		fromHook = l.Span / 2
+		if placing == HungLevel {
+			fromHook = level
+		}
+		first := balance - fromHook
+		v.FirstHook = plain.Metres(first)
+		if first < 0 || first+l.Span > l.Piece.Length {
 			v.block(BalanceRule, "", "geometry", "hook points %s apart about the balance point, %s from the small end, don't fit on the piece", plain.Metres(l.Span), v.Balance)
 			return 0, false
 		}
-		return level, true
+		return fromHook, true
 	case AtEnds:
+		if l.Piece.balanceUnknown() && l.Rig.grips() {
+			v.block(BalanceRule, "", "", "the balance point of a piece known by its volume or its middle only: find it by trial and enter it")
+			return 0, false
+		}
 		if l.Piece.balanceUnknown() {
 			v.block(BalanceRule, "", "", "the balance point of a piece known by its volume or its middle only: find it by trial, or set the hooks at equal distances from it")
 			return 0, false
@@ -274,7 +292,8 @@ const mostTilt = 5.0
 func (v *Verdict) checkTilt(h *hang, off float64) {
 	v.Tilt = plain.Degrees(h.tilt)
 	if v.Tilt > mostTilt {
-		v.block(TiltRule, "", "common practice, no source", "it would hang %s out of level: the balance point is %s from where it would hang level", v.Tilt, plain.Metres(math.Abs(off)))
+		over := plain.Degrees(math.Ceil(10*h.tilt) / 10) // never shown as the limit itself
+		v.block(TiltRule, "", "common practice, no source", "it could hang up to %s out of level, and %s is the most: the balance point is %s from where it would hang level", over, plain.Degrees(mostTilt), plain.Metres(math.Abs(off)))
 	}
 }
 
@@ -307,8 +326,20 @@ func (v *Verdict) checkAngles(r *Rig, h *hang) {
 	}
 }
 
+// leastSource is how many letters and digits the word of who stands for a band
+// has at the least: a mark or a blank is nobody's word. Own choice.
+const leastSource = 6
+
 // known tells whether somebody stands for the band.
-func (b Band) known() bool { return b.High > 0 && b.Source != "" }
+func (b Band) known() bool {
+	said := 0
+	for _, r := range b.Source {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			said++
+		}
+	}
+	return b.High > 0 && said >= leastSource
+}
 
 func (v *Verdict) blockGrip() {
 	v.block(GripRule, "", "no published rating covers a point in wood", "the angles at which these end hooks hold are not known: they come from the maker or a qualified person's dated statement; use a sling instead")

@@ -1,30 +1,35 @@
 package lift
 
 import (
+	"slices"
 	"strconv"
 
 	"stillsaw/procedures/plain"
 )
 
 // KeepsDestroyed tells whether r leaves destroyed what was entered as destroyed
-// in any earlier version of this rig. Gear is destroyed so that nobody uses it
+// in any version of any rig of the mill. Gear is destroyed so that nobody uses it
 // again: a part that takes its place is another part, with an id, a tag and
 // inspections of its own. The error is a [plain.Problems] of fields named as on
 // a form, link-1-state. Source: 29 CFR 1910.179(j)(2)(iii) and makers'
 // practice: a hook or sling past its limits is taken out for good.
-func (r *Rig) KeepsDestroyed(earlier []Rig) error {
-	gone := map[string]bool{}
-	for _, before := range earlier {
-		for i := range before.Links {
-			if l := &before.Links[i]; l.State == Destroyed && l.ID != "" {
-				gone[l.ID] = true
+func (r *Rig) KeepsDestroyed(all []Version) error {
+	type entry struct{ rig, link string }
+	gone := map[entry]bool{}
+	for v := range all {
+		for i := range all[v].Rig.Links {
+			if l := &all[v].Rig.Links[i]; l.State == Destroyed && l.ID != "" {
+				gone[entry{all[v].Rig.ID, l.ID}] = true
 			}
 		}
 	}
+	shared := r.Shared(all)
 	var bad plain.Problems
 	for i := range r.Links {
-		if l := &r.Links[i]; gone[l.ID] && l.State != Destroyed {
-			bad.Unless(false, "link-"+strconv.Itoa(i+1)+"-state", "destroyed, as it was entered before: what was destroyed doesn't come back. Remove the part; add the one in its place as a new part")
+		l := &r.Links[i]
+		back := gone[entry{r.ID, l.ID}] || slices.ContainsFunc(shared, func(one Shared) bool { return one.Link == l.ID && gone[entry{one.Rig, one.As}] })
+		if back && l.State != Destroyed {
+			bad.Unless(false, "link-"+strconv.Itoa(i+1)+"-state", "destroyed, as it was entered before: what was destroyed doesn't come back. Remove the part; add the one in its place as a new part, with its own tag")
 		}
 	}
 	return bad.Err()

@@ -102,16 +102,18 @@ func TestDestroyedPartNeverComesBack(t *testing.T) {
 	was, now := registeredRig(), registeredRig()
 	was.Links[5].State = lift.Destroyed
 	var bad plain.Problems
-	require.ErrorAs(t, now.KeepsDestroyed([]lift.Rig{was, registeredRig()}), &bad, "in whichever version it was entered")
+	require.ErrorAs(t, now.KeepsDestroyed([]lift.Version{{Rig: was}, {Rig: registeredRig(), InForce: true}}), &bad, "in whichever version it was entered")
 	require.Equal(t, "link-6-state", bad[0].Field)
 	for _, state := range []lift.State{lift.StateUnknown, lift.InService, lift.OutOfService} {
 		now.Links[5].State = state
-		require.Error(t, now.KeepsDestroyed([]lift.Rig{was}))
+		require.Error(t, now.KeepsDestroyed([]lift.Version{{Rig: was}}))
 	}
 	now.Links[5].State = lift.Destroyed
-	require.NoError(t, now.KeepsDestroyed([]lift.Rig{was}))
+	require.NoError(t, now.KeepsDestroyed([]lift.Version{{Rig: was}}))
 	now.Links[5].ID, now.Links[5].State = "new legs", lift.InService
-	require.NoError(t, now.KeepsDestroyed([]lift.Rig{was}), "another part in its place")
+	require.Error(t, now.KeepsDestroyed([]lift.Version{{Rig: was}}), "under another id, and no tag tells it apart")
+	now.Links[5].Tag = "L-2"
+	require.NoError(t, now.KeepsDestroyed([]lift.Version{{Rig: was}}), "another part in its place")
 	require.NoError(t, now.KeepsDestroyed(nil))
 	gone, left := was.Links[5], now.Links[5]
 	require.Error(t, gone.MayPass())

@@ -51,7 +51,8 @@ func TestUnequalLegsAreJudgedByTheWorse(t *testing.T) {
 	l.Rig.Links = append(l.Rig.Links[:4:4], l.Rig.Links[5])
 	l.Rig.YokeWidth, l.Rig.LegLength, l.Rig.SecondLeg = 0, math.Sqrt(13)*foot, 5*foot
 	l.Span = 6 * foot
-	l.Piece = lift.Piece{Shape: lift.Measured, Length: 8 * foot, Balance: 3 * foot, Volume: 900 * pound / 800 / 1.1645, Density: 800}
+	l.Piece = lift.Piece{Shape: lift.Measured, Length: 8 * foot, Balance: 3 * foot, Volume: 900 * pound / 800 / 1.1645, Density: 800, Species: kind(t, "eastern white pine")}
+	l.Placing = lift.HungLevel
 	v := lift.Check(l)
 	require.True(t, v.Go, "%v", v.Findings)
 	require.InDelta(t, 721.1*pound*plain.StandardGravity, float64(v.LegTension[0]), 0.5)

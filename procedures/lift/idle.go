@@ -39,7 +39,7 @@ func (r Rig) Idled(uses []time.Time, looked []Looked, now time.Time) Rig {
 func (l *Link) idle(uses []time.Time, looked []Looked, now time.Time) {
 	var passed []Looked
 	for _, one := range looked {
-		if one.Link == l.ID && one.Fit && l.ID != "" && !one.At.After(now) {
+		if one.Link == l.ID && one.Fit && !one.Elsewhere && l.ID != "" && !one.At.After(now) {
 			passed = append(passed, one)
 		}
 	}

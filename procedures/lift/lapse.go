@@ -15,17 +15,22 @@ const (
 	EventUnknown EventKind = iota
 	GearChanged            // another rig, setting, part, hitch or tag
 	ShockLoad              // dropped, snatched, caught or bumped
+	ScaleShowed            // what the piece weighed: Mass
+	FoundNotFit            // a part of it: Link
 )
 
 // Event is what was reported, and when.
 type Event struct {
 	Kind EventKind
 	At   time.Time
+	Mass plain.Kilograms // of the piece with all that is on it, by the scale
+	Link string          // the part's name
 }
 
 // Holds tells whether the verdict v on the lift l still stands at now, and why
-// not. It stands until the end of the shift, a change of the gear, a shock load
-// or the day a part falls due for inspection, whichever comes first. Common
+// not. It stands until the end of the shift, a change of the gear, a part found not
+// fit, a shock load, a reading of the scale above the upper weight or the day a
+// part falls due for inspection, whichever comes first. Common
 // practice, no source; the inspection after a shock load is the maker's and
 // ASME B30.9's, from memory.
 func Holds(l *Lift, v *Verdict, shiftEnd time.Time, events []Event, now time.Time) (bool, plain.Sentence) {
@@ -48,6 +53,13 @@ func Holds(l *Lift, v *Verdict, shiftEnd time.Time, events []Event, now time.Tim
 			return false, plain.Say("the gear was changed since")
 		case ShockLoad:
 			return false, plain.Say("a shock load was reported since: the gear is inspected before it lifts again")
+		case FoundNotFit:
+			return false, plain.Say("%s was found not fit, or past its limit, after this check; whatever was passed, mended or swapped since, it ended the check", e.Link)
+		case ScaleShowed:
+			if e.Mass <= v.Weight.Upper {
+				continue
+			}
+			return false, plain.Say("the scale showed %[1]s for this piece, more than the %[2]s it was reckoned with", e.Mass, v.Weight.Upper)
 		}
 		return false, plain.Say("something happened to the gear since, and what is not known")
 	}
@@ -57,6 +69,28 @@ func Holds(l *Lift, v *Verdict, shiftEnd time.Time, events []Event, now time.Tim
 		}
 	}
 	return true, plain.Sentence{}
+}
+
+// Unfit are the parts of the rig found not fit or past their limit after the
+// lift was judged, whatever was done about them since.
+func Unfit(l *Lift, looked []Looked, taken []Taken) (events []Event) {
+	for i := range l.Rig.Links {
+		k := &l.Rig.Links[i]
+		for _, one := range looked {
+			if one.Link == k.ID && !one.Fit && !one.At.Before(l.Now) {
+				events = append(events, Event{Kind: FoundNotFit, At: one.At, Link: k.label()})
+			}
+		}
+		for _, one := range InOrder(taken) {
+			if one.Link != k.ID || one.At.Before(l.Now) {
+				continue
+			}
+			if j, err := k.Judge(one); err != nil || j.Wear == Discard {
+				events = append(events, Event{Kind: FoundNotFit, At: one.At, Link: k.label()})
+			}
+		}
+	}
+	return events
 }
 
 // Covers tells whether the next piece may be lifted on a verdict given for one
@@ -70,6 +104,8 @@ func Covers(l *Lift, v *Verdict, next Piece) (bool, plain.Sentence) {
 	switch {
 	case !v.Go:
 		return false, plain.Say("it was a NO-GO")
+	case v.NeedsSupervisor:
+		return Shares(l, v)
 	case err != nil:
 		return false, plain.Say("the piece can't be weighed: %s", err.Error())
 	case next.Shape != p.Shape || next.Species != p.Species || next.Fallback != p.Fallback || next.Condition != p.Condition:
@@ -83,19 +119,19 @@ func Covers(l *Lift, v *Verdict, next Piece) (bool, plain.Sentence) {
 	case !(offMiddle(&next) <= offMiddle(p)+1e-9) && !l.asLight(v, next):
 		return false, plain.Say("its balance point lies further from the middle")
 	}
-	return l.judges(&next, v)
+	return l.judges(&next)
 }
 
 // judges runs the rule on the lift with the next piece in place of its own:
 // between legs of two lengths a balance point nearer the middle may load the
 // other leg more.
-func (l *Lift) judges(next *Piece, before *Verdict) (bool, plain.Sentence) {
+func (l *Lift) judges(next *Piece) (bool, plain.Sentence) {
 	with := *l
 	with.Piece = *next
 	switch now := Check(with); {
 	case !now.Go && len(now.Findings) > 0:
 		return false, now.Findings[0].Said
-	case !now.Go || now.NeedsSupervisor && !before.NeedsSupervisor:
+	case !now.Go || now.NeedsSupervisor:
 		return false, plain.Say("above the house margin, and the lift before was not: a supervisor signs")
 	}
 	return true, plain.Sentence{}

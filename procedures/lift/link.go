@@ -91,9 +91,11 @@ type Link struct {
 	Tag                      string
 	TagReadable              bool
 	Inspected, InspectionDue time.Time // zero = unknown
-	State                    State
-	Grade                    Grade     // legs only
-	Size                     ChainSize // chain legs only
+	// InspectedBy is who inspected it, as told by whoever entered the date.
+	InspectedBy string `json:",omitzero"`
+	State       State
+	Grade       Grade     // legs only
+	Size        ChainSize // chain legs only
 
 	// IdleOwes is the inspection owed for having hung idle since IdleSince;
 	// unknown where none is. [Rig.Idled] sets both.

@@ -29,7 +29,8 @@ type Reading struct {
 //     alone, for Huber's rule.
 //   - Slabbed: Length, Small, Large of the log, and Slabs.
 //   - Squared: Length, Width, Height.
-//   - Measured: Length, Volume of the wood without bark.
+//   - Measured: Length, Volume of the wood without bark; and Large, how thick it
+//     is at the most, where the headroom matters.
 type Piece struct {
 	Shape        Shape
 	Length       float64
@@ -78,6 +79,7 @@ func (p *Piece) Validate() error {
 		if !(p.Volume > 0 && p.Volume <= maxVolume) {
 			bad.Unless(false, "volume", "more than 0, at most %s", plain.CubicMetres(maxVolume))
 		}
+		upTo(&bad, p.Large, maxDiameter, "thick")
 	default:
 		bad.Unless(false, "shape", "round, slabbed, squared, or measured")
 	}
@@ -151,6 +153,9 @@ func (p *Piece) validateLog(bad *plain.Problems) {
 func (p *Piece) validateWood(bad *plain.Problems) {
 	switch {
 	case p.Density >= 200 && p.Density <= 1500:
+		if dry := p.Species.Density(0); p.Species.known() && p.Density < dry {
+			bad.Unless(false, "density", "at least %s: such wood weighs that much when it is bone dry", plain.KilogramsPerCubic(dry))
+		}
 	case p.Density != 0:
 		bad.Unless(false, "density", "%s to %s, or left empty", plain.KilogramsPerCubic(200), plain.KilogramsPerCubic(1500))
 	default:
@@ -169,9 +174,13 @@ func (p *Piece) validateWood(bad *plain.Problems) {
 	}
 }
 
+// leastMoisture is drier than any wood out of doors gets; below it somebody typed
+// a share for a percentage. Own choice.
+const leastMoisture = 0.04
+
 func (p *Piece) validateMoisture(bad *plain.Problems) {
-	if !(p.Moisture >= 0 && p.Moisture <= 3) {
-		bad.Unless(false, "moisture", "0 to 300 %")
+	if !(p.Moisture >= leastMoisture && p.Moisture <= 3) {
+		bad.Unless(false, "moisture", "%s to 300 %%, as percent: 80 for eighty percent", plain.Fraction(leastMoisture))
 		return
 	}
 	kind, _ := p.kind()

@@ -59,19 +59,26 @@ func (e Every) After(t time.Time) time.Time {
 
 // Looked is one inspection of a part as the register holds it.
 type Looked struct {
+	Rig   string // the rig it was entered with; [Register.Of] reads it
 	Link  string // the link's ID
 	Every Every
 	Fit   bool
 	At    time.Time
+	// Elsewhere: entered of another entry that may be the same steel. It puts
+	// the part out of use; it passes nothing.
+	Elsewhere bool
 }
 
 // Taken is one measurement of a part: What as [Measures] names it. Value and New
 // are metres, or degrees for a twist, square metres or metres for a section. Of
 // a yard, New is the inside length of one link as new.
 type Taken struct {
+	Rig        string // as in [Looked]
 	Link, What string
 	Value, New float64
 	At         time.Time
+	Qualified  bool // measured by a person qualified for lifting gear
+	Elsewhere  bool // as in [Looked]
 }
 
 // Measures names what is measured of such a part, nothing where no published
@@ -140,39 +147,4 @@ func (l *Link) Judge(t Taken) (Judged, error) {
 		}
 	}
 	return Judged{}, plain.Problems{{Field: "what", Want: plain.Say("one of what is measured of this part")}}
-}
-
-// rejected tells whether a link was found not fit and no thorough inspection
-// passed it since.
-func rejected(looked []Looked, link string) bool {
-	var bad, good time.Time
-	for _, one := range looked {
-		switch {
-		case one.Link != link:
-		case !one.Fit && !one.At.Before(bad):
-			bad = one.At
-		case one.Fit && one.Every.Thorough() && one.At.After(good):
-			good = one.At
-		}
-	}
-	return !bad.IsZero() && !good.After(bad)
-}
-
-// worn tells whether the last measurement of any kind is past its limit.
-func (l *Link) worn(taken []Taken) bool {
-	for _, what := range l.Measures() {
-		last := Taken{}
-		for _, one := range taken {
-			if one.Link == l.ID && one.What == what && !one.At.Before(last.At) {
-				last = one
-			}
-		}
-		if last.What == "" {
-			continue
-		}
-		if j, err := l.Judge(last); err != nil || j.Wear == Discard {
-			return true
-		}
-	}
-	return false
 }

@@ -16,7 +16,7 @@ func registeredRig() lift.Rig {
 	r := lift.StarterRig()
 	for i := range r.Links {
 		l := &r.Links[i]
-		l.State, l.Inspected, l.InspectionDue = lift.InService, looked.AddDate(0, -1, 0), looked.AddDate(1, 0, 0)
+		l.State, l.Inspected, l.InspectionDue = lift.InService, looked.AddDate(0, -1, 0), looked.AddDate(0, 11, 0)
 		if l.Kind == lift.Leg {
 			l.Grade, l.Size = lift.Grade80, lift.Chain3_8
 		}

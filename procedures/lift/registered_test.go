@@ -27,7 +27,7 @@ func TestYearlyInspectionThatPassedMovesTheDateOn(t *testing.T) {
 		require.False(t, legs(look(every, true, 90)).InspectionDue.After(legOf(r).InspectionDue), every)
 		require.Equal(t, legOf(r).Inspected, legs(look(every, true, 90)).Inspected, every)
 	}
-	require.Equal(t, looked.AddDate(1, 0, 0), legOf(r).InspectionDue, "the rig itself is left alone")
+	require.Equal(t, looked.AddDate(0, 11, 0), legOf(r).InspectionDue, "the rig itself is left alone")
 	require.Equal(t, legOf(r), legs(lift.Looked{Link: "yoke", Every: lift.EveryYear, Fit: true, At: passed.At}), "another part")
 }
 
@@ -50,24 +50,73 @@ func TestInspectionOfAPartNobodyDatedIsDatedByTheRegister(t *testing.T) {
 	require.Zero(t, legOf(r.Registered([]lift.Looked{look(lift.EveryMonth, true, 0), look(lift.EveryYear, false, 0)}, nil)).InspectionDue, "unknown stays unknown")
 }
 
+func owed(kind lift.Kind, every lift.Every, list ...lift.Looked) lift.Owing {
+	l := lift.Link{ID: "legs", Kind: kind, Inspected: looked.AddDate(0, 0, -10), InspectionDue: looked.AddDate(1, 0, -10)}
+	return l.Rounds(list)[every-lift.EveryWeek]
+}
+
+// 29 CFR 1910.179(j)(1)(ii)(a) and (j)(2): hoist, hook and what they hang on
+// each month, entered before or not; 1910.184(e)(3)(i): slings each year.
+func TestRoundsAreOwedFromTheFirstVersionOn(t *testing.T) {
+	for _, kind := range []lift.Kind{lift.Beam, lift.Trolley, lift.Hoist, lift.HoistHook, lift.KindUnknown} {
+		month := owed(kind, lift.EveryMonth)
+		require.True(t, month.Owed, kind)
+		require.Equal(t, looked.AddDate(0, 0, -10).AddDate(0, 1, 0), month.Due, "newly in force it counts as looked at on the day it was inspected")
+	}
+	for _, kind := range []lift.Kind{lift.Yoke, lift.Leg, lift.EndHook, lift.Fitting} {
+		require.False(t, owed(kind, lift.EveryMonth).Owed, kind)
+		require.False(t, owed(kind, lift.EveryMonth).Said.Empty(), "why not")
+		year := owed(kind, lift.EveryYear)
+		require.True(t, year.Owed)
+		require.Equal(t, looked.AddDate(1, 0, -10), year.Due)
+	}
+	require.False(t, owed(lift.Hoist, lift.EveryWeek).Owed)
+	r := registeredRig()
+	now := looked.AddDate(0, 0, 5)
+	late := map[string]bool{}
+	standing := r.Registered(nil, nil)
+	for _, f := range standing.Faults(now) {
+		if f.Rule == lift.InspectionRule {
+			late[f.Link] = true
+		}
+	}
+	require.Equal(t, map[string]bool{"Beam or jib": true, "Trolley": true, "Hoist": true, "Hoist hook": true}, late, "a month and five days after the rig was inspected")
+}
+
 func TestInspectionFallsDueAgain(t *testing.T) {
 	monthly, yearly := look(lift.EveryMonth, true, 0), look(lift.EveryYear, true, 20)
-	require.True(t, lift.Due(nil, "legs").IsZero())
-	require.Equal(t, looked.AddDate(0, 1, 0), lift.Due([]lift.Looked{monthly}, "legs"))
-	require.Equal(t, yearly.At.AddDate(0, 1, 0), lift.Due([]lift.Looked{monthly, yearly}, "legs"), "the yearly one stands for the monthly")
-	require.True(t, lift.Due([]lift.Looked{monthly}, "yoke").IsZero())
+	require.Equal(t, looked.AddDate(0, 1, 0), owed(lift.Leg, lift.EveryMonth, monthly).Due, "once it was entered it is owed again")
+	require.Equal(t, yearly.At.AddDate(0, 1, 0), owed(lift.Leg, lift.EveryMonth, monthly, yearly).Due, "the yearly one stands for the monthly")
+	require.Equal(t, yearly.At.AddDate(1, 0, 0), owed(lift.Leg, lift.EveryYear, monthly, yearly).Due)
 	require.Equal(t, looked.AddDate(0, 1, 0), legOf(registeredRig().Registered([]lift.Looked{monthly}, nil)).InspectionDue)
-	require.Equal(t, looked.AddDate(0, 0, 7), lift.Due([]lift.Looked{monthly, look(lift.EveryWeek, true, 0)}, "legs"), "the soonest counts")
+	weekly := []lift.Looked{monthly, look(lift.EveryWeek, true, 0)}
+	require.Equal(t, looked.AddDate(0, 0, 7), legOf(registeredRig().Registered(weekly, nil)).InspectionDue, "the soonest counts")
+	weekly[1].Elsewhere = true
+	require.False(t, owed(lift.Leg, lift.EveryWeek, weekly...).Owed)
 }
 
 // 29 CFR 1910.184(d) asks for it each day, entered here or not.
 func TestLookBeforeAShiftBringsNoDateOfItsOwn(t *testing.T) {
 	shift := look(lift.EveryShift, true, 0)
-	require.True(t, lift.Due([]lift.Looked{shift}, "legs").IsZero())
 	r := registeredRig()
-	require.Equal(t, r, r.Registered([]lift.Looked{shift}, nil))
+	require.Equal(t, legOf(r), legOf(r.Registered([]lift.Looked{shift}, nil)))
 	shift.Fit = false
 	require.Equal(t, lift.OutOfService, legOf(r.Registered([]lift.Looked{shift}, nil)).State, "what it found counts")
+}
+
+// 29 CFR 1910.184(e)(3)(i): at least once every twelve months, whatever was typed.
+func TestNoInspectionIsGoodForMoreThanAYear(t *testing.T) {
+	l := lift.Link{Inspected: looked, InspectionDue: time.Date(2099, 1, 1, 0, 0, 0, 0, time.UTC)}
+	require.Equal(t, looked.AddDate(1, 0, 0), l.DueBy())
+	for _, kept := range []time.Time{looked.AddDate(0, 3, 0), looked.AddDate(1, 0, 0), looked.AddDate(1, 0, 1).Add(-time.Second), {}} {
+		l.InspectionDue = kept
+		require.Equal(t, kept, l.DueBy(), "to the end of that day")
+	}
+	r := registeredRig()
+	for i := range r.Links {
+		r.Links[i].InspectionDue = looked.AddDate(50, 0, 0)
+	}
+	require.Equal(t, looked.AddDate(0, 11, 0), legOf(r.Registered(nil, nil)).InspectionDue)
 }
 
 func anyLooks(t *rapid.T) []lift.Looked {

@@ -74,6 +74,18 @@ func (a attempt) hangs() (other []attempt) {
 	return other
 }
 
+// SetTo is the rig with the yoke at the marked setting of that name; ok is false
+// where it has none.
+func (r Rig) SetTo(name string) (set Rig, ok bool) {
+	for _, s := range r.Settings {
+		if s.Name == name && name != "" {
+			r.set(s)
+			return r, true
+		}
+	}
+	return r, false
+}
+
 func (r *Rig) set(s Setting) {
 	r.Setting, r.YokeWidth, r.LegLength, r.SecondLeg = s.Name, s.YokeWidth, s.LegLength, s.SecondLeg
 }

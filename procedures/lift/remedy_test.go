@@ -51,7 +51,7 @@ func TestEachBlockHasItsRemedy(t *testing.T) {
 		"flat legs":    {lift.LongerLegs, func(l *lift.Lift) { l.Rig.LegLength = 0.33 }},
 		"wide yoke":    {lift.OtherYoke, func(l *lift.Lift) { l.Rig.YokeWidth = 1.15 }},
 		"no span":      {lift.OtherSpan, func(l *lift.Lift) { l.Span = 0 }},
-		"off balance":  {lift.PicksOver, func(l *lift.Lift) { l.Placing, l.Piece.Balance = lift.AtEnds, 0.56 }},
+		"off balance":  {lift.PicksOver, func(l *lift.Lift) { l.Placing, l.Piece.Small, l.Piece.Large = lift.AtEnds, 9*inch, 16*inch }},
 		"no placing":   {lift.PicksOver, func(l *lift.Lift) { l.Placing = lift.PlacingUnknown }},
 		"above margin": {lift.SignedFor, func(l *lift.Lift) { l.Rig.HouseMargin = 0.05 }},
 		"low headroom": {lift.ShorterLegs, func(l *lift.Lift) { l.Rig.HookToYoke, l.Rig.Headroom = 0.2, 1.1 }},

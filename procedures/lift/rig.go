@@ -79,6 +79,13 @@ type Rig struct {
 	HookToYoke float64   `json:",omitzero"` // saddle to the legs' upper ends; 0 = unknown under a yoke
 	Clearance  float64   `json:",omitzero"` // wanted below the piece on its way; 0 = DefaultClearance
 	Settings   []Setting `json:",omitempty"`
+
+	// Begun is the rig this one was begun from, keeping its parts as the same
+	// steel under the same ids; empty where it was begun from nothing.
+	Begun string `json:",omitzero"`
+	// Why says, of this version, why a part that the register has out of use was
+	// taken out of the rig or entered otherwise.
+	Why string `json:",omitzero"`
 }
 
 // Setting is one way the yoke can be set, as marked on it.
@@ -94,8 +101,9 @@ type Setting struct {
 const DefaultClearance = 0.15
 
 // texts points at what people wrote into r in their own words: the yoke's
-// setting, who stands for the band, the tag of each link and the name of each
-// marked setting, in that order.
+// setting, who stands for the band, the tag of each link, the name of each
+// marked setting, who inspected each link and why a part was taken out, in that
+// order.
 func (r *Rig) texts() []*string {
 	texts := []*string{&r.Setting, &r.EndHookBand.Source}
 	for i := range r.Links {
@@ -104,18 +112,25 @@ func (r *Rig) texts() []*string {
 	for i := range r.Settings {
 		texts = append(texts, &r.Settings[i].Name)
 	}
-	return texts
+	for i := range r.Links {
+		texts = append(texts, &r.Links[i].InspectedBy)
+	}
+	return append(texts, &r.Why)
 }
 
 // WithoutTexts is the rig without what people wrote into it in their own words,
 // which may name somebody, and those texts: the setting, who stands for the band
-// of the end hooks, the tag of each link, the names of the settings. Names of the rig and its links stay:
-// the reasons of an answer are told by them.
+// of the end hooks, the tag of each link, the names of the settings, who
+// inspected each link, why one was taken out. Names of the rig and its links
+// stay: the reasons of an answer are told by them.
 func (r Rig) WithoutTexts() (bare Rig, texts []string) {
 	r.Links, r.Settings = slices.Clone(r.Links), slices.Clone(r.Settings)
 	for _, text := range r.texts() {
 		texts = append(texts, *text)
 		*text = ""
+	}
+	for most := 2 + len(r.Links) + len(r.Settings); len(texts) > most && texts[len(texts)-1] == ""; {
+		texts = texts[:len(texts)-1] // of rigs that say nothing of who inspected
 	}
 	return r, texts
 }

@@ -27,3 +27,19 @@ func Covered(l *Lift, v *Verdict) []plain.Sentence {
 	}
 	return []plain.Sentence{same, plain.Say("as long: %s", plain.Metres(p.Length)), size, plain.Say("no heavier than %s, with bark, snow, ice and mud", v.Weight.Upper)}
 }
+
+// Shares tells whether a run of like pieces may share the answer v to l. One above
+// the house margin is a supervisor's word on that one piece. Own choice.
+func Shares(l *Lift, v *Verdict) (bool, plain.Sentence) {
+	switch {
+	case !v.Go:
+		return false, plain.Say("it was a NO-GO")
+	case v.NeedsSupervisor:
+		return false, plain.Say("the lift is above the house margin of %s, and a supervisor signed for that one piece: a further piece is checked anew and signed for again", plain.Fraction(l.Rig.margin()))
+	}
+	return true, plain.Sentence{}
+}
+
+// HasYoke tells whether the legs hang from a yoke, which may be pinned anew between
+// one piece of a run and the next.
+func (r *Rig) HasYoke() bool { return r.YokeWidth > 0 || len(r.Settings) > 0 }

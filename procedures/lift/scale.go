@@ -2,6 +2,7 @@ package lift
 
 import (
 	"math"
+	"time"
 
 	"stillsaw/procedures/plain"
 )
@@ -13,8 +14,10 @@ type Weighing struct {
 	Kind               string // scientific name
 	Condition          Condition
 	Predicted, Weighed float64
-	Volume             float64 // m³ of wood
-	Aside              bool    // a supervisor put it aside, with a reason kept elsewhere
+	Volume, Length     float64 // m³ of wood; m
+	At                 time.Time
+	Lifted             bool // the check of the lift allowed it
+	Aside              bool // a supervisor put it aside, with a reason kept elsewhere
 }
 
 // Ratio is the weighed mass over the predicted one, 0 where that says nothing.
@@ -52,7 +55,7 @@ func CompareScale(p Piece, reading, gear float64) (Weighing, error) {
 		weighed /= 1 + waterFilm
 	}
 	return Weighing{Kind: p.Species.Scientific, Condition: p.Condition, Predicted: predicted,
-		Weighed: math.Max(0, weighed), Volume: wood}, nil
+		Weighed: math.Max(0, weighed), Volume: wood, Length: p.Length}, nil
 }
 
 // Learned is what the mill's own scale has shown of one kind of wood in one
@@ -71,6 +74,9 @@ type Learned struct {
 	// Signed: a supervisor signed that the upper weight may lie below the
 	// published mean.
 	Signed bool
+	// Heavy is how many of N came from lifts that were never allowed: they count
+	// toward heavier wood alone.
+	Heavy int `json:",omitzero"`
 }
 
 // Odd is a reading to be looked into: a wrong piece, a scale off its zero, a
@@ -104,32 +110,42 @@ const (
 )
 
 // Learn takes in the readings of this kind and condition and passes over all
-// others. Readings far from the rest are returned as odd. One that is too light
-// is not counted; one that is too heavy is, until a supervisor puts it aside;
-// one that no wood can weigh never is. Without readings it is the zero Learned.
+// others, and those [Tell] says don't count. Readings far from the rest are
+// returned as odd. One that is too light is not counted; one that is too heavy
+// is, until a supervisor puts it aside; one that no wood can weigh never is.
+// Without readings it is the zero Learned.
 //
 // The mean is drawn toward the published one, which counts as four readings.
 // The bound is the mean and t(95 %, n−1) standard deviations times √(1 + 1/n),
 // the textbook bound for one more observation; the published spread stands for
-// that of the readings while there are less than three.
+// that of the readings while there are less than three. Readings of lifts that
+// were never allowed move none of these downward.
 func Learn(weighings []Weighing, kind Species, condition Condition) (Learned, []Odd) {
-	var mine []Weighing
-	for _, w := range weighings {
-		if w.Kind == kind.Scientific && w.Condition == condition && kind.known() && !w.Aside {
-			mine = append(mine, w)
-		}
+	s := sortOut(weighings, kind, condition)
+	own, odd := sift(s.own, kind.publishedSpread(condition))
+	heavy, also := sift(s.heavy, kind.publishedSpread(condition))
+	odd = append(odd, also...)
+	l := learnFrom(own, kind, condition)
+	if len(heavy) > 0 {
+		all := learnFrom(append(heavy, own...), kind, condition)
+		all.Heavy = len(heavy)
+		all.Mean, all.Shrunk, all.Bound = math.Max(all.Mean, l.Mean), math.Max(all.Shrunk, l.Shrunk), math.Max(all.Bound, l.Bound)
+		l = all
 	}
-	counted, odd := sift(mine, kind.publishedSpread(condition))
-	l := Learned{Kind: kind.Scientific, Condition: condition, N: len(counted)}
+	return l, odd
+}
+
+func learnFrom(ratios []float64, kind Species, condition Condition) Learned {
+	l := Learned{Kind: kind.Scientific, Condition: condition, N: len(ratios)}
 	if l.N == 0 {
-		return Learned{}, odd
+		return Learned{}
 	}
 	n := float64(l.N)
-	for _, x := range counted {
+	for _, x := range ratios {
 		l.Mean += x / n
 		l.Heaviest = math.Max(l.Heaviest, x)
 	}
-	for _, x := range counted {
+	for _, x := range ratios {
 		l.Spread += (x - l.Mean) * (x - l.Mean)
 	}
 	factor, spread := oneSided95, kind.publishedSpread(condition)*l.Mean
@@ -141,7 +157,7 @@ func Learn(weighings []Weighing, kind Species, condition Condition) (Learned, []
 	}
 	l.Bound = l.Mean + factor*spread*math.Sqrt(1+1/n)
 	l.Shrunk = (n*l.Mean + priorReadings) / (n + priorReadings)
-	return l, odd
+	return l
 }
 
 // publishedSpread is the standard deviation of one piece over the expected mass
@@ -174,7 +190,7 @@ func (p *Piece) validateLearned(bad *plain.Problems) {
 func (l *Learned) apply(d densities, gravity float64) densities {
 	move := d.expected * (l.Shrunk - 1)
 	upper := d.upper + move
-	if l.N < lighterFrom {
+	if l.N-l.Heavy < lighterFrom {
 		upper = math.Max(upper, d.upper)
 	}
 	most := math.Max(soaked(gravity*upperGravity), d.expected*l.Heaviest)

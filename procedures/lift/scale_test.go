@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat"
@@ -30,6 +31,7 @@ func readings(t require.TestingT, p Piece, ratios ...float64) (list []Weighing) 
 	for _, x := range ratios {
 		w, err := CompareScale(p, expected*x+12, 12)
 		require.NoError(t, err)
+		w.Lifted, w.At = true, time.Date(2026, 3, 2+2*len(list), 9, 0, 0, 0, time.UTC)
 		list = append(list, w)
 	}
 	return list
@@ -72,6 +74,7 @@ func TestReadingsMoveTheExpectedWeightTowardThemselves(t *testing.T) {
 	var list []Weighing
 	for n := 1; n <= 40; n++ {
 		list = append(list, readings(t, p, 0.92)...)
+		list[n-1].At = list[0].At.AddDate(0, 0, 2*n)
 		p.Learned, _ = Learn(list, p.Species, p.Condition)
 		w := weigh(t, p)
 		require.Less(t, float64(w.Expected), last)

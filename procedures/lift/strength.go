@@ -140,8 +140,8 @@ func (v *Verdict) checkInspection(l *Link, now time.Time) {
 		v.block(InspectionRule, l.label(), source, "%s: when it was inspected, or is due, is not known", l.label())
 	case l.Inspected.After(now):
 		v.block(InspectionRule, l.label(), source, "%s: its inspection is dated later than now", l.label())
-	case now.After(l.InspectionDue):
-		v.block(InspectionRule, l.label(), source, "%s: its inspection was due %s", l.label(), l.InspectionDue)
+	case now.After(l.DueBy()):
+		v.block(InspectionRule, l.label(), source, "%s: its inspection was due %s", l.label(), l.DueBy())
 	}
 }
 
@@ -250,7 +250,7 @@ func (v *Verdict) bar(l *Link, load, limit, margin float64) float64 {
 		f.Said = plain.Say("%s would bear %s; it may bear %s", l.label(), f.Load, f.Limit)
 	case ratio > margin:
 		f.Rule, f.Source = MarginRule, "this mill's own margin"
-		f.Said = plain.Say("%s would bear %s of its %s: a supervisor signs", l.label(), plain.Fraction(ratio), f.Limit)
+		f.Said = plain.Say("%s would bear %s of its %s, above the house margin", l.label(), plain.Fraction(ratio), f.Limit)
 	default:
 		return ratio
 	}

@@ -83,7 +83,8 @@ func TestTheSecondLegCountsWhereItIsTheWorse(t *testing.T) {
 	l.Rig.Links[5].OwnMass = 1e-9
 	l.Rig.Links = append(l.Rig.Links[:4:4], l.Rig.Links[5])
 	l.Rig.YokeWidth, l.Rig.LegLength, l.Rig.SecondLeg, l.Span = 0, 5*foot, math.Sqrt(13)*foot, 6*foot
-	l.Piece = lift.Piece{Shape: lift.Measured, Length: 8 * foot, Balance: 5 * foot, Volume: 900 * pound / 800 / 1.1645, Density: 800}
+	l.Piece = lift.Piece{Shape: lift.Measured, Length: 8 * foot, Balance: 5 * foot, Volume: 900 * pound / 800 / 1.1645, Density: 800, Species: kind(t, "eastern white pine")}
+	l.Placing = lift.HungLevel
 	v := lift.Check(l)
 	require.True(t, v.Go, "%v", v.Findings)
 	require.InDelta(t, 721.1*pound, float64(v.Bars[4].Load), 0.05)
@@ -115,7 +116,7 @@ func TestAChokersMarkNeverStrengthensALeg(t *testing.T) {
 // lift on either side of it.
 func TestOnLegsOfTwoLengthsTheOtherSideIsAnotherLift(t *testing.T) {
 	refused := 0
-	for _, off := range []float64{-0.03, 0.03} {
+	for _, off := range []float64{-0.028, 0.028} {
 		l := goodLift(t)
 		l.Placing = lift.AtEnds
 		l.Rig.YokeWidth, l.Rig.Links = 0, append(l.Rig.Links[:4:4], l.Rig.Links[5])

@@ -65,13 +65,14 @@ type Verdict struct {
 	Weight          Weight
 
 	// Geometry of the hang; zero where it could not be worked out.
-	Angle      plain.Degrees   // of the legs, piece level
-	Height     plain.Metres    // of the legs' upper ends above the hook points
-	Balance    plain.Metres    // balance point from the small end
-	FirstHook  plain.Metres    // hook point nearer the small end, from that end
-	Tilt       plain.Degrees   // at the most, small end or large end down
-	LegTension []plain.Newtons // leg nearer the small end first
-	Inward     plain.Newtons   // level pull at each hook point
+	Angle      plain.Degrees    // of the flatter leg, piece level
+	LegAngle   [2]plain.Degrees // of each leg, piece level, the one nearer the small end first
+	Height     plain.Metres     // of the legs' upper ends above the hook points
+	Balance    plain.Metres     // balance point from the small end
+	FirstHook  plain.Metres     // hook point nearer the small end, from that end
+	Tilt       plain.Degrees    // at the most, small end or large end down
+	LegTension []plain.Newtons  // leg nearer the small end first
+	Inward     plain.Newtons    // level pull at each hook point
 
 	Findings []Finding // worst first
 	Bars     []Bar

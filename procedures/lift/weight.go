@@ -73,7 +73,11 @@ func (p *Piece) weighInto(w *Weight) (found solid, err error) {
 	w.part("the wood may be wetter than the mean", most*(d.wet-d.dense))
 	w.part("green wood is now and then a fifth over its mean", most*(d.excess-d.wet))
 	w.part("but no wood is heavier than when it is full of water", most*(d.upper-d.excess))
-	w.part("this mill's own readings of the scale", most*(d.weighed-d.upper))
+	if p.Density > 0 {
+		w.part("counted no lighter than the published mean of such wood", most*(d.weighed-d.upper))
+	} else {
+		w.part("this mill's own readings of the scale", most*(d.weighed-d.upper))
+	}
 	w.part("the film of water on it grows with the wood", film*(upper-expected))
 	if p.Girths {
 		w.note("girths were measured: of an oval log they make too much, never too little")
@@ -94,13 +98,15 @@ func (w *Weight) part(said string, mass float64) {
 
 // densities climbs from the expected density to the upper one, each step with
 // one reason more; kg/m³ of wood. upper is the published one, weighed the same
-// moved by the mill's own scale.
+// moved by the mill's own scale, or by a density that was typed in. That one is
+// nobody's signed word, so that it never takes the upper below the published
+// mean of such wood.
 type densities struct{ expected, dense, wet, excess, upper, weighed float64 }
 
 func (p *Piece) densities(w *Weight) densities {
 	if p.Density > 0 {
 		up := p.Density * upperGravity
-		return densities{p.Density, up, up, up, up, up}
+		return densities{p.Density, up, up, up, up, math.Max(up, p.published(w).expected)}
 	}
 	d := p.published(w)
 	d.weighed = d.upper

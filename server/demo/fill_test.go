@@ -69,7 +69,7 @@ func (m told) ready(t *testing.T) map[procedures.EquipmentID]checklists.Readines
 func TestTheMillHasWhatADemonstrationShows(t *testing.T) {
 	m := tell(t, "2026-03-05 10:20")
 	for promise, held := range map[string]func(*testing.T, told){
-		"history": history, "amendments": amendments, "calendar": calendar, "people": people, "words": words, "again": again,
+		"history": history, "amendments": amendments, "calendar": calendar, "people": people, "words": words, "gear": gear, "scale": scale, "again": again,
 	} {
 		t.Run(promise, func(t *testing.T) { held(t, m) })
 	}
@@ -271,6 +271,7 @@ func TestAnyNowLeavesAPlausibleMill(t *testing.T) {
 			head, err := m.Head(t.Context())
 			require.NoError(t, err)
 			require.Greater(t, head.Size, int64(2000))
+			gearStands(t, m)
 			may := 0
 			for id, r := range m.ready(t) {
 				if r.Status == checklists.MayRun {

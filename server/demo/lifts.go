@@ -31,7 +31,7 @@ func (m *mill) cant(species string, feet, small, large float64, faces int) lift.
 
 // usualLift is one of the lifts of a day that somebody keeps.
 func (m *mill) usualLift(d day, by *hand) {
-	kinds := []string{"sugar maple", "northern red oak", "white ash", "yellow birch", "eastern hemlock", "red maple", "American beech", "black cherry", "eastern white pine", "paper birch"}
+	kinds := sawnHere()
 	kind := kinds[m.rng.IntN(len(kinds))]
 	feet, small := m.between(5, 6.5, 0.5), m.between(11, 15, 0.5)
 	l := m.log(kind, feet, small, small+m.between(0.5, 1, 0.5))
@@ -57,16 +57,18 @@ func (m *mill) run(by *hand, answers lift.Questions) {
 	for range 2 {
 		m.later(6)
 		m.do("keep a lift of a run", func() error {
-			_, err := server.KeepLiftOfRun(m.ctx, m.desk, store.NewID(), store.LiftOfRun{Lift: last[0].ID, Alike: lift.Yes, Questions: answers}, by.Person, m.clock)
+			_, err := server.KeepLiftOfRun(m.ctx, m.desk, store.NewID(), store.LiftOfRun{Lift: last[0].ID, Alike: lift.Yes, AsSet: lift.Yes, Questions: answers}, by.Person, m.clock)
 			return err
 		})
 	}
 }
 
-// lift checks a lift from the yard onto the carriage and keeps the answer.
-func (m *mill) lift(by *hand, l lift.Lift) {
-	m.do("keep a lift", func() error {
-		_, err := server.KeepLift(m.ctx, m.desk, store.NewID(), store.Lift{Rig: m.rig.ID, RigVersion: m.rig.version, Hoist: "hoist", LandsOn: "carriage"}, l, "", by.Person, m.clock)
+// lift checks a lift from the yard onto the carriage and keeps the answer; it
+// returns the kept lift's id.
+func (m *mill) lift(by *hand, l lift.Lift) (id string) {
+	m.do("keep a lift", func() (err error) {
+		id, err = server.KeepLift(m.ctx, m.desk, store.NewID(), store.Lift{Rig: m.rig.ID, RigVersion: m.rig.version, Hoist: "hoist", LandsOn: "carriage"}, l, "", by.Person, m.clock)
 		return err
 	})
+	return id
 }

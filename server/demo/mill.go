@@ -28,6 +28,7 @@ type mill struct {
 	rig   rigged
 	zone  *time.Location
 	rng   *rand.Rand
+	scale *rand.Rand // of what is weighed, so that weighing leaves the rest as it is told
 	now   time.Time
 	clock time.Time
 	err   error
@@ -54,7 +55,7 @@ func newMill(ctx context.Context, st *store.Store, now time.Time) (*mill, error)
 	if err != nil {
 		return nil, err
 	}
-	return &mill{crew: newCrew(), ctx: ctx, st: st, desk: st.Of(about.ID), about: about, zone: zone, rng: rand.New(rand.NewPCG(1847, 52)), now: now.UTC(),
+	return &mill{crew: newCrew(), ctx: ctx, st: st, desk: st.Of(about.ID), about: about, zone: zone, rng: rand.New(rand.NewPCG(1847, 52)), scale: rand.New(rand.NewPCG(1847, 53)), now: now.UTC(),
 		papers: map[procedures.ProcedureID]procedures.Procedure{}, photos: map[picture]string{}, wear: 1.0 / 64, bin: 35}, nil
 }
 
@@ -85,7 +86,8 @@ func (m *mill) do(what string, act func() error) {
 }
 
 // between is a number from low to high, in steps of step.
-func (m *mill) between(low, high, step float64) float64 {
-	steps := int((high-low)/step + 0.5)
-	return low + step*float64(m.rng.IntN(steps+1))
+func (m *mill) between(low, high, step float64) float64 { return steps(m.rng, low, high, step) }
+
+func steps(rng *rand.Rand, low, high, step float64) float64 {
+	return low + step*float64(rng.IntN(int((high-low)/step+0.5)+1))
 }

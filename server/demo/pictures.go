@@ -23,6 +23,9 @@ const (
 	tapedDuct  picture = "taped duct"
 	looseWedge picture = "loose splitter"
 	tightWedge picture = "tight splitter"
+	hoistPlate picture = "plate of the hoist"
+	yokeStamp  picture = "stamp of the yoke"
+	legTag     picture = "tag of the legs"
 )
 
 // patch is one filled rectangle: left, top, right, bottom, in hundredths of the
@@ -55,6 +58,14 @@ func (p picture) scene() []patch {
 		return append(floor, patch{46, 0, 52, 30, steel}, patch{36, 30, 44, 70, steel}, patch{36, 64, 64, 72, steel}, patch{60, 50, 66, 72, steel}, patch{66, 40, 82, 44, rust})
 	case tapedDuct:
 		return append(floor, patch{0, 24, 100, 50, steel}, patch{44, 22, 58, 52, grey(214)})
+	case hoistPlate:
+		return []patch{{0, 0, 100, 100, yellow}, {0, 0, 100, 6, grey(60)}, {14, 18, 86, 84, grey(206)}, {17, 21, 20, 25, grey(70)}, {80, 21, 83, 25, grey(70)}, {17, 77, 20, 81, grey(70)}, {80, 77, 83, 81, grey(70)},
+			{26, 28, 74, 40, grey(44)}, {26, 48, 62, 53, grey(70)}, {26, 58, 70, 63, grey(70)}, {26, 68, 52, 73, grey(70)}}
+	case yokeStamp:
+		return append(floor, patch{0, 34, 100, 66, steel}, patch{0, 34, 100, 38, grey(150)}, patch{34, 44, 66, 56, grey(190)}, patch{37, 48, 63, 52, grey(40)})
+	case legTag:
+		return append(floor, patch{28, 0, 33, 22, steel}, patch{25, 16, 36, 40, steel}, patch{28, 20, 33, 36, wood}, patch{28, 34, 33, 60, steel}, patch{25, 54, 36, 80, steel}, patch{28, 58, 33, 76, wood}, patch{28, 74, 33, 100, steel},
+			patch{36, 26, 44, 29, grey(60)}, patch{44, 18, 84, 58, grey(222)}, patch{50, 25, 78, 33, grey(40)}, patch{50, 40, 70, 43, grey(80)}, patch{50, 48, 74, 51, grey(80)})
 	case looseWedge, tightWedge:
 		tilt := 0
 		if p == looseWedge {

@@ -14,6 +14,7 @@ import (
 // starters read, what the mill measured put in, and all of it put in force.
 func (m *mill) setUp(t time.Time) {
 	m.goTo(t)
+	m.about.Kinds = sawnHere()
 	m.do("set up", func() error {
 		digest, err := server.Hash(m.marta.secret)
 		if err != nil {

@@ -20,10 +20,12 @@ func (m *mill) work(d day, p plan) {
 	if d.n%3 == 1 {
 		m.usualLift(d, m.oren)
 	}
+	m.weighOne(d)
 	m.goTo(d.at(14, m.rng.IntN(25)))
 	if p.afternoon != nil {
 		p.afternoon()
 	}
+	m.lookAfterGear(d)
 	m.wear += 1.0 / 800
 	m.bin += m.between(3, 9, 1)
 	if m.bin > 70 {

@@ -38,6 +38,9 @@ type GearMeasurement struct {
 	Note  string              `json:"note"`
 	By    procedures.PersonID `json:"by"`
 	At    time.Time           `json:"at"`
+
+	// Qualified: whoever measured was recorded as qualified for lifting gear then.
+	Qualified bool `json:"qualified,omitzero"`
 }
 
 type gearInspectionRow struct {
@@ -157,12 +160,11 @@ func (m *Mill) KeepGearInspections(ctx context.Context, submission string, all [
 	})
 }
 
-// KeepGearMeasurement keeps a measurement of a part of a rig in force.
+// KeepGearMeasurement keeps a measurement of a part of a rig in force, with the
+// size as new that was entered before where it states none. It refuses what
+// [procedures.MayMeasureGear] refuses.
 func (m *Mill) KeepGearMeasurement(ctx context.Context, submission string, g GearMeasurement, by procedures.Person, at time.Time) (string, error) {
 	return m.do(ctx, submission, "gear-measured", at, func(tx *Tx, at time.Time) (string, error) {
-		if err := procedures.MayEnterGear(by, false, true); err != nil {
-			return "", err
-		}
 		rig, err := rigInForce(tx, m.id, g.Rig)
 		if err != nil {
 			return "", err
@@ -170,58 +172,39 @@ func (m *Mill) KeepGearMeasurement(ctx context.Context, submission string, g Gea
 		if _, err := linkOf(&rig, g.Link); err != nil {
 			return "", err
 		}
-		g.ID, g.By, g.At = NewID(), by.ID, at
+		known, err := gear(tx, string(m.id), g.Rig)
+		if err != nil {
+			return "", err
+		}
+		_, taken := known.Register.Of(&rig)
+		asNew := lift.AsNew(taken, g.Link, g.What)
+		if err := procedures.MayMeasureGear(by, g.New, asNew); err != nil {
+			return "", err
+		}
+		if g.New == 0 {
+			g.New = asNew
+		}
+		g.ID, g.By, g.At, g.Qualified = NewID(), by.ID, at, by.QualifiedLifting
 		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: g.Rig + "/" + g.Link}, &gearMeasuredBody{GearMeasurement: g, Note: record.Personal(g.Note)})
 		return g.ID, err
 	})
 }
 
 // Gear is what was entered of the parts of a rig, oldest first, and when the rig
-// is known to have been used, in no order.
+// is known to have been used, in no order; Register has that of the whole mill.
 type Gear struct {
 	Inspections  []GearInspection
 	Measurements []GearMeasurement
 	Uses         []time.Time
-}
+	Register     lift.Register
 
-// Of is what of it is about one part.
-func (g Gear) Of(link string) Gear {
-	part := Gear{Uses: g.Uses}
-	for _, in := range g.Inspections {
-		if in.Link == link {
-			part.Inspections = append(part.Inspections, in)
-		}
-	}
-	for _, m := range g.Measurements {
-		if m.Link == link {
-			part.Measurements = append(part.Measurements, m)
-		}
-	}
-	return part
+	inspections  []GearInspection // of the whole mill
+	measurements []GearMeasurement
 }
 
 // Gear loads what was entered of the parts of a rig.
 func (m *Mill) Gear(ctx context.Context, rig string) (Gear, error) {
 	return gear(ctxReader{m, ctx}, string(m.id), rig)
-}
-
-func gear(r reader, mill, rig string) (g Gear, err error) {
-	var inspections []gearInspectionRow
-	if err := r.gorm().Order("at, id").Find(&inspections, "mill = ? AND rig = ?", mill, rig).Error; err != nil {
-		return g, err
-	}
-	var measurements []gearMeasurementRow
-	if err := r.gorm().Order("at, id").Find(&measurements, "mill = ? AND rig = ?", mill, rig).Error; err != nil {
-		return g, err
-	}
-	for i := range inspections {
-		g.Inspections = append(g.Inspections, inspections[i].Doc)
-	}
-	for i := range measurements {
-		g.Measurements = append(g.Measurements, measurements[i].Doc)
-	}
-	g.Uses, err = uses(r, mill, rig)
-	return g, err
 }
 
 // RigVersion is a rig as it stood from a moment on.

@@ -128,13 +128,16 @@ func TestWhatAnEntryNoLongerSaysIsNamed(t *testing.T) {
 
 // writeMissing takes the first entry of each kind of a filled mill that has no
 // example yet; the procedure the lockout is by is published first, and is the
-// example of that kind. A rig and a lift with people's words and a mill with
-// closures are examples beside it.
+// example of that kind. A rig and a lift with people's words, a mill with
+// closures and one with a list of kinds of wood are examples beside it.
 func writeMissing(t *testing.T) {
 	t.Helper()
 	m := newMill(t)
 	h := fill(t, m)
 	require.NoError(t, m.ChangeMill(t.Context(), NewID(), closedFor(m.id, "funeral of Walter Quist"), sam, h.After))
+	sawn := millOf(m.id)
+	sawn.Kinds = []string{"white oak", "Tsuga canadensis"}
+	require.NoError(t, m.ChangeMill(t.Context(), NewID(), sawn, sam, h.After))
 	keepLiftBy(t, m, putRig(t, m, "Walter Quist", h.After), h.After)
 	var rows []entryRow
 	require.NoError(t, m.s.reads.Order("seq").Find(&rows).Error)
@@ -147,6 +150,8 @@ func writeMissing(t *testing.T) {
 			beside = "-renewed"
 		} else if mill, ok := b.(*millBody); ok && len(mill.Reasons) > 0 {
 			beside = "-closed"
+		} else if ok && len(mill.Mill.Kinds) > 0 {
+			beside = "-kinds"
 		} else if kept, ok := b.(*liftBody); ok && len(kept.RigTexts) > 0 {
 			beside = "-rig"
 		}

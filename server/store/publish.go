@@ -8,7 +8,6 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
-	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )
 
@@ -74,7 +73,7 @@ func (m *Mill) putInForce(tx *Tx, d Draft, by procedures.Person, at time.Time, n
 		return err
 	}
 	if d.Sort == Rigs {
-		if err := keepsDestroyed(tx, m.id, d.ID, doc); err != nil {
+		if err := mayPublishRig(tx, m.id, d.ID, doc, by); err != nil {
 			return err
 		}
 	}
@@ -91,19 +90,26 @@ func (m *Mill) putInForce(tx *Tx, d Draft, by procedures.Person, at time.Time, n
 	return tx.gorm().Delete(&draftRow{}, "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).Error
 }
 
-// keepsDestroyed holds a rig about to be published against its earlier versions.
-func keepsDestroyed(tx *Tx, mill checklists.MillID, id, doc string) error {
+// mayPublishRig holds a rig about to be published against the version in force
+// and the register.
+func mayPublishRig(tx *Tx, mill checklists.MillID, id, doc string, by procedures.Person) error {
 	rig, err := ReadRig(doc)
 	if err != nil {
 		return err
 	}
-	earlier, err := rigVersions(tx, mill, id)
+	rig.ID = id
+	known, err := gear(tx, string(mill), id)
 	if err != nil {
 		return err
 	}
-	before := make([]lift.Rig, len(earlier))
-	for i := range earlier {
-		before[i] = earlier[i].Rig
+	change := procedures.RigChange{After: rig, Register: known.Register}
+	for _, version := range known.Register.Versions {
+		if version.InForce && version.Rig.ID == id {
+			change.Before = version.Rig
+		}
 	}
-	return rig.KeepsDestroyed(before)
+	var bad plain.Problems
+	bad.Add("", rig.KeepsDestroyed(known.Register.Versions))
+	bad.Add("", procedures.MayPublishRig(change, by))
+	return bad.Err()
 }

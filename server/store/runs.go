@@ -25,6 +25,8 @@ type LiftOfRun struct {
 	Go        bool                   `json:"go"`
 	By        procedures.PersonID    `json:"by"`
 	At        time.Time              `json:"at"`
+
+	AsSet lift.Answer `json:"as_set,omitzero"` // whether yoke and legs are set as the check was given for; not asked of every rig
 }
 
 type liftOfRunRow struct {
@@ -52,10 +54,10 @@ func (b *liftOfRunBody) project(tx *Tx, e entry) error {
 
 // Since is what the mill knows now of what a kept lift was answered on.
 type Since struct {
-	checklists.Facts
-	Gear    Gear                // of its rig
-	Version int                 // of its rig, in force
-	Found   []checklists.Defect // of its hoist and the hoist's parts, open or returned, by time
+	LiftFacts
+	Version  int                 // of its rig, in force
+	Found    []checklists.Defect // of its hoist and the hoist's parts, open or returned, by time
+	Readings []Weighing          // all that the scale showed of it, by time
 }
 
 // Since loads what tells whether the answers to kept lifts still stand, by the
@@ -80,9 +82,15 @@ func (m *Mill) Since(ctx context.Context, now time.Time, lifts ...Lift) (since m
 }
 
 func (tx *Tx) since(mill checklists.MillID, facts checklists.Facts, l Lift) (s Since, err error) {
-	s.Facts = facts
-	if s.Gear, err = gear(tx, string(mill), l.Rig); err != nil {
+	if s.LiftFacts, err = liftFacts(tx, string(mill), l.Rig, facts); err != nil {
 		return s, err
+	}
+	var read []weighingRow
+	if err = tx.gorm().Order("at, id").Find(&read, "mill = ? AND lift = ?", mill, l.ID).Error; err != nil {
+		return s, err
+	}
+	for i := range read {
+		s.Readings = append(s.Readings, read[i].Doc)
 	}
 	if s.Version, err = lastVersion(tx, mill, Rigs, l.Rig); err != nil {
 		return s, err

@@ -1,0 +1,55 @@
+package server
+
+import (
+	"slices"
+
+	"stillsaw/procedures/lift"
+	"stillsaw/views"
+)
+
+// kindChoices are the kinds of wood to choose from, those of the mill's own list
+// first.
+func kindChoices(f *views.Frame, sawn []lift.Species) (choices []views.Choice) {
+	here, others := "", ""
+	if len(sawn) > 0 {
+		here, others = f.T("Sawn here"), f.T("Others")
+	}
+	for _, s := range sawn {
+		choices = append(choices, views.Choice{Value: s.Common, Text: s.Common, Group: here})
+	}
+	for _, s := range lift.AllSpecies() {
+		if !slices.Contains(sawn, s) {
+			choices = append(choices, views.Choice{Value: s.Common, Text: s.Common, Group: others})
+		}
+	}
+	return choices
+}
+
+// kindTick is one kind of wood to tick.
+type kindTick struct {
+	Name   string
+	Ticked bool
+}
+
+// kindTicks are all kinds of the table.
+func kindTicks(ticked []string) (ticks []kindTick) {
+	for _, s := range lift.AllSpecies() {
+		ticks = append(ticks, kindTick{s.Common, slices.Contains(ticked, s.Common)})
+	}
+	return ticks
+}
+
+// chartOfSawn is the address of the same chart for the mill's own list of kinds,
+// "" where there is none, or where it is that chart.
+func chartOfSawn(form chartForm, sawn []lift.Species) string {
+	var kinds []string
+	for _, s := range sawn {
+		kinds = append(kinds, s.Common)
+	}
+	slices.Sort(kinds)
+	if len(kinds) == 0 || slices.Equal(kinds, form.Kinds) {
+		return ""
+	}
+	form.Kinds = kinds
+	return "/lifts/chart?" + form.query()
+}
