@@ -77,9 +77,10 @@ type stageLine struct {
 type stepLine struct {
 	ID     procedures.StepID
 	Text   string
-	Clause string // where it is another than the stage's
-	Where  string // the device, as marked at the machine
-	Zero   string // how zero is shown
+	Clause string       // where it is another than the stage's
+	Where  string       // the device, as marked at the machine
+	Zero   string       // how zero is shown
+	Photo  *markedPhoto // of the device to be set or locked
 	Done   bool
 	By     string
 	At     time.Time
