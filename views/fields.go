@@ -19,6 +19,7 @@ type Field struct {
 	Choices []Choice
 	Offers  []string // values to pick from instead of typing
 	Ticked  bool
+	List    bool   // a choice that never shows as buttons
 	Must    bool   // the browser asks for it too
 	Fill    string // autocomplete token
 }
@@ -115,8 +116,11 @@ func (d Field) Described() string {
 	return ""
 }
 
+// AsList shows a choice as a list that folds up, however few there are.
+func (d Field) AsList() Field { d.List = true; return d }
+
 // Buttons tells whether a choice shows as buttons rather than a list.
-func (d Field) Buttons() bool { return len(d.Choices) <= 6 }
+func (d Field) Buttons() bool { return !d.List && len(d.Choices) <= 6 }
 
 // Answer is one item of a list with OK · Defect · Not checked. Its inputs are
 // named Name, and Name followed by ".note", ".photo", ".severity", ".stop_gap",
