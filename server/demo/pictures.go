@@ -23,6 +23,8 @@ const (
 	tapedDuct  picture = "taped duct"
 	looseWedge picture = "loose splitter"
 	tightWedge picture = "tight splitter"
+	mainPanel  picture = "panel of the disconnects"
+	hoistPost  picture = "post of the hoist"
 )
 
 // patch is one filled rectangle: left, top, right, bottom, in hundredths of the
@@ -55,6 +57,14 @@ func (p picture) scene() []patch {
 		return append(floor, patch{46, 0, 52, 30, steel}, patch{36, 30, 44, 70, steel}, patch{36, 64, 64, 72, steel}, patch{60, 50, 66, 72, steel}, patch{66, 40, 82, 44, rust})
 	case tapedDuct:
 		return append(floor, patch{0, 24, 100, 50, steel}, patch{44, 22, 58, 52, grey(214)})
+	case mainPanel: // one handle each: saw, setworks, fan
+		panel := append(floor, patch{10, 8, 90, 60, steel}, patch{13, 12, 87, 56, grey(172)})
+		for _, x := range []int{20, 44, 68} {
+			panel = append(panel, patch{x, 18, x + 13, 50, grey(70)}, patch{x + 5, 22, x + 8, 38, rust}, patch{x + 2, 42, x + 11, 47, grey(236)})
+		}
+		return panel
+	case hoistPost:
+		return append(floor, patch{42, 0, 56, 100, wood}, patch{40, 34, 58, 62, grey(64)}, patch{47, 38, 51, 50, rust}, patch{0, 4, 100, 9, steel})
 	case looseWedge, tightWedge:
 		tilt := 0
 		if p == looseWedge {
