@@ -246,7 +246,7 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 		store.KindLock: {{procedures.LockItem{Number: "A-7", Owner: "a", Condition: procedures.LockGood}, "Lock A-7 is the own lock of Ada Rook", ""},
 			{procedures.LockItem{Number: "A-7", Owner: "a", Condition: procedures.LockBad}, "not good", ""}, {procedures.LockItem{Number: "A-7", Retired: until}, "retired", ""}},
 		store.KindContractor: {{procedures.Contractor{Firm: "Brightwater"}, "not yet exchanged", ""}, {procedures.Contractor{Firm: "Brightwater", OursGiven: until, TheirsSeen: until}, "procedures exchanged", ""}},
-		store.KindCoast:      {{store.Coast{CoastMeasured: procedures.CoastMeasured{Energy: "e", Seconds: 96, By: "a"}, Equipment: "hoist"}, "Hoist: e stood still after 1 min 36 s, as measured by Ada Rook", "/equipment/hoist/coast"}},
+		store.KindCoast:      {{store.Coast{CoastMeasured: procedures.CoastMeasured{Energy: "e", Seconds: 96, By: "a"}, Equipment: "hoist"}, "Hoist: e stood still after 96 s, as measured by Ada Rook", "/equipment/hoist/coast"}},
 		store.KindDeclaration: {{procedures.Declaration{Equipment: "hoist", FullyDead: true}, "Hoist: declared that locking its one source off", "/equipment/hoist"}, {procedures.Declaration{Equipment: "hoist", NoHazard: true}, "no hazard for others", "/equipment/hoist"},
 			{procedures.Declaration{Equipment: "hoist", FullyDead: true, NoHazard: true}, "and that the work makes no hazard", "/equipment/hoist"}, {procedures.Declaration{Equipment: "hoist"}, "any more", "/equipment/hoist"}},
 		store.KindProgram: {{procedures.Program{InCharge: "a"}, "Ada Rook answers for it", ""}},
