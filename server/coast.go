@@ -80,7 +80,9 @@ func (v *visit) coastPage(typed func(string) string, submission string, problems
 	}
 	for _, p := range written {
 		if short := shortWaits(plant, p); len(short) > 0 {
-			page.Written = append(page.Written, writtenLine{Frame: page.Frame, Title: p.Title, Version: p.Version, Href: "/procedures/" + string(p.ID), Wrong: short, Draft: draftAnew(p)})
+			line := v.writtenLine(page.Frame, p)
+			line.Wrong = short
+			page.Written = append(page.Written, line)
 		}
 	}
 	return v.show("coast", page, problems)

@@ -66,7 +66,9 @@ func TestAnEnergyIsAddedChangedAndRemovedAndProceduresThatLeaveItOutAreNamed(t *
 	reply := sam.post(newEnergy, form)
 	require.Equal(t, "/equipment/hoist", reply.URL.Path, reply.Body)
 	reply.says(t, "It leaves out air balancer, which the register has")
-	reply.says(t, "/procedures/new?")
+	reply.says(t, `href="/procedures/new?equipment=hoist"`)
+	reply.says(t, `href="/procedures/hoist/edit"`)
+	require.NotContains(t, m.as("ada").get("/equipment/hoist").Body, `href="/procedures/hoist/edit"`)
 	hoist, _ := m.plant().Find("hoist")
 	added := hoist.Energies[len(hoist.Energies)-1]
 	require.Equal(t, procedures.Energy{ID: added.ID, Kind: procedures.Pneumatic, Source: "air balancer", Magnitude: "90 psi", Hazard: "Lets the hook go up.", Stored: true, Relief: "Vent it.", Zero: "The gauge reads zero.", Recheck: 30 * time.Minute}, added)
