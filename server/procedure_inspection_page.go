@@ -1,6 +1,7 @@
 package server
 
 import (
+	"slices"
 	"strconv"
 
 	"stillsaw/procedures"
@@ -85,7 +86,7 @@ func (v *visit) certificatePage(asked int, note, submission string, problems pla
 	}
 	met, follows := inspectedDays(page.Frame, in.Reviewed, names)
 	metToo, followsToo := inspectedDays(page.Frame, in.Affected, names)
-	page.Included, page.Follows = append(met, metToo...), append(follows, followsToo...)
+	page.Included, page.Follows = together(met, metToo), together(follows, followsToo)
 	if in.Watched != "" {
 		page.Watched = "/lockouts/" + string(in.Watched)
 	}
@@ -100,6 +101,18 @@ func (v *visit) certificatePage(asked int, note, submission string, problems pla
 		return err
 	}
 	return v.show("procedure-certificate", page, problems)
+}
+
+// together is both lists, each line once: who locks out by a procedure may work
+// at its machine too.
+func together(first, second []string) []string {
+	all := slices.Clone(first)
+	for _, line := range second {
+		if !slices.Contains(all, line) {
+			all = append(all, line)
+		}
+	}
+	return all
 }
 
 func (v *visit) foundLines(f *views.Frame, in procedures.ProcedureInspection, names map[procedures.PersonID]string, asked int) ([]foundLine, error) {
