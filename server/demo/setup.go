@@ -53,6 +53,7 @@ func (m *mill) setUp(t time.Time) {
 	m.publish(store.Rigs, m.rig.ID, m.rig.Name, m.rig.Rig, store.NumberRig)
 	m.later(15)
 	m.publishList(checklists.StarterLists(m.about.SetUp, m.plant)[0])
+	m.answerForTasks()
 }
 
 // measured puts in what the mill measured on its own machines.
