@@ -291,6 +291,10 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			width, height, err := m.PhotoSize(ctx, h.Photo)
 			return said(width, height, err)
 		},
+		"UntoldLocks": func(m *Mill) string { return said(m.UntoldLocks(ctx, ada.ID)) },
+		"LockoutDepartures": func(m *Mill) string {
+			return said(m.LockoutDepartures(ctx, procedures.Lockout{ID: h.Lockout}))
+		},
 		"ProgramState":  func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
 		"LockoutEvents": func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
 	}
