@@ -85,7 +85,7 @@ func (v *visit) placard() (*placard, error) {
 	for _, stage := range c.Card.Stages {
 		part := placardStage{Words: stage.Stage.Words(), Clause: stage.Clause}
 		for _, s := range stage.Steps {
-			part.Steps = append(part.Steps, placardStep{Number: s.Number, Point: s.Point, Text: s.Step.Text, Asks: stepAsks(s.Step)})
+			part.Steps = append(part.Steps, placardStep{Number: s.Number, Point: s.Point, Text: s.Step.Text, Asks: placardAsks(s.Step)})
 		}
 		if len(part.Steps) > 0 || stage.Stage == procedures.Work {
 			c.Stages = append(c.Stages, part)
@@ -133,4 +133,13 @@ func (s *Server) showPlacard(v *visit) error {
 		return err
 	}
 	return v.show("placard", placardPage{c}, nil)
+}
+
+// placardAsks is what a step asks beside its words, nothing where it is only
+// done.
+func placardAsks(s procedures.Step) plain.Sentence {
+	if s.Proof == procedures.Tick && s.Wait == 0 && s.Recheck == 0 && !s.AsksPhoto {
+		return plain.Sentence{}
+	}
+	return stepAsks(s)
 }

@@ -103,7 +103,11 @@ func (v *visit) placardSheet(c *placard) (*sheet.Sheet, error) {
 			if step.Point > 0 {
 				text += " (" + strconv.Itoa(step.Point) + ")"
 			}
-			items = append(items, sheet.Item{Lead: strconv.Itoa(step.Number), Text: text, After: c.Say(step.Asks)})
+			item := sheet.Item{Lead: strconv.Itoa(step.Number), Text: text}
+			if !step.Asks.Empty() {
+				item.After = c.Say(step.Asks)
+			}
+			items = append(items, item)
 		}
 	}
 	s.Flow(items)

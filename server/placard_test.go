@@ -69,7 +69,9 @@ func TestPlacardOfEveryStarterIsOnePageWithEveryStep(t *testing.T) {
 		p := m.procedure(procedures.ProcedureID(id))
 		for i, s := range p.Steps {
 			require.Contains(t, text, pressed(s.Text), id)
-			require.Contains(t, text, pressed(s.Proof.Words().String()), id)
+			if s.Proof != procedures.Tick {
+				require.Contains(t, text, pressed(s.Proof.Words().String()), id)
+			}
 			require.Contains(t, text, strconv.Itoa(i+1), id)
 		}
 		for _, e := range p.Energies {

@@ -85,6 +85,10 @@ func (s *Server) showCompare(v *visit) error {
 	switch {
 	case len(differences) == 0:
 		page.Frame = v.frame("%s: no difference", after.Title)
+	case len(differences) == 1 && substance == 1:
+		page.Frame = v.frame("%s: one difference, of substance", after.Title)
+	case len(differences) == 1:
+		page.Frame = v.frame("%s: one difference, of wording", after.Title)
 	case substance == 0:
 		page.Frame = v.frame("%[1]s: %[2]d differences, all of wording", after.Title, len(differences))
 	default:

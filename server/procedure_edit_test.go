@@ -90,7 +90,7 @@ func TestGapsOfADraftStandBesideItAndKeepItFromBeingPublished(t *testing.T) {
 	form.Set("purpose", "")
 	form.Set("do", "publish")
 	reply := sam.post("/procedures/hoist/edit", form)
-	require.Equal(t, "Hoist: not ready to publish, 1 things are missing", reply.title())
+	require.Equal(t, "Hoist: not ready to publish, missing: 1", reply.title())
 	edit := sam.get("/procedures/hoist/edit")
 	edit.says(t, `href="#f-purpose"`)
 	edit.says(t, "Keeps it from being published: 1")

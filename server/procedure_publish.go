@@ -86,13 +86,13 @@ func (v *visit) publishPage(draft draftOfProcedure, form procedureForm, problems
 	differences := procedures.Compare(inForce, draft.Procedure)
 	switch {
 	case len(page.Gaps) > 0:
-		page.Frame = v.frame("%[1]s: not ready to publish, %[2]d things are missing", draft.Title, len(page.Gaps))
+		page.Frame = v.frame("%[1]s: not ready to publish, missing: %[2]d", draft.Title, len(page.Gaps))
 	case page.InForce == 0:
 		page.Frame = v.frame("%s: publish it for the first time", draft.Title)
 	case len(differences) == 0:
 		page.Frame = v.frame("%[1]s: nothing differs from version %[2]d", draft.Title, page.InForce)
 	default:
-		page.Frame = v.frame("%[1]s: publish version %[2]d, %[3]d differences", draft.Title, page.InForce+1, len(differences))
+		page.Frame = v.frame("%[1]s: publish version %[2]d, with what it changes", draft.Title, page.InForce+1)
 	}
 	f := page.Frame
 	f.Problems = problems
