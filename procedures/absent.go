@@ -67,7 +67,7 @@ func takenRules() []rule[asked, error] {
 			if a.owner() != a.l.Primary || a.l.Stage >= RemoveLocks {
 				return nil
 			}
-			return plain.Refuse(Clause("(f)(3)(ii)(A)"), "The owner answers for this lockout. Somebody authorized puts own locks on every device, proves zero and takes it over first.")
+			return plain.Refuse(Clause("(f)(3)(ii)(A)"), "The owner answers for this lockout. First somebody authorized puts own locks on every device, proves zero and takes it over; or, with nobody else on the job, a supervisor takes it to its end.")
 		}},
 		{"(f)(4) no device bare", func(a asked) error {
 			lock := a.l.lockOn(a.e.Lock)

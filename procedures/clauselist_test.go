@@ -45,6 +45,20 @@ func outOfScope() [][2]string {
 	}
 }
 
+// besides is what holds over all clauses, and the tests that show it.
+func besides() []clause {
+	return []clause{
+		{id: "While a reported lock is on, nothing that could reach its owner may run.", tests: []string{"TestNoSequenceOfActsBreaksAnInvariant", "checklists.TestNothingRunsThatCouldReachSomebodyWithALockOn", "server.TestHeadSawIsHeldFromBeginningToEndOfALockout"}},
+		{id: "Nobody but its owner takes a lock off, save for somebody absent.", tests: []string{"TestNoSequenceOfActsBreaksAnInvariant"}},
+		{id: "No work before every point is locked and every energy proven; no device bare while somebody may be at work.", tests: []string{"TestNoSequenceOfActsBreaksAnInvariant"}},
+		{id: "Nothing is given back with a lock on or somebody still in.", tests: []string{"TestNoSequenceOfActsBreaksAnInvariant"}},
+		{id: "A replay gives the same state, late entries at the time they happened.", tests: []string{"TestNoSequenceOfActsBreaksAnInvariant", "TestHistoriesKeptEarlierFoldToTheSameState", "server/store.TestReplayOfTheEntriesMakesTheSameTables"}},
+		{id: "Each of these is seen to fail with the rule that keeps it left out.", tests: []string{"TestEachInvariantFailsOnABrokenLaw", "TestTheWitnessFlagsBadHistories"}},
+		{id: "Killed in any step, nothing acknowledged is lost.", tests: []string{"cmd/stillsaw.TestLockoutSurvivesBeingKilledInEveryStage"}},
+		{id: "Two phones on one lockout see each other's locks.", tests: []string{"server.TestTwoPhonesOnOneGroupLockout"}},
+	}
+}
+
 func scopeOfClauses() chapter {
 	return chapter{"(a) Scope, application and purpose", []clause{
 		{id: "(a)(1)(i)", asks: "Servicing where something could start, or let energy go, on somebody who doesn't expect it.", standing: enforced,

@@ -132,12 +132,9 @@ func testsOf(t require.TestingT, folder string) []string {
 func TestEveryClauseHasATestThatExists(t *testing.T) {
 	known := map[string][]string{}
 	seen := map[string]bool{}
-	for _, s := range collected() {
-		require.False(t, seen[s.id], "%s stands twice", s.id)
-		seen[s.id] = true
-		require.True(t, s.asks != "" && s.how != "" && slices.Contains([]standing{enforced, recorded, outside}, s.standing), s.id)
-		require.NotEmpty(t, s.tests, s.id)
-		for _, test := range s.tests {
+	exist := func(id string, tests []string) {
+		require.NotEmpty(t, tests, id)
+		for _, test := range tests {
 			folder, name := "procedures", test
 			if at := strings.LastIndexByte(test, '.'); at >= 0 {
 				folder, name = test[:at], test[at+1:]
@@ -145,8 +142,17 @@ func TestEveryClauseHasATestThatExists(t *testing.T) {
 			if known[folder] == nil {
 				known[folder] = testsOf(t, folder)
 			}
-			require.Contains(t, known[folder], name, "%s names a test of %s", s.id, folder)
+			require.Contains(t, known[folder], name, "%s names a test of %s", id, folder)
 		}
+	}
+	for _, s := range collected() {
+		require.False(t, seen[s.id], "%s stands twice", s.id)
+		seen[s.id] = true
+		require.True(t, s.asks != "" && s.how != "" && slices.Contains([]standing{enforced, recorded, outside}, s.standing), s.id)
+		exist(s.id, s.tests)
+	}
+	for _, one := range besides() {
+		exist(one.id, one.tests)
 	}
 	require.Len(t, seen, 117, "the clauses of 29 CFR 1910.147 (a) to (f) and its Appendix A, as listed here")
 	for _, one := range procedures.ShownByRules() {
@@ -251,6 +257,10 @@ invariants of a lockout; [DEVELOPERS.md](../../DEVELOPERS.md) has the figures.
 		for _, c := range chapter.rows {
 			all[c.id].line(&b)
 		}
+	}
+	b.WriteString("\n## Over all clauses\n\n| what holds | tests |\n|---|---|\n")
+	for _, one := range besides() {
+		fmt.Fprintf(&b, "| %s | %s |\n", one.id, strings.Join(one.tests, ", "))
 	}
 	b.WriteString(`
 ## Servicing tasks a mill begins with

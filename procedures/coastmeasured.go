@@ -116,7 +116,7 @@ type ShortWait struct {
 
 // Words says what is to be done.
 func (w ShortWait) Words() plain.Sentence {
-	return plain.Say("It waits %[1]s and what is measured now asks for %[2]s: renew the procedure, 29 CFR 1910.147(d)(5)(i).", w.Has, w.Asks)
+	return plain.Say("It waits %[1]g s and what is measured now asks for %[2]g s: renew the procedure, 29 CFR 1910.147(d)(5)(i).", w.Has.Seconds(), w.Asks.Seconds())
 }
 
 // ShortWaits returns the steps of the procedures that wait less than a quarter

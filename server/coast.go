@@ -31,16 +31,11 @@ type turningLine struct {
 }
 
 type coastLine struct {
-	At    time.Time
-	Span  time.Duration
-	By    string
-	How   string
-	Count bool // among those that count
-}
-
-// coastSpan is the time measured.
-func coastSpan(m procedures.CoastMeasured) time.Duration {
-	return time.Duration(m.Seconds * float64(time.Second))
+	At      time.Time
+	Seconds float64
+	By      string
+	How     string
+	Count   bool // among those that count
 }
 
 func (s *Server) showCoast(v *visit) error {
@@ -85,7 +80,9 @@ func (v *visit) coastPage(typed func(string) string, submission string, problems
 	}
 	for _, p := range written {
 		if short := shortWaits(plant, p); len(short) > 0 {
-			page.Written = append(page.Written, writtenLine{Frame: page.Frame, Title: p.Title, Version: p.Version, Href: "/procedures/" + string(p.ID), Wrong: short, Draft: draftAnew(p)})
+			line := v.writtenLine(page.Frame, p)
+			line.Wrong = short
+			page.Written = append(page.Written, line)
 		}
 	}
 	return v.show("coast", page, problems)
@@ -140,7 +137,7 @@ func turningOf(e procedures.Energy, history []store.Coast, names map[procedures.
 	}
 	for i := len(own) - 1; i >= 0; i-- {
 		m := own[i]
-		line.History = append(line.History, coastLine{At: m.At, Span: coastSpan(m.CoastMeasured), By: names[m.By], How: m.How, Count: i >= len(own)-procedures.MeasurementsCounted})
+		line.History = append(line.History, coastLine{At: m.At, Seconds: m.Seconds, By: names[m.By], How: m.How, Count: i >= len(own)-procedures.MeasurementsCounted})
 	}
 	return line
 }

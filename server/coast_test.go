@@ -41,6 +41,8 @@ func TestACoastTimeIsMeasuredCountsAndTellsWhatWaitsTooShort(t *testing.T) {
 	require.Contains(t, reply.title(), "is measured")
 	require.Equal(t, 160*time.Second, m.sawCoast())
 	reply.says(t, "Procedures that wait too short now")
+	reply.says(t, "It waits 180 s and what is measured now asks for 200 s")
+	reply.says(t, "Stands still after 160 s.")
 	sam.get("/equipment/carriage").says(t, "renew the procedure")
 	for _, tc := range []struct {
 		seconds string

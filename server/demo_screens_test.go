@@ -38,12 +38,21 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 		{Name: "gear", Path: "/gear"}, {Name: "gear-round", Path: "/gear/main-hoist"}, {Name: "part", Path: "/gear/main-hoist/legs"}, {Name: "part-measure", Path: "/gear/main-hoist/legs?measure=yes"},
 		{Name: "chart", Path: "/lifts/chart"}, {Name: "chart-few", Path: "/lifts/chart?kind=white+oak&kind=northern+red+oak"}, {Name: "weighed", Path: "/lifts/weighed"}, {Name: "rig-new", Path: "/rigs/new"}, {Name: "rig", Path: "/rigs/main-hoist"}, {Name: "rig-edit", Path: "/rigs/main-hoist/edit"},
 		{Name: "people", Path: "/people"}, {Name: "person-new", Path: "/people/new"}, {Name: "own-pin", Path: "/people/me"}, {Name: "person", Path: "/people/" + string(crew[0].ID)},
-		{Name: "equipment", Path: "/equipment"}, {Name: "machine", Path: "/equipment/head-saw"}, {Name: "carriage", Path: "/equipment/carriage"}, {Name: "shock-load", Path: "/lifts/shock-load"}, {Name: "mill", Path: "/mill"},
+		{Name: "equipment", Path: "/equipment"}, {Name: "machine", Path: "/equipment/head-saw"}, {Name: "machine-edit", Path: "/equipment/head-saw/edit"}, {Name: "machine-energy", Path: "/equipment/head-saw/energy/saw-rotation"}, {Name: "machine-device", Path: "/equipment/head-saw/device/saw-disconnect"},
+		{Name: "machine-device-new", Path: "/equipment/head-saw/device/new"}, {Name: "machine-point", Path: "/equipment/head-saw/device/saw-disconnect/point"}, {Name: "machine-coast", Path: "/equipment/head-saw/coast"}, {Name: "machine-affected", Path: "/equipment/head-saw/affected"}, {Name: "carriage", Path: "/equipment/carriage"}, {Name: "shock-load", Path: "/lifts/shock-load"}, {Name: "mill", Path: "/mill"},
 	}
+	screens = append(screens, []server.Screen{
+		{Name: "program", Path: "/program"}, {Name: "program-edit", Path: "/program/edit"}, {Name: "training", Path: "/training"}, {Name: "training-new", Path: "/training/new"},
+		{Name: "training-whole", Path: "/training/new?next=yes&level=authorized&procedure=hoist"}, {Name: "training-of", Path: "/people/" + string(crew[0].ID) + "/training"},
+		{Name: "locks", Path: "/locks"}, {Name: "lock-new", Path: "/locks/new"}, {Name: "contractors", Path: "/contractors"}, {Name: "contractor-new", Path: "/contractors/new"},
+		{Name: "procedure-new", Path: "/procedures/new?equipment=hoist"}, {Name: "procedure-hoist-edit", Path: "/procedures/hoist/edit"}, {Name: "procedure-compare", Path: "/procedures/hoist/compare"}, {Name: "procedure-publish", Path: "/procedures/hoist/publish"},
+		{Name: "tasks", Path: "/tasks"}, {Name: "task-new", Path: "/tasks/new"}, {Name: "task", Path: "/tasks/saw"},
+		{Name: "procedure-inspect", Path: "/procedures/head-rig/inspections/new"},
+	}...)
 	for _, f := range []struct {
 		name, kind, place string
 	}{{"inspection", store.KindInspection, "/inspections/"}, {"lift", store.KindLift, "/lifts/"}, {"lockout", store.KindLockout, "/lockouts/"},
-		{"defect", store.KindDefect, "/defects/"}, {"departure", store.KindDeparture, "/departures/"}} {
+		{"defect", store.KindDefect, "/defects/"}, {"departure", store.KindDeparture, "/departures/"}, {"certificate", store.KindProcedureInspected, "/procedure-inspections/"}} {
 		entries, _, err := st.Of(mill.ID).Entries(t.Context(), store.Filter{Kind: f.kind, Limit: 1})
 		require.NoError(t, err)
 		require.NotEmpty(t, entries, f.kind)

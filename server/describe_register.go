@@ -11,7 +11,7 @@ import (
 func (t teller) register(body any) (said plain.Sentence, href string, ok bool) {
 	switch body := body.(type) {
 	case store.Coast:
-		return plain.Say("%[1]s: %[2]s stood still after %[3]s, as measured by %[4]s.", t.machine(body.Equipment), energyIn(t.plant, body.Energy), coastSpan(body.CoastMeasured), t.who(body.By)),
+		return plain.Say("%[1]s: %[2]s stood still after %[3]g s, as measured by %[4]s.", t.machine(body.Equipment), energyIn(t.plant, body.Energy), body.Seconds, t.who(body.By)),
 			machinePath(body.Equipment) + "/coast", true
 	case procedures.Declaration:
 		return t.declaration(body), machinePath(body.Equipment), true

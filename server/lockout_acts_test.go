@@ -212,6 +212,10 @@ func (m *testMill) buildsUpAgain() procedures.ProcedureID {
 			p.Steps[i].Recheck = 30 * time.Minute
 		}
 	}
+	photo, err := m.desk().KeepPhoto(m.t.Context(), store.Photo{Bytes: picture(m.t, 40, 30), Width: 40, Height: 30}, m.clock.Now())
+	require.NoError(m.t, err)
+	p.Devices = slices.Clone(p.Devices)
+	p.Devices[0].Photo, p.Devices[0].Point, p.Devices[0].Adapter = photo, procedures.Point{X: 0.5, Y: 0.5}, true
 	doc, err := json.Marshal(p)
 	require.NoError(m.t, err)
 	require.NoError(m.t, m.desk().KeepDraft(m.t.Context(), store.Draft{Sort: store.Procedures, ID: string(p.ID), Title: p.Title, Doc: string(doc)}, m.clock.Now()))
@@ -353,4 +357,17 @@ func TestToolsCountedInAreCountedOut(t *testing.T) {
 	all := l.ticked()
 	all.Set("tools_out", "3")
 	l.does(ada, actSteps, "ada", all).says(t, "3 tools and parts counted out.")
+}
+
+// Where a device is stands at the steps that set and lock it.
+func TestPhotoOfADeviceStandsAtTheStepsThatSetAndLockIt(t *testing.T) {
+	m := newMill(t)
+	ada := m.as("ada")
+	l := m.beginLockout(ada, string(m.buildsUpAgain()))
+	require.NotContains(t, l.page(ada).Body, `class="marked"`)
+	l.to(ada, procedures.Apply)
+	page := l.page(ada)
+	page.says(t, `class="marked"`)
+	page.says(t, `class="ring"`)
+	page.says(t, "With its adapter. It holds the device off.")
 }

@@ -15,8 +15,14 @@ import (
 func lockField(f *views.Frame, p procedures.Procedure, device procedures.DeviceID, r report, label string) views.Field {
 	name := "lock." + string(device)
 	field := f.TextField(name, label, r.again(name)).Offering(r.locks)
-	if position := positionOf(p, device); position != "" {
-		field = field.WithHint(f.T("It holds the device %s. Pull at it.", position.Words()))
+	for _, d := range p.Devices {
+		switch position := d.Kind.Position(); {
+		case d.ID != device || position == "":
+		case d.Adapter:
+			field = field.WithHint(f.T("With its adapter. It holds the device %s. Pull at it.", position.Words()))
+		default:
+			field = field.WithHint(f.T("It holds the device %s. Pull at it.", position.Words()))
+		}
 	}
 	return field
 }

@@ -120,7 +120,7 @@ func (v *visit) fillNewLockout(page *newLockoutPage, open []procedures.Lockout) 
 			page.Over = append(page.Over, views.Choice{Value: string(l.Primary), Text: page.T("%[1]s, who answers for: %[2]s", names[l.Primary], l.Procedure.Title)})
 		}
 	}
-	page.Tell, err = v.affectedBy(procedures.Lockout{Procedure: p}, names)
+	page.Tell, err = v.whoToTell(p)
 	return err
 }
 

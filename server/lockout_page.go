@@ -77,9 +77,10 @@ type stageLine struct {
 type stepLine struct {
 	ID     procedures.StepID
 	Text   string
-	Clause string // where it is another than the stage's
-	Where  string // the device, as marked at the machine
-	Zero   string // how zero is shown
+	Clause string       // where it is another than the stage's
+	Where  string       // the device, as marked at the machine
+	Zero   string       // how zero is shown
+	Photo  *markedPhoto // of the device to be set or locked
 	Done   bool
 	By     string
 	At     time.Time
@@ -128,7 +129,7 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	if r.locks, err = v.ownNumbers(l); err != nil {
 		return err
 	}
-	if r.tell, err = v.affectedBy(l, names); err != nil {
+	if r.tell, err = v.whoToTell(l.Procedure); err != nil {
 		return err
 	}
 	if err := v.present(&page, l, r, names); err != nil {
@@ -181,20 +182,6 @@ func (v *visit) ownNumbers(l procedures.Lockout) ([]string, error) {
 		}
 	}
 	return numbers, err
-}
-
-// affectedBy names who runs or works at the equipment of l: whom to tell.
-func (v *visit) affectedBy(l procedures.Lockout, names map[procedures.PersonID]string) ([]string, error) {
-	affected, err := v.desk.Affected(v.ctx())
-	var tell []string
-	for _, a := range affected {
-		for _, person := range a.People {
-			if slices.Contains(l.Procedure.Equipment, a.Equipment) && person != v.person.ID && !slices.Contains(tell, names[person]) {
-				tell = append(tell, names[person])
-			}
-		}
-	}
-	return tell, err
 }
 
 // heldBy names the equipment that may not run because of l.

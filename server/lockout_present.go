@@ -65,14 +65,16 @@ func (p lockoutPage) asksPhoto(l procedures.Lockout) bool {
 }
 
 // actFields puts the steps and fields of the page's act on it.
-func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, names map[procedures.PersonID]string) error {
+func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, names map[procedures.PersonID]string) (err error) {
 	f := page.Frame
 	switch page.Act {
 	case actSteps, actRestore:
 		if page.Act == actRestore && l.Stage != procedures.NotifyRestored {
 			break // what is missing comes first; its steps are a tap away
 		}
-		page.Steps = v.stepLines(f, l, l.Present(), r, names)
+		if page.Steps, err = v.stepLines(f, l, l.Present(), r, names); err != nil {
+			return err
+		}
 		if l.Stage == procedures.Prepare {
 			page.Energy = energyLines(l.Procedure)
 		}
@@ -87,10 +89,10 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 			WithHint(f.T("As many must come out again before it is given back. Leave it empty when you don't count them."))}
 	case actVerify:
 		l.Done = nil // the proofs of before count no more
-		page.Steps = v.stepLines(f, l, slices.DeleteFunc(slices.Clone(l.Procedure.Steps), func(s procedures.Step) bool { return s.Stage != procedures.Verify }), r, names)
+		page.Steps, err = v.stepLines(f, l, slices.DeleteFunc(slices.Clone(l.Procedure.Steps), func(s procedures.Step) bool { return s.Stage != procedures.Verify }), r, names)
 	case actRecheck:
 		l.Done = nil
-		page.Steps = v.stepLines(f, l, l.BuildingUp(), r, names)
+		page.Steps, err = v.stepLines(f, l, l.BuildingUp(), r, names)
 	case actJoin:
 		page.Fields = append(v.lockFields(f, l, r), f.TextField("box", f.T("Or the number on your lock on the box that holds all the keys"), r.again("box")).Offering(r.locks))
 		page.AsideFields = []views.Field{f.TextField("craft", f.T("Your craft or firm, where there is more than one here"), r.again("craft"))}
@@ -131,7 +133,7 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 		}
 		page.Fields = []views.Field{f.MomentField("until", f.T("Stays locked until"), until).Required()}
 	}
-	return nil
+	return err
 }
 
 func (v *visit) whyNothing(l procedures.Lockout, names map[procedures.PersonID]string) plain.Sentence {
@@ -160,7 +162,7 @@ func (v *visit) nextShift() time.Time {
 }
 
 // stepLines are steps with the fields that report each.
-func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedures.Step, r report, names map[procedures.PersonID]string) []stepLine {
+func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedures.Step, r report, names map[procedures.PersonID]string) ([]stepLine, error) {
 	var lines []stepLine
 	for _, s := range steps {
 		line := stepLine{ID: s.ID, Text: s.Text, Where: deviceMark(f, l.Procedure, s.Device)}
@@ -186,9 +188,25 @@ func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedur
 		default:
 			line.Fields = v.stepFields(f, l, s, r)
 		}
+		if !line.Done && (s.Stage == procedures.Isolate || s.Stage == procedures.Apply) {
+			var err error
+			if line.Photo, err = v.photoOf(l.Procedure, s.Device); err != nil {
+				return nil, err
+			}
+		}
 		lines = append(lines, line)
 	}
-	return lines
+	return lines, nil
+}
+
+// photoOf is the photo of a device with its point marked, nil for none.
+func (v *visit) photoOf(p procedures.Procedure, id procedures.DeviceID) (*markedPhoto, error) {
+	for _, d := range p.Devices {
+		if d.ID == id {
+			return v.marked(d)
+		}
+	}
+	return nil, nil
 }
 
 func (v *visit) stepFields(f *views.Frame, l procedures.Lockout, s procedures.Step, r report) []views.Field {

@@ -120,7 +120,10 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 	case actEnergize:
 		return plain.Say("Everybody is clear, and I give power for the test now. Nobody is protected.")
 	case actTestEnd:
-		return plain.Say("The test is over or given up. Everything is shut down, isolated, locked and proven again before anybody reaches in.")
+		if l.Test != procedures.TestEnergized {
+			return plain.Say("The test is given up. Everything is shut down, isolated, locked and proven again before anybody reaches in.")
+		}
+		return plain.Say("The test is over. Everything is shut down, isolated, locked and proven again before anybody reaches in.")
 	case actAbsent:
 		return plain.Say("I made sure the owner is not at the mill and tried to reach them. I took the lock off by the mill's written procedure, and the owner is told before they work here again.")
 	case actTold:

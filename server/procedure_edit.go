@@ -2,10 +2,8 @@ package server
 
 import (
 	"errors"
-	"math"
 	"strconv"
 	"strings"
-	"time"
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
@@ -20,11 +18,12 @@ type procedureEditPage struct {
 	Revision   string
 	InForce    int // version, 0 for none
 	HasDraft   bool
+	Gaps       []gapLine
+	Behind     []plain.Sentence // what the register says and this doesn't
 	Texts      []views.Field
 	Energies   []editPart
 	Devices    []editPart
-	Stages     []editPart
-	Clauses    []string
+	Stages     []editStage
 	Cautions   []plain.Sentence
 }
 
@@ -35,12 +34,19 @@ type editPart struct {
 	Fields  []views.Field
 }
 
+// gapLine is what keeps a draft from being published, and the field at which it
+// is put right.
+type gapLine struct {
+	Said  plain.Sentence
+	Field string
+}
+
 func (s *Server) showProcedureEdit(v *visit) error {
 	draft, err := v.procedureToEdit(v.Params("id"))
 	if err != nil {
 		return err
 	}
-	return v.procedureEditPage(draft, procedureForm{revision: strconv.Itoa(draft.Revision), submission: store.NewID(), typed: wordingTyped(draft.Wording())}, nil)
+	return v.procedureEditPage(draft, procedureForm{revision: strconv.Itoa(draft.Revision), submission: store.NewID(), typed: procedureTyped(draft.Procedure)}, nil)
 }
 
 // procedureToEdit is the draft, or one made of the version in force.
@@ -60,54 +66,8 @@ type procedureForm struct {
 	typed                func(field string) string
 }
 
-// wordingTyped is a wording as it stands in the fields.
-func wordingTyped(w procedures.Wording) func(string) string {
-	fields := map[string]string{"title": w.Title, "purpose": w.Purpose, "scope": w.Scope, "authorization": w.Authorization,
-		"rules": w.Rules, "techniques": w.Techniques, "enforcement": w.Enforcement}
-	for id, size := range w.Sizes {
-		fields["size."+string(id)] = size
-		fields["coast."+string(id)] = seconds(procedures.Energy{Coast: w.Coasts[id]})
-	}
-	for id, m := range w.Devices {
-		fields["label."+string(id)], fields["place."+string(id)], fields["number."+string(id)] = m.Label, m.Place, strconv.Itoa(m.Number)
-	}
-	for id, text := range w.Steps {
-		fields["step."+string(id)] = text
-	}
-	return func(field string) string { return fields[field] }
-}
-
-// wording reads the form of p. What isn't a number is a problem here; what may
-// be said the domain knows.
-func (v *visit) wording(p procedures.Procedure, problems *plain.Problems) procedures.Wording {
-	w := p.Wording()
-	w.Title, w.Purpose, w.Scope, w.Authorization = v.typed("title"), v.typed("purpose"), v.typed("scope"), v.typed("authorization")
-	w.Rules, w.Techniques, w.Enforcement = v.typed("rules"), v.typed("techniques"), v.typed("enforcement")
-	for _, e := range p.Energies {
-		id := string(e.ID)
-		w.Sizes[e.ID] = v.typed("size." + id)
-		w.Coasts[e.ID] = 0
-		if typed := v.typed("coast." + id); typed != "" {
-			measured, err := strconv.ParseFloat(typed, 64)
-			// Below a tenth of a second it is no measurement; huge ones overflow a time.
-			if ok := err == nil && measured >= 0.1 && measured <= procedures.CoastMost.Seconds(); ok {
-				w.Coasts[e.ID] = time.Duration(math.Ceil(measured*10)) * (time.Second / 10)
-			} else {
-				problems.Unless(false, "coast."+id, "a number of seconds, at most %s; empty while not yet measured", procedures.CoastMost)
-			}
-		}
-	}
-	for _, d := range p.Devices {
-		id := string(d.ID)
-		w.Devices[d.ID] = procedures.Marking{Label: v.typed("label." + id), Place: v.typed("place." + id), Number: whole(v.typed("number." + id))}
-	}
-	for _, s := range p.Steps {
-		w.Steps[s.ID] = v.typed("step." + string(s.ID))
-	}
-	return w
-}
-
-// editProcedure keeps the draft, or signs it and puts it in force.
+// editProcedure keeps everything typed as the draft, and does what the button
+// pressed says besides: each of them keeps.
 func (s *Server) editProcedure(v *visit) error {
 	id := v.Params("id")
 	draft, err := v.procedureToEdit(id)
@@ -115,39 +75,134 @@ func (s *Server) editProcedure(v *visit) error {
 		return err
 	}
 	form := procedureForm{revision: v.typed("revision"), submission: v.submission(), typed: v.typed}
-	var problems plain.Problems
-	reworded, err := draft.Reworded(v.wording(draft.Procedure, &problems))
-	problems.Add("", err)
-	publish := v.typed("do") == "publish"
-	if publish {
-		wrong, err := v.sign()
-		if err != nil {
+	edited, problems := v.readProcedure(draft.Procedure)
+	to := procedureAct{page: "/procedures/" + id + "/edit"}
+	if len(problems) == 0 {
+		edited, to, err = v.procedureAct(edited, to)
+		if problems, err = problemsOf(err); err != nil {
 			return err
 		}
-		problems = append(problems, wrong...)
 	}
 	if len(problems) > 0 {
 		return v.procedureEditPage(draft, form, problems)
 	}
-	doc, err := store.DraftOf(store.Procedures, id, reworded.Title, reworded)
+	doc, err := store.DraftOf(store.Procedures, id, edited.Title, edited)
 	if err != nil {
 		return err
 	}
 	doc.Revision = whole(form.revision)
-	to, done := "/procedures/"+id+"/edit", "draft"
-	if publish {
-		to, done = "/procedures/"+id, "published"
-		err = v.desk.PublishDraft(v.ctx(), form.submission, doc, v.person, v.now, store.NumberProcedure)
-	} else {
-		err = v.desk.KeepDraft(v.ctx(), doc, v.now)
-	}
-	if problems, err = problemsOf(err); err != nil {
+	if problems, err = problemsOf(v.desk.KeepDraft(v.ctx(), doc, v.now)); err != nil {
 		return err
 	}
 	if len(problems) > 0 {
-		return v.procedureEditPage(draft, form, placedInEdit(problems, draft.Procedure))
+		return v.procedureEditPage(draft, form, problems)
 	}
-	return v.moveOn(to, done)
+	return v.moveOn(to.address(), "draft")
+}
+
+// procedureAct is where the page goes on after a button.
+type procedureAct struct {
+	page, open, at string // open: the step that stays unfolded; at: a place on the page
+}
+
+func (a procedureAct) address() string {
+	to := a.page
+	if a.open != "" {
+		to += "?open=" + a.open
+	}
+	if a.at != "" {
+		to += "#" + a.at
+	}
+	return to
+}
+
+// procedureAct does what the button pressed says with the draft.
+func (v *visit) procedureAct(p procedures.Procedure, to procedureAct) (procedures.Procedure, procedureAct, error) {
+	do, what, _ := strings.Cut(v.typed("do"), ".")
+	var err error
+	switch do {
+	case "up", "down":
+		by := 1
+		if do == "up" {
+			by = -1
+		}
+		to.at = "s-" + what
+		p, err = p.MoveStep(procedures.StepID(what), by)
+	case "drop":
+		to.at = "steps"
+		p, err = p.DropStep(procedures.StepID(what))
+	case "step":
+		to.open, to.at = what, "s-"+what
+	case "add":
+		to.at = "stage-" + what
+	case "anew":
+		p, err = v.writtenAnew(p)
+	case "publish":
+		to.page = "/procedures/" + string(p.ID) + "/publish"
+	}
+	return p, to, err
+}
+
+// writtenAnew has its energies, devices and steps from the register as it
+// stands; title and texts stay.
+func (v *visit) writtenAnew(p procedures.Procedure) (procedures.Procedure, error) {
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return p, err
+	}
+	fresh, err := plant.DraftProcedure(p.ID, p.Title, p.Equipment...)
+	if err != nil {
+		return p, err
+	}
+	p.Energies, p.Devices, p.Steps, p.Holds = fresh.Energies, fresh.Devices, fresh.Steps, fresh.Holds
+	return p, nil
+}
+
+// behind is what the register says and p doesn't.
+func behind(plant procedures.Plant, p procedures.Procedure) []plain.Sentence {
+	var all []plain.Sentence
+	for _, id := range plant.LeftOut(p) {
+		all = append(all, plain.Say("an energy that is left out here: %s", energyIn(plant, id)))
+	}
+	for _, short := range plant.ShortWaits(p) {
+		for _, s := range p.Steps {
+			if s.ID == short.Step {
+				all = append(all, plain.Say("a wait shorter than the measured coast time asks for, %[1]s: %[2]s", short.Asks, s.Text))
+			}
+		}
+	}
+	return all
+}
+
+// gapsIn is what keeps p from being published.
+func gapsIn(p procedures.Procedure) []gapLine {
+	var problems plain.Problems
+	problems.Add("", p.Validate())
+	var gaps []gapLine
+	for _, one := range placedInEdit(problems, p) {
+		about := plain.Sentence{}
+		for _, e := range p.Energies {
+			if one.Field == "size."+string(e.ID) {
+				about = plain.Say("%s", e.Source)
+			}
+		}
+		for _, d := range p.Devices {
+			if one.Field == "label."+string(d.ID) {
+				about = plain.Say("%s", d.Label)
+			}
+		}
+		for _, s := range p.Steps {
+			if one.Field == "step."+string(s.ID) {
+				about = plain.Say("%s", s.Text)
+			}
+		}
+		said := one.Want
+		if !about.Empty() {
+			said = plain.Say("%[1]s: %[2]s", about, one.Want)
+		}
+		gaps = append(gaps, gapLine{said, one.Field})
+	}
+	return gaps
 }
 
 // placedInEdit moves what keeps a procedure from being published to the field
@@ -171,11 +226,16 @@ func (v *visit) procedureEditPage(draft draftOfProcedure, form procedureForm, pr
 	f := v.frame("%s: editing the draft", draft.Title)
 	f.Problems = problems
 	page := procedureEditPage{Frame: f, ID: string(draft.ID), Submission: form.submission, Revision: form.revision, HasDraft: draft.Revision > 0, Cautions: procedures.Cautions()}
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
+	}
+	page.Gaps, page.Behind = gapsIn(draft.Procedure), behind(plant, draft.Procedure)
 	before := func(string) string { return "" }
 	inForce, err := v.desk.Procedure(v.ctx(), draft.ID, 0)
 	switch {
 	case err == nil:
-		page.InForce, before = inForce.Version, wordingTyped(inForce.Wording())
+		page.InForce, before = inForce.Version, procedureTyped(inForce)
 	case !errors.Is(err, store.ErrNotFound):
 		return err
 	}
@@ -209,14 +269,6 @@ func (v *visit) procedureEditPage(draft draftOfProcedure, form procedureForm, pr
 		page.Devices = append(page.Devices, editPart{Heading: d.Label, Hint: f.Say(d.Kind.Words()), Fields: []views.Field{
 			number("number."+id, f.T("Number, as painted at the machine")), text("label."+id, f.T("What it is called")), text("place."+id, f.T("Where it is"))}})
 	}
-	for _, stage := range stagesToRead(draft.Procedure) {
-		part := editPart{Heading: f.Say(stage.Words), Hint: stage.Clause}
-		for i, s := range stage.Steps {
-			part.Fields = append(part.Fields, area("step."+string(s.ID), f.T("Step %d", i+1)))
-		}
-		if len(stage.Steps) > 0 {
-			page.Stages = append(page.Stages, part)
-		}
-	}
+	page.Stages = editStages(f, draft.Procedure, form.typed, compared, v.Query("open"))
 	return v.show("procedure-edit", page, problems)
 }

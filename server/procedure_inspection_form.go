@@ -304,15 +304,3 @@ func (s *Server) inspectProcedure(v *visit) error {
 	}
 	return v.inspectProcedurePage(f, form, v.submission(), problems)
 }
-
-// inspectedDays says with whom it was gone over and when.
-func inspectedDays(f *views.Frame, reviews []procedures.Review, names map[procedures.PersonID]string) (met, follows []string) {
-	for _, r := range reviews {
-		if r.On.IsZero() {
-			follows = append(follows, f.T("%[1]s on %[2]s", names[r.Person], f.Day(r.FollowUp)))
-		} else {
-			met = append(met, f.T("%[1]s on %[2]s", names[r.Person], f.Day(r.On)))
-		}
-	}
-	return met, follows
-}

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"slices"
 	"strconv"
 
 	"stillsaw/procedures"
@@ -85,7 +86,7 @@ func (v *visit) certificatePage(asked int, note, submission string, problems pla
 	}
 	met, follows := inspectedDays(page.Frame, in.Reviewed, names)
 	metToo, followsToo := inspectedDays(page.Frame, in.Affected, names)
-	page.Included, page.Follows = append(met, metToo...), append(follows, followsToo...)
+	page.Included, page.Follows = together(met, metToo), together(follows, followsToo)
 	if in.Watched != "" {
 		page.Watched = "/lockouts/" + string(in.Watched)
 	}
@@ -100,6 +101,18 @@ func (v *visit) certificatePage(asked int, note, submission string, problems pla
 		return err
 	}
 	return v.show("procedure-certificate", page, problems)
+}
+
+// together is both lists, each line once: who locks out by a procedure may work
+// at its machine too.
+func together(first, second []string) []string {
+	all := slices.Clone(first)
+	for _, line := range second {
+		if !slices.Contains(all, line) {
+			all = append(all, line)
+		}
+	}
+	return all
 }
 
 func (v *visit) foundLines(f *views.Frame, in procedures.ProcedureInspection, names map[procedures.PersonID]string, asked int) ([]foundLine, error) {
@@ -147,4 +160,16 @@ func (s *Server) seeToFinding(v *visit) error {
 		}
 	}
 	return v.certificatePage(at, v.typed("note"), v.submission(), problems)
+}
+
+// inspectedDays says with whom it was gone over and when.
+func inspectedDays(f *views.Frame, reviews []procedures.Review, names map[procedures.PersonID]string) (met, follows []string) {
+	for _, r := range reviews {
+		if r.On.IsZero() {
+			follows = append(follows, f.T("%[1]s on %[2]s", names[r.Person], f.Day(r.FollowUp)))
+		} else {
+			met = append(met, f.T("%[1]s on %[2]s", names[r.Person], f.Day(r.On)))
+		}
+	}
+	return met, follows
 }

@@ -3,8 +3,6 @@ package server
 import (
 	"encoding/json"
 	"errors"
-	"net/url"
-	"strings"
 	"time"
 
 	"stillsaw/procedures"
@@ -14,10 +12,17 @@ import (
 )
 
 func (s *Server) procedureRoutes() {
+	s.get("/procedures/new", supervisors, s.showNewProcedure)
+	s.post("/procedures/new", supervisors, s.draftProcedure)
 	s.get("/procedures/:id", signedIn, s.showProcedure)
 	s.get("/procedures/:id/placard", signedIn, s.showPlacard)
+	s.get("/procedures/:id/placard.pdf", signedIn, s.placardFile)
+	s.get("/procedures/:id/tags.pdf", signedIn, s.tagsFile)
+	s.get("/procedures/:id/compare", signedIn, s.showCompare)
 	s.get("/procedures/:id/edit", supervisors, s.showProcedureEdit)
 	s.post("/procedures/:id/edit", supervisors, s.editProcedure)
+	s.get("/procedures/:id/publish", supervisors, s.showPublish)
+	s.post("/procedures/:id/publish", supervisors, s.publishProcedure)
 }
 
 type procedurePage struct {
@@ -25,6 +30,10 @@ type procedurePage struct {
 	Procedure procedures.Procedure
 	Draft     bool // what is shown is in force nowhere
 	HasDraft  bool
+	InForce   int            // the version in force, where another is shown
+	Said      plain.Sentence // its author's word on what changed
+	Again     []trainLine    // who is to be trained before locking out by it
+	Versions  int
 	Equipment []string
 	Holds     []string
 	Energy    []energyLine
@@ -37,7 +46,7 @@ type procedurePage struct {
 }
 
 // showProcedure shows the version in force; the draft where there is none, or
-// where the address asks for it.
+// where the address asks for it; an earlier version where it asks for that.
 func (s *Server) showProcedure(v *visit) error {
 	id := v.Params("id")
 	draft, draftErr := v.procedureDraft(id)
@@ -57,10 +66,32 @@ func (s *Server) showProcedure(v *visit) error {
 		page.Procedure = draft.Procedure
 		page.Frame = v.frame("%s: a draft, not in force", page.Procedure.Title)
 	} else {
+		newest := inForce.Version
+		if asked := whole(v.Query("version")); asked > 0 && asked != newest {
+			if inForce, err = v.desk.Published(v.ctx(), store.Procedures, id, asked); err != nil {
+				return err
+			}
+			page.InForce = newest
+		}
 		if page.Procedure, err = v.desk.Procedure(v.ctx(), procedures.ProcedureID(id), inForce.Version); err != nil {
 			return err
 		}
-		page.Frame = v.frame("%[1]s: procedure, version %[2]d in force", page.Procedure.Title, inForce.Version)
+		page.Versions = newest
+		if page.InForce > 0 {
+			page.Frame = v.frame("%[1]s: procedure, version %[2]d, no longer in force", page.Procedure.Title, inForce.Version)
+		} else {
+			page.Frame = v.frame("%[1]s: procedure, version %[2]d in force", page.Procedure.Title, inForce.Version)
+			if page.Again, err = v.toTrain(page.Procedure); err != nil {
+				return err
+			}
+		}
+		said, err := v.desk.Renewal(v.ctx(), page.Procedure.ID, inForce.Version)
+		if err != nil {
+			return err
+		}
+		if said.Said {
+			page.Said = plain.Say("Signed when it was put in force: %[1]s. Why: %[2]s", renewalSaid(said), said.Why)
+		}
 		names, err := v.names()
 		if err != nil {
 			return err
@@ -78,6 +109,11 @@ func (s *Server) showProcedure(v *visit) error {
 		page.Holds = append(page.Holds, nameIn(plant, eq))
 	}
 	page.Energy, page.Devices, page.Stages = energyLines(page.Procedure), deviceLines(page.Procedure), stagesToRead(page.Procedure)
+	for i, d := range page.Procedure.Devices {
+		if page.Devices[i].Photo, err = v.marked(d); err != nil {
+			return err
+		}
+	}
 	open, err := v.desk.OpenLockouts(v.ctx())
 	if err != nil {
 		return err
@@ -104,49 +140,4 @@ func (v *visit) procedureDraft(id string) (draftOfProcedure, error) {
 	draft := draftOfProcedure{Revision: row.Revision}
 	err = json.Unmarshal([]byte(row.Doc), &draft.Procedure)
 	return draft, err
-}
-
-type placardPage struct {
-	*views.Frame
-	Procedure procedures.Procedure
-	Devices   []deviceLine
-	Energy    []energyLine
-	Stages    []stageSteps
-	By        string
-	At        time.Time
-	Address   string // where the code leads
-	OnlyHere  bool   // an address that no phone reaches
-	Dense     bool   // many steps: printed smaller, so that it is one page
-	Code      qrCode
-	Cautions  []plain.Sentence
-}
-
-// roomySteps is how many steps fit on one printed page in the larger type,
-// measured in Chromium on Letter paper.
-const roomySteps = 40
-
-// showPlacard is the procedure on paper, for the machine. A draft isn't printed:
-// nobody may work by it.
-func (s *Server) showPlacard(v *visit) error {
-	inForce, err := v.desk.Published(v.ctx(), store.Procedures, v.Params("id"), 0)
-	if err != nil {
-		return err
-	}
-	p, err := v.desk.Procedure(v.ctx(), procedures.ProcedureID(inForce.ID), inForce.Version)
-	if err != nil {
-		return err
-	}
-	names, err := v.names()
-	if err != nil {
-		return err
-	}
-	page := placardPage{Frame: v.frame("%s: lockout placard", p.Title), Procedure: p, Devices: deviceLines(p), Energy: energyLines(p), Stages: stagesToRead(p),
-		By: names[inForce.By], At: inForce.At, Address: v.BaseURL() + "/procedures/" + url.PathEscape(inForce.ID), Cautions: procedures.Cautions()}
-	page.Dense = len(p.Steps) > roomySteps
-	host := strings.Split(v.Hostname(), ":")[0]
-	page.OnlyHere = host == "localhost" || strings.HasPrefix(host, "127.") || strings.HasPrefix(v.Hostname(), "[::1]")
-	if page.Code, err = qrOf(page.Address); err != nil {
-		return err
-	}
-	return v.show("placard", page, nil)
 }

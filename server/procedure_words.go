@@ -42,6 +42,7 @@ type deviceLine struct {
 	Kind     plain.Sentence
 	Lockable bool
 	Cuts     string
+	Photo    *markedPhoto
 }
 
 func deviceLines(p procedures.Procedure) []deviceLine {

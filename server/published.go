@@ -1,6 +1,7 @@
 package server
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -35,6 +36,7 @@ type draftLine struct {
 	Tick     views.Field
 	Revision string // name of the hidden field
 	Read     int    // the revision that was on the screen
+	Publish  string // page of its own on which it is published, "" where a tick does it
 }
 
 type sortInForce struct {
@@ -47,6 +49,7 @@ type documentInForce struct {
 	Version           int
 	By                string
 	At                time.Time
+	Inspect           *inspectionDue // a procedure's yearly inspection, where it is near or over
 }
 
 // addresses of a document: to read it in force, and to read and edit its draft.
@@ -97,8 +100,21 @@ func (v *visit) publishedPage(problems plain.Problems) error {
 			page.Publishers = append(page.Publishers, p.Name)
 		}
 	}
+	written, err := v.desk.InForce(v.ctx(), store.Procedures)
+	if err != nil {
+		return err
+	}
 	for _, d := range drafts {
-		page.Drafts = append(page.Drafts, page.draft(v, d))
+		line := page.draft(v, d)
+		// Of a next version its author says what changed.
+		if d.Sort == store.Procedures && page.MayPublish && slices.ContainsFunc(written, func(p store.Publication) bool { return p.ID == d.ID }) {
+			line.Publish = "/procedures/" + d.ID + "/publish"
+		}
+		page.Drafts = append(page.Drafts, line)
+	}
+	due, _, err := v.inspectionsDue()
+	if err != nil {
+		return err
 	}
 	count := 0
 	for _, sort := range []struct {
@@ -112,7 +128,11 @@ func (v *visit) publishedPage(problems plain.Problems) error {
 		one := sortInForce{Heading: sort.heading}
 		for _, p := range published {
 			read, edit := documentPages(p.Sort, p.ID)
-			one.Docs = append(one.Docs, documentInForce{Title: p.Title, Href: read, Edit: edit, Version: p.Version, By: names[p.By], At: p.At})
+			doc := documentInForce{Title: p.Title, Href: read, Edit: edit, Version: p.Version, By: names[p.By], At: p.At}
+			if of, is := due[procedures.ProcedureID(p.ID)]; is && p.Sort == store.Procedures {
+				doc.Inspect = &of
+			}
+			one.Docs = append(one.Docs, doc)
 			count++
 		}
 		page.Sorts = append(page.Sorts, one)

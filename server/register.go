@@ -87,7 +87,7 @@ func (v *visit) machinePage(typed func(string) string, problems plain.Problems) 
 	if err != nil {
 		return err
 	}
-	page.Written = writtenFor(page.Frame, plant, e.ID, written)
+	page.Written = v.writtenFor(page.Frame, plant, e.ID, written)
 	if page.Affected, err = v.affectedOf(e.ID, written); err != nil {
 		return err
 	}

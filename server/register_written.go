@@ -19,7 +19,7 @@ type writtenLine struct {
 	Version int
 	Href    string
 	Wrong   []plain.Sentence
-	Draft   string // where it is drafted anew from the register
+	Draft   string // where a supervisor writes it anew from the register
 }
 
 // registerProcedures are the procedures in force.
@@ -40,14 +40,13 @@ func (v *visit) registerProcedures() ([]procedures.Procedure, error) {
 // writtenFor is the procedures for the piece, or that hold it, with what changed
 // in the register since: energies they leave out and waits that are too short,
 // 29 CFR 1910.147(c)(4)(ii), (d)(5)(i).
-func writtenFor(f *views.Frame, plant procedures.Plant, id procedures.EquipmentID, written []procedures.Procedure) []writtenLine {
+func (v *visit) writtenFor(f *views.Frame, plant procedures.Plant, id procedures.EquipmentID, written []procedures.Procedure) []writtenLine {
 	var lines []writtenLine
 	for _, p := range written {
-		about := slices.Contains(p.Equipment, id)
-		if !about && !slices.Contains(p.Holds, id) {
+		if !slices.Contains(p.Equipment, id) && !slices.Contains(p.Holds, id) {
 			continue
 		}
-		line := writtenLine{Frame: f, Title: p.Title, Version: p.Version, Href: "/procedures/" + url.PathEscape(string(p.ID)), Draft: draftAnew(p)}
+		line := v.writtenLine(f, p)
 		for _, energy := range plant.LeftOut(p) {
 			line.Wrong = append(line.Wrong, plain.Say("It leaves out %s, which the register has: renew the procedure, 29 CFR 1910.147(c)(4)(ii).", energyIn(plant, energy)))
 		}
@@ -71,11 +70,12 @@ func shortWaits(plant procedures.Plant, p procedures.Procedure) []plain.Sentence
 	return said
 }
 
-// draftAnew is where p is drafted anew from the register, for all it is for.
-func draftAnew(p procedures.Procedure) string {
-	query := url.Values{"procedure": {string(p.ID)}}
-	for _, id := range p.Equipment {
-		query.Add("equipment", string(id))
+// writtenLine is p as the register's pages name it; only a supervisor is led to
+// where it is written anew.
+func (v *visit) writtenLine(f *views.Frame, p procedures.Procedure) writtenLine {
+	line := writtenLine{Frame: f, Title: p.Title, Version: p.Version, Href: "/procedures/" + url.PathEscape(string(p.ID))}
+	if v.person.Supervises() {
+		line.Draft = line.Href + "/edit"
 	}
-	return "/procedures/new?" + query.Encode()
+	return line
 }

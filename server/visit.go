@@ -105,7 +105,7 @@ func (v *visit) frame(title string, args ...any) *views.Frame {
 	f.Flash = flash(v.Query("done"))
 	f.Sent = v.Query("sent")
 	for _, lock := range v.untold {
-		f.Heed = append(f.Heed, views.Place{Href: "/lockouts/" + string(lock.Untold),
+		f.Heed = append(f.Heed, views.Place{Href: "/lockouts/" + string(lock.Untold) + "#act",
 			Text: plain.Say("Your lock %s was taken off while you were away. It does not protect you. Say that you know before you do any work under lockout.", lock.Number)})
 	}
 	return f

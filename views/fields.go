@@ -19,6 +19,7 @@ type Field struct {
 	Choices []Choice
 	Offers  []string // values to pick from instead of typing
 	Ticked  bool
+	List    bool   // a choice that never shows as buttons
 	Must    bool   // the browser asks for it too
 	Fill    string // autocomplete token
 }
@@ -116,8 +117,11 @@ func (d Field) Described() string {
 	return ""
 }
 
+// AsList shows a choice as a list that folds up, however few there are.
+func (d Field) AsList() Field { d.List = true; return d }
+
 // Buttons tells whether a choice shows as buttons rather than a list.
-func (d Field) Buttons() bool { return len(d.Choices) <= 6 }
+func (d Field) Buttons() bool { return !d.List && len(d.Choices) <= 6 }
 
 // ChoiceGroup is what stands under one name in a list, or under none.
 type ChoiceGroup struct {

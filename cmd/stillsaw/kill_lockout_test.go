@@ -24,7 +24,8 @@ type tap struct {
 }
 
 // afterSteps is what is reported once all steps of the stage are done: a
-// second person comes and goes, a night, the work and its end.
+// second person comes and goes, a test, a night, a hand-over, the work and its
+// end.
 func afterSteps(l procedures.Lockout, done int) tap {
 	morning := l.Begun.Add(14 * time.Hour).Local().Format("2006-01-02T15:04")
 	again := url.Values{}
@@ -34,14 +35,32 @@ func afterSteps(l procedures.Lockout, done int) tap {
 			again.Set("offback."+string(s.ID), "yes")
 		}
 	}
+	locks := url.Values{}
+	for _, d := range l.Procedure.Devices {
+		if d.Lockable {
+			locks.Set("lock."+string(d.ID), "B."+string(d.ID))
+		}
+	}
+	off := url.Values{}
+	for _, lock := range l.LocksOn() {
+		off.Set("off."+string(lock.Device), "yes")
+	}
 	return []tap{
-		{"ada", "work", url.Values{}},
+		{"ada", "work", url.Values{"tools_in": {"4"}}},
 		{"ben", "join", url.Values{"box": {"B-9"}}},
 		{"ben", "leave", url.Values{}},
+		{"ada", "test", url.Values{"tools": {"yes"}, "tools_out": {"4"}}},
+		{"ada", "off", off},
+		{"ada", "energize", url.Values{"where": {"the stand"}, "moves": {"the hook"}, "clear": {"yes"}}},
+		{"ada", "test-end", url.Values{"offback": {"yes"}}}, // all of isolation comes again
 		{"ada", "overnight", url.Values{"until": {morning}}},
 		{"ada", "verify", again},
-		{"ada", "work", url.Values{}},
-		{"ada", "end", url.Values{}},
+		{"ben", "join", locks},
+		{"ben", "verify", again},
+		{"ben", "hand-over", url.Values{"from": {"ada"}, "told": {"The chain is new; the hook is to be hung."}}},
+		{"ada", "leave", url.Values{}},
+		{"ben", "work", url.Values{}},
+		{"ben", "end", url.Values{}},
 	}[done]
 }
 
@@ -52,7 +71,7 @@ func stepsOf(l procedures.Lockout) tap {
 		device := "." + string(s.Device)
 		switch takesLock := lockableIn(l.Procedure, s.Device); {
 		case takesLock && s.Stage == procedures.Apply:
-			form.Set("lock"+device, "A"+device)
+			form.Set("lock"+device, strings.ToUpper(string(l.Primary[:1]))+device)
 		case takesLock && s.Stage == procedures.RemoveLocks:
 			form.Set("off"+device, "yes")
 		default:
@@ -63,9 +82,9 @@ func stepsOf(l procedures.Lockout) tap {
 		}
 	}
 	if l.Stage == procedures.NotifyRestored {
-		return tap{"ada", "restore", form}
+		return tap{l.Primary, "restore", form}
 	}
-	return tap{"ada", "steps", form}
+	return tap{l.Primary, "steps", form}
 }
 
 func lockableIn(p procedures.Procedure, id procedures.DeviceID) bool {

@@ -26,6 +26,8 @@ const (
 	hoistPlate picture = "plate of the hoist"
 	yokeStamp  picture = "stamp of the yoke"
 	legTag     picture = "tag of the legs"
+	mainPanel  picture = "panel of the disconnects"
+	hoistPost  picture = "post of the hoist"
 )
 
 // patch is one filled rectangle: left, top, right, bottom, in hundredths of the
@@ -66,6 +68,14 @@ func (p picture) scene() []patch {
 	case legTag:
 		return append(floor, patch{28, 0, 33, 22, steel}, patch{25, 16, 36, 40, steel}, patch{28, 20, 33, 36, wood}, patch{28, 34, 33, 60, steel}, patch{25, 54, 36, 80, steel}, patch{28, 58, 33, 76, wood}, patch{28, 74, 33, 100, steel},
 			patch{36, 26, 44, 29, grey(60)}, patch{44, 18, 84, 58, grey(222)}, patch{50, 25, 78, 33, grey(40)}, patch{50, 40, 70, 43, grey(80)}, patch{50, 48, 74, 51, grey(80)})
+	case mainPanel: // one handle each: saw, setworks, fan
+		panel := append(floor, patch{10, 8, 90, 60, steel}, patch{13, 12, 87, 56, grey(172)})
+		for _, x := range []int{20, 44, 68} {
+			panel = append(panel, patch{x, 18, x + 13, 50, grey(70)}, patch{x + 5, 22, x + 8, 38, rust}, patch{x + 2, 42, x + 11, 47, grey(236)})
+		}
+		return panel
+	case hoistPost:
+		return append(floor, patch{42, 0, 56, 100, wood}, patch{40, 34, 58, 62, grey(64)}, patch{47, 38, 51, 50, rust}, patch{0, 4, 100, 9, steel})
 	case looseWedge, tightWedge:
 		tilt := 0
 		if p == looseWedge {

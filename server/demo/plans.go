@@ -140,6 +140,7 @@ func (m *mill) told(days []day) map[int]plan {
 				note: "New rubber, two new bolts", after: newBumper, seen: "Pushed with a foot, both bolts tight"}},
 		36: {forenoon: func() {
 			m.newHasp()
+			m.rewordHoist()
 			m.later(5)
 			l := m.log("eastern hemlock", 6.5, 15, 16)
 			l.Questions.NobodyUnder = lift.Unanswered

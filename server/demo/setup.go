@@ -33,9 +33,11 @@ func (m *mill) setUp(t time.Time) {
 	}
 	m.later(9)
 	m.measured()
+	m.photographed()
 	m.do("change the equipment", func() error {
 		return m.desk.ChangePlant(m.ctx, store.NewID(), m.plant, m.marta.Person, m.clock)
 	})
+	m.timed()
 	for _, p := range procedures.StarterProcedures(m.plant, m.about.SetUp.Answers()) {
 		m.later(4)
 		m.publish(store.Procedures, string(p.ID), p.Title, p, store.NumberProcedure)
@@ -52,6 +54,7 @@ func (m *mill) setUp(t time.Time) {
 	m.publish(store.Rigs, m.rig.ID, m.rig.Name, m.rig.Rig, store.NumberRig)
 	m.later(15)
 	m.publishList(checklists.StarterLists(m.about.SetUp, m.plant)[0])
+	m.answerForTasks()
 }
 
 // measured puts in what the mill measured on its own machines.
@@ -63,8 +66,8 @@ func (m *mill) measured() {
 		"dogs-spring": "about 40 lb at each lever", "dogs-wood": "a cant of up to 1,200 lb", "dogs-arm": "22 lb each", "knees-spring": "about 70 lb at the pawl",
 		"hoist-electric": "1 hp, 480 V", "hoist-load": "up to 1,200 lb at 6 ft", "hoist-brake": "inside the hoist, maker only",
 		"fan-electric": "10 hp, 480 V", "fan-rotation": "1,750 rpm, 28 in wheel", "dust-weight": "up to 900 lb in the bin", "dust-ember": "smoulders unseen for hours",
-		"dust-cloud": "fine dust of hardwood", "rotary-electric": "1/2 hp, 480 V"}
-	coasts := map[procedures.EnergyID]time.Duration{"saw-rotation": 96 * time.Second, "fan-rotation": 150 * time.Second}
+		"dust-cloud": "fine dust of hardwood", "rotary-electric": "1/2 hp, 480 V", "set-electric": "3 hp, 480 V", "waste-electric": "rolls 3 hp, conveyor 5 hp, 480 V", "waste-jam": "about 200 lb at the chain",
+		"waste-stack": "up to 500 lb of slabs", "blower-electric": "7.5 hp, 480 V", "blower-rotation": "1,800 rpm, 22 in wheel"}
 	feet := func(ft float64) float64 { return ft * float64(plain.Foot) }
 	for i := range m.plant {
 		if m.plant[i].Kind == procedures.Carriage {
@@ -72,7 +75,7 @@ func (m *mill) measured() {
 		}
 		for j := range m.plant[i].Energies {
 			energy := &m.plant[i].Energies[j]
-			energy.Magnitude, energy.Coast = sizes[energy.ID], coasts[energy.ID]
+			energy.Magnitude = sizes[energy.ID]
 		}
 	}
 }

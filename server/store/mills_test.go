@@ -272,8 +272,31 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"Task":              func(m *Mill) string { return said(m.Task(ctx, "try-stops")) },
 		"Renewal":           func(m *Mill) string { return said(m.Renewal(ctx, "hoist", 2)) },
 		"ProceduresInForce": func(m *Mill) string { return said(m.ProceduresInForce(ctx)) },
-		"ProgramState":      func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
-		"LockoutEvents":     func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
+		"KeepCoast": func(m *Mill) string {
+			return said(m.KeepCoast(ctx, NewID(), "head-saw", procedures.CoastMeasured{Energy: "saw-rotation", Seconds: 80, By: ada.ID, At: six, How: "theirs"}, sam, at))
+		},
+		"Coasts": func(m *Mill) string { c, err := m.Coasts(ctx); return said(len(c), err) },
+		"Declare": func(m *Mill) string {
+			return said(m.Declare(ctx, NewID(), procedures.Declaration{Equipment: "hoist", FullyDead: true}, sam, at))
+		},
+		"Exception": func(m *Mill) string {
+			parts, d, err := m.Exception(ctx, "hoist")
+			return said(len(parts), d.FullyDead, err)
+		},
+		"EditRegister": func(m *Mill) string {
+			return said(m.EditRegister(ctx, NewID(), "mark", "hoist", sam, at, func(p procedures.Plant) (procedures.Plant, error) { return p, nil }))
+		},
+		"Affected": func(m *Mill) string { return said(m.Affected(ctx)) },
+		"PhotoSize": func(m *Mill) string {
+			width, height, err := m.PhotoSize(ctx, h.Photo)
+			return said(width, height, err)
+		},
+		"UntoldLocks": func(m *Mill) string { return said(m.UntoldLocks(ctx, ada.ID)) },
+		"LockoutDepartures": func(m *Mill) string {
+			return said(m.LockoutDepartures(ctx, procedures.Lockout{ID: h.Lockout}))
+		},
+		"ProgramState":  func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
+		"LockoutEvents": func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
 	}
 }
 

@@ -1,5 +1,5 @@
-// Package sheet sets one sheet of paper as a PDF: to hang up at a machine, to
-// hand over, or to keep on a phone. It knows nothing of what it prints; texts
+// Package sheet sets a sheet of paper as a PDF: to hang up at a machine, to hand
+// over, to cut up, or to keep on a phone. It knows nothing of what it prints; texts
 // come in the reader's language. What the core fonts of PDF can't write is
 // written with the letter it is made of, or as a question mark.
 package sheet
@@ -47,6 +47,7 @@ type Sheet struct {
 	left, right float64
 	y, bottom   float64 // what is still free
 	full        bool    // something did not fit
+	pictures    int
 }
 
 // New begins a sheet, its title and foot already on it.
@@ -65,13 +66,19 @@ func New(paper Paper, about About) *Sheet {
 	pdf.SetCreationDate(about.Made.UTC())
 	pdf.SetModificationDate(about.Made.UTC())
 	pdf.SetCatalogSort(true)
-	pdf.AddPage()
-	wide, high := pdf.GetPageSize()
-	s := &Sheet{pdf: pdf, left: margin, right: wide - margin, y: margin, bottom: high - margin}
+	s := &Sheet{pdf: pdf}
+	s.page(about)
+	return s
+}
+
+// page begins a page with title and foot.
+func (s *Sheet) page(about About) {
+	s.pdf.AddPage()
+	wide, high := s.pdf.GetPageSize()
+	s.left, s.right, s.y, s.bottom = margin, wide-margin, margin, high-margin
 	s.foot(about)
 	s.put("B", 15, about.Title)
 	s.Space(2)
-	return s
 }
 
 // foot sets the foot and takes its height off what is free.

@@ -154,3 +154,41 @@ func TestLongWordsBreakAndNothingIsLost(t *testing.T) {
 	require.Contains(t, strings.ReplaceAll(text, " ", ""), long)
 	require.Contains(t, text, "short")
 }
+
+// A flow keeps every item, in columns, and says so when even small letters
+// don't fit.
+func TestFlowSetsEverythingOrSaysThatItDoesNotFit(t *testing.T) {
+	items := func(n int) (all []sheet.Item) {
+		for i := range n {
+			all = append(all, sheet.Item{Lead: fmt.Sprint(i + 1), Text: fmt.Sprintf("Step%d turns the valve until it is shut and stays so", i+1), After: fmt.Sprintf("Proof%d", i+1)})
+		}
+		return append([]sheet.Item{{Text: "Heading"}}, all...)
+	}
+	s := sheet.New(sheet.Letter, sheet.About{Title: "T", Made: made})
+	s.Beside(sheet.Code{Size: 21, Black: func(x, y int) bool { return (x+y)%2 == 0 }}, 70, func() { s.Text("beside the code") })
+	s.Flow(items(80))
+	pages, text, _ := read(t, written(t, s))
+	require.Equal(t, 1, pages)
+	require.Contains(t, text, "beside the code")
+	for i := range 80 {
+		require.Contains(t, text, fmt.Sprintf("Step%d ", i+1))
+		require.Contains(t, text, fmt.Sprintf("Proof%d", i+1))
+	}
+	s = sheet.New(sheet.Letter, sheet.About{Title: "T", Made: made})
+	s.Flow(items(2000))
+	require.ErrorContains(t, s.Write(&bytes.Buffer{}), "more was set than fits")
+}
+
+func TestDamagedPictureIsAnErrorAndNoFile(t *testing.T) {
+	s := sheet.New(sheet.A4, sheet.About{Title: "T", Made: made})
+	s.Flow([]sheet.Item{{Lead: "1", Text: "x", Picture: &sheet.Picture{JPEG: []byte("no picture")}}})
+	require.Error(t, s.Write(&bytes.Buffer{}))
+}
+
+func TestTagsAreSixToAPage(t *testing.T) {
+	for tags, pages := range map[int]int{1: 1, 6: 1, 7: 2, 13: 3} {
+		s := sheet.Tags(sheet.Letter, sheet.About{Title: "T", Made: made, Foot: []string{"f"}}, make([]sheet.Tag, tags))
+		n, _, _ := read(t, written(t, s))
+		require.Equal(t, pages, n, tags)
+	}
+}
