@@ -1,6 +1,7 @@
 package server
 
 import (
+	"net/url"
 	"slices"
 	"time"
 
@@ -162,7 +163,7 @@ func (n taskNames) line(t procedures.Task, now time.Time, who procedures.Person)
 		if p.ID == t.Procedure {
 			line.Procedure = p.Title
 			if line.Lockout && who.Works() {
-				line.Begin = "/lockouts/new?procedure=" + string(p.ID) + "&task=" + string(t.ID)
+				line.Begin = "/lockouts/new?" + url.Values{"procedure": {string(p.ID)}, "task": {t.Title}}.Encode()
 			}
 		}
 	}
