@@ -88,7 +88,7 @@ func TestScaleCountsForAKindNobodyKnows(t *testing.T) {
 	published := heaviestSawn(p, nil, facts)
 	require.Equal(t, "northern red oak", published.Fallback.Common)
 	require.Zero(t, published.Learned)
-	heavy := []lift.Weighing{{Kind: oak.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 118, Volume: .1}, {Kind: oak.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 122, Volume: .1}}
+	heavy := []lift.Weighing{{Kind: oak.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 118, Volume: .1, Lifted: true}, {Kind: oak.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 122, Volume: .11, Lifted: true}}
 	weighed := heaviestSawn(p, heavy, facts)
 	require.Equal(t, 2, weighed.Learned.N)
 	before, err := lift.Weigh(published)
