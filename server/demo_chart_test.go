@@ -88,7 +88,7 @@ func onePageEach(t *testing.T, c caller, rigs []store.Publication) {
 	for _, rig := range rigs {
 		for _, shape := range []string{"round", "squared"} {
 			for _, condition := range []string{"green", "part-dry", "air-dry", "soaked"} {
-				query := url.Values{"rig": {rig.ID}, "shape": {shape}, "condition": {condition}}
+				query := url.Values{"rig": {rig.ID}, "shape": {shape}, "condition": {condition}, "kinds": {"all"}}
 				status, body := c.ask("/lifts/chart/pdf?"+query.Encode(), nil)
 				require.Equal(t, http.StatusOK, status, query)
 				r, err := pdf.NewReader(strings.NewReader(body), int64(len(body)))

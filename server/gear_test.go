@@ -114,6 +114,7 @@ func roundOf(who string, pairs ...string) url.Values {
 func TestIdleRigIsInspectedBeforeItLiftsAgain(t *testing.T) {
 	m := liftingMill(t)
 	m.later(20)
+	m.as("sam").post("/gear/main-hoist", roundOf("sam"))
 	m.later(20)
 	m.as("ada").post("/lifts/new", redOakCant()).says(t, `class="badge go"`) // the list was signed between
 	m.later(40)

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
 	"stillsaw/views"
 )
 
@@ -39,6 +40,26 @@ func kindTicks(ticked []string) (ticks []kindTick) {
 	return ticks
 }
 
+// ofSawn fills in the kinds on the mill's own list where none were asked for, and
+// says which kinds the chart has.
+func (f *chartForm) ofSawn(sawn []lift.Species) plain.Sentence {
+	var own []string
+	for _, s := range sawn {
+		own = append(own, s.Common)
+	}
+	slices.Sort(own)
+	if len(f.Kinds) == 0 && !f.All {
+		f.Kinds = own
+	}
+	switch {
+	case len(f.Kinds) == 0:
+		return plain.Say("all in the table")
+	case slices.Equal(f.Kinds, own):
+		return plain.Say("sawn here")
+	}
+	return plain.Say("as chosen")
+}
+
 // chartOfSawn is the address of the same chart for the mill's own list of kinds,
 // "" where there is none, or where it is that chart.
 func chartOfSawn(form chartForm, sawn []lift.Species) string {
@@ -50,6 +71,6 @@ func chartOfSawn(form chartForm, sawn []lift.Species) string {
 	if len(kinds) == 0 || slices.Equal(kinds, form.Kinds) {
 		return ""
 	}
-	form.Kinds = kinds
+	form.Kinds, form.All = kinds, false
 	return "/lifts/chart?" + form.query()
 }

@@ -88,7 +88,7 @@ func TestScaleCountsForAKindNobodyKnows(t *testing.T) {
 	published := heaviestSawn(p, nil, facts)
 	require.Equal(t, "northern red oak", published.Fallback.Common)
 	require.Zero(t, published.Learned)
-	heavy := []lift.Weighing{{Kind: oak.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 118, Volume: .1}, {Kind: oak.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 122, Volume: .1}}
+	heavy := []lift.Weighing{{Kind: oak.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 118, Volume: .1, Lifted: true}, {Kind: oak.Scientific, Condition: lift.Green, Predicted: 100, Weighed: 122, Volume: .11, Lifted: true}}
 	weighed := heaviestSawn(p, heavy, facts)
 	require.Equal(t, 2, weighed.Learned.N)
 	before, err := lift.Weigh(published)
@@ -111,11 +111,20 @@ func TestKindsSawnHereComeFirstOnTheForm(t *testing.T) {
 	require.Less(t, strings.Index(list, `value="`+unknownSpecies+`"`), strings.Index(list, "<optgroup"))
 
 	chart := ada.get("/lifts/chart")
-	link := regexp.MustCompile(`href="([^"]+)">Only the kinds of wood sawn here`).FindStringSubmatch(chart.Body)
+	require.Len(t, chartOnPage(t, chart.Body).limits, 2, "those sawn here, unless all are asked for")
+	chart.says(t, "<dd>sawn here</dd>")
+	_, onSheet, text := chartOnPaper(t, []byte(ada.get("/lifts/chart/pdf").Body), chartOnPage(t, chart.Body))
+	require.Len(t, onSheet.limits, 2)
+	require.Contains(t, text, "sawn here")
+	assert.NotContains(t, chart.Body, "Only the kinds of wood sawn here")
+	link := regexp.MustCompile(`href="([^"]+)">All kinds of wood`).FindStringSubmatch(chart.Body)
 	require.NotNil(t, link)
-	some := ada.get(html.UnescapeString(link[1]))
-	require.Len(t, chartOnPage(t, some.Body).limits, 2)
-	assert.NotContains(t, some.Body, "Only the kinds of wood sawn here")
+	all := ada.get(html.UnescapeString(link[1]))
+	require.Len(t, chartOnPage(t, all.Body).limits, len(lift.AllSpecies()))
+	all.says(t, "<dd>all in the table</dd>")
+	back := regexp.MustCompile(`href="([^"]+)">Only the kinds of wood sawn here`).FindStringSubmatch(all.Body)
+	require.NotNil(t, back)
+	require.Len(t, chartOnPage(t, ada.get(html.UnescapeString(back[1])).Body).limits, 2)
 }
 
 func TestSupervisorSetsTheKindsSawnHereAndTheRecordTellsThem(t *testing.T) {

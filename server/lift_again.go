@@ -9,6 +9,7 @@ import (
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
 )
 
@@ -129,6 +130,9 @@ func (a *liftAnswer) remedyKept(j *judged) {
 // remedy fills in what would make the lift a GO, each proven by the rules.
 func (a *liftAnswer) remedy(l *lift.Lift) {
 	for _, one := range lift.Remedies(*l) {
-		a.Remedies = append(a.Remedies, one.Said())
+		var rigging plain.Sentence
+		if rigging, a.Answers = one.Apart(); !rigging.Empty() {
+			a.Remedies = append(a.Remedies, rigging)
+		}
 	}
 }

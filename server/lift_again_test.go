@@ -2,6 +2,8 @@ package server
 
 import (
 	"html"
+	"net/url"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -41,4 +43,42 @@ func TestRemediesStandUnderANoGo(t *testing.T) {
 		reply.says(t, html.EscapeString(f.Say(one.Said())))
 	}
 	assert.NotContains(t, m.as("ada").post("/lifts/new", redOakCant()).Body, "What would make it a GO")
+}
+
+// "For 11 reasons" counted five questions nobody had come to yet.
+func TestQuestionsStillOpenAreOneLine(t *testing.T) {
+	m := liftingMill(t)
+	ada := m.as("ada")
+	open := []string{}
+	for _, field := range []string{"landing-clear", "nobody-under", "latch-closed", "free", "trial-lift"} {
+		open = append(open, field, "")
+	}
+	const line = "5 questions at the hook still to be answered with yes"
+	only := ada.post("/lifts/new", typing(redOakCant(), open...))
+	require.Equal(t, "NO-GO: "+line, only.title())
+	require.Equal(t, 1, strings.Count(only.Body, `<p class="reason">`+line))
+	assert.NotContains(t, only.Body, "not answered:")
+	only.says(t, "At the hook: "+line)
+	only.says(t, "Weight and rigging stand in no way")
+
+	heavy := ada.post("/lifts/new", typing(redOakCant(), append(open, "extra", "1400 lb")...))
+	require.Contains(t, heavy.title(), "; "+line)
+	require.Equal(t, 1, strings.Count(heavy.Body, `<p class="reason">`+line))
+	heavy.says(t, "At the hook besides: "+line)
+	assert.NotContains(t, heavy.Body, "; "+line+"</li>", "rigging apart from answers")
+
+	no := ada.post("/lifts/new", typing(redOakCant(), "free", "no", "seated", ""))
+	require.Equal(t, "NO-GO: answered no: the piece is free on all sides: not frozen down, dogged or caught; one question at the hook still to be answered with yes", no.title())
+}
+
+// At 390 px the answer comes far down, after all questions.
+func TestVerdictAndWeightStandUnderTheTitleToo(t *testing.T) {
+	m := liftingMill(t)
+	upper := (&views.Frame{Units: checklists.InchPound}).T("%s, reckoned", lift.Check(domainCant(t, m)).Weight.Upper)
+	m.as("ada").get("/lifts/new").says(t, `<div class="brief" id="brief" data-with="#answer"></div>`)
+	for badge, form := range map[string]url.Values{"go": redOakCant(), "no-go": typing(redOakCant(), "free", "no")} {
+		page := m.as("ada").post("/lifts/new", form)
+		require.Regexp(t, `<div class="brief" id="brief" data-with="#answer"><strong class="badge `+badge+` small">[^<]+</strong><p>`+upper, page.Body)
+		require.Less(t, strings.Index(page.Body, `id="brief"`), strings.Index(page.Body, `id="lift"`))
+	}
 }

@@ -24,8 +24,9 @@ type liftAnswer struct {
 	HalfMark plain.Metres
 	Findings []findingLine
 	Remedies []plain.Sentence
-	Open     bool // only the questions at the hook stand in the way
-	Sign     bool // a supervisor has to sign
+	Answers  plain.Sentence // what is answered at the hook besides, for each remedy
+	Open     bool           // only the questions at the hook stand in the way
+	Sign     bool           // a supervisor has to sign
 	SignedBy string
 	Parts    []lift.Part
 	Notes    []plain.Sentence
@@ -74,7 +75,7 @@ func answerTo(f *views.Frame, j *judged, signer string) *liftAnswer {
 	}
 	a.Sign = v.Go && v.NeedsSupervisor && j.SignedBy == ""
 	a.Open = !v.Go
-	for _, finding := range v.Findings {
+	for _, finding := range toldOf(j) {
 		a.Open = a.Open && (!finding.Blocks || finding.Rule == lift.QuestionRule)
 		a.Findings = append(a.Findings, findingLine{Said: finding.Said, Source: finding.Source, Figures: figures(f, &finding), ratio: finding.Ratio,
 			Blocks: finding.Blocks || finding.Rule == lift.MarginRule && a.Sign})
@@ -124,17 +125,42 @@ func liftTitle(j *judged) plain.Sentence {
 	case v.Go:
 		return plain.Say("NO-GO: above the house margin, and no supervisor signed")
 	}
-	blocking := 0
-	for _, f := range v.Findings {
+	var blocking []lift.Finding
+	for _, f := range toldOf(j) {
 		if f.Blocks {
-			blocking++
+			blocking = append(blocking, f)
 		}
 	}
-	if blocking == 0 {
+	open := len(blocking) > 1 && j.Lift.Rig.Open(j.Lift.Questions) > 0
+	if open { // told last, and not counted among what is wrong
+		blocking = blocking[:len(blocking)-1]
+	}
+	var said plain.Sentence
+	switch len(blocking) {
+	case 0:
 		return plain.Say("NO-GO")
+	case 1:
+		said = plain.Say("NO-GO: %s", blocking[0].Said)
+	default:
+		said = plain.Say("NO-GO, for %d reasons", len(blocking))
 	}
-	if blocking == 1 {
-		return plain.Say("NO-GO: %s", v.Findings[0].Said)
+	if open {
+		said = plain.Say("%s; %s", said, lift.StillOpen(j.Lift.Rig.Open(j.Lift.Questions)))
 	}
-	return plain.Say("NO-GO, for %d reasons", blocking)
+	return said
+}
+
+// toldOf are the findings as they are told: the questions at the hook after all
+// others, those nobody answered yet in one line at the end.
+func toldOf(j *judged) (all []lift.Finding) {
+	for _, f := range j.Verdict.Findings {
+		if f.Rule != lift.QuestionRule {
+			all = append(all, f)
+		}
+	}
+	all = append(all, j.Lift.Rig.Refused(j.Lift.Questions)...)
+	if open := j.Lift.Rig.Open(j.Lift.Questions); open > 0 {
+		all = append(all, lift.Finding{Rule: lift.QuestionRule, Said: lift.StillOpen(open), Blocks: true})
+	}
+	return all
 }

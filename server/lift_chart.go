@@ -32,6 +32,7 @@ type chartPage struct {
 	Kinds      []kindTick
 	Lately     string // address of the chart of the kinds lifted lately, "" for none
 	Sawn       string // address of that of the mill's own list, "" for none
+	Every      string // address of that of all kinds, "" where it is that
 	Grips      bool
 	Length     string // unit of a bare number
 	InForce    bool   // there is a rig
@@ -55,6 +56,8 @@ func (v *visit) chart() (chartPage, plain.Problems, error) {
 	if r.version == 0 {
 		return page, nil, nil
 	}
+	kinds := form.ofSawn(v.mill.SawnHere())
+	page.Form = form
 	of, problems := form.of(&r.rig, v.mill.Units)
 	page.choices(r)
 	if len(problems) > 0 {
@@ -70,6 +73,7 @@ func (v *visit) chart() (chartPage, plain.Problems, error) {
 		return page, nil, err
 	}
 	page.Chart = chartOf(page.Frame, of, r.id, r.version)
+	page.Chart.Facts = append(page.Chart.Facts, fact{page.T("Kinds of wood"), page.Say(kinds)})
 	page.Title = page.Chart.title()
 	page.Chart.Frame = page.Frame
 	return page, nil, nil
@@ -137,6 +141,11 @@ func (s *Server) showChart(v *visit) error {
 		return err
 	}
 	page.Sawn = chartOfSawn(page.Form, v.mill.SawnHere())
+	if len(page.Form.Kinds) > 0 {
+		all := page.Form
+		all.Kinds, all.All = nil, true
+		page.Every = "/lifts/chart?" + all.query()
+	}
 	return v.show("chart", page, problems)
 }
 
@@ -162,7 +171,7 @@ func (v *visit) chartOfLately(form chartForm) (string, error) {
 	if len(kinds) == 0 || slices.Equal(kinds, form.Kinds) {
 		return "", nil
 	}
-	form.Kinds = kinds
+	form.Kinds, form.All = kinds, false
 	return "/lifts/chart?" + form.query(), nil
 }
 

@@ -65,7 +65,7 @@ func TestChartPrintsOnOnePageFromTheBrowser(t *testing.T) {
 	m := liftingMill(t)
 	b := newBrowser(t, onTheNetwork(t, m.server), true)
 	b.signIn(m, "ada")
-	for _, query := range []string{"", "?unsigned=yes&shape=squared", "?kind=white+oak&kind=white+ash"} {
+	for _, query := range []string{"", "?signed=yes&shape=squared", "?kind=white+oak&kind=white+ash"} {
 		b.open("/lifts/chart" + query)
 		require.Equal(t, 1, b.onPages(8.5, 11), "Letter %s", query)
 		require.Equal(t, 1, b.onPages(210/25.4, 297/25.4), "A4 %s", query)

@@ -19,14 +19,15 @@ type chartForm struct {
 	Less                  string // how much less than the piece's length the end hooks are apart
 	BarkOff               bool
 	Unsigned              bool     // only what needs no supervisor's signature
-	Kinds                 []string // common names; none: all
+	Kinds                 []string // common names; none: those sawn here, or all where the mill has no list
+	All                   bool     // all kinds, also where it has one
 }
 
 // typedChart reads the query. What a fresh address leaves out is filled in.
 func typedChart(query url.Values) chartForm {
 	get := func(field string) string { return strings.TrimSpace(query.Get(field)) }
 	f := chartForm{Rig: get("rig"), Shape: get("shape"), Condition: get("condition"), Span: get("span"), Less: get("less"),
-		BarkOff: get("bark-off") == "yes", Unsigned: get("unsigned") == "yes", Kinds: query["kind"]}
+		BarkOff: get("bark-off") == "yes", Unsigned: get("signed") != "yes", Kinds: query["kind"], All: get("kinds") == "all"}
 	if f.Shape == "" {
 		f.Shape = lift.Round.String()
 	}
@@ -42,8 +43,11 @@ func (f chartForm) query() string {
 	if f.BarkOff {
 		q.Set("bark-off", "yes")
 	}
-	if f.Unsigned {
-		q.Set("unsigned", "yes")
+	if !f.Unsigned {
+		q.Set("signed", "yes")
+	}
+	if f.All {
+		q.Set("kinds", "all")
 	}
 	if f.Span != "" {
 		q.Set("span", f.Span)

@@ -183,6 +183,7 @@ func (c *liftChart) facts(of *lift.ChartOf) []fact {
 		{c.T("Rig"), c.T("%[1]s, version %[2]d", c.RigName, c.Version)},
 		{c.T("Pieces"), c.T("%[1]s, %[2]s", pieces, howWet(c.Frame, of.Condition))},
 		{c.T("Hook points"), hooks},
+		{c.T("As set"), asSet(c.Frame, &of.Rig)},
 		{c.T("Made"), c.day(c.made)},
 		{c.T("Void after"), c.day(c.until)},
 	}
@@ -199,6 +200,7 @@ func (c *liftChart) notes(of *lift.ChartOf) []string {
 		signs = c.T("Lengths stop at %s of what a part may bear. Above that a supervisor signs.", margin)
 	}
 	notes := []string{
+		c.T("These lengths hold for the rig as it is set here and for no other setting: %s. Set otherwise, ask for the chart anew.", asSet(c.Frame, &of.Rig)),
 		c.T("A change of the gear or a shock load voids this chart at once. So do a month in which the gear hangs idle, and the first inspection of a part that falls due: %s.", c.day(c.until)),
 		c.T("It takes the place of no check. It doesn't know the questions at the hook, what holds the hoist or the place of landing, nor whether the check before the shift was done. Any of these forbids the lift."),
 		signs,

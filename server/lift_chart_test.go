@@ -224,8 +224,9 @@ func TestPageFileAndSheetSayTheSame(t *testing.T) {
 		pages, onSheet, text := chartOnPaper(t, []byte(sheet.Body), want)
 		require.Equal(t, 1, pages)
 		require.Equal(t, want, onSheet)
-		for _, said := range []string{"Main hoist", "version 2", "Made", "Tue 3 Mar 2026, 6:03 am", "Void after", "Wed 3 Feb 2027, 6:00 am", "DANGER", "WARNING", "NOTICE",
-			"shock load", "supervisor signs", "questions at the hook", "place of landing", "Fernhollow"} {
+		for _, said := range []string{"Main hoist", "version 2", "Made", "Tue 3 Mar 2026, 6:03 am", "Void after", "Sat 28 Mar 2026, 7:00 am", "DANGER", "WARNING", "NOTICE",
+			"shock load", "supervisor signs", "questions at the hook", "place of landing", "Fernhollow", "Lengths stop at",
+			"setting third hole, yoke 5 ft, legs 30 in", "hold for the rig as it is set here and for no other setting"} {
 			require.Contains(t, text, said, "on paper")
 			require.Contains(t, html.UnescapeString(page.Body), said, "on the page")
 			require.Contains(t, html.UnescapeString(file.Body), said, "in the file")
@@ -330,7 +331,7 @@ func TestChartCountsWhatIsRegisteredAndWeighed(t *testing.T) {
 	facts, err := m.desk().LiftFacts(t.Context(), "main-hoist", m.clock.Now())
 	require.NoError(t, err)
 	a := askedCharts(t, m)["end hooks"]
-	a.facts = facts
+	a.facts, a.form.Unsigned = facts, true
 	wrong, _ := a.disagreements(t, after)
 	require.Empty(t, wrong)
 }
@@ -338,7 +339,7 @@ func TestChartCountsWhatIsRegisteredAndWeighed(t *testing.T) {
 func TestAddressOfAChartHoldsAllThatWasChosen(t *testing.T) {
 	m := liftingMill(t)
 	ada := m.as("ada")
-	page := ada.get("/lifts/chart?shape=squared&condition=part-dry&less=6+in&unsigned=yes&kind=white+oak&kind=white+ash")
+	page := ada.get("/lifts/chart?shape=squared&condition=part-dry&less=6+in&signed=yes&kind=white+oak&kind=white+ash")
 	require.Equal(t, http.StatusOK, page.Status)
 	p := chartOnPage(t, page.Body)
 	require.Len(t, p.limits, 2)
@@ -347,9 +348,10 @@ func TestAddressOfAChartHoldsAllThatWasChosen(t *testing.T) {
 	require.NotNil(t, link)
 	query, err := url.ParseQuery(html.UnescapeString(link[1]))
 	require.NoError(t, err)
-	require.Equal(t, url.Values{"rig": {"main-hoist"}, "shape": {"squared"}, "condition": {"part-dry"}, "less": {"6 in"}, "unsigned": {"yes"}, "kind": {"white oak", "white ash"}}, query)
+	require.Equal(t, url.Values{"rig": {"main-hoist"}, "shape": {"squared"}, "condition": {"part-dry"}, "less": {"6 in"}, "signed": {"yes"}, "kind": {"white oak", "white ash"}}, query)
 	page.says(t, `value="squared" checked`)
-	page.says(t, "Lengths stop at")
+	page.says(t, "a supervisor signs, also for lengths printed here")
+	ada.get("/lifts/chart").says(t, "Lengths stop at")
 	page.says(t, "6 in less apart")
 	again := ada.get("/lifts/chart?" + query.Encode())
 	require.Equal(t, p, chartOnPage(t, again.Body))

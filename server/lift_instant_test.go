@@ -70,11 +70,13 @@ func TestAnswerFollowsTheNumbersAndSaysWhatTheSentFormSays(t *testing.T) {
 	quick.waitsFor("a GO without a press", "#answer .badge.go")
 	require.True(t, strings.HasPrefix(quick.heading(), "GO: "), quick.heading())
 	quick.shot("instant-go")
+	quick.waitsFor("the verdict under the title too", "#brief .badge.go")
 	went := quick.shown("#answer")
 	require.NotContains(t, quick.html("#answer"), `class="old"`)
 
 	quick.retype("length", instantLength, tooShort)
 	quick.waitsFor("NO-GO without a press", "#answer .badge.no-go")
+	quick.waitsFor("there too", "#brief .badge.no-go")
 	require.True(t, strings.HasPrefix(quick.heading(), "NO-GO"), quick.heading())
 	refused := quick.shown("#answer")
 
@@ -97,6 +99,7 @@ func TestAnswerIsMarkedOldWhileANumberCantBeRead(t *testing.T) {
 	ada.waitsFor("a GO", "#answer .badge.go")
 	ada.retype("length", instantLength, "long")
 	ada.waitsFor("marked as old", "#answer.old .badge.go")
+	ada.waitsFor("the verdict under the title too", "#brief.old .badge.go")
 	require.Equal(t, "You changed something: this answer is old. Check again.", ada.heading())
 	ada.retype("length", "long", instantLength)
 	ada.waitsFor("the answer again", "#answer:not(.old) .badge.go")

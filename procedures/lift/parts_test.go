@@ -38,7 +38,7 @@ func standsUntilSomethingHappens(t *testing.T, p *parts, c chance) bool {
 	var events []lift.Event
 	ended := false
 	for range c.IntN(3) {
-		e := lift.Event{Kind: lift.EventKind(c.IntN(4)), At: now.Add(c.within(12*time.Hour) - 4*time.Hour)}
+		e := lift.Event{Kind: lift.EventKind(c.IntN(6)), Mass: 1e6, At: now.Add(c.within(12*time.Hour) - 4*time.Hour)}
 		if c.IntN(8) == 0 {
 			e.At = time.Time{}
 		}

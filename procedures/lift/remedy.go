@@ -52,16 +52,45 @@ func (r *Remedy) Alone() bool { return len(r.Steps) == 1 }
 
 // Said is the remedy in one sentence.
 func (r *Remedy) Said() plain.Sentence {
-	all := make([]plain.Sentence, len(r.Steps))
-	for i, s := range r.Steps {
+	said := r.saidOf(r.Steps)
+	if r.NeedsSupervisor && r.Steps[0].Kind != SignedFor {
+		said = plain.Say("%s; a supervisor signs as well", said)
+	}
+	return said
+}
+
+// Apart is the remedy in two sentences: what is done about rig and piece, and
+// what is answered at the hook besides; either may be empty.
+func (r *Remedy) Apart() (rigging, answers plain.Sentence) {
+	var steps []Step
+	for _, s := range r.Steps {
+		if s.Kind == AnsweredYes {
+			answers = s.Said
+			continue
+		}
+		steps = append(steps, s)
+	}
+	if len(steps) == 0 {
+		if r.NeedsSupervisor {
+			rigging = plain.Say("a supervisor signs for more than the house margin")
+		}
+		return rigging, answers
+	}
+	rigging = r.saidOf(steps)
+	if r.NeedsSupervisor && steps[0].Kind != SignedFor {
+		rigging = plain.Say("%s; a supervisor signs as well", rigging)
+	}
+	return rigging, answers
+}
+
+func (r *Remedy) saidOf(steps []Step) plain.Sentence {
+	all := make([]plain.Sentence, len(steps))
+	for i, s := range steps {
 		all[i] = s.Said
 	}
 	said := join(all)
 	if len(all) > 1 {
 		said = plain.Say("only together, none of them is enough alone: %s", said)
-	}
-	if r.NeedsSupervisor && r.Steps[0].Kind != SignedFor {
-		said = plain.Say("%s; a supervisor signs as well", said)
 	}
 	return said
 }
@@ -149,15 +178,21 @@ func (a *attempt) step(kind RemedyKind, said string, args ...any) {
 // answer says yes to every question not yet answered so.
 func (a *attempt) answer() {
 	list, n := a.lift.Questions.list(a.lift.Rig.grips())
-	var open []plain.Sentence
+	open := a.lift.Rig.Open(a.lift.Questions)
+	var refused []plain.Sentence
 	for _, q := range list[:n] {
-		if q.answer != Yes {
-			open = append(open, plain.Say(q.ask))
-			*a.lift.Questions.At(q.field) = Yes
+		if q.answer == No {
+			refused = append(refused, plain.Say(q.ask))
 		}
+		*a.lift.Questions.At(q.field) = Yes
 	}
-	if len(open) > 0 {
-		a.step(AnsweredYes, "made so at the hook, and answered yes: %s", join(open))
+	switch {
+	case len(refused) > 0 && open > 0:
+		a.step(AnsweredYes, "made so at the hook, and answered yes: %s; and %s", join(refused), StillOpen(open))
+	case len(refused) > 0:
+		a.step(AnsweredYes, "made so at the hook, and answered yes: %s", join(refused))
+	case open > 0:
+		a.steps = append(a.steps, Step{Kind: AnsweredYes, Said: StillOpen(open)})
 	}
 }
 

@@ -168,3 +168,25 @@ func TestARemedyThatWasNotRunIsFoundOut(t *testing.T) {
 	}
 	require.False(t, proven(all))
 }
+
+func TestWhatIsAnsweredAtTheHookStandsApartFromTheRigging(t *testing.T) {
+	l := goodLift(t)
+	l.Questions.Free, l.Questions.TrialLift, l.Questions.LandingClear = lift.Unanswered, lift.Unanswered, lift.No
+	l.Rig.Links[2].RatedLoad = 100
+	all := lift.Remedies(l)
+	require.NotEmpty(t, all)
+	for _, r := range all {
+		rigging, answers := r.Apart()
+		require.NotContains(t, rigging.String(), "hook still")
+		require.Equal(t, "made so at the hook, and answered yes: the place it lands on is clear and ready; and 2 questions at the hook still to be answered with yes", answers.String())
+		require.True(t, lift.Check(r.Changed).Go)
+		require.Contains(t, r.Said().String(), answers.String())
+	}
+	l = goodLift(t)
+	l.Questions.Free = lift.Unanswered
+	all = lift.Remedies(l)
+	require.Len(t, all, 1)
+	rigging, answers := all[0].Apart()
+	require.True(t, rigging.Empty())
+	require.Equal(t, "one question at the hook still to be answered with yes", answers.String())
+}

@@ -43,3 +43,34 @@ func Shares(l *Lift, v *Verdict) (bool, plain.Sentence) {
 // HasYoke tells whether the legs hang from a yoke, which may be pinned anew between
 // one piece of a run and the next.
 func (r *Rig) HasYoke() bool { return r.YokeWidth > 0 || len(r.Settings) > 0 }
+
+// Open is how many questions at the hook nobody answered yet.
+func (r *Rig) Open(q Questions) (open int) {
+	list, n := q.list(r.grips())
+	for _, one := range list[:n] {
+		if one.answer == Unanswered {
+			open++
+		}
+	}
+	return open
+}
+
+// Refused are the findings of questions at the hook answered with no, without
+// those nobody answered yet.
+func (r *Rig) Refused(q Questions) []Finding {
+	list, n := q.list(r.grips())
+	for _, one := range list[:n] {
+		if one.answer == Unanswered {
+			*q.At(one.field) = Yes
+		}
+	}
+	return r.Refusals(q)
+}
+
+// StillOpen says so many questions nobody answered yet in one line.
+func StillOpen(n int) plain.Sentence {
+	if n == 1 {
+		return plain.Say("one question at the hook still to be answered with yes")
+	}
+	return plain.Say("%d questions at the hook still to be answered with yes", n)
+}

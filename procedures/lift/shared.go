@@ -31,13 +31,27 @@ func (l *Link) sameMark(k *Link) bool {
 }
 
 // tookPlace tells whether the part stands where another of its kind stood that
-// is no longer in the rig, neither with a tag to tell them apart.
-func (r *Rig) tookPlace(l, k *Link) bool {
-	return l.Kind == k.Kind && l.mark() == "" && k.mark() == "" && !slices.ContainsFunc(r.Links, func(one Link) bool { return one.ID == k.ID })
+// is no longer in the rig, neither with a tag to tell them apart. later are the
+// versions after the one that k is of: as it stood last counts.
+func (r *Rig) tookPlace(l, k *Link, later []Version) bool {
+	if l.Kind != k.Kind || l.mark() != "" || k.mark() != "" || r.link(k.ID) != nil {
+		return false
+	}
+	return !slices.ContainsFunc(later, func(v Version) bool { return v.Rig.ID == r.ID && v.Rig.link(k.ID) != nil })
+}
+
+// link is the part of that id, nil where there is none.
+func (r *Rig) link(id string) *Link {
+	for i := range r.Links {
+		if r.Links[i].ID == id {
+			return &r.Links[i]
+		}
+	}
+	return nil
 }
 
 // Shared lists where else the parts of r stand or stood, by all versions of all
-// rigs of the mill. The same steel is: the same tag, whatever its case, on a part
+// rigs of the mill, the older of a rig first. The same steel is: the same tag, whatever its case, on a part
 // of the same kind; the same id in a rig begun from this one, or the other way
 // round; in this rig also a part without a tag in the place of one without.
 func (r *Rig) Shared(all []Version) (shared []Shared) {
@@ -62,7 +76,7 @@ func (r *Rig) Shared(all []Version) (shared []Shared) {
 				switch {
 				case l.ID == "" || k.ID == "" || other.ID == r.ID && l.ID == k.ID:
 				case other.ID == r.ID:
-					if l.sameMark(k) || r.tookPlace(l, k) {
+					if l.sameMark(k) || r.tookPlace(l, k, all[v+1:]) {
 						note(l, k, other.ID, false)
 					}
 				case sameID && family:

@@ -120,7 +120,7 @@ func TestOnLegsOfTwoLengthsTheOtherSideIsAnotherLift(t *testing.T) {
 		l := goodLift(t)
 		l.Placing = lift.AtEnds
 		l.Rig.YokeWidth, l.Rig.Links = 0, append(l.Rig.Links[:4:4], l.Rig.Links[5])
-		l.Rig.LegLength, l.Rig.SecondLeg = 0.9, 0.92
+		l.Rig.LegLength, l.Rig.SecondLeg, l.Rig.HouseMargin = 0.9, 0.92, 1
 		l.Piece.Balance = l.Piece.Length/2 + off
 		leg := &l.Rig.Links[4]
 		leg.RatedLoad, leg.Grade = 300, lift.NotChain

@@ -44,7 +44,7 @@ func newRig(read time.Time) rigged {
 		l := &r.Links[i]
 		mark := marks[l.Kind]
 		l.Name, l.Tag, l.RatedLoad, l.OwnMass, l.TagReadable, l.State = mark.name, mark.tag, mark.rated, mark.own, true, lift.InService
-		l.Inspected, l.InspectionDue = read.AddDate(0, 0, -26), read.AddDate(1, 0, -26)
+		l.Inspected, l.InspectionDue = read.AddDate(0, 0, -12), read.AddDate(1, 0, -12)
 		if l.Kind == lift.Leg {
 			l.Grade, l.Size, l.MarkedFor = lift.Grade80, lift.Chain3_8, lift.TwoLegs60
 		}

@@ -18,12 +18,27 @@ document.addEventListener("input", (event) => {
       const fresh = page.querySelector(into), old = document.querySelector(into);
       if (turn !== instantTurn || form.dataset.busy || !fresh || !old) return;
       old.replaceWith(fresh);
-      const said = document.querySelector("h1"), says = page.querySelector("h1");
-      if (said && says) said.replaceWith(says);
-      document.title = page.title;
+      document.dispatchEvent(new CustomEvent("swapped", { detail: page }));
     } catch {
       return;
     }
   }, 700);
 });
 document.addEventListener("submit", () => { clearTimeout(instantWait); instantTurn++; });
+
+// With what was swapped in come the title and the parts marked data-with; such a
+// part is old with what it goes with.
+document.addEventListener("swapped", (event) => {
+  const said = document.querySelector("h1"), says = event.detail.querySelector("h1");
+  document.title = event.detail.title;
+  if (said && says) said.replaceWith(says);
+  for (const old of document.querySelectorAll("[data-with][id]")) {
+    const fresh = event.detail.getElementById(old.id);
+    if (fresh) old.replaceWith(fresh);
+  }
+});
+document.addEventListener("input", (event) => {
+  const into = event.target.form?.dataset.into;
+  if (!into || document.querySelector(into)?.contains(event.target)) return;
+  for (const part of document.querySelectorAll("[data-with]")) if (part.dataset.with === into) part.classList.add("old");
+});

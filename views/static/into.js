@@ -30,9 +30,7 @@ document.addEventListener("submit", async (event) => {
     const next = page.querySelector("form[data-into='" + into + "'] [name=submission]");
     if (id && next) id.value = next.value;
     old.replaceWith(fresh);
-    document.title = page.title;
-    const said = document.querySelector("h1"), says = page.querySelector("h1");
-    if (said && says) said.replaceWith(says);
+    document.dispatchEvent(new CustomEvent("swapped", { detail: page }));
     const shown = document.querySelector(into + "[data-show]");
     if (reply.ok && shown) shown.scrollIntoView();
     document.dispatchEvent(new CustomEvent("replied", { detail: page.body.dataset }));
