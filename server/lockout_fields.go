@@ -113,8 +113,8 @@ func (v *visit) absentFields(page *lockoutPage, l procedures.Lockout, r report, 
 	return nil
 }
 
-// toldOf says of each own lock that was taken off what is known of it.
-func toldOf(l procedures.Lockout, person procedures.PersonID, names map[procedures.PersonID]string) []plain.Sentence {
+// locksTaken says of each own lock that was taken off what is known of it.
+func locksTaken(l procedures.Lockout, person procedures.PersonID, names map[procedures.PersonID]string) []plain.Sentence {
 	var said []plain.Sentence
 	for _, lock := range l.Untold() {
 		if lock.Owner != person {

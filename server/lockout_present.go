@@ -125,7 +125,7 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 	case actAbsent:
 		return v.absentFields(page, l, r, names)
 	case actTold:
-		page.Said = toldOf(l, v.person.ID, names)
+		page.Said = locksTaken(l, v.person.ID, names)
 	case actOvernight:
 		until := r.again("until")
 		if until == "" {
