@@ -199,8 +199,8 @@ func TestDrawingHangsThePieceAsItComesToRest(t *testing.T) {
 	f := &views.Frame{Units: checklists.InchPound}
 	for name, change := range map[string]func(*lift.Lift){
 		"level":          func(l *lift.Lift) { l.Piece.Large = l.Piece.Small },
-		"off centre":     func(l *lift.Lift) { l.Piece.Balance = 48 * testInch },
-		"the other way":  func(l *lift.Lift) { l.Piece.Balance = 42 * testInch },
+		"off centre":     func(l *lift.Lift) { l.Piece.Balance = 47.5 * testInch },
+		"the other way":  func(l *lift.Lift) { l.Piece.Balance = 43.2 * testInch },
 		"unequal legs":   func(l *lift.Lift) { l.Rig.SecondLeg = 31 * testInch },
 		"under no yoke":  func(l *lift.Lift) { l.Rig.YokeWidth, l.Rig.LegLength, l.Piece.Balance = 0, 60*testInch, 47*testInch },
 		"with a low eye": func(l *lift.Lift) { l.Rig.HookToYoke, l.Piece.Balance = 14*testInch, 47*testInch },

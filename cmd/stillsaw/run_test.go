@@ -5,6 +5,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"fmt"
 	"net"
 	"os"
 	"path/filepath"
@@ -175,6 +176,20 @@ func starters(t *testing.T, set store.SetUp) []procedures.Procedure {
 	return all
 }
 
+// crewsEntry is where in the record the first of the crew was entered.
+func crewsEntry(t *testing.T, dir string) int64 {
+	t.Helper()
+	st, err := store.Open(t.Context(), dir)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, st.Close()) }()
+	mill, err := st.TheMill(t.Context())
+	require.NoError(t, err)
+	entries, _, err := st.Of(mill.ID).Entries(t.Context(), store.Filter{Kind: store.KindPerson, Limit: 99})
+	require.NoError(t, err)
+	require.Greater(t, len(entries), 1)
+	return entries[len(entries)-2].Seq
+}
+
 // alter changes a database as somebody with the file in hand could.
 func alter(t *testing.T, dir, statement string) {
 	t.Helper()
@@ -197,10 +212,11 @@ func TestVerifyIsCleanUntilSomebodyAltersAnEntry(t *testing.T) {
 	c := callIt(t, "verify", "-data", dir)
 	require.Equal(t, exitOK, c.status, c.out)
 	require.Contains(t, c.out, "Clean")
-	alter(t, dir, "UPDATE entries SET actor = 'ben' WHERE seq = 4")
+	seq := crewsEntry(t, dir)
+	alter(t, dir, fmt.Sprintf("UPDATE entries SET actor = 'ben' WHERE seq = %d", seq))
 	c = callIt(t, "verify", "-data", dir)
 	require.Equal(t, exitWrong, c.status)
-	require.Contains(t, c.out, "entry 4 (person ")
+	require.Contains(t, c.out, fmt.Sprintf("entry %d (person ", seq))
 	require.Contains(t, c.out, "NOT CLEAN")
 	require.NotContains(t, c.out, "Clean:")
 }
@@ -208,14 +224,16 @@ func TestVerifyIsCleanUntilSomebodyAltersAnEntry(t *testing.T) {
 // What a mill's file can lose without an entry being touched.
 func TestVerifyIsNotCleanWhereEvidenceIsGone(t *testing.T) {
 	dir := preparedMill(t)
+	seq := crewsEntry(t, dir)
+	entry := fmt.Sprintf("entry %d (person ", seq)
 	whole, err := os.ReadFile(filepath.Join(dir, store.FileName))
 	require.NoError(t, err)
 	for statement, says := range map[string][]string{
-		"DELETE FROM openings WHERE seq IN (1, 4)":                {"entry 1 (", "entry 4 (person ", "personal value", "personal values are not kept.\n"},
-		"DELETE FROM openings":                                    {"entry 4 (person ", "personal values are not kept.\n"},
-		"UPDATE entries SET day = '2020-01-01' WHERE seq = 4":     {"entry 4 (person ", "day"},
-		"UPDATE entry_equipment SET equipment = 'x' || equipment": {"entry 2 (equipment ", "equipment"},
-		"DELETE FROM log_heads":                                   {"NOT CLEAN"},
+		fmt.Sprintf("DELETE FROM openings WHERE seq IN (1, %d)", seq): {"entry 1 (", entry, "personal value", "personal values are not kept.\n"},
+		"DELETE FROM openings": {entry, "personal values are not kept.\n"},
+		fmt.Sprintf("UPDATE entries SET day = '2020-01-01' WHERE seq = %d", seq): {entry, "day"},
+		"UPDATE entry_equipment SET equipment = 'x' || equipment":                {"entry 2 (equipment ", "equipment"},
+		"DELETE FROM log_heads": {"NOT CLEAN"},
 	} {
 		other := t.TempDir()
 		require.NoError(t, os.WriteFile(filepath.Join(other, store.FileName), whole, 0o600))

@@ -48,12 +48,10 @@ func wetter(p *lift.Piece, x float64) {
 	}
 }
 
-// legs makes the legs so long, both where they are entered apart.
+// legs makes the first leg so long, and the other in the same proportion.
 func legs(l *lift.Lift, long float64) {
+	l.Rig.SecondLeg *= long / l.Rig.LegLength
 	l.Rig.LegLength = long
-	if l.Rig.SecondLeg > 0 {
-		l.Rig.SecondLeg = long
-	}
 }
 
 func promises() []promise {

@@ -121,7 +121,7 @@ func scale(t *testing.T, m told) {
 	for of, species := range kinds {
 		learned, odd := lift.Learn(all, species, of.condition)
 		flagged += len(odd)
-		require.GreaterOrEqual(t, learned.N, 7, of.kind)
+		require.GreaterOrEqual(t, learned.N, 5, of.kind)
 		require.InDelta(t, 1, learned.Mean, 0.1, of.kind)
 		require.Greater(t, learned.Spread, 0.015, of.kind)
 	}
