@@ -15,6 +15,7 @@ import (
 // Every screen of the invented mill in the middle of a shift fits a phone and a
 // desktop, and the browser has nothing to complain of.
 func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
+	t.Parallel()
 	st, err := store.Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, st.Close()) })

@@ -36,6 +36,7 @@ func (b *browser) count(selector string) int64 {
 
 // Once the page has come the server is gone, and the chart is read all the same.
 func TestChartIsReadWithNoServer(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	b := newBrowser(t, onTheNetwork(t, m.server), true)
 	b.signIn(m, "ada")
@@ -51,6 +52,7 @@ func TestChartIsReadWithNoServer(t *testing.T) {
 }
 
 func TestChartIsReadWithNoServerAndNoScript(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	b := newBrowser(t, onTheNetwork(t, m.server), false)
 	b.signIn(m, "ada")
@@ -62,6 +64,7 @@ func TestChartIsReadWithNoServerAndNoScript(t *testing.T) {
 
 // As the page's own style prints it, on Letter (8.5 by 11 in) and on A4.
 func TestChartPrintsOnOnePageFromTheBrowser(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	b := newBrowser(t, onTheNetwork(t, m.server), true)
 	b.signIn(m, "ada")

@@ -60,6 +60,7 @@ const instantLength, tooShort = "7 ft 6 in", "7 ft"
 // The answer comes in place as a number changes, with no press, and is word for
 // word what the form says when it is sent with scripts off.
 func TestAnswerFollowsTheNumbersAndSaysWhatTheSentFormSays(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	url := onTheNetwork(t, m.server)
 	quick, slow := newBrowser(t, url, true), newBrowser(t, url, false)
@@ -92,6 +93,7 @@ func TestAnswerFollowsTheNumbersAndSaysWhatTheSentFormSays(t *testing.T) {
 // What can't be meant leaves the last answer standing, marked as old; the
 // answer comes back when the number does.
 func TestAnswerIsMarkedOldWhileANumberCantBeRead(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := newBrowser(t, onTheNetwork(t, m.server), true)
 	ada.signIn(m, "ada")
@@ -108,6 +110,7 @@ func TestAnswerIsMarkedOldWhileANumberCantBeRead(t *testing.T) {
 // Only the inputs of the chosen shape are shown, and a girth's choice stands
 // with a log's.
 func TestFormShowsWhatItsShapeAsks(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := newBrowser(t, onTheNetwork(t, m.server), true)
 	ada.signIn(m, "ada")

@@ -25,6 +25,7 @@ func (b *browser) send(page, act, who string, typed map[string]string) {
 // A day of one group lockout on phones, scripts on: two at work, a hand-over, a
 // test and back to work, a lock left by somebody who went home, the release.
 func TestGroupLockoutFromHandOverToReleaseOnPhones(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	id := m.workUnderWay() // by bo
 	std := procedures.Program{Purpose: "nobody is hurt while mending", Duty: "everybody keeps to it", InCharge: m.people["sam"].ID, Scope: "all of the mill",

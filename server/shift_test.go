@@ -25,6 +25,7 @@ func TestAShiftWithScripts(t *testing.T)    { walkAShift(t, true) }
 func TestAShiftWithoutScripts(t *testing.T) { walkAShift(t, false) }
 
 func walkAShift(t *testing.T, scripts bool) {
+	t.Parallel()
 	m := newMill(t)
 	m.rigOut()
 	m.lockOvernight("ada", "head-rig", m.clock.Now().Add(-14*time.Hour))

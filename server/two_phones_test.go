@@ -49,6 +49,7 @@ func (b *browser) shows(text string) time.Duration {
 // Two phones stand open on one group lockout. What one reports shows on the
 // other by itself, and of what both send at the same moment nothing is lost.
 func TestTwoPhonesOnOneGroupLockout(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	id := m.workUnderWay()
 	page := "/lockouts/" + string(id)

@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"path"
 	"strings"
+	"sync"
 
 	"github.com/andybalholm/brotli"
 )
@@ -31,9 +32,15 @@ type asset struct {
 	body, gzip, brotli []byte
 }
 
+// assets packs them once: the same files, packed as small as they go, serve
+// every server of a process.
+var assets = sync.OnceValues(packAssets)
+
 // NewAssets hashes and compresses the embedded files. An error is a fault of
 // the build.
-func NewAssets() (*Assets, error) {
+func NewAssets() (*Assets, error) { return assets() }
+
+func packAssets() (*Assets, error) {
 	a := &Assets{urls: map[string]string{}, files: map[string]asset{}}
 	entries, err := fs.ReadDir(staticFiles, "static")
 	if err != nil {

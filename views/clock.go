@@ -74,26 +74,30 @@ func (f *Frame) Ago(t time.Time) string {
 	}
 	switch past := f.Now.Sub(t); {
 	case past < -time.Minute:
-		return f.T("in %s", f.Span(-past))
+		return f.T("in %s", f.Span((-past).Truncate(time.Minute)))
 	case past < time.Minute:
 		return f.T("just now")
 	default:
-		return f.T("%s ago", f.Span(past))
+		return f.T("%s ago", f.Span(past.Truncate(time.Minute)))
 	}
 }
 
-// Span is a duration in its one or two largest units: "40 s", "5 min",
-// "2 h 5 min", "3 days".
+// Span is a duration in its one or two largest units: "40 s", "3 min 8 s",
+// "2 h 5 min", "3 days". A wait is never told shorter than it is: seconds stand
+// with minutes and are rounded up.
 func (f *Frame) Span(d time.Duration) string {
 	if d < 0 {
 		return "−" + f.Span(-d)
 	}
-	seconds, minutes, hours := int(d.Round(time.Second).Seconds()), int(d.Minutes()), int(d.Hours())
+	d = (d + time.Second - 1).Truncate(time.Second)
+	seconds, minutes, hours := int(d.Seconds()), int(d.Minutes()), int(d.Hours())
 	switch {
 	case seconds < 60:
 		return f.T("%d s", seconds)
+	case minutes < 60 && seconds%60 > 0:
+		return f.T("%[1]d min %[2]d s", minutes, seconds%60)
 	case minutes < 60:
-		return f.T("%d min", max(minutes, 1))
+		return f.T("%d min", minutes)
 	case hours < 48 && minutes%60 == 0:
 		return f.T("%d h", hours)
 	case hours < 48:

@@ -107,7 +107,7 @@ func scale(t *testing.T, m told) {
 		require.NoError(t, json.Unmarshal(one.Lift.Asked, &asked))
 		w, err := lift.CompareScale(asked.Piece, one.Weighing.Reading, one.Weighing.Gear)
 		require.NoError(t, err)
-		w.Lift, w.Aside = one.Lift.ID, one.Weighing.Aside
+		w.Lift, w.Aside, w.Lifted, w.At = one.Lift.ID, one.Weighing.Aside, one.Lift.Go, one.Lift.At
 		all = append(all, w)
 		kinds[wood{w.Kind, w.Condition}] = asked.Piece.Species
 		if w.Aside {
