@@ -154,14 +154,15 @@ func (o LeftOn) Words() plain.Sentence {
 
 // Forgotten returns the locks that are on at now past the end that was expected,
 // or past shiftEnd, the end of the shift, whichever came first. A zero shiftEnd
-// is none. Locks left on for the night on purpose aren't among them.
+// is none. Locks left on for the night on purpose aren't among them before the
+// morning they were left until.
 func (l Lockout) Forgotten(shiftEnd, now time.Time) []LeftOn {
 	if !l.Open() {
 		return nil
 	}
 	var forgotten []LeftOn
 	for _, lock := range l.LocksOn() {
-		if m := l.member(lock.Owner); m != nil && m.Away {
+		if m := l.member(lock.Owner); m != nil && m.Away && !now.After(l.Expected) {
 			continue
 		}
 		due := l.Expected

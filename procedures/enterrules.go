@@ -2,6 +2,7 @@ package procedures
 
 import (
 	"slices"
+	"time"
 
 	"stillsaw/procedures/plain"
 )
@@ -50,7 +51,14 @@ func wordRules() []rule[asked, error] {
 			if a.e.Kind != LockTaken {
 				return nil
 			}
+			var on time.Time
+			if lock := a.l.lockOn(a.e.Lock); lock != nil {
+				on = lock.On.Truncate(time.Minute) // as exactly as a form asks
+			}
 			for _, try := range a.e.Tries {
+				if try.At.Before(on) {
+					return plain.Refuse(Clause("(e)(3)(ii)"), "A try from before the lock went on, %s, reached nobody about it. Try now.", on)
+				}
 				if try.At.IsZero() || try.At.After(a.e.At) || blank(try.Way) || blank(try.Result) {
 					return plain.Refuse(Clause("(e)(3)(ii)"), "For each try to reach the owner say when, by which way, and what came of it.")
 				}

@@ -3,6 +3,7 @@ package procedures
 import (
 	"errors"
 	"strconv"
+	"strings"
 	"time"
 
 	"stillsaw/procedures/plain"
@@ -51,9 +52,11 @@ func MayBegin(p Procedure, s Standing, now time.Time) error {
 // [plain.Refusal]. What joins is asked what [MayBegin] is; a lock put on must be
 // one's own and fit. Who is on the job already isn't kept from going on for want
 // of training: see [Lapses]. Taking off own locks, leaving, ending and telling
-// are never refused, nor is what happened before and is entered late: see [Broken].
+// are never refused, nor is what happened before and is entered late, but power
+// for a test: see [Broken]. Whoever came on by such an entry is asked what joining
+// asks at the next act towards work.
 func MayReport(l Lockout, e Event, s Standing, now time.Time) error {
-	if e.Late {
+	if e.Late && e.Kind != Energized {
 		return nil
 	}
 	return refusedBy(gateRules(), askedFor(l, e, s, now))
@@ -86,10 +89,23 @@ func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
 	case StepDone:
 		a.goes = step.Stage < Work
 	}
+	// Whoever came on by an entry made afterwards was asked nothing then.
+	a.joins = a.joins || a.goes && !e.Late && l.cameLate(s.Person.ID)
 	if (e.Kind == LockApplied || e.Kind == Joined) && !blank(e.Lock) {
 		a.lock = e.Lock
 	}
 	return a
+}
+
+// cameLate tells whether person's last coming on the job was entered afterwards.
+func (l *Lockout) cameLate(person PersonID) bool {
+	late := false
+	for _, e := range l.Events {
+		if e.Person == person && (e.Kind == Began || e.Kind == Joined || e.Kind == HandedOver) {
+			late = e.Late
+		}
+	}
+	return late
 }
 
 // Broken returns what of the gate, as it stood when it happened, an event
@@ -200,6 +216,11 @@ func gateTrained(a gateAsked) error {
 func gateLock(a gateAsked) error {
 	if a.lock == "" {
 		return nil
+	}
+	for _, other := range a.Others {
+		if other.ID != a.id && other.Open() && other.lockOn(a.lock) != nil {
+			return plain.Refuse(Clause("(c)(5)(ii)"), "Lock %[1]s is reported on in another lockout: %[2]s. It can hang in one place only; give the number on the lock in your hand.", strings.TrimSpace(a.lock), other.Procedure.Title)
+		}
 	}
 	_, _, err := MayUse(a.lock, a.Person, a.Locks, a.Program, a.now)
 	return err

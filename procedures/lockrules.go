@@ -202,10 +202,13 @@ func endRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		{"(f)(3)(ii)(A) ended by the primary", primaryOnly},
 		{"(d) a lock was on", func(a asked) error {
-			if len(a.l.Locks) > 0 {
-				return nil
+			switch {
+			case len(a.l.Locks) == 0:
+				return plain.Refuse(Clause("(d)"), "No lock is on yet. Go on, or cancel.")
+			case a.l.tested() && a.l.Stage < Work:
+				return plain.Refuse(Clause("(f)(1)(v)"), "There was a test, and not everything is shut down, isolated, locked and proven again since. Do that first: nobody is protected at the machine before.")
 			}
-			return plain.Refuse(Clause("(d)"), "No lock is on yet. Go on, or cancel.")
+			return nil
 		}},
 		noTest(),
 		beforeTheRelease(plain.Say("The end of the work was reported already.")),

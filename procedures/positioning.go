@@ -118,6 +118,20 @@ func testEndedRules() []rule[asked, error] {
 
 // testEnded begins again with shutting down, (f)(1)(v): all of (d). Only a lock
 // that never came off, where the test was given up, need not go on again.
+// locked tells whether each device that takes a lock has one of somebody.
+func (l *Lockout) locked() bool {
+	on := l.LocksOn()
+	return !slices.ContainsFunc(l.Procedure.Devices, func(d Device) bool {
+		return d.Lockable && !slices.ContainsFunc(on, func(lock Lock) bool { return lock.Device == d.ID })
+	})
+}
+
+// tested tells whether power was asked for in this lockout: after that locks may
+// have been on and be off again.
+func (l *Lockout) tested() bool {
+	return slices.ContainsFunc(l.Events, func(e Event) bool { return e.Kind == TestAsked })
+}
+
 func (l *Lockout) testEnded(Event) {
 	l.Test, l.Stage = "", ShutDown
 	for _, s := range l.Procedure.Steps {

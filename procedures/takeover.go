@@ -64,13 +64,19 @@ func (l *Lockout) handedOver(e Event) {
 }
 
 // toEnd signs the absent primary off, whose locks stay on till they come off in
-// their turn, and opens the release where it wasn't begun.
+// their turn, and opens the release where it wasn't begun. After a test it takes
+// the machine back to the shutdown first.
 func (l *Lockout) toEnd(e Event) {
 	if m := l.member(l.Primary); m != nil {
 		m.Left, m.Away, m.Verified = e.At, false, time.Time{}
 	}
 	l.Members = append(l.Members, Member{Person: e.Person, Joined: e.At})
-	l.Working, l.Overnight, l.Test = false, false, ""
+	l.Working, l.Overnight = false, false
+	if l.tested() && l.Stage <= Work && (l.Test == TestEnergized || !l.locked()) { // all of isolation before anybody inspects the machine
+		l.testEnded(e)
+		return
+	}
+	l.Test = ""
 	l.Stage = max(l.Stage, InspectArea)
 }
 

@@ -87,7 +87,7 @@ func (v *visit) likelyActs(l procedures.Lockout) []string {
 	case l.Test != "":
 		return v.testActs(l)
 	case l.Stage < procedures.Work && primary:
-		return []string{actSteps, actWork, v.wayOut(l)}
+		return append([]string{actSteps, actWork}, v.wayOut(l)...)
 	case l.Stage < procedures.Work && len(l.Locks) == 0 && v.person.Supervises():
 		return []string{"", actCancel}
 	case l.Stage < procedures.Work:
@@ -154,11 +154,14 @@ func (v *visit) workActs(l procedures.Lockout) []string {
 
 // wayOut of a lockout that doesn't come to work: cancelling, or once a lock has
 // been on the release.
-func (v *visit) wayOut(l procedures.Lockout) string {
-	if len(l.Locks) > 0 {
-		return actEnd
+func (v *visit) wayOut(l procedures.Lockout) []string {
+	switch {
+	case len(l.LocksOn()) > 0:
+		return []string{actEnd}
+	case len(l.Locks) > 0:
+		return nil // a test took them off; the way on is all of isolation again
 	}
-	return actCancel
+	return []string{actCancel}
 }
 
 // measures is the steps for a person who may do the one with the meter.

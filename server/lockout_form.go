@@ -37,6 +37,12 @@ func (s *Server) reportLockout(v *visit) error {
 	if v.typed("more") == "yes" { // one more row on the form, nothing to report yet
 		return v.lockoutPage(l, r, nil)
 	}
+	if again, err := v.desk.Answered(v.ctx(), v.submission()); again || err != nil {
+		if err != nil {
+			return err
+		}
+		return v.moveOn("/lockouts/"+string(l.ID), doneWord(r.act))
+	}
 	problems, err := v.readReport(&r, l)
 	if err != nil {
 		return err

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
@@ -66,7 +67,7 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		r.add("", procedures.Event{Kind: procedures.LeftJob})
 	case actOvernight:
 		until, err := v.moment(v.typed("until"))
-		problems.Unless(err == nil, "until", "until when it stays locked: a day and time to come, as 2026-03-02T06:30")
+		problems.Unless(err == nil && until.Sub(v.now) <= longestIdle, "until", "until when it stays locked: a day and time to come, at most a year on, as 2026-03-02T06:30")
 		r.add("until", procedures.Event{Kind: procedures.LeftOvernight, Until: until})
 	case actEnd:
 		r.add("", procedures.Event{Kind: procedures.WorkEnded})
@@ -241,3 +242,7 @@ func placeOf(e procedures.Event, field, part string) string {
 	}
 	return part
 }
+
+// longestIdle is how long a lockout may be left on purpose before somebody looks
+// again: a winter, and some. Own choice.
+const longestIdle = 366 * 24 * time.Hour

@@ -80,8 +80,7 @@ func TestTwoPhonesOnOneGroupLockout(t *testing.T) {
 	}
 	leave(ada, "ada")
 	t.Logf("a lock reported on one phone showed on the other after %v", delays)
-	quickest := min(delays[0], delays[1], delays[2])
-	require.Less(t, quickest, 2*time.Second)
+	require.Less(t, max(delays[0], delays[1], delays[2]), 2*time.Second)
 
 	// At the same moment, each with an own lock: both land.
 	both := func(adas, sams string) {

@@ -87,7 +87,7 @@ func setUp(t testing.TB, s *Store, id checklists.MillID) *Mill {
 	require.NoError(t, s.SetUp(t.Context(), set))
 	m := s.Of(id)
 	for _, p := range []procedures.Person{ada, ben, rita} {
-		require.NoError(t, m.KeepPerson(t.Context(), NewID(), p, "digest of "+string(p.ID), sam, six.Add(-47*time.Hour)))
+		require.NoError(t, m.KeepPerson(t.Context(), "person "+string(p.ID), p, "digest of "+string(p.ID), sam, six.Add(-47*time.Hour)))
 	}
 	return m
 }

@@ -291,6 +291,7 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			width, height, err := m.PhotoSize(ctx, h.Photo)
 			return said(width, height, err)
 		},
+		"Answered":    func(m *Mill) string { return said(m.Answered(ctx, "person "+string(ada.ID))) },
 		"UntoldLocks": func(m *Mill) string { return said(m.UntoldLocks(ctx, ada.ID)) },
 		"LockoutDepartures": func(m *Mill) string {
 			return said(m.LockoutDepartures(ctx, procedures.Lockout{ID: h.Lockout}))

@@ -46,6 +46,16 @@ func (m *Mill) do(ctx context.Context, submission, name string, at time.Time, ru
 	return answered, nil
 }
 
+// Answered tells whether a submission was carried out before: what it says may no
+// longer be true, and a retry is told the first result all the same.
+func (m *Mill) Answered(ctx context.Context, submission string) (bool, error) {
+	_, err := one[submissionRow](ctxReader{m, ctx}, "submission", "mill = ? AND id = ?", m.id, submission)
+	if errors.Is(err, ErrNotFound) {
+		return false, nil
+	}
+	return err == nil, err
+}
+
 // inTurn is the time of an act that asked at at and has its turn now, having
 // waited for others, for a PIN to be checked, for a photo.
 func (tx *Tx) inTurn(m *Mill, at time.Time) (time.Time, error) {
