@@ -24,6 +24,7 @@ type Standing struct {
 	Contractors []Contractor
 	Program     Program
 	Others      []Lockout // under way at the mill; the one reported in may be among them
+	Plant       Plant     // what moves or feeds what
 }
 
 // gateAsked is one act as the gate sees it.
@@ -38,6 +39,7 @@ type gateAsked struct {
 
 	id    LockoutID // of the lockout, "" before it is begun
 	power bool      // gives power for a test
+	gives bool      // gives energy back at a device or takes a block out
 }
 
 // MayBegin returns nil when s lets the person begin a lockout by p at now, else
@@ -87,7 +89,7 @@ func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
 	case LockTaken:
 		a.takes = true
 	case StepDone:
-		a.goes = step.Stage < Work
+		a.goes, a.gives = step.Stage < Work, step.Stage == Restore
 	}
 	// Whoever came on by an entry made afterwards was asked nothing then.
 	a.joins = a.joins || a.goes && !e.Late && l.cameLate(s.Person.ID)

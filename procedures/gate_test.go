@@ -191,3 +191,25 @@ func TestNoPowerForATestWhileAnotherLockoutHasALockOn(t *testing.T) {
 		require.NoError(t, MayReport(testing, Event{Kind: LockRemoved, Lock: "A-1", Person: annOp.ID}, s, shiftDay))
 	}
 }
+
+// Power for a test of the hoist reaches who stands at the carriage it lands on;
+// energy back, and a block out, waits for the lock of another at the same device.
+func TestNoPowerOrEnergyBackWhereAnotherStands(t *testing.T) {
+	plant := StarterPlant(Answers{Drive: "electric", Feed: "mandrel", Dogs: "hand", Hoist: "electric", Collector: "none", Headblocks: 2})
+	p := hoistProcedure()
+	p.Steps = append(p.Steps, Step{ID: "feed-on", Stage: Restore, Device: p.Devices[0].ID})
+	s, here := goodStanding(p), Lockout{ID: "l1", Procedure: p}
+	power := Event{Kind: Energized, Person: annOp.ID, At: shiftDay}
+	back := Event{Kind: StepDone, Person: annOp.ID, Step: "feed-on", At: shiftDay}
+	carriage := Lockout{ID: "l2", Procedure: Procedure{Equipment: []EquipmentID{"carriage"}}, Locks: []Lock{{Number: "B-1", Owner: benOp.ID, Device: "carriage-disconnect"}}}
+	s.Others, s.Plant = []Lockout{carriage}, plant
+	require.Equal(t, Clause("(f)(1)(ii)"), clauseOf(MayReport(here, power, s, shiftDay)))
+	power.Late = true
+	require.Error(t, MayReport(here, power, s, shiftDay), "nor as something that was done before")
+	require.NoError(t, MayReport(here, back, s, shiftDay), "the hoist's own feed is nobody else's")
+	carriage.Locks[0].Device = p.Devices[0].ID
+	require.Equal(t, Clause("(f)(3)(i)"), clauseOf(MayReport(here, back, s, shiftDay)))
+	carriage.Locks[0].Off = shiftDay
+	require.NoError(t, MayReport(here, back, s, shiftDay))
+	require.NoError(t, MayReport(here, Event{Kind: Energized, Person: annOp.ID, At: shiftDay}, s, shiftDay))
+}

@@ -35,6 +35,9 @@ func standing(r reader, mill checklists.MillID, who procedures.Person, p procedu
 	if s.Others, err = openLockouts(r, mill); err != nil {
 		return s, err
 	}
+	if s.Plant, err = plant(r, mill); err != nil {
+		return s, err
+	}
 	s.Program, err = program(r, mill)
 	return s, err
 }
