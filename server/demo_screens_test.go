@@ -15,6 +15,9 @@ import (
 // Every screen of the invented mill in the middle of a shift fits a phone and a
 // desktop, and the browser has nothing to complain of.
 func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and without a race to find")
+	}
 	t.Parallel()
 	st, err := store.Open(t.Context(), t.TempDir())
 	require.NoError(t, err)

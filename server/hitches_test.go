@@ -81,6 +81,9 @@ func heaviest(t *testing.T, m *testMill, span string) (goes, stops float64) {
 // table doesn't have: it is 900 times what two legs of the same table bear over
 // one, 3,100/1,800 at 60° and so on. Published figures are rounded.
 func TestEveryHitchIsMadeInTheEditorAndJudgedByPublishedRatings(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and without a race to find")
+	}
 	chain := []string{"grade", "80", "size", "9/32", "rated-load", "3500 lb", "marked-for", "one-leg", "pair", "yes", "choker-load", ""}
 	rope := []string{"grade", "not-chain", "size", "", "rated-load", "1800 lb", "marked-for", "one-leg", "pair", "yes", "choker-load", "900 lb"}
 	spans := [3]string{"39.5 in", "56 in", "69 in"} // 60.4°, 45.6° and 30.4° from level

@@ -166,6 +166,9 @@ func askedCharts(t *testing.T, m *testMill) map[string]chartAsked {
 }
 
 func TestEveryLimitOnAChartIsGoByTheServersOwnJudgeAndOneStepBeyondIsNot(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and without a race to find")
+	}
 	m := liftingMill(t)
 	for name, a := range askedCharts(t, m) {
 		c := a.chart(t)
@@ -187,6 +190,9 @@ func TestEveryLimitOnAChartIsGoByTheServersOwnJudgeAndOneStepBeyondIsNot(t *test
 // The comparison above is seen to find a chart whose limits are a step too long
 // or too short, in a single cell.
 func TestALimitThatIsAStepOffIsSeen(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and without a race to find")
+	}
 	m := liftingMill(t)
 	a := askedCharts(t, m)["end hooks"]
 	for _, by := range []int{-1, 1} {

@@ -52,6 +52,9 @@ func aPlace(t *testing.T) []byte {
 // Each starter procedure is on one page with every step, as it comes and with a
 // photo of every isolator's place, and has its own sizes to read.
 func TestPlacardOfEveryStarterIsOnePageWithEveryStep(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long, and without a race to find")
+	}
 	m := newMill(t)
 	ada, sam := m.as("ada"), m.as("sam")
 	kept, err := Prepare(aPlace(t))
