@@ -6,14 +6,16 @@ import (
 	"stillsaw/procedures/plain"
 )
 
+// beside are the lockouts under way but the one of that id.
+func beside(id LockoutID, lockouts []Lockout) []Lockout {
+	return slices.DeleteFunc(slices.Clone(lockouts), func(l Lockout) bool { return l.ID == id || !l.Open() })
+}
+
 // lockBeside returns a lock of another lockout under way that stands against
 // energy at the devices and equipment of p: on one of its devices, or of somebody
 // at the same equipment.
 func lockBeside(id LockoutID, p Procedure, others []Lockout) (Lock, bool) {
-	for _, other := range others {
-		if other.ID == id || !other.Open() {
-			continue
-		}
+	for _, other := range beside(id, others) {
 		same := len(Overlaps([]Lockout{other}, p)) > 0
 		for _, lock := range other.LocksOn() {
 			if _, shared := p.device(lock.Device); shared || same {
@@ -28,9 +30,9 @@ func lockBeside(id LockoutID, p Procedure, others []Lockout) (Lock, bool) {
 // for could reach as the plant is linked: a hoist reaches who stands at the
 // carriage it lands on, a saw who stands at the carriage it feeds.
 func (p Plant) lockReached(id LockoutID, of Procedure, others []Lockout) (Lock, bool) {
-	for _, other := range others {
+	for _, other := range beside(id, others) {
 		on := other.LocksOn()
-		if other.ID == id || !other.Open() || len(on) == 0 {
+		if len(on) == 0 {
 			continue
 		}
 		for _, at := range other.Procedure.Equipment {

@@ -219,8 +219,8 @@ func gateLock(a gateAsked) error {
 	if a.lock == "" {
 		return nil
 	}
-	for _, other := range a.Others {
-		if other.ID != a.id && other.Open() && other.lockOn(a.lock) != nil {
+	for _, other := range beside(a.id, a.Others) {
+		if other.lockOn(a.lock) != nil {
 			return plain.Refuse(Clause("(c)(5)(ii)"), "Lock %[1]s is reported on in another lockout: %[2]s. It can hang in one place only; give the number on the lock in your hand.", strings.TrimSpace(a.lock), other.Procedure.Title)
 		}
 	}

@@ -84,12 +84,7 @@ func overnightRules() []rule[asked, error] {
 func reverifyRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		signedOn(joinFirst()),
-		{"(d) in order", func(a asked) error {
-			if a.l.Stage == Work {
-				return nil
-			}
-			return a.l.notYet()
-		}},
+		duringWork(),
 		noTest(),
 		ownerTold(),
 		{"(f)(3)(ii)(D) own locks before the own proof", ownLocksFirst},
@@ -150,12 +145,7 @@ func workRules() []rule[asked, error] {
 func handOverRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		signedOn(joinFirst()),
-		{"(d) in order", func(a asked) error {
-			if a.l.Stage == Work {
-				return nil
-			}
-			return a.l.notYet()
-		}},
+		duringWork(),
 		noTest(),
 		ownerTold(),
 		{"(f)(3)(ii)(A) one primary", func(a asked) error {

@@ -25,6 +25,16 @@ func inOrder() rule[asked, error] {
 	}}
 }
 
+// duringWork refuses what is done while work goes on, and neither before nor after.
+func duringWork() rule[asked, error] {
+	return rule[asked, error]{"(d) in order", func(a asked) error {
+		if a.l.Stage == Work {
+			return nil
+		}
+		return a.l.notYet()
+	}}
+}
+
 // beforeTheRelease refuses what comes too late once the work was reported ended.
 func beforeTheRelease(why plain.Sentence) rule[asked, error] {
 	return rule[asked, error]{"(e) before the release", func(a asked) error {

@@ -74,12 +74,7 @@ func recheckedInTime() rule[asked, error] {
 func recheckRules() []rule[asked, error] {
 	return append([]rule[asked, error]{
 		signedOn(joinFirst()),
-		{"(d) in order", func(a asked) error {
-			if a.l.Stage == Work {
-				return nil
-			}
-			return a.l.notYet()
-		}},
+		duringWork(),
 		noTest(),
 		ownerTold(),
 		{"(d)(5)(ii) a step that proves zero", func(a asked) error {

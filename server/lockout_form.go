@@ -37,10 +37,11 @@ func (s *Server) reportLockout(v *visit) error {
 	if v.typed("more") == "yes" { // one more row on the form, nothing to report yet
 		return v.lockoutPage(l, r, nil)
 	}
-	if again, err := v.desk.Answered(v.ctx(), v.submission()); again || err != nil {
-		if err != nil {
-			return err
-		}
+	again, err := v.desk.Answered(v.ctx(), v.submission())
+	if err != nil {
+		return err
+	}
+	if again {
 		return v.moveOn("/lockouts/"+string(l.ID), doneWord(r.act))
 	}
 	problems, err := v.readReport(&r, l)
