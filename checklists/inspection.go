@@ -34,6 +34,21 @@ type Answer struct {
 	At       time.Time            `json:"at"`
 	Under    procedures.LockoutID `json:"under"` // locked-out items: the verified lockout it was done under
 	Run      RunCheckID           `json:"run"`   // running items: the run check it was done in
+
+	Person procedures.PersonID `json:"person,omitzero"` // Somebody: who
+	Meter  MeterID             `json:"meter,omitzero"`  // MeterReading: which meter Number was read off; set by the rules
+	// Replaced: the meter was changed or set back since it was last read, so it
+	// may show less; the note says why.
+	Replaced bool `json:"replaced,omitzero"`
+}
+
+// Reading is what a meter showed.
+type Reading struct {
+	Meter    MeterID
+	Value    float64 // in the unit of the item that read it
+	At       time.Time
+	By       procedures.PersonID
+	Replaced bool // it was changed or set back before this
 }
 
 // Inspection is a signed walk through one version of a list.

@@ -82,4 +82,7 @@ type Facts struct {
 	// holds nothing any more, but ends run checks.
 	LockoutsOver []procedures.Lockout
 	DefectsOver  []Defect
+
+	People   []procedures.Person // the mill's, those who left among them
+	Readings []Reading           // at least the newest of each meter
 }
