@@ -147,22 +147,3 @@ type Loosened struct {
 	Source string `json:"source"` // the rule it came from
 	Reason string `json:"reason"`
 }
-
-// Period is how often a list falls due.
-type Period string
-
-const (
-	EachShift   Period = "shift"
-	EachDay     Period = "day"
-	EachWeek    Period = "week" // Monday to Sunday
-	EachMonth   Period = "month"
-	EachQuarter Period = "quarter"
-	EachYear    Period = "year"
-)
-
-// Schedule says when a list falls due.
-type Schedule struct {
-	Every Period `json:"every"`
-	// Holds: the equipment of the list's items is HELD until it is done.
-	Holds bool `json:"holds"`
-}

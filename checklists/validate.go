@@ -36,7 +36,7 @@ func (l List) Validate(plant procedures.Plant) error {
 	bad.Unless(l.ID != "", "id", "a name for the list")
 	bad.Unless(l.Version >= 0, "version", "0 for a draft, or a number counting up")
 	bad.Unless(worded(l.Title, LongestPrompt), "title", "a title of at most %d letters", LongestPrompt)
-	bad.Unless(l.Schedule.Every.Known(), "schedule", "how often: shift, day, week, month, quarter or year")
+	l.Schedule.validate(&bad)
 	bad.Unless(len(l.Items) > 0 && len(l.Items) <= mostItems, "items", "at least one item, at most %d", mostItems)
 
 	here := make(map[procedures.EquipmentID]bool, len(plant))
@@ -73,15 +73,6 @@ func (i Item) validate(bad *plain.Problems, field string) {
 	if i.Kind == Number {
 		i.Limits.validate(bad, field+"limits.")
 	}
-}
-
-// Known tells whether p is one of the periods.
-func (p Period) Known() bool {
-	switch p {
-	case EachShift, EachDay, EachWeek, EachMonth, EachQuarter, EachYear:
-		return true
-	}
-	return false
 }
 
 // Known tells whether s is one of the machine states.
