@@ -96,8 +96,8 @@ func fresh(list List, mill Mill, seen, now time.Time) bool {
 	if now.Sub(seen) <= AnswerLasts {
 		return true
 	}
-	loc, err := mill.Location()
-	return err == nil && period(list.Schedule.Every, now, 0, loc).holds(seen)
+	w, err := mill.wall()
+	return err == nil && w.period(list.Schedule.Every, now, 0).holds(seen)
 }
 
 // defectsOf makes a defect for each thing found that is not known already.

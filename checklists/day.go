@@ -13,7 +13,7 @@ import (
 // the day. An inspection counts where [Due] counts it; one signed outside the
 // window of any shift is not among them. The list is the version in force then.
 func OnDay(list List, mill Mill, history []Inspection, from, until, now time.Time) []DueState {
-	loc, err := mill.Location()
+	w, err := mill.wall()
 	if err != nil || !list.inForce(until.Add(-time.Millisecond)) || !from.Before(until) {
 		return nil
 	}
@@ -26,7 +26,7 @@ func OnDay(list List, mill Mill, history []Inspection, from, until, now time.Tim
 	if list.Schedule.Every == EachShift {
 		return onShifts(list, mill, signed, span{from, until}, now)
 	}
-	around := period(list.Schedule.Every, from, 0, loc)
+	around := w.period(list.Schedule.Every, from, 0)
 	state := DueState{List: list.ID, Opens: around.From, Starts: around.From, Ends: around.Until}
 	if last := newest(signed, span{from, until}); last != nil {
 		return []DueState{state.seenDone(list, last)}

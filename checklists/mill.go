@@ -38,6 +38,14 @@ type Mill struct {
 	// Kinds are the names, common or scientific, of the kinds of wood sawn here;
 	// none: the mill has no list of its own.
 	Kinds []string `json:"kinds,omitempty"`
+	// Zones are later changes of zone, by their instants; before the first, Zone holds.
+	Zones []ZoneFrom `json:"zones,omitzero"`
+}
+
+// ZoneFrom is a change of the mill's time zone: it moved, or its law did.
+type ZoneFrom struct {
+	Zone string    `json:"zone"` // IANA name
+	From time.Time `json:"from"`
 }
 
 // SetUp is what the mill answered about its machine; starter lists, procedures
@@ -67,6 +75,8 @@ type Shift struct {
 	Start int            `json:"start"` // minutes after local midnight
 	End   int            `json:"end"`
 	Days  []time.Weekday `json:"days"`
+
+	People []procedures.PersonID `json:"people,omitzero"` // expected to do its checks; none: anyone
 }
 
 // SawnHere are the kinds of wood of the mill's own list, as published; nil where

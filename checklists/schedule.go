@@ -58,7 +58,7 @@ const missedWithin = 8 * 24 * time.Hour
 // within the period counts.
 func Due(list List, mill Mill, history []Inspection, now time.Time) DueState {
 	state := DueState{List: list.ID}
-	loc, err := mill.Location()
+	w, err := mill.wall()
 	if err != nil {
 		state.Said = plain.Say("The mill's time zone is not known, so nothing can be said to be done in time.")
 		return state
@@ -76,7 +76,7 @@ func Due(list List, mill Mill, history []Inspection, now time.Time) DueState {
 	if list.Schedule.Every == EachShift {
 		return dueByShift(state, list, mill, signed, now)
 	}
-	return dueByCalendar(state, list, mill, signed, now, loc)
+	return dueByCalendar(state, list, mill, signed, now, w)
 }
 
 // newest returns the last signed of the inspections within the span, or nil.
@@ -90,9 +90,9 @@ func newest(signed []*Inspection, within span) *Inspection {
 	return last
 }
 
-func dueByCalendar(state DueState, list List, mill Mill, signed []*Inspection, now time.Time, loc *time.Location) DueState {
-	present := period(list.Schedule.Every, now, 0, loc)
-	before := period(list.Schedule.Every, now, -1, loc)
+func dueByCalendar(state DueState, list List, mill Mill, signed []*Inspection, now time.Time, w wall) DueState {
+	present := w.period(list.Schedule.Every, now, 0)
+	before := w.period(list.Schedule.Every, now, -1)
 	state.Opens, state.Starts, state.Ends = present.From, present.From, present.Until
 	if state.Done = newest(signed, present); state.Done != nil {
 		state.Status = IsDone

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )
@@ -21,18 +22,46 @@ const OffShiftLasts = 12 * time.Hour
 // minutesADay bounds Shift.Start and Shift.End.
 const minutesADay = 24 * 60
 
-// Location is the mill's time zone, from the name in Zone. A mill without one, or with a name this machine
-// doesn't know, is a [plain.Problems] for the field "zone": UTC or the server's
-// own zone is never put in its place.
-func (m Mill) Location() (*time.Location, error) {
+// Location is the time zone the mill was set up in, from the name in Zone. A
+// mill without one, or with a name this machine doesn't know, is a
+// [plain.Problems] for the field "zone": UTC or the server's own zone is never
+// put in its place.
+func (m Mill) Location() (*time.Location, error) { return location(m.Zone, "zone") }
+
+func location(name, field string) (*time.Location, error) {
 	var bad plain.Problems
-	loc, err := time.LoadLocation(m.Zone)
-	known := err == nil && m.Zone != "" && m.Zone != "Local"
-	bad.Unless(known, "zone", "the name of a time zone, such as America/New_York")
+	loc, err := time.LoadLocation(name)
+	known := err == nil && name != "" && name != "Local"
+	bad.Unless(known, field, "the name of a time zone, such as America/New_York")
 	if !known {
 		return nil, bad.Err()
 	}
 	return loc, nil
+}
+
+// LocationAt is the mill's time zone at that instant, after every change dated
+// by then. Its error is that of [Mill.Location], or for the field "zones.n.zone".
+func (m Mill) LocationAt(t time.Time) (*time.Location, error) {
+	w, err := m.wall()
+	if err != nil {
+		return nil, err
+	}
+	return w.in(t), nil
+}
+
+// wall is the mill's clock through all its zones.
+func (m Mill) wall() (wall, error) {
+	loc, err := m.Location()
+	w := wall{zones: []zoneSpan{{loc: loc}}}
+	for i, z := range m.Zones {
+		var next *time.Location
+		if err == nil {
+			next, err = location(z.Zone, fmt.Sprintf("zones.%d.zone", i+1))
+		}
+		w.zones = append(w.zones, zoneSpan{z.From, next})
+	}
+	slices.SortStableFunc(w.zones[1:], func(a, b zoneSpan) int { return a.from.Compare(b.from) })
+	return w, err
 }
 
 // Validate returns nil or a [plain.Problems] with everything the rules can't
@@ -41,8 +70,16 @@ func (m Mill) Location() (*time.Location, error) {
 func (m Mill) Validate() error {
 	var bad plain.Problems
 	bad.Unless(worded(m.Name, LongestText), "name", "the mill's name, at most %d letters", LongestText)
-	_, err := m.Location()
+	_, err := m.wall()
 	bad.Add("", err)
+	for i, z := range m.Zones {
+		bad.Unless(!z.From.IsZero() && (i == 0 || z.From.After(m.Zones[i-1].From)), fmt.Sprintf("zones.%d.from", i+1), "the day and time from which it holds, later than the change before")
+	}
+	for i, c := range m.Closed {
+		field := fmt.Sprintf("closed.%d.", i+1)
+		bad.Unless(!c.From.IsZero() && c.Until.After(c.From), field+"until", "an end after the start")
+		bad.Unless(tidy(c.Reason, LongestText), field+"reason", "why the mill is closed, in at most %d letters", LongestText) // one withheld is empty
+	}
 	bad.Unless(m.Units == InchPound || m.Units == Metric, "units", "inch-pound or metric")
 	for i, s := range m.Shifts {
 		field := fmt.Sprintf("shifts.%d.", i+1)
@@ -73,6 +110,7 @@ type ShiftTime struct {
 	Opens  time.Time // its check may be done from here
 	Starts time.Time
 	Ends   time.Time
+	People []procedures.PersonID // named for it
 }
 
 // window is from Opens up to Ends.
@@ -83,12 +121,12 @@ func (s ShiftTime) window() span { return span{s.Opens, s.Ends} }
 // starts with the first of the two and ends with the second; a start or end
 // that a spring change skips is at the change.
 func (m Mill) ShiftsBetween(from, until time.Time) ([]ShiftTime, error) {
-	loc, err := m.Location()
+	w, err := m.wall()
 	if err != nil {
 		return nil, err
 	}
 	var found []ShiftTime
-	y, mo, d := from.In(loc).Date()
+	y, mo, d := w.date(from)
 	// A window reaches from the day before a start to two days after it.
 	days := int(until.Sub(from)/(24*time.Hour)) + 3
 	for step := -3; step <= days; step++ {
@@ -101,9 +139,9 @@ func (m Mill) ShiftsBetween(from, until time.Time) ([]ShiftTime, error) {
 			if end <= s.Start {
 				end += minutesADay
 			}
-			starts, _ := moments(y, mo, d+step, s.Start, loc)
-			_, ends := moments(y, mo, d+step, end, loc)
-			one := ShiftTime{Name: strings.TrimSpace(s.Name), Opens: starts.Add(-WindowBefore), Starts: starts, Ends: ends}
+			starts, _ := w.moments(y, mo, d+step, s.Start)
+			_, ends := w.moments(y, mo, d+step, end)
+			one := ShiftTime{Name: strings.TrimSpace(s.Name), People: s.People, Opens: starts.Add(-WindowBefore), Starts: starts, Ends: ends}
 			if m.closed(one.Starts) == nil && one.Ends.After(one.Starts) && one.Opens.Before(until) && one.Ends.After(from) {
 				found = append(found, one)
 			}
