@@ -305,6 +305,11 @@ func (b *publishedBody) project(tx *Tx, e entry) error {
 			return err
 		}
 	}
+	if b.Sort == Lists {
+		if err := releases(tx, e.Mill, doc, e.At); err != nil {
+			return err
+		}
+	}
 	return tx.db.Create(&publicationRow{Mill: e.Mill, Sort: string(b.Sort), ID: b.ID, Version: b.Version, Title: b.Title,
 		Actor: string(e.Actor), At: millis(e.At), Doc: doc}).Error
 }

@@ -34,14 +34,14 @@ func (m *Mill) BeginWalk(ctx context.Context, submission string, id checklists.L
 		if !errors.Is(err, ErrNotFound) {
 			return "", err
 		}
-		l, err := list(tx, m.id, id, 0)
+		inForce, err := listInForce(tx, m.id, id, at)
 		if errors.Is(err, ErrNotFound) {
 			return "", nothingInForce("list")
 		}
 		if err != nil {
 			return "", err
 		}
-		row := walkRow{Mill: string(m.id), ID: NewID(), List: string(id), Version: l.Version, Person: string(by.ID), Began: millis(at)}
+		row := walkRow{Mill: string(m.id), ID: NewID(), List: string(id), Version: inForce.Version, Person: string(by.ID), Began: millis(at)}
 		return row.ID, tx.gorm().Create(&row).Error
 	})
 	return checklists.InspectionID(result), err
@@ -152,7 +152,7 @@ func (m *Mill) AllowRunCheck(ctx context.Context, submission string, id checklis
 	_, err := m.do(ctx, submission, "run-check", at, func(tx *Tx, at time.Time) (string, error) {
 		w, err := walk(tx, m.id, id)
 		if errors.Is(err, ErrNotFound) {
-			w, err = tx.signed(m.id, id)
+			w, err = tx.signed(m.id, id, at)
 		}
 		if err != nil {
 			return "", err
@@ -164,12 +164,16 @@ func (m *Mill) AllowRunCheck(ctx context.Context, submission string, id checklis
 
 // signed is what a run check asked from a signed inspection rests on: the list
 // in force and nothing beside what was signed.
-func (tx *Tx) signed(mill checklists.MillID, id checklists.InspectionID) (Walk, error) {
+func (tx *Tx) signed(mill checklists.MillID, id checklists.InspectionID, at time.Time) (Walk, error) {
 	row, err := one[inspectionRow](tx, "inspection", "mill = ? AND id = ?", mill, id)
 	if err != nil {
 		return Walk{}, err
 	}
-	l, err := list(tx, mill, row.Doc.List, 0)
+	inForce, err := listInForce(tx, mill, row.Doc.List, at)
+	if err != nil {
+		return Walk{}, err
+	}
+	l, err := read[checklists.List](inForce.Doc)
 	return Walk{List: l}, err
 }
 

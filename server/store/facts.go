@@ -32,7 +32,7 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 	if f.Plant, err = plant(tx, mill); err != nil {
 		return f, err
 	}
-	published, err := inForce(tx, mill, Lists)
+	published, err := listsInForce(tx, mill, now)
 	if err != nil {
 		return f, err
 	}

@@ -240,10 +240,18 @@ func fill(t testing.TB, m *Mill) happened {
 	do(m.TakeAnswers(ctx, h.Walk, answers(h.After)[:2], ben, h.After))
 	draft, err := DraftOf(Lists, "short", "Short list, longer", shortList())
 	do(err)
-	do(m.KeepDraft(ctx, draft, h.After))
+	do(m.KeepList(ctx, draft, 1, sam, h.After))
+	later := shortList()
+	later.ID, later.Title = "later", "A list of next week"
+	next, err := DraftOf(Lists, "later", later.Title, later)
+	do(err)
+	do(m.ReleaseList(ctx, NewID(), Release{Draft: next, From: h.After.AddDate(0, 0, 7)}, sam, h.After, numbering))
 	renew(t, m, "hoist", procedures.Renewal{Said: true, Why: "Jo found the old words hard to read"}, h.After)
 	return h
 }
+
+// numbering puts a list in force at a mill with plantOf.
+func numbering(from time.Time) Number { return NumberList(plantOf(), from) }
 
 // oiled is a task of minor servicing.
 func oiled() procedures.Task {

@@ -79,25 +79,27 @@ func draftOf(row draftRow) Draft {
 // is ErrChanged otherwise, unless the same text stands there already, as when a
 // form was sent twice. A new draft has revision 0.
 func (m *Mill) KeepDraft(ctx context.Context, d Draft, at time.Time) error {
-	return m.s.writer.do(ctx, func(tx *Tx) error {
-		row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID)
-		switch {
-		case errors.Is(err, ErrNotFound) && d.Revision == 0:
-			return tx.gorm().Create(&draftRow{Mill: string(m.id), Sort: string(d.Sort), ID: d.ID, Title: d.Title, Revision: 1, At: millis(at), Doc: d.Doc}).Error
-		case errors.Is(err, ErrNotFound):
-			return ErrChanged
-		case err != nil:
-			return err
-		case row.Title == d.Title && row.Doc == d.Doc:
-			return nil
-		case row.Revision != d.Revision:
-			return ErrChanged
-		}
-		return tx.gorm().Model(&draftRow{}).
-			Where("mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).
-			Select("title", "revision", "at", "doc").
-			Updates(&draftRow{Title: d.Title, Revision: d.Revision + 1, At: millis(at), Doc: d.Doc}).Error
-	})
+	return m.s.writer.do(ctx, func(tx *Tx) error { return m.keepDraft(tx, d, at) })
+}
+
+func (m *Mill) keepDraft(tx *Tx, d Draft, at time.Time) error {
+	row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID)
+	switch {
+	case errors.Is(err, ErrNotFound) && d.Revision == 0:
+		return tx.gorm().Create(&draftRow{Mill: string(m.id), Sort: string(d.Sort), ID: d.ID, Title: d.Title, Revision: 1, At: millis(at), Doc: d.Doc}).Error
+	case errors.Is(err, ErrNotFound):
+		return ErrChanged
+	case err != nil:
+		return err
+	case row.Title == d.Title && row.Doc == d.Doc:
+		return nil
+	case row.Revision != d.Revision:
+		return ErrChanged
+	}
+	return tx.gorm().Model(&draftRow{}).
+		Where("mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).
+		Select("title", "revision", "at", "doc").
+		Updates(&draftRow{Title: d.Title, Revision: d.Revision + 1, At: millis(at), Doc: d.Doc}).Error
 }
 
 // Publish puts the draft that was read at revision in force as the next

@@ -60,7 +60,19 @@ func (m *Mill) PublishAll(ctx context.Context, submission string, read []Draft, 
 	return err
 }
 
+// putInForce publishes d and forgets its draft.
 func (m *Mill) putInForce(tx *Tx, d Draft, by procedures.Person, at time.Time, number Number) error {
+	if err := m.publishAs(tx, d, by, at, number); err != nil {
+		return err
+	}
+	if err := tx.gorm().Delete(&draftSaveRow{}, "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).Error; err != nil {
+		return err
+	}
+	return tx.gorm().Delete(&draftRow{}, "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).Error
+}
+
+// publishAs enters d as the next version.
+func (m *Mill) publishAs(tx *Tx, d Draft, by procedures.Person, at time.Time, number Number) error {
 	if !by.Supervises() {
 		return refuseRole()
 	}
@@ -84,10 +96,8 @@ func (m *Mill) putInForce(tx *Tx, d Draft, by procedures.Person, at time.Time, n
 	if b.Renewal, err = renewed(tx, m.id, d, last, doc); err != nil {
 		return err
 	}
-	if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: d.ID}, b); err != nil {
-		return err
-	}
-	return tx.gorm().Delete(&draftRow{}, "mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).Error
+	_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: d.ID}, b)
+	return err
 }
 
 // mayPublishRig holds a rig about to be published against the version in force

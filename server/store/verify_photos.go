@@ -97,6 +97,11 @@ func photosIn(b body) []string {
 		if p, err := read[procedures.Procedure](string(b.Doc)); b.Sort == Procedures && err == nil {
 			devices(p.Devices)
 		}
+		if l, err := read[checklists.List](string(b.Doc)); b.Sort == Lists && err == nil {
+			for _, item := range l.Items {
+				all = append(all, item.Picture)
+			}
+		}
 	case *inspectionBody:
 		answers(b.Answers)
 		defects(b.Defects...)
