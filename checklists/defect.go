@@ -36,6 +36,15 @@ type Defect struct {
 	NoSecond   bool                `json:"no_second"` // returned by its own mender at a single-handed mill
 
 	ShockLoad bool `json:"shock_load,omitzero"` // nothing found yet: lifting gear that was dropped, snatched or bumped
+
+	// Assigned is who is to see to it by Due; see [Defect.Assign].
+	Assigned procedures.PersonID `json:"assigned,omitzero"`
+	Due      time.Time           `json:"due,omitzero"`
+
+	// Again is the defect this one is a recurrence of, and Times how often it was
+	// found with this one; see [Defect.Recurring]. Times is 0 for the first.
+	Again DefectID `json:"again,omitzero"`
+	Times int      `json:"times,omitzero"`
 }
 
 // Recheck is the item of a mended defect answered again, and what it was
