@@ -28,13 +28,13 @@ func Amend(in Inspection, list List, answers []Answer, by procedures.Person, ids
 	bad.Unless(len(answers) > 0, "items", "at least one item answered again")
 	given := latest(answers, now)
 	for _, a := range answers {
-		item, known := list.Item(a.Item)
-		bad.Unless(known && !item.NotFitted, string(a.Item), "an item this version of the list asks")
+		_, known := list.asks(a.Item)
+		bad.Unless(known, string(a.Item), "an item this version of the list asks")
 	}
 	var kept []Answer
-	for _, item := range list.Items {
+	for _, item := range list.Asks() {
 		answer, answered := given[item.ID]
-		if item.NotFitted || !answered {
+		if !answered {
 			continue
 		}
 		bad.Add(string(item.ID), item.stands(answer))

@@ -22,15 +22,15 @@ func (r Result) Known() bool { return r == OK || r == Found || r == NotChecked }
 // or run check it was done under.
 //
 // Its errors are a [plain.Problems] for the fields "result", "number", "text",
-// "note", "photo", "severity", "stop_gap" and "mend_by", else a
+// "note", "photo", "person", "severity", "stop_gap" and "mend_by", else a
 // [plain.Refusal]: a person who may not check, an item the list doesn't ask, an
 // item under lock without a lockout verified for that person, an item of a
 // running machine without that person's run check, or while something holds the
 // machine that a run check is not given under. Saying that something was not
 // checked needs neither.
 func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, now time.Time) (Answer, error) {
-	asked, known := list.Item(item)
-	if !known || asked.NotFitted {
+	asked, known := list.asks(item)
+	if !known {
 		return Answer{}, plain.Refuse("", "This version of the list does not ask %s. Load the page again.", string(item))
 	}
 	if !by.Works() {
@@ -39,6 +39,9 @@ func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, 
 	kept := asked.settle(answer)
 	kept.By, kept.At = by.ID, now
 	if err := asked.Accepts(kept); err != nil {
+		return Answer{}, err
+	}
+	if err := f.suits(asked, kept, now); err != nil {
 		return Answer{}, err
 	}
 	if kept.Result == NotChecked {
@@ -62,11 +65,23 @@ func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, 
 func (i Item) settle(a Answer) Answer {
 	a.Item, a.Under, a.Run = i.ID, "", ""
 	a.Text, a.Note, a.StopGap = strings.TrimSpace(a.Text), strings.TrimSpace(a.Note), strings.TrimSpace(a.StopGap)
-	if i.Kind != Number || a.Result == NotChecked {
+	a.Meter = ""
+	if i.Kind != Number && i.Kind != MeterReading || a.Result == NotChecked {
 		a.Number = nil
 	}
-	if i.Kind != Text {
+	if i.Kind == MeterReading && a.Number != nil {
+		a.Meter = i.Meter
+	}
+	a.Replaced = a.Replaced && a.Meter != ""
+	if i.Kind != Somebody || a.Result == NotChecked {
+		a.Person = ""
+	}
+	chosen := slices.Contains(i.Options, a.Text)
+	if i.Kind != Text && !(i.Kind == Choice && chosen) || i.Kind == Choice && a.Result == NotChecked {
 		a.Text = ""
+	}
+	if i.Kind == Choice && chosen && a.Result == "" {
+		a.Result = OK
 	}
 	if a.Number != nil && (a.Result == OK || a.Result == "") && i.Limits.Plausible(*a.Number) {
 		a.Result = OK
@@ -99,17 +114,20 @@ func (i Item) Accepts(a Answer) error {
 	bad.Unless(a.Result.Known() || a.Result == "" && implausible, "result", "OK, defect or not checked")
 	bad.Unless(tidy(a.Note, LongestNote), "note", "at most %d letters", LongestNote)
 	bad.Unless(tidy(a.Text, LongestText), "text", "at most %d letters", LongestText)
-	bad.Unless(a.Photo != "" || !i.AlwaysPhoto || a.Result == NotChecked, "photo", "a photo, always with this item")
+	bad.Unless(a.Photo != "" || !i.AlwaysPhoto && i.Kind != Photo || a.Result == NotChecked, "photo", "a photo, always with this item")
+	bad.Unless(!a.Replaced || a.Note != "", "note", "why the meter shows less: replaced, set back, or read wrong before")
 	if implausible {
 		bad.Unless(false, "number", "a number from 0 to %v %s", i.Limits.Most, i.Limits.Unit)
 	}
 	switch a.Result {
 	case OK:
-		if i.Kind == Number {
+		if i.Kind == Number || i.Kind == MeterReading {
 			bad.Unless(a.Number != nil, "number", "the number measured")
 			bad.Unless(a.Number == nil || implausible || i.Limits.Within(*a.Number), "number", "outside the limits: a defect")
 		}
 		bad.Unless(i.Kind != Text || a.Text != "", "text", "what is asked for, in words")
+		bad.Unless(i.Kind != Choice || len(i.Options) == 0 || slices.Contains(i.Options, a.Text), "text", "one of the words to choose from")
+		bad.Unless(i.Kind != Somebody || a.Person != "", "person", "who, of the crew")
 	case Found:
 		i.acceptsFound(&bad, a)
 	case NotChecked:
@@ -125,7 +143,7 @@ func (i Item) acceptsFound(bad *plain.Problems, a Answer) {
 	} else {
 		bad.Unless(a.Note != "", "note", "what is wrong")
 	}
-	bad.Unless(a.Photo != "" || !i.DefectPhoto || i.AlwaysPhoto, "photo", "a photo of the defect")
+	bad.Unless(a.Photo != "" || !i.DefectPhoto || i.AlwaysPhoto || i.Kind == Photo, "photo", "a photo of the defect")
 	bad.Unless(a.Severity.Known(), "severity", "stop or mend")
 	bad.Unless(i.Severity != Stop || a.Severity == Stop, "severity", "stop: the list's author set it, only the list can change it")
 	if a.Severity == Mend {

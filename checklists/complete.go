@@ -15,7 +15,8 @@ const AnswerLasts = 12 * time.Hour
 // Complete turns the answers of a walk, each taken by [Take], into a signed
 // inspection and a defect for each thing found. Answers stand in the order of
 // the list; of two to one item the later one counts. ids makes a new id for the
-// inspection and for each defect; open is the mill's open defects, of which none
+// inspection and for each defect; an answer to an item that turned out not to be
+// asked, its condition not met, is kept all the same. open is the mill's open defects, of which none
 // is made a second time.
 //
 // Its errors are a [plain.Problems] whose field is the id of an item left out
@@ -31,14 +32,15 @@ func Complete(list List, answers []Answer, signer procedures.Person, ids func() 
 	var bad plain.Problems
 	bad.Unless(!began.IsZero() && !began.After(now), "began", "a time before now")
 	given := latest(answers, now)
+	askings := list.Askings(given)
 	kept := make([]Answer, 0, len(list.Items))
 	asked := 0
-	for _, item := range list.Items {
-		if item.NotFitted {
+	for _, item := range list.Asks() {
+		answer, answered := given[item.ID]
+		if !answered && askings[item.ID] == NotAsked {
 			continue
 		}
 		asked++
-		answer, answered := given[item.ID]
 		if !answered {
 			bad.Unless(false, string(item.ID), "an answer: OK, defect or not checked")
 			continue

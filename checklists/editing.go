@@ -18,7 +18,7 @@ func (l List) Draft() error {
 	seen := make(map[ItemID]bool, len(l.Items))
 	for i, item := range l.Items {
 		field := fmt.Sprintf("items.%s.", item.ID)
-		bad.Unless(item.ID != "" && !seen[item.ID], fmt.Sprintf("items.#%d.id", i+1), "an id no other item of the list has")
+		bad.Unless(item.ID.usable() && !seen[item.ID], fmt.Sprintf("items.#%d.id", i+1), "an id no other item of the list has, of letters and digits")
 		seen[item.ID] = true
 		bad.Unless(tidy(item.Station, LongestPrompt), field+"station", "at most %d letters", LongestPrompt)
 		bad.Unless(tidy(item.Prompt, LongestPrompt), field+"prompt", "what to check, in at most %d letters", LongestPrompt)

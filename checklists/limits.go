@@ -106,6 +106,16 @@ func (l Limits) Said() plain.Sentence {
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
+// validateMeter notes under field what is wrong with the unit of a meter. A
+// meter has no limits: it only goes on.
+func (l Limits) validateMeter(bad *plain.Problems, field string) {
+	bad.Unless(worded(l.Unit, LongestText), field+"unit", "a unit, such as h")
+	bad.Unless(l.Most > 0 && finite(l.Most), field+"most", "a number above which a typed value is a slip of the hand")
+	bad.Unless(l.Low == nil, field+"low", "no limit: a meter only goes on")
+	bad.Unless(l.High == nil, field+"high", "no limit: a meter only goes on")
+	bad.Unless(l.StopAt == nil, field+"stop_at", "no limit: a meter only goes on")
+}
+
 // validate notes under field what is wrong with the limits of a Number item.
 func (l Limits) validate(bad *plain.Problems, field string) {
 	bad.Unless(strings.TrimSpace(l.Unit) != "", field+"unit", "a unit, such as in or psi")

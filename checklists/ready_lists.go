@@ -46,12 +46,26 @@ func (f Facts) holdByLists(found holdMap, now time.Time) {
 		}
 	}
 	for _, l := range lists {
+		f.holdOutgrown(found, l)
 		state := Due(l, f.Mill, f.Inspections, now)
 		if state.Status == IsDone {
 			f.holdUnchecked(found, l, state, now)
 			continue
 		}
 		f.holdDue(found, l, state, now)
+	}
+}
+
+// holdOutgrown holds the equipment of items asked for fewer than set-up counts
+// by now: nobody is asked to look at the one that was added.
+func (f Facts) holdOutgrown(found holdMap, l List) {
+	for _, item := range l.Items {
+		if !item.outgrown(f.Mill.SetUp) {
+			continue
+		}
+		found.put(f.Plant.ReachedByStop(item.Equipment), Hold{Kind: HeldUnread, From: item.Equipment, Since: l.InForce, Ref: string(l.ID),
+			Reason: plain.Say("%[1]s asks %[2]s for %[3]d, and set-up counts %[4]d.", l.Title, string(item.ID), item.Repeat.times(), item.Repeat.Per.Counted(f.Mill.SetUp)),
+			Clears: plain.Say("The supervisor publishes the list again.")})
 	}
 }
 
@@ -91,16 +105,17 @@ func (f Facts) holdDue(found holdMap, l List, state DueState, now time.Time) {
 // which count now, with what was added to them, leave without a look.
 func (f Facts) holdUnchecked(found holdMap, l List, state DueState, now time.Time) {
 	given := f.counting(l, state, now)
-	for _, item := range l.Items {
+	askings := l.Askings(given)
+	for _, item := range l.Asks() {
 		answer, answered := given[item.ID]
-		if item.NotFitted || item.Severity == Mend || answered && (answer.Result == OK || answer.Result == Found) {
+		if askings[item.ID] == NotAsked || item.Severity == Mend || answered && (answer.Result == OK || answer.Result == Found) {
 			continue
 		}
 		h := Hold{Kind: HeldUnchecked, From: item.Equipment, Since: state.Done.At, By: answer.By, Ref: string(l.ID),
-			Reason: plain.Say("Not checked: %s", item.Prompt),
+			Reason: plain.Say("Not checked: %s", item.Said()),
 			Clears: plain.Say("Somebody checks it and signs the answer.")}
 		if answer.Note != "" {
-			h.Reason = plain.Say("Not checked: %s (%s)", item.Prompt, answer.Note)
+			h.Reason = plain.Say("Not checked: %s (%s)", item.Said(), answer.Note)
 		}
 		found.put(f.Plant.ReachedByStop(item.Equipment), h)
 	}

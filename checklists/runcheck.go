@@ -127,14 +127,15 @@ func (f Facts) notOK(list List, draft []Answer, covered []procedures.EquipmentID
 			given[item] = answer
 		}
 	}
+	askings := list.Askings(given)
 	var missing []ItemID
-	for _, item := range list.Items {
-		if item.NotFitted || !slices.Contains(covered, item.Equipment) {
+	for _, item := range list.Asks() {
+		if !slices.Contains(covered, item.Equipment) {
 			continue
 		}
 		answer, answered := given[item.ID]
 		stops := answer.Result == Found && answer.Severity != Mend
-		needed := item.Severity != Mend && item.State != Running
+		needed := item.Severity != Mend && item.State != Running && askings[item.ID] != NotAsked
 		switch {
 		case answered && item.stands(answer) == nil && answer.Result == OK:
 		case stops && f.settled(list.ID, answer):

@@ -2,8 +2,10 @@ package checklists
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"stillsaw/procedures"
@@ -16,6 +18,9 @@ const (
 	LongestNote   = 2000
 	LongestText   = 200
 )
+
+// longestID bounds the id of a list or an item.
+const longestID = 100
 
 // mostItems bounds a list; a walk longer than this is not walked.
 const mostItems = 500
@@ -47,9 +52,9 @@ func (l List) Validate(plant procedures.Plant) error {
 	asked := 0
 	for i, item := range l.Items {
 		field := fmt.Sprintf("items.%s.", item.ID)
-		if item.ID == "" || seen[item.ID] {
+		if !item.ID.usable() || seen[item.ID] {
 			field = fmt.Sprintf("items.#%d.", i+1)
-			bad.Unless(false, field+"id", "an id no other item of the list has")
+			bad.Unless(false, field+"id", "an id no other item of the list has, of letters and digits")
 		}
 		seen[item.ID] = true
 		bad.Unless(here[item.Equipment], field+"equipment", "a piece of equipment of this mill")
@@ -59,6 +64,8 @@ func (l List) Validate(plant procedures.Plant) error {
 		}
 	}
 	bad.Unless(asked > 0 || len(l.Items) == 0, "items", "at least one item that is fitted")
+	bad.Unless(len(l.Asks()) <= mostItems, "items", "at most %d questions, repeated ones counted", mostItems)
+	l.validateConditions(&bad)
 	return bad.Err()
 }
 
@@ -68,31 +75,59 @@ func (i Item) validate(bad *plain.Problems, field string) {
 	bad.Unless(worded(i.How, LongestNote), field+"how", "how to check it")
 	bad.Unless(worded(i.Source, LongestPrompt), field+"source", "the clause, or: common practice, no source")
 	bad.Unless(i.State.Known(), field+"state", "locked out, stopped or running")
-	bad.Unless(i.Kind.Known(), field+"kind", "choice, number or text")
+	bad.Unless(i.Kind.Known(), field+"kind", "choice, number, text, photo, meter or person")
 	bad.Unless(i.Severity.Known(), field+"severity", "stop or mend")
-	if i.Kind == Number {
+	switch i.Kind {
+	case Number:
 		i.Limits.validate(bad, field+"limits.")
+	case MeterReading:
+		i.Limits.validateMeter(bad, field+"limits.")
+		bad.Unless(worded(string(i.Meter), LongestText), field+"meter", "which meter, by the name every list that reads it gives it")
+		bad.Unless(i.Repeat.Per == "", field+"repeat", "asked once: each meter is an item of its own")
 	}
+	i.validateOptions(bad, field+"options")
+	bad.Unless(i.Qualified.Known(), field+"qualified", "anybody of the crew, or qualified for lifting gear or for electrical work")
+	bad.Unless(tidy(i.Picture, LongestText), field+"picture", "a photo kept here")
+	bad.Unless(i.Repeat.Per == "" || i.Repeat.Per.Known(), field+"repeat", "for each dog, hook, entry point or headblock, or not at all")
+	bad.Unless(i.Repeat.Count >= 0 && i.Repeat.Count <= mostTimes, field+"repeat.count", "1 to %d, or as many as were counted at set-up", mostTimes)
+}
+
+// mostOptions bounds the words of a choice: more don't fit a phone.
+const mostOptions = 12
+
+func (i Item) validateOptions(bad *plain.Problems, field string) {
+	if len(i.Options) == 0 || i.Kind != Choice {
+		return
+	}
+	bad.Unless(len(i.Options) >= 2 && len(i.Options) <= mostOptions, field, "2 to %d words to choose from, or none", mostOptions)
+	for n, option := range i.Options {
+		bad.Unless(worded(option, LongestText) && option == strings.TrimSpace(option) && !slices.Contains(i.Options[:n], option),
+			field, "each word once, in at most %d letters", LongestText)
+	}
+}
+
+// usable tells whether an id can stand in the name of a field and before the
+// mark of a repeated item.
+func (id ItemID) usable() bool {
+	return id != "" && tidy(string(id), longestID) && !strings.ContainsFunc(string(id), func(r rune) bool {
+		return r == '#' || r == '.' || unicode.IsSpace(r) || unicode.IsControl(r)
+	})
 }
 
 // Known tells whether s is one of the machine states.
 func (s MachineState) Known() bool { return s == LockedOut || s == Stopped || s == Running }
 
 // Known tells whether k is one of the kinds of answer.
-func (k AnswerKind) Known() bool { return k == Choice || k == Number || k == Text }
+func (k AnswerKind) Known() bool {
+	switch k {
+	case Choice, Number, Text, Photo, MeterReading, Somebody:
+		return true
+	}
+	return false
+}
 
 // Known tells whether s is one of the severities.
 func (s Severity) Known() bool { return s == Stop || s == Mend }
-
-// Item returns the item of that id, if the list has it.
-func (l List) Item(id ItemID) (Item, bool) {
-	for _, item := range l.Items {
-		if item.ID == id {
-			return item, true
-		}
-	}
-	return Item{}, false
-}
 
 // Covers tells whether the list asks something about the equipment.
 func (l List) Covers(equipment procedures.EquipmentID) bool {
