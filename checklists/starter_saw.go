@@ -24,7 +24,7 @@ func sawItems(a SetUp) []Item {
 			Prompt: "No tooth or shank is missing, loose or broken",
 			How:    "Turn the saw by hand one full turn, one person turning, pinned each time a hand goes near. Count the teeth."},
 		{ID: "S3", State: LockedOut, Severity: Stop, Kind: Number, Source: "WAC 296-78-610 (Washington; good practice elsewhere)",
-			Limits: Limits{Unit: "in", High: bound(crackLimit(a.SawDiameter)), HighOut: true, Most: 30},
+			Limits: Limits{Unit: "in", High: bound(CrackLimit(a.SawDiameter)), HighOut: true, Most: 30},
 			Prompt: "Longest crack in the saw, 0 if none",
 			How: "Light along every gullet, the eye and the rim. A crack as long as the limit puts the saw out of use; only a sawsmith mends it." +
 				whenElse(a.SawDiameter > 0, "", " The limit is the strictest of the table until the saw's diameter is entered.")},
@@ -101,9 +101,9 @@ func drivenParts(a SetUp) string {
 	return "motor, shafts and belts"
 }
 
-// crackLimit is the length of crack, in inches, at which a saw of that diameter
+// CrackLimit is the length of crack, in inches, at which a saw of that diameter
 // is out of use: WAC 296-78-610(3). With no diameter it is the strictest.
-func crackLimit(diameter plain.Metres) float64 {
+func CrackLimit(diameter plain.Metres) float64 {
 	const hair = 1e-6 // metres; a 48 in saw typed in metric is still a 48 in saw
 	if !(diameter > 0) {
 		return 0.5
