@@ -26,6 +26,9 @@ func OnDay(list List, mill Mill, history []Inspection, from, until, now time.Tim
 	if list.Schedule.Every == EachShift {
 		return onShifts(list, mill, signed, span{from, until}, now)
 	}
+	if !list.Schedule.Every.calendar() {
+		return onOwnDay(list, mill, signed, span{from, until}, now, w)
+	}
 	around := w.period(list.Schedule.Every, from, 0)
 	state := DueState{List: list.ID, Opens: around.From, Starts: around.From, Ends: around.Until}
 	if last := newest(signed, span{from, until}); last != nil {
@@ -36,9 +39,28 @@ func OnDay(list List, mill Mill, history []Inspection, from, until, now time.Tim
 		return nil
 	}
 	if closed := mill.closed(from); closed != nil {
-		return []DueState{state.excused(closed)}
+		return []DueState{state.closedFor(closed)}
 	}
 	return []DueState{state.seenUndone(list, now)}
+}
+
+// onOwnDay is a list that falls due by itself: done that day, or for days since
+// it was last done late with the end of that day.
+func onOwnDay(list List, mill Mill, signed []*Inspection, day span, now time.Time, w wall) []DueState {
+	state := DueState{List: list.ID, Opens: day.From, Starts: day.From, Ends: day.Until}
+	if last := newest(signed, day); last != nil {
+		return []DueState{state.seenDone(list, last)}
+	}
+	if s := list.Schedule; s.Every == AfterDays {
+		base := list.InForce
+		if last := newest(signed, span{Until: day.From}); last != nil {
+			base = last.At
+		}
+		if mill.openDay(w.later(base, s.Days+1+s.Grace), w).Equal(day.Until) {
+			return []DueState{state.seenUndone(list, now)}
+		}
+	}
+	return nil
 }
 
 func onShifts(list List, mill Mill, signed []*Inspection, day span, now time.Time) []DueState {

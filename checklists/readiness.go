@@ -74,9 +74,17 @@ type Facts struct {
 	Lockouts    []procedures.Lockout
 	RunChecks   []RunCheck
 	Departures  []Departure // not yet closed
+	Blades      []Blade     // the saw register
+	BladeActs   []BladeAct  // everything done with these saws
+	Events      []Event     // reported, since the oldest that no list on event has answered
+	Returned    []Defect    // returned to service in that time
+	Quiet       []Quiet     // stretches without a signed check, long enough for some list on idle
+	Excuses     []Excuse    // of the time inspections are loaded for
 	LastEntry   time.Time   // latest server time among the entries since the clock was last confirmed
 
 	ClockConfirmed time.Time // zero: never; what has a later time and was entered before is not among the facts
+
+	Since map[ListID]time.Time // when each list first took force; without it, its version in force
 
 	// What was over again since the oldest run check in force was given; it
 	// holds nothing any more, but ends run checks.

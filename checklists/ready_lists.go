@@ -1,18 +1,23 @@
 package checklists
 
 import (
+	"slices"
 	"time"
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 )
 
-// holding returns the lists in force that hold their equipment, of each the
-// newest version.
+// holding returns the lists in force that hold their equipment until they are
+// done, of each the newest version.
 func (f Facts) holding(now time.Time) []List {
+	return f.newest(now, func(s Schedule) bool { return s.Holds })
+}
+
+func (f Facts) newest(now time.Time, which func(Schedule) bool) []List {
 	var kept []List
 	for _, l := range f.Lists {
-		if !l.inForce(now) || !l.Schedule.Holds {
+		if !l.inForce(now) || !which(l.Schedule) {
 			continue
 		}
 		replaced := false
@@ -37,7 +42,7 @@ func (f Facts) holdByLists(found holdMap, now time.Time) {
 	for _, e := range f.Plant {
 		covered := e.Kind == procedures.Site
 		for _, l := range lists {
-			covered = covered || l.Covers(e.ID)
+			covered = covered || l.Schedule.Every != OnEvent && l.Covers(e.ID)
 		}
 		if !covered {
 			found.put([]procedures.EquipmentID{e.ID}, Hold{Kind: HeldUnread, From: e.ID,
@@ -45,15 +50,34 @@ func (f Facts) holdByLists(found holdMap, now time.Time) {
 				Clears: plain.Say("The supervisor publishes a list that checks it.")})
 		}
 	}
-	for _, l := range lists {
+	for _, l := range f.newest(now, func(s Schedule) bool { return s.Holds || s.HoldsLate }) {
 		f.holdOutgrown(found, l)
-		state := Due(l, f.Mill, f.Inspections, now)
-		if state.Status == IsDone {
+		switch state := f.Due(l, now); {
+		case state.Status == IsDone:
 			f.holdUnchecked(found, l, state, now)
-			continue
+		case state.holds(l.Schedule):
+			f.holdDue(found, l, state, now)
 		}
-		f.holdDue(found, l, state, now)
 	}
+}
+
+// holds tells whether a list that is not done holds: until it is done, or once
+// it is late. A supervisor's reason frees only what waits for a check that is
+// late in the calendar and may be done the next time.
+func (state DueState) holds(s Schedule) bool {
+	if state.Status == NotCalled {
+		return false
+	}
+	if s.Holds {
+		return true
+	}
+	switch state.Status {
+	case IsDue, NoShift:
+		return false
+	case IsExcused:
+		return state.Excuse != nil && !s.Every.calendar() && s.Every != EachShift
+	}
+	return true
 }
 
 // holdOutgrown holds the equipment of items asked for fewer than set-up counts
@@ -84,13 +108,11 @@ func (f Facts) holdDue(found holdMap, l List, state DueState, now time.Time) {
 	}
 	if state.Status == DueUnknown {
 		h.Kind, h.Clears = HeldUnread, plain.Say("The supervisor sets the mill's time zone and the list's schedule.")
-	}
-	var covered []procedures.EquipmentID
-	for _, e := range f.Plant {
-		if l.Covers(e.ID) {
-			covered = append(covered, e.ID)
+		if l.Schedule.Every == AfterHours && l.Schedule.Meter != "" {
+			h.Kind, h.Clears = HeldByDue, plain.Say("Read the meter, and go through it and sign: %s.", l.Title)
 		}
 	}
+	covered := f.heldBy(l, state)
 	for _, id := range covered {
 		h.From = id
 		found.put([]procedures.EquipmentID{id}, h)
@@ -99,6 +121,24 @@ func (f Facts) holdDue(found holdMap, l List, state DueState, now time.Time) {
 		h.From = id
 		found.put(f.Plant.ReachedByStop(id), h)
 	}
+}
+
+// heldBy is the equipment a list that is not done holds: what it checks; for a
+// list on event the machines it happened to, and what it checks only where it
+// happened to the mill as a whole, or to a machine that is there no more.
+func (f Facts) heldBy(l List, state DueState) []procedures.EquipmentID {
+	everywhere := len(state.Calls) == 0 || slices.ContainsFunc(state.Calls, func(c Event) bool {
+		_, known := f.Plant.Find(c.Equipment)
+		return !known || c.everywhere()
+	})
+	var held []procedures.EquipmentID
+	for _, e := range f.Plant {
+		happened := slices.ContainsFunc(state.Calls, func(c Event) bool { return c.Equipment == e.ID })
+		if happened || everywhere && l.Covers(e.ID) {
+			held = append(held, e.ID)
+		}
+	}
+	return held
 }
 
 // holdUnchecked holds the equipment of each stop item that the inspections
@@ -134,6 +174,9 @@ func (f Facts) counting(l List, state DueState, now time.Time) map[ItemID]Answer
 		}
 	}
 	within := span{state.Opens, state.Ends}
+	if state.Ends.IsZero() {
+		within = span{state.Opens, now.Add(1)}
+	}
 	counts := make(map[InspectionID]bool)
 	for _, in := range f.Inspections {
 		if in.List == l.ID && within.holds(in.At) && !in.At.After(now) {

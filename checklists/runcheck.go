@@ -119,7 +119,11 @@ func (f Facts) notReady(walked List, draft []Answer, covered []procedures.Equipm
 // notOK is the items of one list that keep the equipment from being turned.
 func (f Facts) notOK(list List, draft []Answer, covered []procedures.EquipmentID, now time.Time) []ItemID {
 	given := make(map[ItemID]Answer)
-	if state := Due(list, f.Mill, f.Inspections, now); state.Status == IsDone {
+	state := f.Due(list, now)
+	if state.Status == NotCalled {
+		return nil
+	}
+	if state.Status == IsDone {
 		given = f.counting(list, state, now)
 	}
 	for item, answer := range latest(draft, now) {

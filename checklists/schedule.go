@@ -3,6 +3,7 @@ package checklists
 import (
 	"time"
 
+	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 )
 
@@ -13,11 +14,12 @@ type DueStatus string
 const (
 	DueUnknown DueStatus = ""
 	IsDone     DueStatus = "done"
-	IsDue      DueStatus = "due"      // its time has come, and is not over
-	IsLate     DueStatus = "late"     // the shift has started, or the period before was missed too
-	IsMissed   DueStatus = "missed"   // the last shift ended without it, and none is under way
-	IsExcused  DueStatus = "excused"  // the mill is closed
-	NoShift    DueStatus = "no-shift" // no shift is under way or about to start
+	IsDue      DueStatus = "due"        // its time has come, and is not over
+	IsLate     DueStatus = "late"       // past its grace, or the period before was missed too
+	IsMissed   DueStatus = "missed"     // the last shift ended without it, and none is under way
+	IsExcused  DueStatus = "excused"    // the mill is closed, or a supervisor gave a reason
+	NoShift    DueStatus = "no-shift"   // no shift is under way or about to start
+	NotCalled  DueStatus = "not-called" // nothing that calls for it is known to have happened
 )
 
 // DueState is the answer of [Due]: how a list stands, for which span of time,
@@ -27,10 +29,16 @@ type DueState struct {
 	Status DueStatus
 	Shift  string    // name of the shift it is for, "" for calendar periods
 	Opens  time.Time // from here an inspection counts
-	Starts time.Time // of the shift or period
-	Ends   time.Time // from here it no longer counts
+	Starts time.Time // of the shift or period; when it fell due
+	Ends   time.Time // from here it no longer counts, or is late; zero for no end
 	Done   *Inspection
 	Said   plain.Sentence
+
+	Excuse *Excuse // a supervisor's, where it is excused by one
+	Calls  []Event // what calls for a list on event, the oldest first
+	Hours  float64 // running hours since last done, where they are known
+
+	people []procedures.PersonID // named for the shift
 }
 
 // Closure is a time the mill is closed: a day off, a holiday, an idle season.
@@ -47,16 +55,40 @@ func (c Closure) span() span { return span{c.From, c.Until} }
 // every weekly pattern has shown itself by then.
 const missedWithin = 8 * 24 * time.Hour
 
+// past is what a schedule is judged by.
+type past struct {
+	inspections []Inspection
+	readings    []Reading
+	events      []Event
+	quiet       []Quiet
+	excuses     []Excuse
+	since       map[ListID]time.Time
+}
+
 // Due tells how a list in force stands at a mill, given at least the
 // inspections of its present and previous period; signed later than now they
-// don't count.
+// don't count. What follows from meters, events and excuses needs [Facts.Due].
 //
 // For a list of each shift: an inspection signed from [WindowBefore] ahead of a
 // shift until its end counts for that shift; one signed outside the window of
 // any shift counts for [OffShiftLasts]. While several shifts are under way each
 // needs one. For calendar periods, in the mill's zone, any inspection signed
-// within the period counts.
+// within the period counts. Days since last done are whole days in the mill's
+// zone: it may be done until the end of the last one.
 func Due(list List, mill Mill, history []Inspection, now time.Time) DueState {
+	return past{inspections: history}.due(list, mill, now)
+}
+
+// Due tells how a list in force stands, as [Due] does, with all that is known
+// of meters, events and excuses. Of a list never done it reckons from when its
+// first version took force.
+func (f Facts) Due(list List, now time.Time) DueState { return f.past().due(list, f.Mill, now) }
+
+func (f Facts) past() past {
+	return past{inspections: f.Inspections, readings: f.Readings, events: f.events(), quiet: f.Quiet, excuses: f.Excuses, since: f.Since}
+}
+
+func (p past) due(list List, mill Mill, now time.Time) DueState {
 	state := DueState{List: list.ID}
 	w, err := mill.wall()
 	if err != nil {
@@ -67,16 +99,37 @@ func Due(list List, mill Mill, history []Inspection, now time.Time) DueState {
 		state.Said = plain.Say("This list is not in force.")
 		return state
 	}
-	signed := make([]*Inspection, 0, len(history))
-	for i := range history {
-		if history[i].List == list.ID && !history[i].At.IsZero() && !history[i].At.After(now) {
-			signed = append(signed, &history[i])
+	signed := p.signed(list.ID, now)
+	switch every := list.Schedule.Every; {
+	case every == EachShift:
+		return p.dueByShift(state, list, mill, signed, now)
+	case every == AfterDays:
+		return p.dueAfterDays(state, list, mill, signed, now, w)
+	case every == AfterHours:
+		return p.dueAfterHours(state, list, mill, signed, now)
+	case every == OnEvent:
+		return p.dueOnEvent(state, list, mill, signed, now, w)
+	}
+	return p.dueByCalendar(state, list, mill, signed, now, w)
+}
+
+// signed are the list's inspections signed by now.
+func (p past) signed(list ListID, now time.Time) []*Inspection {
+	signed := make([]*Inspection, 0, len(p.inspections))
+	for i := range p.inspections {
+		if in := &p.inspections[i]; in.List == list && !in.At.IsZero() && !in.At.After(now) {
+			signed = append(signed, in)
 		}
 	}
-	if list.Schedule.Every == EachShift {
-		return dueByShift(state, list, mill, signed, now)
+	return signed
+}
+
+// begun is when the list first took force.
+func (p past) begun(list List) time.Time {
+	if first, known := p.since[list.ID]; known && first.Before(list.InForce) {
+		return first
 	}
-	return dueByCalendar(state, list, mill, signed, now, w)
+	return list.InForce
 }
 
 // newest returns the last signed of the inspections within the span, or nil.
@@ -90,9 +143,8 @@ func newest(signed []*Inspection, within span) *Inspection {
 	return last
 }
 
-func dueByCalendar(state DueState, list List, mill Mill, signed []*Inspection, now time.Time, w wall) DueState {
+func (p past) dueByCalendar(state DueState, list List, mill Mill, signed []*Inspection, now time.Time, w wall) DueState {
 	present := w.period(list.Schedule.Every, now, 0)
-	before := w.period(list.Schedule.Every, now, -1)
 	state.Opens, state.Starts, state.Ends = present.From, present.From, present.Until
 	if state.Done = newest(signed, present); state.Done != nil {
 		state.Status = IsDone
@@ -100,25 +152,40 @@ func dueByCalendar(state DueState, list List, mill Mill, signed []*Inspection, n
 		return state
 	}
 	if closed := mill.closed(now); closed != nil {
-		return state.excused(closed)
+		return state.closedFor(closed)
+	}
+	if excuse := p.excuse(list.ID, present.From); excuse != nil {
+		return state.excusedBy(excuse, list)
 	}
 	state.Status = IsDue
 	state.Said = plain.Say("%s is due until %s.", list.Title, present.Until)
-	// Only a period the list was in force for from its beginning can be missed.
-	missable := before.From.Before(before.Until) && !list.InForce.After(before.From)
-	for _, c := range mill.Closed {
-		missable = missable && !(!c.From.After(before.From) && !c.Until.Before(before.Until))
-	}
-	if missable && newest(signed, before) == nil {
+	before := w.period(list.Schedule.Every, now, -1)
+	if p.missed(list, mill, signed, before) && p.excuse(list.ID, before.From) == nil && !now.Before(w.later(present.From, list.Schedule.Grace)) {
 		state.Status = IsLate
 		state.Said = plain.Say("%s is due until %s, and was not done the time before.", list.Title, present.Until)
 	}
 	return state
 }
 
-func (state DueState) excused(c *Closure) DueState {
+// missed tells whether a period that is over went by without the list: only one
+// it was in force for from its beginning, and not closed all through.
+func (p past) missed(list List, mill Mill, signed []*Inspection, before span) bool {
+	missable := before.From.Before(before.Until) && !p.begun(list).After(before.From)
+	for _, c := range mill.Closed {
+		missable = missable && !(!c.From.After(before.From) && !c.Until.Before(before.Until))
+	}
+	return missable && newest(signed, before) == nil
+}
+
+func (state DueState) closedFor(c *Closure) DueState {
 	state.Status = IsExcused
 	state.Said = plain.Say("The mill is closed until %s: %s", c.Until, c.Reason)
+	return state
+}
+
+func (state DueState) excusedBy(e *Excuse, list List) DueState {
+	state.Status, state.Excuse = IsExcused, e
+	state.Said = plain.Say("%s is excused: %s", list.Title, e.Reason)
 	return state
 }
 
@@ -132,113 +199,15 @@ func (m Mill) closed(now time.Time) *Closure {
 	return nil
 }
 
-func dueByShift(state DueState, list List, mill Mill, signed []*Inspection, now time.Time) DueState {
-	near, err := mill.ShiftsBetween(now.Add(-missedWithin), now.Add(missedWithin))
-	if err != nil {
-		return state
-	}
-	shift := governing(near, now)
-	if shift != nil {
-		state = state.about(*shift)
-		state.Done = newest(signed, shift.window())
-	}
-	if state.Done == nil {
-		if off := newestOffShift(signed, near, now); off != nil {
-			state.Done = off
-			state.Opens, state.Ends = off.At, off.At.Add(OffShiftLasts)
+// openDay is t, the end of a day by which something is to be done, or where the
+// mill is closed right before it the end of the first day it is open again.
+func (m Mill) openDay(t time.Time, w wall) time.Time {
+	for range m.Closed {
+		closed := m.closed(t.Add(-1))
+		if closed == nil {
+			break
 		}
+		t = w.later(closed.Until, 1)
 	}
-	switch {
-	case state.Done != nil:
-		state.Status = IsDone
-		state.Said = plain.Say("%s was done %s and counts until %s.", list.Title, state.Done.At, state.Ends)
-	case shift != nil && now.Before(shift.Starts):
-		state.Status = IsDue
-		state.Said = plain.Say("%s is due: the %s shift starts %s.", list.Title, shift.Name, shift.Starts)
-	case shift != nil:
-		state.Status = IsLate
-		state.Said = plain.Say("%s is late: the %s shift started %s.", list.Title, shift.Name, shift.Starts)
-	default:
-		return between(state, list, mill, near, signed, now)
-	}
-	return state
-}
-
-func (state DueState) about(s ShiftTime) DueState {
-	state.Shift, state.Opens, state.Starts, state.Ends = s.Name, s.Opens, s.Starts, s.Ends
-	return state
-}
-
-// governing returns the shift that decides now: of those under way the one
-// that started last, since a check that counts for it was signed within the
-// windows of the others too; else the next whose window is open.
-func governing(near []ShiftTime, now time.Time) *ShiftTime {
-	var underWay, ahead *ShiftTime
-	for i := range near {
-		s := &near[i]
-		switch {
-		case !s.window().holds(now):
-		case !now.Before(s.Starts):
-			underWay = s
-		case ahead == nil:
-			ahead = s
-		}
-	}
-	if underWay != nil {
-		return underWay
-	}
-	return ahead
-}
-
-// newestOffShift returns the newest inspection signed outside any window that
-// still counts at that time, or nil.
-func newestOffShift(signed []*Inspection, near []ShiftTime, at time.Time) *Inspection {
-	var last *Inspection
-	for _, in := range signed {
-		if in.At.After(at) || !in.At.Add(OffShiftLasts).After(at) || last != nil && in.At.Before(last.At) {
-			continue
-		}
-		inside := false
-		for _, s := range near {
-			inside = inside || s.window().holds(in.At)
-		}
-		if !inside {
-			last = in
-		}
-	}
-	return last
-}
-
-// between is the state while no window is open and nothing counts.
-func between(state DueState, list List, mill Mill, near []ShiftTime, signed []*Inspection, now time.Time) DueState {
-	var last, next *ShiftTime
-	for i := range near {
-		switch s := &near[i]; {
-		case !s.Ends.After(now):
-			if last == nil || !s.Ends.Before(last.Ends) {
-				last = s
-			}
-		case s.Opens.After(now) && next == nil:
-			next = s
-		}
-	}
-	if closed := mill.closed(now); closed != nil {
-		return state.excused(closed)
-	}
-	missed := last != nil && !list.InForce.After(last.Starts) &&
-		newest(signed, last.window()) == nil && newestOffShift(signed, near, last.Starts) == nil
-	switch {
-	case missed:
-		state = state.about(*last)
-		state.Status = IsMissed
-		state.Said = plain.Say("%s was missed: the %s shift ended %s without it. No shift is under way.", list.Title, last.Name, last.Ends)
-	case next != nil:
-		state = state.about(*next)
-		state.Status = NoShift
-		state.Said = plain.Say("No shift is under way. The next check may be done from %s.", next.Opens)
-	default:
-		state.Status = NoShift
-		state.Said = plain.Say("No shift is under way, and none is planned for the coming week.")
-	}
-	return state
+	return t
 }

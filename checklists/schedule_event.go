@@ -1,0 +1,97 @@
+package checklists
+
+import (
+	"slices"
+	"time"
+
+	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
+)
+
+// dueOnEvent: due from the oldest event no inspection was signed after, late
+// from the end of its day and the grace on.
+func (p past) dueOnEvent(state DueState, list List, mill Mill, signed []*Inspection, now time.Time, w wall) DueState {
+	last := newest(signed, always(now))
+	var answered *Event
+	events := p.calling(list, now, w)
+	for i, e := range events {
+		if last != nil && !last.At.Before(e.Happened) {
+			answered = &events[i]
+			continue
+		}
+		state.Calls = append(state.Calls, e)
+	}
+	if len(state.Calls) > 0 {
+		first := state.Calls[0]
+		state.Opens, state.Starts = first.Happened, first.Happened
+		state.Ends = mill.openDay(w.later(first.Happened, 1+list.Schedule.Grace), w)
+		state.Status = IsDue
+		state.Said = plain.Say("%s is due: %s, %s.", list.Title, first.Kind.Said(), first.Happened)
+		if !now.Before(state.Ends) {
+			state.Status = IsLate
+			state.Said = plain.Say("%s is late: %s, %s.", list.Title, first.Kind.Said(), first.Happened)
+		}
+		return p.reason(state, list)
+	}
+	if answered != nil {
+		state.Status, state.Done = IsDone, last
+		state.Opens, state.Starts = answered.Happened, answered.Happened
+		state.Said = plain.Say("%s was done %s, after: %s.", list.Title, last.At, answered.Kind.Said())
+		return state
+	}
+	state.Status = NotCalled
+	state.Said = plain.Say("%s is not called for: nothing of the kind is reported since it took force.", list.Title)
+	return state
+}
+
+// calling are the events the list is for, by when they happened: since it took
+// force, and at equipment it asks about. A list that asks about the mill as a
+// whole is for every machine.
+func (p past) calling(list List, now time.Time, w wall) []Event {
+	var calls []Event
+	for _, e := range slices.Concat(p.events, p.idle(list, now, w)) {
+		if !slices.Contains(list.Schedule.On, e.Kind) || e.Happened.After(now) || e.Happened.Before(p.begun(list)) {
+			continue
+		}
+		if e.everywhere() || list.Covers(e.Equipment) || list.Covers(wholeMill) {
+			calls = append(calls, e)
+		}
+	}
+	slices.SortStableFunc(calls, func(a, b Event) int { return a.Happened.Compare(b.Happened) })
+	return calls
+}
+
+// wholeMill is the equipment that stands for the mill as a whole.
+const wholeMill procedures.EquipmentID = "site"
+
+// everywhere tells whether the event is one of the mill as a whole.
+func (e Event) everywhere() bool { return e.Equipment == "" || e.Equipment == wholeMill }
+
+// idle are the events of a mill that stood still: the first instant of the day
+// that many days after the last check before.
+func (p past) idle(list List, now time.Time, w wall) []Event {
+	if !slices.Contains(list.Schedule.On, Idle) {
+		return nil
+	}
+	var found []Event
+	for _, q := range p.quiet {
+		from, until := q.From, q.Until
+		if begun := p.begun(list); from.Before(begun) {
+			from = begun
+		}
+		if until.IsZero() || until.After(now) {
+			until = now
+		}
+		if idle := w.later(from, list.Schedule.idleDays()); !idle.After(until) {
+			found = append(found, Event{Kind: Idle, Happened: idle, At: idle})
+		}
+	}
+	return found
+}
+
+func (s Schedule) idleDays() int {
+	if s.Days < 1 {
+		return IdleDays
+	}
+	return s.Days
+}
