@@ -121,7 +121,7 @@ func (d Defect) mayReturn(by procedures.Person, plant procedures.Plant, now time
 	if !known {
 		return plain.Refuse("", "It is not known what kind of equipment this is on. The supervisor puts the equipment in order first.")
 	}
-	if equipment.Kind == procedures.Hoist && !by.QualifiedLifting {
+	if equipment.Kind == procedures.Hoist && !by.LiftingAt(now) {
 		return plain.Refuse(liftingClause, "Lifting gear is returned to service only by somebody recorded as qualified for it.")
 	}
 	return nil

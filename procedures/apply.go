@@ -92,7 +92,7 @@ func permitRules() []rule[asked, error] {
 		}},
 		{"(d)(6) meter by a qualified person", func(a asked) error {
 			meter := (a.e.Kind == StepDone || a.e.Kind == Rechecked) && a.s.Proof == MeterDead || a.e.Kind == Reverified && a.l.Procedure.proves(MeterDead)
-			if a.by.QualifiedElectrical || !meter {
+			if a.by.ElectricalAt(a.e.At) || !meter {
 				return nil
 			}
 			return plain.Refuse(Clause("(d)(6)"), "This needs a meter, and %s isn't recorded as qualified for it. Get a qualified electrician.", a.by.Name)

@@ -1,6 +1,10 @@
 package procedures
 
-import "stillsaw/procedures/plain"
+import (
+	"time"
+
+	"stillsaw/procedures/plain"
+)
 
 // PersonID names one person of a mill.
 type PersonID string
@@ -32,6 +36,22 @@ type Person struct {
 	Left bool `json:"left"`
 	// Firm is the contractor somebody from outside works for, "" for the mill's own people.
 	Firm string `json:"firm,omitzero"`
+
+	// What holds for a while only; a zero time is no bound. An Until is the first
+	// moment it no longer holds. See [Person.Now].
+	DeputyFrom      time.Time `json:"deputy_from,omitzero"`
+	DeputyUntil     time.Time `json:"deputy_until,omitzero"`
+	ElectricalUntil time.Time `json:"electrical_until,omitzero"`
+	LiftingUntil    time.Time `json:"lifting_until,omitzero"`
+
+	// What a qualification rests on: a course, a certificate, years of doing it.
+	ElectricalNote string `json:"electrical_note,omitzero"`
+	LiftingNote    string `json:"lifting_note,omitzero"`
+
+	// Minor: under 18 until MinorUntil, or until somebody takes the word off where
+	// no day is kept. See [MinorRule].
+	Minor      bool      `json:"minor,omitzero"`
+	MinorUntil time.Time `json:"minor_until,omitzero"`
 }
 
 // Supervises tells whether p may do what a supervisor does.
@@ -46,7 +66,8 @@ func (p Person) Works() bool {
 }
 
 // Validate returns nil or a [plain.Problems] for the fields "name", "role",
-// "deputy", "authorized" and "firm".
+// "deputy", "authorized", "firm", "deputy_until", "electrical_note" and
+// "lifting_note".
 func (p Person) Validate() error {
 	var bad plain.Problems
 	bad.Unless(!blank(p.Name) && len(p.Name) <= longestName, "name", "a name, as the crew knows it")
@@ -54,6 +75,9 @@ func (p Person) Validate() error {
 	bad.Unless(!p.Deputy || p.Role == Operator, "deputy", "only for an operator: a supervisor needs no such word, and a reader signs nothing")
 	bad.Unless(!p.Authorized || p.Role != Reader, "authorized", "only for somebody of the crew: a reader signs nothing")
 	bad.Unless(len(p.Firm) <= longestName, "firm", "the firm's name, in a few words")
+	bad.Unless(p.DeputyFrom.IsZero() || p.DeputyUntil.IsZero() || p.DeputyUntil.After(p.DeputyFrom), "deputy_until", "a day after the first")
+	bad.Unless(len(p.ElectricalNote) <= longestText, "electrical_note", "in fewer words")
+	bad.Unless(len(p.LiftingNote) <= longestText, "lifting_note", "in fewer words")
 	return bad.Err()
 }
 
@@ -71,7 +95,7 @@ func (p Person) MayKeep(before, after Person, secret bool) error {
 		return plain.Refuse("", "Only a supervisor or deputy may do this; ask one to sign in.")
 	case p.Role == Supervisor:
 		return nil
-	case before.ID == "" && after.may() != (Person{Role: Operator}):
+	case before.ID == "" && after.ofAge().may() != (Person{Role: Operator}):
 		return plain.Refuse("", "Only a supervisor adds anybody but an operator, and only a supervisor names a deputy or says who is authorized or qualified.")
 	case before.ID == "":
 		return nil
@@ -90,5 +114,11 @@ func (p Person) MayKeep(before, after Person, secret bool) error {
 // may is what p may do and nothing about who p is.
 func (p Person) may() Person {
 	p.ID, p.Name, p.Left = "", "", false
+	return p
+}
+
+// ofAge is p without the word that p is under 18, which takes and gives nothing.
+func (p Person) ofAge() Person {
+	p.Minor, p.MinorUntil = false, time.Time{}
 	return p
 }
