@@ -15,34 +15,17 @@ const practice = "common practice, no source"
 // a slip of the hand at set-up does not make an endless list.
 const mostRepeats = 24
 
-// StarterLists returns drafts (Version 0) of the lists a mill can read, change
-// and publish, varied by its set-up answers: for now the pre-shift list. Items
-// of equipment the plant does not have are left out. Numbers a rule gives carry
-// it as source; the others are start values, marked SiteSet, which each mill
-// replaces by its maker's or its own.
-func StarterLists(answers SetUp, plant procedures.Plant) []List {
+// preShiftItems are the checks of every shift, for the equipment the plant has.
+func preShiftItems(a SetUp, plant procedures.Plant) []Item {
 	var items []Item
 	for _, station := range [][]Item{
-		stopItems(answers), carriageItems(answers), dogItems(answers), sawItems(answers), primeMoverItems(answers, plant),
-		hoistItems(answers), dustItems(answers, plant), areaItems(answers),
+		stopItems(a), carriageItems(a), dogItems(a), sawItems(a), primeMoverItems(a, plant),
+		hoistItems(a), dustItems(a, plant), areaItems(a),
 	} {
-		for _, item := range station {
-			if _, found := plant.Find(item.Equipment); found {
-				items = append(items, item)
-			}
-		}
+		items = append(items, station...)
 	}
-	items = append(items, otherItems(plant, items)...)
-	// Everything under lock or stopped is finished before the first start, and
-	// the stops are tried before anything else is run.
-	slices.SortStableFunc(items, func(a, b Item) int { return a.State.order() - b.State.order() })
-	if len(items) == 0 {
-		return nil
-	}
-	return []List{{
-		ID: PreShift, Title: "Pre-shift check", Items: items,
-		Schedule: Schedule{Every: EachShift, Holds: true},
-	}}
+	items = fitted(items, plant)
+	return append(items, otherItems(plant, items)...)
 }
 
 // otherItems asks one general item of each piece of equipment that has none,

@@ -78,17 +78,22 @@ func primeMoverItems(a SetUp, plant procedures.Plant) []Item {
 		return nil
 	}
 	tractor := a.Drive == "tractor-shaft"
-	id := procedures.EquipmentID(whenElse(tractor, "tractor", "engine"))
-	if _, own := plant.Find(id); !own {
-		id = "head-saw"
-	}
-	return at(whenElse(tractor, "Tractor", "Engine"), id,
+	return at(whenElse(tractor, "Tractor", "Engine"), moverOf(a, plant),
 		Item{ID: "S11", State: Stopped, Severity: Stop, Source: practice,
 			Prompt: whenElse(tractor, "Tractor has no leak, its exhaust is shielded, the shaft shield turns free", "Engine has no leak, its exhaust is shielded"),
 			How:    "Look under and round it before the first start. No dust or bark on anything that gets hot."},
 		Item{ID: "S11-kill", State: Running, Severity: Stop, Source: practice,
 			Prompt: whenElse(tractor, "Stop control shuts the tractor down", "Stop control shuts the engine down"),
 			How:    "Start it with the saw's drive out if it has a clutch, everybody clear, and stop it once from the stand."})
+}
+
+// moverOf is the engine or tractor, or the saw where the plant has neither.
+func moverOf(a SetUp, plant procedures.Plant) procedures.EquipmentID {
+	id := procedures.EquipmentID(whenElse(a.Drive == "tractor-shaft", "tractor", "engine"))
+	if _, own := plant.Find(id); !own {
+		id = "head-saw"
+	}
+	return id
 }
 
 func drivenParts(a SetUp) string {

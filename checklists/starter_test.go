@@ -27,7 +27,7 @@ func fullest() checklists.SetUp {
 
 func starter(t *testing.T, s checklists.SetUp) checklists.List {
 	lists := checklists.StarterLists(s, procedures.StarterPlant(s.Answers()))
-	require.Len(t, lists, 1)
+	require.NotEmpty(t, lists)
 	require.NoError(t, lists[0].Validate(procedures.StarterPlant(s.Answers())))
 	return lists[0]
 }
