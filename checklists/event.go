@@ -60,6 +60,7 @@ func (k EventKind) Reported() bool { return k.Known() && k != Idle && k != Shock
 func (f Facts) events() []Event {
 	var all []Event
 	all = append(all, f.Events...)
+	all = append(all, f.bladeEvents()...)
 	for _, d := range f.Defects {
 		if d.ShockLoad {
 			all = append(all, d.event(ShockLoad, d.At))

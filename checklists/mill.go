@@ -40,6 +40,9 @@ type Mill struct {
 	Kinds []string `json:"kinds,omitempty"`
 	// Zones are later changes of zone, by their instants; before the first, Zone holds.
 	Zones []ZoneFrom `json:"zones,omitzero"`
+	// MinorsAllowed: a supervisor has signed that the law here lets people under 18
+	// work at the machines; see [procedures.MinorRule].
+	MinorsAllowed bool `json:"minors_allowed,omitzero"`
 }
 
 // ZoneFrom is a change of the mill's time zone: it moved, or its law did.

@@ -78,6 +78,7 @@ func (f Facts) holds(now time.Time) holdMap {
 	f.holdByLockouts(found)
 	f.holdByDefects(found, now)
 	f.holdByDepartures(found)
+	f.holdByBlade(found, now)
 	f.holdByLists(found, now)
 	return found
 }
@@ -173,7 +174,7 @@ func (f Facts) holdByDepartures(found holdMap) {
 
 // seriousness orders holds: first what can mean a person in the machine.
 func (k HoldKind) seriousness() int {
-	return slices.Index([]HoldKind{HeldByLockout, HeldByDeparture, HeldByDefect, HeldByClock, HeldUnread,
+	return slices.Index([]HoldKind{HeldByLockout, HeldByDeparture, HeldByDefect, HeldByBlade, HeldByClock, HeldUnread,
 		HeldByReturn, HeldUnchecked, HeldByDue}, k)
 }
 
