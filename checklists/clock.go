@@ -57,3 +57,10 @@ func (d Departure) Redated(confirmed, now time.Time) Departure {
 	d.At = redated(d.At, confirmed, now)
 	return d
 }
+
+// Redated is the incident without a time off a clock that ran ahead, so that it
+// can be closed before that comes.
+func (i Incident) Redated(confirmed, now time.Time) Incident {
+	i.At = redated(i.At, confirmed, now)
+	return i
+}

@@ -32,11 +32,11 @@ type Series struct {
 // Versions are the versions of a list, by number.
 type Versions map[int]List
 
-// newest is the version in force last.
-func (v Versions) newest() List {
+// newest is the last version in force by now.
+func (v Versions) newest(now time.Time) List {
 	var last List
 	for _, l := range v {
-		if l.Version > last.Version {
+		if l.Version > last.Version && !l.InForce.After(now) {
 			last = l
 		}
 	}
@@ -44,26 +44,26 @@ func (v Versions) newest() List {
 }
 
 // Measured collects what was measured in signed inspections and their
-// amendments, one series for each item of kind Number of the newest version of
-// each list, in the order of the lists' items. A number in another unit than
+// amendments, one series for each item of kind Number of the newest version in
+// force of each list, in the order of the lists' items. A number in another unit than
 // the newest version's is left out, as are items without a limit; what a meter
 // shows is no measurement of wear and has no limit.
 //
 // defects end runs: a return to service of an item's equipment, after mending or
 // a change of blade, begins the series of that item anew.
-func Measured(lists []Versions, inspections []Inspection, amendments []Amendment, defects []Defect) []Series {
+func Measured(lists []Versions, inspections []Inspection, amendments []Amendment, defects []Defect, now time.Time) []Series {
 	var all []Series
 	for _, versions := range lists {
-		newest := versions.newest()
+		newest := versions.newest(now)
 		taken := map[ItemID][]Measurement{}
 		take := func(version int, in InspectionID, answers []Answer) {
 			for _, a := range answers {
 				was, known := versions[version].Item(a.Item)
-				now, still := newest.Item(a.Item)
-				if a.Number == nil || a.Result == NotChecked || !known || !still || was.Kind != Number || now.Kind != Number || was.Limits.Unit != now.Limits.Unit || was.Equipment != now.Equipment {
+				is, still := newest.Item(a.Item)
+				if a.Number == nil || a.Result == NotChecked || !known || !still || was.Kind != Number || is.Kind != Number || was.Limits.Unit != is.Limits.Unit || was.Equipment != is.Equipment {
 					continue
 				}
-				taken[a.Item] = append(taken[a.Item], Measurement{At: a.At, Value: *a.Number, By: a.By, Inspection: in, Out: !now.Limits.Within(*a.Number)})
+				taken[a.Item] = append(taken[a.Item], Measurement{At: a.At, Value: *a.Number, By: a.By, Inspection: in, Out: !is.Limits.Within(*a.Number)})
 			}
 		}
 		for _, in := range inspections {
@@ -180,7 +180,7 @@ func (s Series) Foresee() Forecast {
 	for i, m := range s.Run {
 		x[i], y[i] = m.At.Sub(first.At).Hours()/24, m.Value
 	}
-	line, ok := fitLine(x, y, finest(y))
+	line, ok := fitLine(x, y, readTo(y))
 	if n >= FewestReadings && last.At.Sub(first.At) >= leastSpan && ok {
 		f = line.toward(s.Item.Limits, first.At, last.At)
 	}
@@ -223,14 +223,18 @@ func (l trendLine) toward(limits Limits, first, last time.Time) Forecast {
 	return f
 }
 
-// finest is the least difference between readings that differ, 0 where all are alike.
-func finest(y []float64) float64 {
-	sorted := slices.Sorted(slices.Values(y))
-	least := 0.0
-	for i := 1; i < len(sorted); i++ {
-		if d := sorted[i] - sorted[i-1]; d > 0 && (least == 0 || d < least) {
-			least = d
+// gaugeSteps are the steps people read gauges and rules to, the coarsest first.
+func gaugeSteps() []float64 {
+	return []float64{1, 0.5, 0.25, 0.2, 0.125, 0.1, 0.0625, 0.05, 1.0 / 32, 0.02, 1.0 / 64, 0.01, 0.005, 0.002, 0.001}
+}
+
+// readTo is the coarsest step of a gauge that all readings are whole multiples
+// of: what they were rounded to. 0 where they are finer than any.
+func readTo(y []float64) float64 {
+	for _, step := range gaugeSteps() {
+		if !slices.ContainsFunc(y, func(v float64) bool { return math.Abs(v/step-math.Round(v/step)) > 1e-6 }) {
+			return step
 		}
 	}
-	return least
+	return 0
 }

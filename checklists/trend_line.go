@@ -54,8 +54,7 @@ func (l trendLine) at(x float64) float64 { return l.value + l.slope*(x-l.middle)
 // Analysis (1996), section 6.2; with E. C. Fieller's condition that the slope is
 // told from none.
 func (l trendLine) crossing(y, confidence float64) (at, from, until float64, ok bool) {
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(l.n - 2)}.Quantile(1 - (1-confidence)/2)
-	ts := t * l.deviation
+	ts := quantile(l.n-2, confidence) * l.deviation
 	a := l.slope*l.slope - ts*ts/l.spread
 	if !(a > 0) {
 		return 0, 0, 0, false
@@ -64,4 +63,10 @@ func (l trendLine) crossing(y, confidence float64) (at, from, until float64, ok 
 	root := ts * math.Sqrt(a*(1+1/float64(l.n))+up*up/l.spread)
 	one, two := l.middle+(l.slope*up-root)/a, l.middle+(l.slope*up+root)/a
 	return l.middle + up/l.slope, math.Min(one, two), math.Max(one, two), true
+}
+
+// quantile is what Student's t with so many degrees of freedom stays within,
+// either way, with that confidence.
+func quantile(freedom int, confidence float64) float64 {
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(freedom)}.Quantile(1 - (1-confidence)/2)
 }

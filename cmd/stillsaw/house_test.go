@@ -72,7 +72,7 @@ func only() map[string][]string {
 		"github.com/stretchr":       {},
 		"pgregory.net/rapid":        {},
 		"github.com/rogpeppe":       {},
-		"gonum.org":                 {},
+		"gonum.org":                 {"checklists"},
 		"github.com/mdp/qrterminal": {"cmd/stillsaw"},
 		"codeberg.org/go-pdf":       {"views/sheet"},
 		"github.com/ledongthuc":     {},

@@ -58,6 +58,7 @@ const (
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
+		KindDefectAssigned, KindDefectRedated, KindDefectNoted, KindIncident, KindIncidentAction, KindIncidentActionDone, KindIncidentClosed,
 		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindTask,
 		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
@@ -132,7 +133,7 @@ func bodyOf(kind string, version int) body {
 	case KindLighter:
 		return &lighterBody{}
 	}
-	return nil
+	return defectBodyOf(kind)
 }
 
 // everywhere: an entry that is about the mill and no one machine.

@@ -87,7 +87,7 @@ func walk(r reader, mill checklists.MillID, id checklists.InspectionID) (Walk, e
 	for _, row := range rows {
 		given[row.Item] = row.Doc
 	}
-	for _, item := range l.Items { // in the list's order, whatever order they came in
+	for _, item := range l.Asks() { // in the list's order, whatever order they came in
 		if a, ok := given[string(item.ID)]; ok {
 			w.Answers = append(w.Answers, a)
 		}
@@ -210,6 +210,9 @@ func (m *Mill) SignInspection(ctx context.Context, submission string, id checkli
 		for i := range found {
 			found[i].Inspection = w.ID
 		}
+		if err := tx.recurring(m.id, found, at); err != nil {
+			return "", err
+		}
 		if err := tx.gorm().Delete(&walkRow{}, "mill = ? AND id = ?", m.id, id).Error; err != nil {
 			return "", err
 		}
@@ -259,6 +262,9 @@ func (m *Mill) AmendInspection(ctx context.Context, submission string, id checkl
 		}
 		amendment, found, err := checklists.Amend(row.Doc, l, taken, by, NewID, at, facts.Defects)
 		if err != nil {
+			return "", err
+		}
+		if err := tx.recurring(m.id, found, at); err != nil {
 			return "", err
 		}
 		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(id)}, newAmendmentBody(amendment, found, l))

@@ -199,7 +199,7 @@ func domainOf(b body) any {
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}
-	return nil
+	return defectDomainOf(b)
 }
 
 // PINReset is the entry that a person's PIN or password was set anew.

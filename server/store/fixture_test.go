@@ -168,6 +168,8 @@ type happened struct {
 	Defect     checklists.DefectID
 	Open       checklists.DefectID
 	Departure  checklists.DepartureID
+	Incident   checklists.IncidentID
+	Action     checklists.IncidentActionID
 	Lockout    procedures.LockoutID
 	Walk       checklists.InspectionID
 	Lift       string
@@ -203,6 +205,7 @@ func fill(t testing.TB, m *Mill) happened {
 	h.Departure, err = m.EnterDeparture(ctx, NewID(), checklists.Departure{Equipment: "hoist", What: "lifted while held", Happened: six.Add(-time.Hour)}, ben, six.Add(9*time.Minute))
 	do(err)
 	do(m.CloseDeparture(ctx, NewID(), h.Departure, "talked over", sam, six.Add(10*time.Minute)))
+	caredFor(t, m, &h, six.Add(10*time.Minute))
 	h.Lift, err = m.KeepLift(ctx, NewID(), Lift{Rig: "main-hoist", RigVersion: 1, Hoist: "hoist", LandsOn: "carriage"}, ada, six.Add(11*time.Minute),
 		func(LiftFacts) (Judged, error) {
 			return Judged{Asked: json.RawMessage(`{"length":2.5}`), Verdict: json.RawMessage(`{"go":false,"why":["rating unknown"]}`), Holds: "the head saw is held"}, nil
@@ -241,6 +244,7 @@ func fill(t testing.TB, m *Mill) happened {
 	draft, err := DraftOf(Lists, "short", "Short list, longer", shortList())
 	do(err)
 	do(m.KeepList(ctx, draft, 1, sam, h.After))
+	meterRead(t, m, h.After)
 	later := shortList()
 	later.ID, later.Title = "later", "A list of next week"
 	next, err := DraftOf(Lists, "later", later.Title, later)
@@ -248,6 +252,25 @@ func fill(t testing.TB, m *Mill) happened {
 	do(m.ReleaseList(ctx, NewID(), Release{Draft: next, From: h.After.AddDate(0, 0, 7)}, sam, h.After, numbering))
 	renew(t, m, "hoist", procedures.Renewal{Said: true, Why: "Jo found the old words hard to read"}, h.After)
 	return h
+}
+
+// meterRead is an inspection of a list that reads the engine's hours.
+func meterRead(t testing.TB, m *Mill, at time.Time) {
+	t.Helper()
+	l := shortList()
+	l.ID, l.Title = "hours", "Engine hours"
+	l.Items = []checklists.Item{{ID: "H1", Station: "Engine", Equipment: "head-saw", Prompt: "Read the hours", How: "on the panel", State: checklists.Stopped,
+		Kind: checklists.MeterReading, Meter: "engine", Limits: checklists.Limits{Unit: "h", Most: 1e6}, Severity: checklists.Mend, Source: "common practice, no source"}}
+	l.Schedule = checklists.Schedule{Every: checklists.EachYear}
+	d, err := DraftOf(Lists, "hours", l.Title, l)
+	require.NoError(t, err)
+	require.NoError(t, m.ReleaseList(t.Context(), NewID(), Release{Draft: d}, sam, at, numbering))
+	id, err := m.BeginWalk(t.Context(), NewID(), "hours", ada, at)
+	require.NoError(t, err)
+	shown := 1204.5
+	require.NoError(t, m.TakeAnswers(t.Context(), id, []checklists.Answer{{Item: "H1", Number: &shown}}, ada, at))
+	_, err = m.SignInspection(t.Context(), NewID(), id, ada, at, at)
+	require.NoError(t, err)
 }
 
 // numbering puts a list in force at a mill with plantOf.

@@ -171,6 +171,38 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"DescribeDefect":  func(m *Mill) string { return said(m.DescribeDefect(ctx, NewID(), h.Open, "theirs", "", ben, at)) },
 		"MendDefect":      func(m *Mill) string { return said(m.MendDefect(ctx, NewID(), h.Open, "theirs", "", ben, at)) },
 		"ReturnDefect":    func(m *Mill) string { return said(m.ReturnDefect(ctx, NewID(), h.Open, checklists.Recheck{}, ada, at)) },
+		"AssignDefect": func(m *Mill) string {
+			return said(m.AssignDefect(ctx, NewID(), h.Open, ada.ID, at.Add(time.Hour), sam, at))
+		},
+		"RedateDefect": func(m *Mill) string {
+			return said(m.RedateDefect(ctx, NewID(), h.Open, at.Add(time.Hour), "theirs", "theirs", sam, at))
+		},
+		"NoteDefect": func(m *Mill) string {
+			return said(m.NoteDefect(ctx, NewID(), h.Open, checklists.DefectNote{Kind: checklists.Noted, Text: "theirs"}, ada, at))
+		},
+		"DefectNotes":      func(m *Mill) string { return said(m.DefectNotes(ctx, h.Open)) },
+		"DefectsSince":     func(m *Mill) string { return said(m.DefectsSince(ctx, six.Add(-time.Hour))) },
+		"InspectionsSince": func(m *Mill) string { return said(m.InspectionsSince(ctx, six.Add(-time.Hour))) },
+		"AmendmentsSince":  func(m *Mill) string { return said(m.AmendmentsSince(ctx, six.Add(-time.Hour))) },
+		"ListVersions":     func(m *Mill) string { return said(m.ListVersions(ctx)) },
+		"EnterIncident": func(m *Mill) string {
+			return said(m.EnterIncident(ctx, NewID(), checklists.Incident{Kind: checklists.NearMiss, Equipment: "hoist", What: "theirs", Happened: six}, checklists.HoldNothing, ada, at))
+		},
+		"ActAfterIncident": func(m *Mill) string {
+			return said(m.ActAfterIncident(ctx, NewID(), h.Incident, checklists.IncidentAction{What: "theirs", Person: ada.ID, Due: at.Add(time.Hour)}, sam, at))
+		},
+		"ReportIncidentAction": func(m *Mill) string {
+			return said(m.ReportIncidentAction(ctx, NewID(), h.Incident, h.Action, "theirs", ada, at))
+		},
+		"CloseIncident": func(m *Mill) string { return said(m.CloseIncident(ctx, NewID(), h.Incident, "theirs", sam, at)) },
+		"Incident":      func(m *Mill) string { return said(m.Incident(ctx, h.Incident)) },
+		"Incidents": func(m *Mill) string {
+			open, err := m.Incidents(ctx, true, 9)
+			closed, err2 := m.Incidents(ctx, false, 9)
+			return said(open, err, closed, err2)
+		},
+		"IncidentActions":     func(m *Mill) string { return said(m.IncidentActions(ctx, h.Incident)) },
+		"OpenIncidentActions": func(m *Mill) string { return said(m.OpenIncidentActions(ctx)) },
 		"EnterDeparture": func(m *Mill) string {
 			return said(m.EnterDeparture(ctx, NewID(), checklists.Departure{Equipment: "hoist", What: "theirs", Happened: six}, ada, at))
 		},

@@ -116,6 +116,14 @@ func photosIn(b body) []string {
 		defects(b.defectPart)
 	case *returnedBody:
 		defects(b.defectPart)
+	case *assignedBody:
+		defects(b.defectPart)
+	case *redatedBody:
+		defects(b.defectPart)
+	case *notedBody:
+		all = append(all, b.Photo)
+	case *incidentBody:
+		all = append(all, b.Photo)
 	case *departureBody:
 		all = append(all, b.Photo)
 	case *departureClosedBody:
