@@ -98,7 +98,7 @@ func (s *Server) recheckDefect(v *visit) error {
 	if err != nil {
 		return err
 	}
-	form, err := v.readAnswers(checklists.List{Items: []checklists.Item{item}}, nil)
+	form, err := v.readAnswers([]checklists.Item{item}, nil)
 	if err != nil {
 		return err
 	}

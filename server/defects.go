@@ -348,12 +348,12 @@ func (p *defectPage) steps(done checklists.Recheck) {
 }
 
 func (p *defectPage) recheck(v *visit, item checklists.Item, facts checklists.Facts) error {
-	form, err := v.readAnswers(checklists.List{Items: []checklists.Item{item}}, nil)
+	form, err := v.readAnswers([]checklists.Item{item}, nil)
 	if err != nil {
 		return err
 	}
 	item.AlwaysPhoto = true // alone, the second look is shown by a picture
-	p.Box = boxOf(p.Frame, item, form.Typed[item.ID])
+	p.Box = boxOf(p.Frame, item, form.Typed[item.ID], facts.People)
 	p.Locks, err = v.lockNeeds(p.Frame, []checklists.Item{item}, facts)
 	return err
 }

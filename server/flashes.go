@@ -52,6 +52,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("The test is over. Everything is isolated, locked and proven again before anybody reaches in.")
 	case "told":
 		return plain.Say("Kept. Before you work, put your own lock on again and prove zero.")
+	case "asks-more":
+		return plain.Say("Kept. An answer here asks for more: look below.")
 	case "step":
 		return plain.Say("Kept.")
 	case "tasks":

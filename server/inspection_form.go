@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
 	"stillsaw/views"
@@ -16,6 +17,8 @@ import (
 // typedAnswer is one item's inputs as typed.
 type typedAnswer struct {
 	Result, Number, Text, Note, Severity, StopGap, MendBy string
+	Person                                                string
+	Replaced                                              bool
 	Photo                                                 string // digest of a picture sent or kept before
 }
 
@@ -27,16 +30,13 @@ type walkForm struct {
 	Problems plain.Problems
 }
 
-// readAnswers reads every item of the list that was touched in the form sent.
+// readAnswers reads every one of the items that was touched in the form sent.
 // An item whose answer stands in before as it was sent is left out, so that it
 // keeps the time it was seen, unless that is too long ago to be signed.
-func (v *visit) readAnswers(list checklists.List, before []checklists.Answer) (walkForm, error) {
+func (v *visit) readAnswers(items []checklists.Item, before []checklists.Answer) (walkForm, error) {
 	form := walkForm{Typed: map[checklists.ItemID]typedAnswer{}}
 	given := byItem(before)
-	for _, item := range list.Items {
-		if item.NotFitted {
-			continue
-		}
+	for _, item := range items {
 		name := string(item.ID)
 		photo, wrong, err := v.photo(name + ".photo")
 		if err != nil {
@@ -48,7 +48,8 @@ func (v *visit) readAnswers(list checklists.List, before []checklists.Answer) (w
 			}
 		}
 		typed := typedAnswer{Result: v.typed(name), Number: v.typed(name + ".number"), Text: v.typed(name + ".text"), Note: v.typed(name + ".note"),
-			Severity: v.typed(name + ".severity"), StopGap: v.typed(name + ".stop_gap"), MendBy: v.typed(name + ".mend_by"), Photo: photo}
+			Severity: v.typed(name + ".severity"), StopGap: v.typed(name + ".stop_gap"), MendBy: v.typed(name + ".mend_by"), Photo: photo,
+			Person: v.typed(name + ".person"), Replaced: v.typed(name+".replaced") == "yes"}
 		if !typed.touched() && len(wrong) == 0 {
 			continue
 		}
@@ -96,7 +97,7 @@ func byItem(answers []checklists.Answer) map[checklists.ItemID]checklists.Answer
 // touched tells whether anything was entered; the severity alone may be the
 // item's own.
 func (t typedAnswer) touched() bool {
-	return t.Result != "" || t.Number != "" || t.Text != "" || t.Note != "" || t.StopGap != "" || t.MendBy != "" || t.Photo != ""
+	return t.Result != "" || t.Number != "" || t.Text != "" || t.Note != "" || t.StopGap != "" || t.MendBy != "" || t.Photo != "" || t.Person != "" || t.Replaced
 }
 
 // answer is what was typed as the rules take it. Its problems are those of
@@ -104,8 +105,9 @@ func (t typedAnswer) touched() bool {
 func (t typedAnswer) answer(item checklists.Item, zone *time.Location) (checklists.Answer, plain.Problems) {
 	var problems plain.Problems
 	a := checklists.Answer{Item: item.ID, Result: checklists.Result(t.Result), Text: t.Text, Note: t.Note, Photo: t.Photo,
-		Severity: checklists.Severity(t.Severity), StopGap: t.StopGap, MendBy: endOfDay(t.MendBy, zone)}
-	if item.Kind == checklists.Number && t.Number != "" && a.Result != checklists.NotChecked {
+		Severity: checklists.Severity(t.Severity), StopGap: t.StopGap, MendBy: endOfDay(t.MendBy, zone),
+		Person: procedures.PersonID(t.Person), Replaced: t.Replaced}
+	if (item.Kind == checklists.Number || item.Kind == checklists.MeterReading) && t.Number != "" && a.Result != checklists.NotChecked {
 		number, err := checklists.ParseNumber(withoutUnit(t.Number, item.Limits.Unit))
 		problems.At(string(item.ID)+".number", err)
 		a.Number = &number
@@ -134,12 +136,12 @@ func endOfDay(typed string, zone *time.Location) time.Time {
 // same tells whether the answer sent says what the kept one says. A number
 // decides by itself whether it is OK.
 func same(sent, kept checklists.Answer) bool {
-	result := sent.Result == kept.Result
+	result := sent.Result == kept.Result || sent.Result == "" && sent.Text != "" && kept.Result == checklists.OK
 	if sent.Number != nil && (sent.Result == "" || sent.Result == checklists.OK) {
 		result = kept.Result != checklists.NotChecked
 	}
 	number := sent.Number == nil && kept.Number == nil || sent.Number != nil && kept.Number != nil && *sent.Number == *kept.Number
-	words := sent.Note == kept.Note && sent.Text == kept.Text && sent.Photo == kept.Photo
+	words := sent.Note == kept.Note && sent.Text == kept.Text && sent.Photo == kept.Photo && sent.Person == kept.Person && sent.Replaced == kept.Replaced
 	mend := kept.Severity != checklists.Mend && sent.Severity != checklists.Mend ||
 		sent.Severity == kept.Severity && sent.StopGap == kept.StopGap && sent.MendBy.Equal(kept.MendBy)
 	return result && number && words && (kept.Result != checklists.Found || mend)
@@ -147,7 +149,7 @@ func same(sent, kept checklists.Answer) bool {
 
 // typedOf is a kept answer as its inputs show it.
 func typedOf(a checklists.Answer, zone *time.Location) typedAnswer {
-	t := typedAnswer{Result: string(a.Result), Text: a.Text, Note: a.Note, Severity: string(a.Severity), StopGap: a.StopGap, Photo: a.Photo}
+	t := typedAnswer{Result: string(a.Result), Text: a.Text, Note: a.Note, Severity: string(a.Severity), StopGap: a.StopGap, Photo: a.Photo, Person: string(a.Person), Replaced: a.Replaced}
 	if a.Number != nil {
 		t.Number = numeral(*a.Number)
 	}
@@ -163,13 +165,17 @@ func numeral(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 // itemBox is one item to answer on a page.
 type itemBox struct {
 	views.Answer
-	Kept string // digest of the picture kept so far
+	Kept    string       // digest of the picture kept so far
+	Heading *itemHeading // of the first of a repeated item
 }
 
-func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer) itemBox {
+// itemHeading is what all of a repeated item have in common.
+type itemHeading struct{ Prompt, How, Source, Picture string }
+
+func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer, crew []procedures.Person) itemBox {
 	name := string(item.ID)
-	box := views.Answer{Name: name, Prompt: name + " · " + item.Prompt, How: item.How, Source: item.Source, Result: typed.Result, Severity: typed.Severity,
-		Stops: item.Severity != checklists.Mend, Note: typed.Note, StopGap: typed.StopGap, MendBy: typed.MendBy, AskPhoto: item.AlwaysPhoto}
+	box := views.Answer{Name: name, Prompt: f.T("%[1]s · %[2]s", name, item.Said()), How: item.How, Source: item.Source, Picture: photoAt(item.Picture), Result: typed.Result, Severity: typed.Severity,
+		Stops: item.Severity != checklists.Mend, Note: typed.Note, StopGap: typed.StopGap, MendBy: typed.MendBy, AskPhoto: item.AlwaysPhoto || item.Kind == checklists.Photo}
 	if box.Severity == "" {
 		box.Severity = string(item.Severity)
 	}
@@ -187,6 +193,7 @@ func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer) itemBox {
 		field := f.TextField(name+".text", f.T("In words or numbers, as it stands there"), typed.Text)
 		box.Text = &field
 	}
+	box.Asks = asksOf(f, item, typed, crew)
 	return itemBox{Answer: f.AnswerBox(box), Kept: typed.Photo}
 }
 
@@ -215,7 +222,7 @@ type station struct {
 
 // stations groups items as one walks; what a form brought back stands in place
 // of what is kept where it has a problem.
-func stations(f *views.Frame, items []checklists.Item, given map[checklists.ItemID]checklists.Answer, typed map[checklists.ItemID]typedAnswer, zone *time.Location) []station {
+func stations(f *views.Frame, items []checklists.Item, given map[checklists.ItemID]checklists.Answer, typed map[checklists.ItemID]typedAnswer, zone *time.Location, crew []procedures.Person) []station {
 	var all []station
 	for _, item := range items {
 		at := slices.IndexFunc(all, func(s station) bool { return s.Name == item.Station })
@@ -231,7 +238,11 @@ func stations(f *views.Frame, items []checklists.Item, given map[checklists.Item
 		if answered {
 			all[at].Answered++
 		}
-		all[at].Items = append(all[at].Items, boxOf(f, item, shown))
+		box := boxOf(f, item, shown, crew)
+		if item.Nth > 0 {
+			box.under(f, item, all[at].Items)
+		}
+		all[at].Items = append(all[at].Items, box)
 	}
 	return all
 }

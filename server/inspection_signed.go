@@ -121,7 +121,7 @@ func (v *visit) signedPage(id checklists.InspectionID, form walkForm, problems p
 		}
 		for _, item := range unchecked {
 			typed := form.Typed[item.ID] // the reason of old is no answer of today
-			page.Again = append(page.Again, boxOf(page.Frame, item, typed))
+			page.Again = append(page.Again, boxOf(page.Frame, item, typed, facts.People))
 		}
 	}
 	return v.show("inspection", page, problems)
@@ -129,7 +129,7 @@ func (v *visit) signedPage(id checklists.InspectionID, form walkForm, problems p
 
 func (p *signedPage) addState(list checklists.List, state checklists.MachineState, given map[checklists.ItemID]checklists.Answer, signer procedures.PersonID, names map[procedures.PersonID]string) {
 	part := signedState{Name: p.Say(stateWords(state))}
-	for _, item := range asked(list, state) {
+	for _, item := range asked(list, state, given) {
 		if n := len(part.Stations); n == 0 || part.Stations[n-1].Name != item.Station {
 			part.Stations = append(part.Stations, signedStation{Name: item.Station})
 		}
@@ -142,12 +142,18 @@ func (p *signedPage) addState(list checklists.List, state checklists.MachineStat
 }
 
 func (p *signedPage) line(item checklists.Item, a checklists.Answer, signer procedures.PersonID, names map[procedures.PersonID]string) signedLine {
-	line := signedLine{ID: string(item.ID), Prompt: item.Prompt, Result: a.Result, Answer: p.Say(resultWords(a)), Text: a.Text, Note: a.Note, Moment: p.Clock(a.At)}
+	line := signedLine{ID: string(item.ID), Prompt: p.Say(item.Said()), Result: a.Result, Answer: p.Say(resultWords(a)), Text: a.Text, Note: a.Note, Moment: p.Clock(a.At)}
 	if p.Day(a.At) != p.Day(p.In.At) {
 		line.Moment = p.When(a.At)
 	}
 	if a.Number != nil {
 		line.Measured = numeral(*a.Number) + " " + item.Limits.Unit
+	}
+	if a.Person != "" {
+		line.Text = names[a.Person]
+	}
+	if a.Replaced {
+		line.Measured += " " + p.T("(the meter was replaced or set back)")
 	}
 	if a.Severity == checklists.Mend {
 		line.Mend = plain.Say("Mend by %s. Meanwhile: %s", a.MendBy, a.StopGap)
@@ -216,8 +222,8 @@ func (p *signedPage) amendments(v *visit, list checklists.List, names map[proced
 // items nobody has looked at.
 func (p *signedPage) title(found []checklists.Defect, list checklists.List, given map[checklists.ItemID]checklists.Answer) []checklists.Item {
 	var unchecked []checklists.Item
-	for _, item := range list.Items {
-		if !item.NotFitted && given[item.ID].Result == checklists.NotChecked {
+	for _, item := range list.Asks() {
+		if given[item.ID].Result == checklists.NotChecked {
 			unchecked = append(unchecked, item)
 		}
 	}
@@ -251,7 +257,7 @@ func (s *Server) amendInspection(v *visit) error {
 	if err != nil {
 		return err
 	}
-	form, err := v.readAnswers(list, nil)
+	form, err := v.readAnswers(list.Asks(), nil)
 	if err != nil {
 		return err
 	}

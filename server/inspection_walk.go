@@ -35,6 +35,8 @@ type walkPage struct {
 	Stations []station
 	Draft    string    // key of the phone's own copy
 	Saved    time.Time // newest answer kept of this state
+	Branches bool      // what is asked depends on answers
+	Preview  bool      // nothing is kept: the list is shown as the phone will show it
 
 	Open    []openItem // still to answer
 	Found   []foundItem
@@ -63,12 +65,12 @@ func stepOf(list checklists.List, state string) string {
 		return toSign
 	}
 	for _, known := range machineStates() {
-		if string(known) == state && len(asked(list, known)) > 0 {
+		if string(known) == state && len(asked(list, known, nil)) > 0 {
 			return state
 		}
 	}
 	for _, known := range machineStates() {
-		if len(asked(list, known)) > 0 {
+		if len(asked(list, known, nil)) > 0 {
 			return string(known)
 		}
 	}
@@ -79,7 +81,7 @@ func stepOf(list checklists.List, state string) string {
 func firstOpen(w store.Walk) string {
 	given := byItem(w.Answers)
 	for _, state := range machineStates() {
-		for _, item := range asked(w.List, state) {
+		for _, item := range asked(w.List, state, given) {
 			if _, answered := given[item.ID]; !answered {
 				return string(state)
 			}
@@ -123,9 +125,9 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 		page.ending(w, given, v.zone)
 		return v.show("inspection-walk", page, problems)
 	}
-	items := asked(w.List, checklists.MachineState(state))
+	items := asked(w.List, checklists.MachineState(state), given)
 	page.StateName = page.Say(stateWords(checklists.MachineState(state)))
-	page.Stations = stations(page.Frame, items, given, form.Typed, v.zone)
+	page.Stations = stations(page.Frame, items, given, form.Typed, v.zone, facts.People)
 	for _, s := range page.Stations {
 		for i := range s.Items {
 			item, _ := w.List.Item(checklists.ItemID(s.Items[i].Name))
@@ -135,6 +137,7 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 		}
 	}
 	page.goOn()
+	page.Branches = branches(w.List)
 	page.Draft = "walk:" + string(w.ID) + ":" + state
 	for _, item := range items {
 		if a := given[item.ID]; a.At.After(page.Saved) {
@@ -160,7 +163,7 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 
 func (p *walkPage) steps(list checklists.List, given map[checklists.ItemID]checklists.Answer) {
 	for _, state := range machineStates() {
-		items := asked(list, state)
+		items := asked(list, state, given)
 		if len(items) == 0 {
 			continue
 		}
@@ -195,15 +198,15 @@ func (p *walkPage) goOn() {
 // ending is what stands between the last answer and the signature.
 func (p *walkPage) ending(w store.Walk, given map[checklists.ItemID]checklists.Answer, zone *time.Location) {
 	for _, state := range machineStates() {
-		for _, item := range asked(w.List, state) {
+		for _, item := range asked(w.List, state, given) {
 			name := string(item.ID)
 			href := p.Address + "?state=" + string(state) + "#f-" + name
 			a, answered := given[item.ID]
 			if !answered || wrongWith(p.Problems, item.ID) {
-				p.Open = append(p.Open, openItem{ID: name, Href: href, Prompt: item.Prompt, Station: item.Station, Want: p.wanted(name)})
+				p.Open = append(p.Open, openItem{ID: name, Href: href, Prompt: p.Say(item.Said()), Station: item.Station, Want: p.wanted(name)})
 				continue
 			}
-			found := foundItem{Href: href, Prompt: name + " · " + item.Prompt, Note: a.Note, Stops: a.Severity != checklists.Mend, MendBy: a.MendBy, StopGap: a.StopGap}
+			found := foundItem{Href: href, Prompt: p.T("%[1]s · %[2]s", name, item.Said()), Note: a.Note, Stops: a.Severity != checklists.Mend, MendBy: a.MendBy, StopGap: a.StopGap}
 			if a.Photo != "" {
 				found.Photo = "/photos/" + a.Photo
 			}

@@ -46,16 +46,6 @@ func stateWords(state checklists.MachineState) plain.Sentence {
 	return plain.Say("not known")
 }
 
-func asked(list checklists.List, state checklists.MachineState) []checklists.Item {
-	var items []checklists.Item
-	for _, item := range list.Items {
-		if !item.NotFitted && item.State == state {
-			items = append(items, item)
-		}
-	}
-	return items
-}
-
 type newInspectionPage struct {
 	*views.Frame
 	Submission string
@@ -105,7 +95,7 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 		page.Left = leftUnchecked(*due.Done, facts.Amendments)
 	}
 	for _, state := range machineStates() {
-		if items := asked(list, state); len(items) > 0 {
+		if items := asked(list, state, nil); len(items) > 0 {
 			page.Counts = append(page.Counts, walkStep{Name: page.Say(stateWords(state)), Of: len(items)})
 		}
 	}
@@ -202,6 +192,10 @@ func (s *Server) showInspection(v *visit) error {
 
 // keepAnswers keeps what holds of one state's answers and shows the rest again.
 func (s *Server) keepAnswers(v *visit) error {
+	before, err := v.walk()
+	if err != nil && !errors.Is(err, errSigned) {
+		return err
+	}
 	w, form, problems, err := v.takeAnswers()
 	if errors.Is(err, errSigned) {
 		return v.moveOn(v.inspection(), "")
@@ -211,6 +205,9 @@ func (s *Server) keepAnswers(v *visit) error {
 	}
 	if len(problems) > 0 {
 		return v.walkPage(w, v.typed("state"), form, problems)
+	}
+	if more, is := newlyAsked(before, w, checklists.MachineState(v.typed("state"))); is {
+		return v.moveOn(v.inspection()+"?state="+v.typed("state")+"#f-"+string(more), "asks-more")
 	}
 	state, station, _ := strings.Cut(v.typed("next"), ".")
 	to := v.inspection() + "?state=" + stepOf(w.List, state)
@@ -258,7 +255,7 @@ func (v *visit) takeAnswers() (store.Walk, walkForm, plain.Problems, error) {
 	if err != nil {
 		return w, walkForm{}, nil, err
 	}
-	form, err := v.readAnswers(w.List, w.Answers)
+	form, err := v.readAnswers(w.List.Asks(), w.Answers)
 	if err != nil {
 		return w, form, nil, err
 	}

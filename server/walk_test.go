@@ -41,7 +41,7 @@ func (m *testMill) walk(who string) *walker {
 // good is every item of a state answered well.
 func (w *walker) good(state checklists.MachineState) (url.Values, map[string][]byte) {
 	form, files := url.Values{"state": {string(state)}, "next": {string(state)}}, map[string][]byte{}
-	for _, item := range asked(w.list, state) {
+	for _, item := range asked(w.list, state, nil) {
 		name := string(item.ID)
 		form.Set(name, "ok")
 		switch item.Kind {
@@ -188,7 +188,7 @@ func (m *testMill) preShift(who string, change func(url.Values, map[string][]byt
 	reply = w.runCheck(turn...)
 	require.Equal(m.t, 200, reply.Status, firstProblem(reply))
 	form, files = w.good(checklists.Running)
-	for _, item := range asked(w.list, checklists.Running) {
+	for _, item := range asked(w.list, checklists.Running, nil) {
 		turned := item.Equipment == "site"
 		for _, machine := range turn {
 			turned = turned || machine == string(item.Equipment)

@@ -143,7 +143,7 @@ func (d Field) Groups() (groups []ChoiceGroup) {
 
 // Answer is one item of a list with OK · Defect · Not checked. Its inputs are
 // named Name, and Name followed by ".note", ".photo", ".severity", ".stop_gap",
-// ".mend_by", ".number" and ".text"; a problem with one goes by the same name, one
+// ".mend_by", ".number", ".text" and those of Asks; a problem with one goes by the same name, one
 // with the answer itself by Name or Name followed by ".result".
 type Answer struct {
 	*Frame
@@ -159,6 +159,8 @@ type Answer struct {
 	MendBy   string         // yyyy-mm-dd
 	Number   *Field         // a measurement, asked above the answer
 	Text     *Field         // words, likewise
+	Asks     []Field        // whatever else is asked there: one of several words, a meter, a person
+	Picture  string         // address of a picture that shows how
 	Photo    string         // address of the picture kept so far
 	AskPhoto bool           // a picture whatever the answer
 	Known    plain.Sentence // a defect that stands on it from before

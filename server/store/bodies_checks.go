@@ -105,6 +105,9 @@ func (b *inspectionBody) project(tx *Tx, e entry) error {
 	if err := tx.db.Create(&row).Error; err != nil {
 		return err
 	}
+	if err := metersRead(tx, e.Mill, string(in.ID), in.Answers); err != nil {
+		return err
+	}
 	for _, d := range b.Defects {
 		if err := d.project(tx, e); err != nil {
 			return err
@@ -192,6 +195,9 @@ func (b *amendmentBody) about() []procedures.EquipmentID { return b.Equipment }
 func (b *amendmentBody) project(tx *Tx, e entry) error {
 	a := b.amendment()
 	if err := tx.db.Create(&amendmentRow{Mill: e.Mill, ID: string(a.ID), Inspection: string(a.Inspection), At: millis(a.At), Doc: a}).Error; err != nil {
+		return err
+	}
+	if err := metersRead(tx, e.Mill, string(a.ID), a.Answers); err != nil {
 		return err
 	}
 	for _, d := range b.Defects {

@@ -32,6 +32,12 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 	if f.Plant, err = plant(tx, mill); err != nil {
 		return f, err
 	}
+	if f.People, err = people(tx, mill); err != nil {
+		return f, err
+	}
+	if f.Readings, err = readings(tx, mill); err != nil {
+		return f, err
+	}
 	published, err := listsInForce(tx, mill, now)
 	if err != nil {
 		return f, err
