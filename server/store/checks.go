@@ -210,6 +210,9 @@ func (m *Mill) SignInspection(ctx context.Context, submission string, id checkli
 		for i := range found {
 			found[i].Inspection = w.ID
 		}
+		if err := tx.recurring(m.id, found, at); err != nil {
+			return "", err
+		}
 		if err := tx.gorm().Delete(&walkRow{}, "mill = ? AND id = ?", m.id, id).Error; err != nil {
 			return "", err
 		}
@@ -259,6 +262,9 @@ func (m *Mill) AmendInspection(ctx context.Context, submission string, id checkl
 		}
 		amendment, found, err := checklists.Amend(row.Doc, l, taken, by, NewID, at, facts.Defects)
 		if err != nil {
+			return "", err
+		}
+		if err := tx.recurring(m.id, found, at); err != nil {
 			return "", err
 		}
 		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(id)}, newAmendmentBody(amendment, found, l))
