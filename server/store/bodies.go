@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/json"
 	"slices"
+	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -59,7 +60,7 @@ const (
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
 		KindDefectAssigned, KindDefectRedated, KindDefectNoted, KindIncident, KindIncidentAction, KindIncidentActionDone, KindIncidentClosed,
-		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindTask,
+		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindTask,
 		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
 
@@ -133,6 +134,9 @@ func bodyOf(kind string, version int) body {
 	case KindLighter:
 		return &lighterBody{}
 	}
+	if b := registerBodyOf(kind); b != nil {
+		return b
+	}
 	return defectBodyOf(kind)
 }
 
@@ -179,15 +183,26 @@ type personBody struct {
 	everywhere
 	procedures.Person
 	Name record.Personal `json:"name"`
+
+	// Entered before there were such, an entry has none of them.
+	ElectricalNote record.Personal `json:"electrical_note,omitzero"`
+	LiftingNote    record.Personal `json:"lifting_note,omitzero"`
+	MinorUntil     record.Personal `json:"minor_until,omitzero"` // RFC 3339; "" for no day
 }
 
 func newPersonBody(p procedures.Person) *personBody {
-	return &personBody{Person: p, Name: record.Personal(p.Name)}
+	b := &personBody{Person: p, Name: record.Personal(p.Name), ElectricalNote: record.Personal(p.ElectricalNote), LiftingNote: record.Personal(p.LiftingNote)}
+	if !p.MinorUntil.IsZero() {
+		b.MinorUntil = record.Personal(p.MinorUntil.UTC().Format(time.RFC3339))
+	}
+	return b
 }
 
 func (b *personBody) person() procedures.Person {
 	p := b.Person
-	p.Name = string(b.Name)
+	p.Name, p.ElectricalNote, p.LiftingNote = string(b.Name), string(b.ElectricalNote), string(b.LiftingNote)
+	// A day that is not kept, or can't be read, leaves the person under 18 for good.
+	p.MinorUntil, _ = time.Parse(time.RFC3339, string(b.MinorUntil))
 	return p
 }
 

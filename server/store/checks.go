@@ -27,6 +27,9 @@ func (m *Mill) BeginWalk(ctx context.Context, submission string, id checklists.L
 		if !by.Works() {
 			return "", plain.Refuse("", "only somebody of the crew can check; you are signed in to read")
 		}
+		if err := tx.ofAge(m.id, by, at); err != nil {
+			return "", err
+		}
 		under, err := one[walkRow](tx, "walk", "mill = ? AND list = ? AND person = ?", m.id, id, by.ID)
 		if err == nil {
 			return under.ID, nil
@@ -110,6 +113,9 @@ func (m *Mill) TakeAnswers(ctx context.Context, id checklists.InspectionID, answ
 		if err != nil {
 			return err
 		}
+		if err := tx.ofAge(m.id, by, at); err != nil {
+			return err
+		}
 		for _, a := range answers {
 			taken, err := checklists.Take(w.List, a.Item, a, by, facts, at)
 			if err != nil {
@@ -182,6 +188,9 @@ func (tx *Tx) allowRunCheck(mill checklists.MillID, w Walk, equipment []procedur
 	if err != nil {
 		return "", err
 	}
+	if err := tx.ofAgeFor(mill, by, at, equipment...); err != nil {
+		return "", err
+	}
 	run, err := checklists.AllowRunCheck(checklists.RunCheckID(NewID()), facts, w.List, w.Answers, equipment, by, at)
 	if err != nil {
 		return "", err
@@ -194,6 +203,9 @@ func (tx *Tx) allowRunCheck(mill checklists.MillID, w Walk, equipment []procedur
 // entry, or nothing. phone is the phone's own clock, zero if it told none.
 func (m *Mill) SignInspection(ctx context.Context, submission string, id checklists.InspectionID, by procedures.Person, at, phone time.Time) (checklists.InspectionID, error) {
 	result, err := m.do(ctx, submission, "inspection", at, func(tx *Tx, at time.Time) (string, error) {
+		if err := tx.ofAge(m.id, by, at); err != nil {
+			return "", err
+		}
 		w, err := walk(tx, m.id, id)
 		if err != nil {
 			return "", err
@@ -246,6 +258,9 @@ func (m *Mill) AmendInspection(ctx context.Context, submission string, id checkl
 		}
 		facts, err := tx.facts(m.id, at)
 		if err != nil {
+			return "", err
+		}
+		if err := tx.ofAge(m.id, by, at); err != nil {
 			return "", err
 		}
 		var bad plain.Problems
@@ -321,6 +336,9 @@ func (m *Mill) MendDefect(ctx context.Context, submission string, id checklists.
 		}
 		confirmed, err := clockConfirmed(tx, m.id)
 		if err != nil {
+			return "", err
+		}
+		if err := tx.ofAgeFor(m.id, by, at, row.Doc.Equipment); err != nil {
 			return "", err
 		}
 		d, err := row.Doc.Redated(confirmed, at).Mended(by, note, photo, at)

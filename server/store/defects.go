@@ -63,7 +63,10 @@ func (m *Mill) ReturnDefect(ctx context.Context, submission string, id checklist
 		} else {
 			again.Answer.By, again.Answer.At = by.ID, at
 		}
-		d, err := row.Doc.Redated(facts.ClockConfirmed, at).Return(by, facts.Mill, facts.Plant, again, at)
+		if err := tx.ofAgeFor(m.id, by, at, row.Doc.Equipment); err != nil {
+			return "", err
+		}
+		d, err := row.Doc.Redated(facts.ClockConfirmed, at).Return(by.Now(at), facts.Mill, facts.Plant, again, at)
 		if err != nil {
 			return "", err
 		}

@@ -199,6 +199,9 @@ func domainOf(b body) any {
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}
+	if said := registerDomainOf(b); said != nil {
+		return said
+	}
 	return defectDomainOf(b)
 }
 

@@ -32,6 +32,9 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 	if f.Plant, err = plant(tx, mill); err != nil {
 		return f, err
 	}
+	if f.Blades, f.BladeActs, err = blades(tx, mill); err != nil {
+		return f, err
+	}
 	if f.People, err = people(tx, mill); err != nil {
 		return f, err
 	}

@@ -29,6 +29,9 @@ func (g gate) begin(e procedures.Event) error {
 	if e.Late {
 		return nil
 	}
+	if err := g.tx.ofAgeFor(g.m.id, g.s.Person, g.at, g.l.Procedure.Equipment...); err != nil {
+		return err
+	}
 	return procedures.MayBegin(g.l.Procedure, g.s, g.at)
 }
 
@@ -51,6 +54,11 @@ func (g gate) pass(events []procedures.Event) error {
 	for _, e := range events {
 		if e.Kind != procedures.LockApplied && e.Kind != procedures.Joined {
 			continue
+		}
+		if !e.Late {
+			if err := g.tx.ofAgeFor(g.m.id, g.s.Person, g.at, g.l.Procedure.Equipment...); err != nil {
+				return err
+			}
 		}
 		item, first, err := procedures.MayUse(e.Lock, g.s.Person, g.s.Locks, g.s.Program, g.at)
 		if err != nil || !first || item.Number == "" {

@@ -133,6 +133,10 @@ func (m *Mill) KeepGearInspection(ctx context.Context, submission string, in Gea
 // go, all or none, each as an entry of its own; it returns the id of the last.
 func (m *Mill) KeepGearInspections(ctx context.Context, submission string, all []GearInspection, thorough bool, by procedures.Person, at time.Time) (string, error) {
 	return m.do(ctx, submission, "gear-inspected", at, func(tx *Tx, at time.Time) (id string, err error) {
+		by := by.Now(at)
+		if err := tx.ofAge(m.id, by, at, procedures.Hoist); err != nil {
+			return "", err
+		}
 		for _, in := range all {
 			if err := procedures.MayEnterGear(by, thorough, in.Fit); err != nil {
 				return "", err
@@ -165,6 +169,10 @@ func (m *Mill) KeepGearInspections(ctx context.Context, submission string, all [
 // [procedures.MayMeasureGear] refuses.
 func (m *Mill) KeepGearMeasurement(ctx context.Context, submission string, g GearMeasurement, by procedures.Person, at time.Time) (string, error) {
 	return m.do(ctx, submission, "gear-measured", at, func(tx *Tx, at time.Time) (string, error) {
+		by := by.Now(at)
+		if err := tx.ofAge(m.id, by, at, procedures.Hoist); err != nil {
+			return "", err
+		}
 		rig, err := rigInForce(tx, m.id, g.Rig)
 		if err != nil {
 			return "", err

@@ -118,6 +118,9 @@ func (m *Mill) KeepLift(ctx context.Context, submission string, l Lift, by proce
 		if !by.Works() {
 			return "", plain.Refuse("", "only somebody of the crew can check a lift; you are signed in to read")
 		}
+		if err := tx.ofAge(m.id, by, at, procedures.Hoist); err != nil {
+			return "", err
+		}
 		inForce, err := lastVersion(tx, m.id, Rigs, l.Rig)
 		if err != nil {
 			return "", err

@@ -164,6 +164,13 @@ func (m *Mill) keepPerson(tx *Tx, p procedures.Person, digest string, by procedu
 	if err := p.Validate(); err != nil {
 		return "", err
 	}
+	rule, err := tx.minorRule(m.id)
+	if err != nil {
+		return "", err
+	}
+	if err := rule.MayBe(p, at); err != nil {
+		return "", err
+	}
 	if err := tx.keepsASupervisor(m.id, p); err != nil {
 		return "", err
 	}
@@ -291,13 +298,14 @@ func (m *Mill) OpenSession(ctx context.Context, session Session) error {
 	})
 }
 
-// Session finds the person a token was given to, unless it has run out.
+// Session finds the person a token was given to, as of now, unless it has run out.
 func (m *Mill) Session(ctx context.Context, token [32]byte, now time.Time) (procedures.Person, error) {
 	row, err := one[sessionRow](ctxReader{m, ctx}, "session", "token = ? AND mill = ? AND expires > ?", token[:], m.id, millis(now))
 	if err != nil {
 		return procedures.Person{}, err
 	}
-	return m.Person(ctx, procedures.PersonID(row.Person))
+	p, err := m.Person(ctx, procedures.PersonID(row.Person))
+	return p.Now(now), err
 }
 
 // CloseSession signs one phone out.

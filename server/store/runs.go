@@ -114,6 +114,9 @@ func (m *Mill) KeepLiftOfRun(ctx context.Context, submission string, r LiftOfRun
 		if !by.Works() {
 			return "", plain.Refuse("", "only somebody of the crew can check a lift; you are signed in to read")
 		}
+		if err := tx.ofAge(m.id, by, at, procedures.Hoist); err != nil {
+			return "", err
+		}
 		row, err := one[liftRow](tx, "lift", "mill = ? AND id = ?", m.id, r.Lift)
 		if err != nil {
 			return "", err

@@ -63,6 +63,9 @@ func (m *Mill) KeepWeighing(ctx context.Context, submission string, w Weighing, 
 		if w.Aside && !by.Supervises() {
 			return "", plain.Refuse("", "only a supervisor can put a weighing aside")
 		}
+		if err := tx.ofAge(m.id, by, at, procedures.Hoist); err != nil {
+			return "", err
+		}
 		row, err := one[liftRow](tx, "lift", "mill = ? AND id = ?", m.id, w.Lift)
 		if err != nil {
 			return "", err
