@@ -117,10 +117,13 @@ func (r *fileReader) value(node fileNode, line int, into reflect.Value, f fileFi
 		into.Set(reflect.MakeSlice(into.Type(), len(node.each), len(node.each)))
 		for i, one := range node.each {
 			part := "#" + strconv.Itoa(i+1)
+			r.places[within(name, part)] = filePlace{one.line, within(word, part)}
+			for _, pair := range one.keys { // of an id that names another item too, by its place
+				r.places[within(name, part+"."+pair.key)] = filePlace{pair.line, within(word, part+"."+pair.key)}
+			}
 			if id := idOf(one); id != "" {
 				part = id
 			}
-			r.places[within(name, "#"+strconv.Itoa(i+1))] = filePlace{one.line, within(word, part)}
 			r.record(one, into.Index(i), f.fields, within(word, part), within(name, part))
 		}
 	case f.fields != nil:
