@@ -275,7 +275,7 @@ func (s *Server) editList(v *visit) error {
 	}
 	draft.Revision = form.revision
 	if publish {
-		err = v.desk.PublishDraft(v.ctx(), v.submission(), draft, v.person, v.now, store.NumberList(plant, v.now))
+		err = v.desk.PublishDraft(v.ctx(), v.submission(), draft, v.person, v.now, nil)
 	} else {
 		err = v.desk.KeepDraft(v.ctx(), draft, v.now)
 	}

@@ -104,11 +104,18 @@ func (v *visit) publishedPage(problems plain.Problems) error {
 	if err != nil {
 		return err
 	}
+	lists, err := v.desk.InForce(v.ctx(), store.Lists)
+	if err != nil {
+		return err
+	}
 	for _, d := range drafts {
 		line := page.draft(v, d)
 		// Of a next version its author says what changed.
 		if d.Sort == store.Procedures && page.MayPublish && slices.ContainsFunc(written, func(p store.Publication) bool { return p.ID == d.ID }) {
 			line.Publish = "/procedures/" + d.ID + "/publish"
+		}
+		if d.Sort == store.Lists && page.MayPublish && slices.ContainsFunc(lists, func(p store.Publication) bool { return p.ID == d.ID }) {
+			line.Publish = "/lists/" + d.ID + "/publish"
 		}
 		page.Drafts = append(page.Drafts, line)
 	}
@@ -122,6 +129,9 @@ func (v *visit) publishedPage(problems plain.Problems) error {
 		heading plain.Sentence
 	}{{store.Lists, plain.Say("Lists in force")}, {store.Procedures, plain.Say("Procedures in force")}, {store.Rigs, plain.Say("Rigs in force")}} {
 		published, err := v.desk.InForce(v.ctx(), sort.of)
+		if sort.of == store.Lists {
+			published, err = v.desk.ListsInForce(v.ctx(), v.now)
+		}
 		if err != nil {
 			return err
 		}
@@ -163,10 +173,6 @@ func (p *publishedPage) draft(v *visit, d store.Draft) draftLine {
 
 // publishRead puts the ticked drafts in force under one signature.
 func (s *Server) publishRead(v *visit) error {
-	plant, err := v.desk.Plant(v.ctx())
-	if err != nil {
-		return err
-	}
 	problems, err := v.sign()
 	if err != nil {
 		return err
@@ -176,9 +182,7 @@ func (s *Server) publishRead(v *visit) error {
 	if len(problems) > 0 {
 		return v.publishedPage(problems)
 	}
-	err = v.desk.PublishAll(v.ctx(), v.submission(), read, v.person, v.now, func(sort store.Sort) store.Number {
-		return numberOf(sort, plant, v.now)
-	})
+	err = v.desk.PublishAll(v.ctx(), v.submission(), read, v.person, v.now, numberOf)
 	if err != nil {
 		problems, err := problemsOf(err)
 		if err != nil {
@@ -206,13 +210,13 @@ func (v *visit) draftsRead() (read []store.Draft) {
 	return read
 }
 
-// numberOf is the check and numbering of a sort.
-func numberOf(sort store.Sort, plant procedures.Plant, at time.Time) store.Number {
+// numberOf is the check and numbering of a sort; a list has its own.
+func numberOf(sort store.Sort) store.Number {
 	switch sort {
 	case store.Procedures:
 		return store.NumberProcedure
 	case store.Rigs:
 		return store.NumberRig
 	}
-	return store.NumberList(plant, at)
+	return nil
 }

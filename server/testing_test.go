@@ -147,8 +147,8 @@ func (m *testMill) publish(sort store.Sort, id string, plant procedures.Plant) {
 	m.t.Helper()
 	yesterday := m.clock.Now().Add(-24 * time.Hour)
 	number := map[store.Sort]func(string, int) (string, error){
-		store.Lists: store.NumberList(plant, yesterday), store.Procedures: store.NumberProcedure,
-		store.Rigs: func(doc string, _ int) (string, error) { return doc, nil },
+		store.Procedures: store.NumberProcedure,
+		store.Rigs:       func(doc string, _ int) (string, error) { return doc, nil },
 	}[sort]
 	draft, err := m.desk().Draft(m.t.Context(), sort, id)
 	require.NoError(m.t, err)

@@ -124,8 +124,6 @@ func shortLists(t *testing.T, dir string, n int) []checklists.ListID {
 	mill, err := st.TheMill(t.Context())
 	require.NoError(t, err)
 	desk := st.Of(mill.ID)
-	plant, err := desk.Plant(t.Context())
-	require.NoError(t, err)
 	sam := procedures.Person{ID: "sam", Name: "Sam Ordway", Role: procedures.Supervisor}
 	yesterday := time.Now().Add(-24 * time.Hour)
 	var ids []checklists.ListID
@@ -136,7 +134,7 @@ func shortLists(t *testing.T, dir string, n int) []checklists.ListID {
 		d, err := store.DraftOf(store.Lists, string(l.ID), l.Title, l)
 		require.NoError(t, err)
 		require.NoError(t, desk.KeepDraft(t.Context(), d, yesterday))
-		require.NoError(t, desk.Publish(t.Context(), store.NewID(), store.Lists, d.ID, 1, sam, yesterday, store.NumberList(plant, yesterday)))
+		require.NoError(t, desk.Publish(t.Context(), store.NewID(), store.Lists, d.ID, 1, sam, yesterday, nil))
 		ids = append(ids, l.ID)
 	}
 	require.NoError(t, st.Close())

@@ -149,7 +149,7 @@ func preparedMill(t *testing.T) string {
 		require.NoError(t, desk.KeepPerson(t.Context(), store.NewID(), p, pin, sam, yesterday))
 	}
 	for _, d := range set.Drafts {
-		number := map[store.Sort]func(string, int) (string, error){store.Lists: store.NumberList(set.Plant, yesterday), store.Procedures: store.NumberProcedure, store.Rigs: store.NumberRig}[d.Sort]
+		number := map[store.Sort]func(string, int) (string, error){store.Procedures: store.NumberProcedure, store.Rigs: store.NumberRig}[d.Sort]
 		require.NoError(t, desk.Publish(t.Context(), store.NewID(), d.Sort, d.ID, 1, sam, yesterday, number))
 	}
 	for _, p := range crew() {

@@ -101,7 +101,7 @@ func (m *mill) publish(sort store.Sort, id, title string, doc any, number func(s
 }
 
 func (m *mill) publishList(l checklists.List) {
-	m.publish(store.Lists, string(l.ID), l.Title, l, store.NumberList(m.plant, m.clock))
+	m.publish(store.Lists, string(l.ID), l.Title, l, nil)
 	m.do("read list", func() (err error) {
 		m.list, err = m.desk.List(m.ctx, l.ID, 0)
 		return err

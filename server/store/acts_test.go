@@ -34,7 +34,6 @@ func TestDraftIsNotWrittenOverWhatSomebodyElseChanged(t *testing.T) {
 
 func TestPublishedVersionsCountUpAndStay(t *testing.T) {
 	m := newMill(t) // version 1
-	number := NumberList(plantOf(), six)
 	for version := 2; version <= 3; version++ {
 		l := shortList()
 		l.Title = "Short list, longer"
@@ -42,8 +41,8 @@ func TestPublishedVersionsCountUpAndStay(t *testing.T) {
 		d, err := DraftOf(Lists, "short", l.Title, l)
 		require.NoError(t, err)
 		require.NoError(t, m.KeepDraft(t.Context(), d, six))
-		require.ErrorIs(t, m.Publish(t.Context(), NewID(), Lists, "short", 7, sam, six, number), ErrChanged, "a revision nobody read")
-		require.NoError(t, m.Publish(t.Context(), NewID(), Lists, "short", 1, sam, six, number))
+		require.ErrorIs(t, m.Publish(t.Context(), NewID(), Lists, "short", 7, sam, six, nil), ErrChanged, "a revision nobody read")
+		require.NoError(t, m.Publish(t.Context(), NewID(), Lists, "short", 1, sam, six, nil))
 		_, err = m.Draft(t.Context(), Lists, "short")
 		require.ErrorIs(t, err, ErrNotFound, "the draft is used up")
 	}
@@ -70,9 +69,9 @@ func TestPublishingIsForSupervisorsAndForWholeDocuments(t *testing.T) {
 	require.NoError(t, m.KeepDraft(t.Context(), d, six))
 	before := clean(t, m.s)
 	var refusal *plain.Refusal
-	require.ErrorAs(t, m.Publish(t.Context(), NewID(), Lists, "short", 1, ada, six, NumberList(plantOf(), six)), &refusal)
+	require.ErrorAs(t, m.Publish(t.Context(), NewID(), Lists, "short", 1, ada, six, nil), &refusal)
 	var problems plain.Problems
-	require.ErrorAs(t, m.Publish(t.Context(), NewID(), Lists, "short", 1, sam, six, NumberList(plantOf(), six)), &problems)
+	require.ErrorAs(t, m.Publish(t.Context(), NewID(), Lists, "short", 1, sam, six, nil), &problems)
 	require.NotNil(t, problems.For("items.C1.prompt"))
 	require.Equal(t, before, clean(t, m.s))
 	_, err = m.Draft(t.Context(), Lists, "short")

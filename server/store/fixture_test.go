@@ -132,7 +132,7 @@ func publishAll(t testing.TB, m *Mill) {
 	t.Helper()
 	at := six.Add(-46 * time.Hour)
 	require.NoError(t, m.Publish(t.Context(), NewID(), Procedures, "hoist", 1, sam, at, NumberProcedure))
-	require.NoError(t, m.Publish(t.Context(), NewID(), Lists, "short", 1, sam, at, NumberList(plantOf(), at)))
+	require.NoError(t, m.Publish(t.Context(), NewID(), Lists, "short", 1, sam, at, nil))
 	require.NoError(t, m.Publish(t.Context(), NewID(), Rigs, "main-hoist", 1, sam, at, NumberRig))
 }
 
@@ -249,7 +249,8 @@ func fill(t testing.TB, m *Mill) happened {
 	later.ID, later.Title = "later", "A list of next week"
 	next, err := DraftOf(Lists, "later", later.Title, later)
 	do(err)
-	do(m.ReleaseList(ctx, NewID(), Release{Draft: next, From: h.After.AddDate(0, 0, 7)}, sam, h.After, numbering))
+	next.From = h.After.AddDate(0, 0, 7)
+	do(m.ReleaseList(ctx, NewID(), Release{Draft: next}, sam, h.After))
 	renew(t, m, "hoist", procedures.Renewal{Said: true, Why: "Jo found the old words hard to read"}, h.After)
 	return h
 }
@@ -264,7 +265,7 @@ func meterRead(t testing.TB, m *Mill, at time.Time) {
 	l.Schedule = checklists.Schedule{Every: checklists.EachYear}
 	d, err := DraftOf(Lists, "hours", l.Title, l)
 	require.NoError(t, err)
-	require.NoError(t, m.ReleaseList(t.Context(), NewID(), Release{Draft: d}, sam, at, numbering))
+	require.NoError(t, m.ReleaseList(t.Context(), NewID(), Release{Draft: d}, sam, at))
 	id, err := m.BeginWalk(t.Context(), NewID(), "hours", ada, at)
 	require.NoError(t, err)
 	shown := 1204.5
@@ -272,9 +273,6 @@ func meterRead(t testing.TB, m *Mill, at time.Time) {
 	_, err = m.SignInspection(t.Context(), NewID(), id, ada, at, at)
 	require.NoError(t, err)
 }
-
-// numbering puts a list in force at a mill with plantOf.
-func numbering(from time.Time) Number { return NumberList(plantOf(), from) }
 
 // oiled is a task of minor servicing.
 func oiled() procedures.Task {

@@ -80,42 +80,73 @@ func (m *Mill) Versions(ctx context.Context, id checklists.ListID) ([]Publicatio
 	return published, err
 }
 
-// Release is a list's version as its author read it before signing.
+// numbered is the list of d as the version it is published as, held against the
+// version it takes the place of.
+func (m *Mill) numbered(tx *Tx, d Draft, version int, at time.Time) (string, error) {
+	l, err := read[checklists.List](d.Doc)
+	if err != nil {
+		return "", err
+	}
+	word := checklists.Publishing{Version: version, At: at, From: d.From, Reasons: d.Reasons}
+	if word.Plant, err = plant(tx, m.id); err != nil {
+		return "", err
+	}
+	mill, err := tx.Mill(m.id)
+	if err != nil {
+		return "", err
+	}
+	word.SetUp = mill.SetUp
+	before, err := listInForce(tx, m.id, checklists.ListID(d.ID), later(at, d.From))
+	switch {
+	case err == nil:
+		if word.Before, err = read[checklists.List](before.Doc); err != nil {
+			return "", err
+		}
+	case !errors.Is(err, ErrNotFound):
+		return "", err
+	}
+	l.ID = checklists.ListID(d.ID)
+	signed, err := l.Published(word)
+	if err != nil {
+		return "", err
+	}
+	return marshal(signed)
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
+}
+
+// Release is a list's next version as its author read it before signing.
 type Release struct {
 	Draft
 	Over int // the newest version the author had seen
 	// Anew: the text is that of an older version, published again. The draft, if
 	// there is one, stays as it is.
 	Anew bool
-	// From is when it takes force; zero, or a time that is past: at the signature.
-	From time.Time
 }
 
-// ReleaseList puts a list in force, now or from a later time on. number checks
-// and numbers the text for the version and the time it takes force. Its error is
+// ReleaseList puts a list in force, now or from a later time on. Its error is
 // ErrChanged when somebody saved the draft or published since r was read.
-func (m *Mill) ReleaseList(ctx context.Context, submission string, r Release, by procedures.Person, at time.Time, number func(from time.Time) Number) error {
+func (m *Mill) ReleaseList(ctx context.Context, submission string, r Release, by procedures.Person, at time.Time) error {
 	_, err := m.do(ctx, submission, "publish", at, func(tx *Tx, at time.Time) (string, error) {
 		if err := m.seen(tx, r.Draft, r.Over); err != nil {
 			return "", err
 		}
-		if !r.Anew {
-			row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, Lists, r.ID)
-			if err != nil && !errors.Is(err, ErrNotFound) {
-				return "", err
-			}
-			if row.Revision != r.Revision {
-				return "", ErrChanged
-			}
-		}
-		from := at
-		if r.From.After(at) {
-			from = r.From
-		}
 		if r.Anew {
-			return r.ID, m.publishAs(tx, r.Draft, by, at, number(from))
+			return r.ID, m.publishAs(tx, r.Draft, by, at, nil)
 		}
-		return r.ID, m.putInForce(tx, r.Draft, by, at, number(from))
+		row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, Lists, r.ID)
+		if err != nil && !errors.Is(err, ErrNotFound) {
+			return "", err
+		}
+		if row.Revision != r.Revision {
+			return "", ErrChanged
+		}
+		return r.ID, m.putInForce(tx, r.Draft, by, at, nil)
 	})
 	return err
 }

@@ -82,7 +82,7 @@ func TestConcurrentEditsPublishesAndInspectionsLoseNothing(t *testing.T) {
 			d, err := DraftOf(Lists, "short", l.Title, l)
 			if err == nil {
 				d.Revision = revision
-				err = m.ReleaseList(ctx, NewID(), Release{Draft: d, Over: over}, sam, six, numbering)
+				err = m.ReleaseList(ctx, NewID(), Release{Draft: d, Over: over}, sam, six)
 			}
 			switch {
 			case errors.Is(err, ErrChanged):

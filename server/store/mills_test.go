@@ -82,7 +82,7 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"Saved":        func(m *Mill) string { return said(m.Saved(ctx, Lists, "short", 1)) },
 		"KeepList":     func(m *Mill) string { return said(m.KeepList(ctx, draft, 1, sam, at)) },
 		"ReleaseList": func(m *Mill) string {
-			return said(m.ReleaseList(ctx, NewID(), Release{Draft: draft, Over: 1}, sam, at, numbering))
+			return said(m.ReleaseList(ctx, NewID(), Release{Draft: draft, Over: 1}, sam, at))
 		},
 		"Procedure":  func(m *Mill) string { return said(m.Procedure(ctx, "hoist", 1)) },
 		"Rig":        func(m *Mill) string { r, p, err := m.Rig(ctx, "main-hoist", 1); return said(r, p, err) },

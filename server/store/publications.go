@@ -34,6 +34,10 @@ type Draft struct {
 	// Renewal is said of a procedure's next version when it is put in force; no
 	// draft keeps it.
 	Renewal procedures.Renewal
+	// From and Reasons are said of a list's next version likewise: when it takes
+	// force, zero for at the signature, and why it asks less where it does.
+	From    time.Time
+	Reasons map[checklists.ItemID]string
 }
 
 // Publication is one version that was put in force.
@@ -104,7 +108,8 @@ func (m *Mill) keepDraft(tx *Tx, d Draft, at time.Time) error {
 
 // Publish puts the draft that was read at revision in force as the next
 // version. number tells the document its number and checks it: it is the
-// domain's rule, run on the text as it stands in the transaction.
+// domain's rule, run on the text as it stands in the transaction. A list has
+// none: it is held against the version it takes the place of.
 func (m *Mill) Publish(ctx context.Context, submission string, sort Sort, id string, revision int, by procedures.Person, at time.Time,
 	number Number) error {
 	_, err := m.do(ctx, submission, "publish", at, func(tx *Tx, at time.Time) (string, error) {
@@ -196,21 +201,6 @@ func procedure(r reader, mill checklists.MillID, id procedures.ProcedureID, vers
 		return procedures.Procedure{}, err
 	}
 	return read[procedures.Procedure](p.Doc)
-}
-
-// NumberList is the check and numbering a list goes through when published.
-func NumberList(plant procedures.Plant, at time.Time) func(string, int) (string, error) {
-	return func(doc string, version int) (string, error) {
-		l, err := read[checklists.List](doc)
-		if err != nil {
-			return "", err
-		}
-		if err := l.Validate(plant); err != nil {
-			return "", err
-		}
-		l.Version, l.InForce = version, at.UTC()
-		return marshal(l)
-	}
 }
 
 // NumberProcedure is the check and numbering a procedure goes through.

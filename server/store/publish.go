@@ -11,7 +11,8 @@ import (
 	"stillsaw/procedures/plain"
 )
 
-// Number is the check and numbering a document goes through when published.
+// Number is the check and numbering a document goes through when published; nil
+// for a list.
 type Number func(doc string, version int) (string, error)
 
 // PublishDraft puts d itself in force as the next version, whether or not it was
@@ -80,7 +81,12 @@ func (m *Mill) publishAs(tx *Tx, d Draft, by procedures.Person, at time.Time, nu
 	if err != nil {
 		return err
 	}
-	doc, err := number(d.Doc, last+1)
+	var doc string
+	if d.Sort == Lists {
+		doc, err = m.numbered(tx, d, last+1, at)
+	} else {
+		doc, err = number(d.Doc, last+1)
+	}
 	if err != nil {
 		return err
 	}

@@ -77,7 +77,7 @@ func TestMendedMachineIsNotTurnedOnAListThatMerelyCoversIt(t *testing.T) {
 	d, err := DraftOf(Lists, "a-yard", "Yard", yard)
 	require.NoError(t, err)
 	require.NoError(t, m.KeepDraft(t.Context(), d, six))
-	require.NoError(t, m.Publish(t.Context(), NewID(), Lists, "a-yard", 1, sam, six, NumberList(plantOf(), six)))
+	require.NoError(t, m.Publish(t.Context(), NewID(), Lists, "a-yard", 1, sam, six, nil))
 	id, err := m.StopIt(t.Context(), NewID(), checklists.Defect{Equipment: "carriage", What: "creeps"}, ben, six)
 	require.NoError(t, err)
 	require.NoError(t, m.MendDefect(t.Context(), NewID(), id, "valve shut", "", ben, six))
