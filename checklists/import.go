@@ -86,7 +86,7 @@ func (r *fileReader) record(node fileNode, into reflect.Value, fields []fileFiel
 	seen := make(map[string]bool, len(node.keys))
 	for _, pair := range node.keys {
 		at := slices.IndexFunc(fields, func(f fileField) bool { return f.word == pair.key })
-		place := within(word, pair.key)
+		place := within(word, named(pair.key))
 		if !r.unless(at >= 0, pair.line, place, plain.Say("one of: %s", wordsOf(fields))) {
 			continue
 		}
@@ -231,6 +231,18 @@ func idOf(node fileNode) string {
 		}
 	}
 	return ""
+}
+
+// named is a word of a file as a problem names it: there, and not endless.
+func named(word string) string {
+	const longest = 60
+	if letters := []rune(word); len(letters) > longest {
+		word = string(letters[:longest]) + "…"
+	}
+	if strings.TrimSpace(word) == "" {
+		return strconv.Quote(word)
+	}
+	return word
 }
 
 func within(whole, part string) string {
