@@ -82,14 +82,15 @@ func (p past) idle(list List, now time.Time, w wall) []Event {
 		if until.IsZero() || until.After(now) {
 			until = now
 		}
-		if idle := w.later(from, list.Schedule.idleDays()); !idle.After(until) {
+		if idle := w.later(from, list.Schedule.IdleFor()); !idle.After(until) {
 			found = append(found, Event{Kind: Idle, Happened: idle, At: idle})
 		}
 	}
 	return found
 }
 
-func (s Schedule) idleDays() int {
+// IdleFor is how many days without a signed check are idle for a list on event.
+func (s Schedule) IdleFor() int {
 	if s.Days < 1 {
 		return IdleDays
 	}

@@ -67,7 +67,7 @@ func (s *Server) route(method, path string, who may, handle func(*visit) error) 
 		case who == anyone:
 		case v.person.ID == "":
 			return v.askToSignIn()
-		case who == crew && !v.person.Works(), who == supervisors && !v.person.Supervises():
+		case !who.admits(v.person):
 			return fiber.NewError(fiber.StatusForbidden, "You are signed in, but this is not for your role. Ask a supervisor.")
 		}
 		return handle(v)
@@ -81,7 +81,7 @@ func (s *Server) visit(c *fiber.Ctx) (*visit, error) {
 		return nil, err
 	}
 	v := &visit{Ctx: c, s: s, mill: mill, desk: s.store.Of(mill.ID), now: s.now().UTC()}
-	if v.zone, err = mill.Location(); err != nil {
+	if v.zone, err = mill.LocationAt(v.now); err != nil {
 		return nil, err
 	}
 	if v.person, err = s.whoIs(c, v.desk, v.now); err != nil || v.person.ID == "" {
@@ -122,8 +122,9 @@ func (v *visit) places() []views.Place {
 			views.Place{Href: "/lockouts", Text: plain.Say("Lockouts")})
 	}
 	places = append(places, views.Place{Href: "/program", Text: plain.Say("Lockout program")}, views.Place{Href: "/defects", Text: plain.Say("Defects")}, views.Place{Href: "/departures", Text: plain.Say("Departures")},
+		views.Place{Href: "/incidents", Text: plain.Say("Incidents")}, views.Place{Href: "/trends", Text: plain.Say("Trends")},
 		views.Place{Href: "/record", Text: plain.Say("The record")}, views.Place{Href: "/published", Text: plain.Say("Lists, procedures, rigs")},
-		views.Place{Href: "/equipment", Text: plain.Say("Equipment")}, views.Place{Href: "/gear", Text: plain.Say("Lifting gear")}, views.Place{Href: "/people", Text: plain.Say("People")})
+		views.Place{Href: "/equipment", Text: plain.Say("Equipment")}, views.Place{Href: "/gear", Text: plain.Say("Lifting gear")}, views.Place{Href: "/registers", Text: plain.Say("Registers")}, views.Place{Href: "/people", Text: plain.Say("People")})
 	if v.person.Supervises() {
 		places = append(places, views.Place{Href: "/mill", Text: plain.Say("The mill")})
 	}

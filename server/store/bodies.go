@@ -60,7 +60,7 @@ const (
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
 		KindDefectAssigned, KindDefectRedated, KindDefectNoted, KindIncident, KindIncidentAction, KindIncidentActionDone, KindIncidentClosed,
-		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindTask,
+		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindTask, KindEvent, KindExcuse,
 		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
 
@@ -69,6 +69,9 @@ func Kinds() []string {
 func bodyOf(kind string, version int) body {
 	if version != 1 {
 		return nil
+	}
+	if b := happeningBodyOf(kind); b != nil {
+		return b
 	}
 	switch kind {
 	case KindMill:

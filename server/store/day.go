@@ -80,7 +80,7 @@ func (m *Mill) dayActs(ctx context.Context, from, until time.Time, d *Day) error
 	if err != nil {
 		return err
 	}
-	zone, err := mill.Doc.Location()
+	zone, err := mill.Doc.LocationAt(from)
 	if err != nil {
 		return err
 	}

@@ -131,6 +131,9 @@ func entryOf(row entryRow, openings []record.Opening) (Entry, error) {
 
 // domainOf turns an entry's body into the type pages know.
 func domainOf(b body) any {
+	if said := happeningDomainOf(b); said != nil {
+		return said
+	}
 	switch b := b.(type) {
 	case *millBody:
 		return b.mill()

@@ -95,7 +95,7 @@ type logs map[checklists.MillID]record.Frontier
 
 // append adds one entry to the mill's log and projects it into the tables.
 func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
-	zone, err := tx.zone(mill, b)
+	zone, err := tx.zone(mill, b, a.At)
 	if err != nil {
 		return entry{}, err
 	}
@@ -237,16 +237,16 @@ func hashReader(r reader, mill checklists.MillID) tlog.HashReader {
 	})
 }
 
-// zone is the mill's, or for its first entry the one that entry brings.
-func (tx *Tx) zone(mill checklists.MillID, b body) (*time.Location, error) {
+// zone is the mill's at that time, or for its first entry the one that entry brings.
+func (tx *Tx) zone(mill checklists.MillID, b body, at time.Time) (*time.Location, error) {
 	if first, ok := b.(*millBody); ok {
-		return first.Mill.Location()
+		return first.Mill.LocationAt(at)
 	}
 	m, err := tx.Mill(mill)
 	if err != nil {
 		return nil, err
 	}
-	return m.Location()
+	return m.LocationAt(at)
 }
 
 // Mill loads what holds for the mill as a whole, once per command.

@@ -66,6 +66,9 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 	if err := tx.open(mill, now, &f); err != nil {
 		return f, err
 	}
+	if err := tx.happenings(mill, now, &f); err != nil {
+		return f, err
+	}
 	head, err := one[logHeadRow](tx, "log", "mill = ?", mill)
 	if err != nil && !errors.Is(err, ErrNotFound) {
 		return f, err
@@ -78,15 +81,19 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 // inspections loads the list's inspections that can matter for what is due
 // now; a list due every shift or day looks a few days back, not years.
 func (tx *Tx) inspections(mill checklists.MillID, l checklists.List, now time.Time) ([]checklists.Inspection, error) {
+	q := rightly(tx, mill, KindInspection).Order("at DESC")
 	back := reach
 	switch l.Schedule.Every {
 	case checklists.EachShift, checklists.EachDay:
 		back = 8 * 24 * time.Hour
 	case checklists.EachWeek:
-		back = 21 * 24 * time.Hour
+		back = 22 * 24 * time.Hour
+	case checklists.AfterDays, checklists.AfterHours, checklists.OnEvent:
+		back = now.Sub(time.Unix(0, 0)) // however long ago
+		q = q.Limit(lastSigned)
 	}
 	var rows []inspectionRow
-	err := rightly(tx, mill, KindInspection).Order("at DESC").Find(&rows, "mill = ? AND list = ? AND at > ?", mill, l.ID, millis(now.Add(-back))).Error
+	err := q.Find(&rows, "mill = ? AND list = ? AND at > ?", mill, l.ID, millis(now.Add(-back))).Error
 	inspections := make([]checklists.Inspection, len(rows))
 	for i := range rows {
 		inspections[i] = rows[i].Doc

@@ -30,7 +30,7 @@ var (
 func millOf(id checklists.MillID) checklists.Mill {
 	return checklists.Mill{
 		ID: id, Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
-		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2, Hoist: "electric", Collector: "cyclone"},
+		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2, Hoist: "electric", Collector: "cyclone", SpindleSpeed: 600},
 		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30,
 			Days: []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday}}},
 	}
@@ -168,6 +168,7 @@ type happened struct {
 	Defect     checklists.DefectID
 	Open       checklists.DefectID
 	Departure  checklists.DepartureID
+	Blade      checklists.BladeID
 	Incident   checklists.IncidentID
 	Action     checklists.IncidentActionID
 	Lockout    procedures.LockoutID
@@ -206,6 +207,7 @@ func fill(t testing.TB, m *Mill) happened {
 	do(err)
 	do(m.CloseDeparture(ctx, NewID(), h.Departure, "talked over", sam, six.Add(10*time.Minute)))
 	caredFor(t, m, &h, six.Add(10*time.Minute))
+	h.Blade = registered(t, m, six.Add(10*time.Minute))
 	h.Lift, err = m.KeepLift(ctx, NewID(), Lift{Rig: "main-hoist", RigVersion: 1, Hoist: "hoist", LandsOn: "carriage"}, ada, six.Add(11*time.Minute),
 		func(LiftFacts) (Judged, error) {
 			return Judged{Asked: json.RawMessage(`{"length":2.5}`), Verdict: json.RawMessage(`{"go":false,"why":["rating unknown"]}`), Holds: "the head saw is held"}, nil
@@ -245,6 +247,7 @@ func fill(t testing.TB, m *Mill) happened {
 	do(err)
 	do(m.KeepList(ctx, draft, 1, sam, h.After))
 	meterRead(t, m, h.After)
+	toldOf(t, m, h.After)
 	later := shortList()
 	later.ID, later.Title = "later", "A list of next week"
 	next, err := DraftOf(Lists, "later", later.Title, later)

@@ -125,6 +125,26 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			return said(p.Head.Size, err, err2)
 		},
 
+		"AllowMinors": func(m *Mill) string { return said(m.AllowMinors(ctx, NewID(), true, sam, at)) },
+		"Blades":      func(m *Mill) string { return said(m.Blades(ctx)) },
+		"KeepBlade": func(m *Mill) string {
+			return said(m.KeepBlade(ctx, NewID(), "", checklists.Blade{ID: h.Blade, Serial: "X"}, sam, at))
+		},
+		"BladeDone": func(m *Mill) string {
+			return said(m.BladeDone(ctx, NewID(), checklists.BladeAct{Blade: h.Blade, Work: checklists.BladeTakenOff, On: at}, sam, at))
+		},
+		"Safety": func(m *Mill) string { items, checks, err := m.Safety(ctx); return said(items, checks, err) },
+		"KeepSafetyItem": func(m *Mill) string {
+			return said(m.KeepSafetyItem(ctx, NewID(), "", checklists.SafetyItem{ID: "x"}, sam, at))
+		},
+		"CheckSafetyItem": func(m *Mill) string {
+			return said(m.CheckSafetyItem(ctx, NewID(), checklists.SafetyCheck{Item: "x"}, sam, at))
+		},
+		"Events": func(m *Mill) string { return said(m.Events(ctx, 9)) },
+		"ReportEvent": func(m *Mill) string {
+			return said(m.ReportEvent(ctx, NewID(), checklists.Event{Kind: checklists.Jam, Equipment: "hoist"}, ben, at))
+		},
+		"ExcuseMiss":  func(m *Mill) string { return said(m.ExcuseMiss(ctx, NewID(), "short", six, "theirs", sam, at)) },
 		"ChangeMill":  func(m *Mill) string { return said(m.ChangeMill(ctx, NewID(), millOf(""), sam, at)) },
 		"EditMill":    func(m *Mill) string { return said(m.EditMill(ctx, NewID(), "mark", millOf(""), sam, at)) },
 		"ChangePlant": func(m *Mill) string { return said(m.ChangePlant(ctx, NewID(), plantOf(), sam, at)) },
