@@ -2,7 +2,6 @@ package server
 
 import (
 	"errors"
-	"slices"
 	"strings"
 	"time"
 
@@ -17,6 +16,9 @@ func (s *Server) defectRoutes() {
 	s.get("/defects", signedIn, s.showDefects)
 	s.get("/defects/:id", signedIn, s.showDefect)
 	s.post("/defects/:id/describe", crew, s.describeDefect)
+	s.post("/defects/:id/assign", crew, s.assignDefect)
+	s.post("/defects/:id/date", supervisors, s.redateDefect)
+	s.post("/defects/:id/note", crew, s.noteDefect)
 	s.post("/defects/:id/mend", crew, s.mendDefect)
 	s.post("/defects/:id/run-check", crew, s.runCheckDefect)
 	s.post("/defects/:id/recheck", crew, s.recheckDefect)
@@ -29,12 +31,6 @@ const (
 	mostClosed = 20
 )
 
-type defectsPage struct {
-	*views.Frame
-	Stops, Mends, Closed []defectLine
-	None                 views.Empty
-}
-
 // defectLine is a defect in a list.
 type defectLine struct {
 	Href, What, Machine string
@@ -43,6 +39,10 @@ type defectLine struct {
 	At                  time.Time
 	Stops               bool
 	Photo               string
+	Age                 string         // how long open, "" once it is back
+	Given               plain.Sentence // who is to see to it, and by when
+	Late                bool           // the day for that, or the stop-gap's date, is over
+	Again               plain.Sentence // how often it was found
 }
 
 // defectLines is the part that lists defects.
@@ -51,52 +51,27 @@ type defectLines struct {
 	Lines []defectLine
 }
 
-// Lines is the part that lists defects.
-func (p defectsPage) Lines(lines []defectLine) defectLines { return defectLines{p.Frame, lines} }
-
-func (s *Server) showDefects(v *visit) error {
-	open, err := v.desk.Defects(v.ctx(), true, mostOpen)
-	if err != nil {
-		return err
-	}
-	closed, err := v.desk.Defects(v.ctx(), false, mostClosed)
-	if err != nil {
-		return err
-	}
-	plant, err := v.desk.Plant(v.ctx())
-	if err != nil {
-		return err
-	}
-	names, err := v.names()
-	if err != nil {
-		return err
-	}
-	page := defectsPage{Frame: v.frame("No defects open")}
-	slices.Reverse(open) // the oldest first
-	for _, d := range open {
-		if line := defectOf(page.Frame, d, plant, names); line.Stops {
-			page.Stops = append(page.Stops, line)
-		} else {
-			page.Mends = append(page.Mends, line)
-		}
-	}
-	for _, d := range closed {
-		page.Closed = append(page.Closed, defectOf(page.Frame, d, plant, names))
-	}
-	if len(open) > 0 {
-		page.Title = plain.Say("Defects: %d open, %d hold a machine", len(open), len(page.Stops))
-	}
-	page.None = page.EmptyList(page.T("Nothing is reported wrong. If you see something, stop it."), "/stop-it", page.T("Stop it"))
-	return v.show("defects", page, nil)
-}
-
 func defectOf(f *views.Frame, d checklists.Defect, plant procedures.Plant, names map[procedures.PersonID]string) defectLine {
 	line := defectLine{Href: "/defects/" + string(d.ID), What: f.Say(headline(d)), Machine: nameIn(plant, d.Equipment), State: defectState(d, nameIn(plant, d.Equipment), f.Now),
 		By: reporter(f, d.By, names), At: d.At, Stops: d.StopsNow(f.Now)}
-	if d.Photo != "" {
-		line.Photo = "/photos/" + d.Photo
+	line.Photo = photoAddress(d.Photo)
+	line.Late = d.Overdue(f.Now)
+	if d.Open() {
+		line.Age = f.Span(d.OpenFor(f.Now))
 	}
+	if d.Assigned != "" && !d.AwaitsReturn() && d.Open() {
+		line.Given = plain.Say("%[1]s sees to it by %[2]s", names[d.Assigned], d.Due)
+	}
+	line.Again = timesFound(d)
 	return line
+}
+
+// timesFound says that a defect is an earlier one come back, empty for the first.
+func timesFound(d checklists.Defect) plain.Sentence {
+	if d.Again == "" {
+		return plain.Sentence{}
+	}
+	return plain.Say("Again: found %d times", d.Times)
 }
 
 // reporter is a name, also of somebody who had not signed in.
@@ -159,19 +134,16 @@ type defectPage struct {
 	Box      itemBox
 	Locks    []lockNeed
 	Warning  views.Caution
-	MayCheck bool // a run check can be asked
+	Care     defectCare // what is done before it is mended
+	MayCheck bool       // a run check can be asked
 	Run      checklists.RunCheck
 	Plain    bool // raised without an item: the return itself says OK with a photo
 }
 
-type defectForm struct{ What, WhatPhoto, Note, Photo, OK string }
+type defectForm struct {
+	What, WhatPhoto, Note, Photo, OK string
 
-type pastAct struct {
-	What        plain.Sentence
-	Who         string
-	At          time.Time
-	Note, Photo string
-	Seq         int64 // place in the record; -1 where that is the inspection's
+	care careForm
 }
 
 type aloneStep struct {
@@ -222,6 +194,9 @@ func (v *visit) defectPage(d checklists.Defect, act string, form defectForm, pro
 	if page.History, err = v.history(page.Frame, d, names); err != nil {
 		return err
 	}
+	if err := page.care(v, form.care, names); err != nil {
+		return err
+	}
 	if err := page.next(v, act, item, facts); err != nil {
 		return err
 	}
@@ -237,42 +212,6 @@ func (v *visit) itemOf(d checklists.Defect) (checklists.Item, error) {
 	list, err := v.desk.List(v.ctx(), in.List, in.Version)
 	item, _ := list.Item(d.Item)
 	return item, err
-}
-
-// history is what was done about d, oldest first.
-func (v *visit) history(f *views.Frame, d checklists.Defect, names map[procedures.PersonID]string) ([]pastAct, error) {
-	const acts = 10 // a defect has four in its life
-	entries, _, err := v.desk.Entries(v.ctx(), store.Filter{Subject: string(d.ID), Limit: acts})
-	if err != nil {
-		return nil, err
-	}
-	past := []pastAct{}
-	if d.Inspection != "" {
-		past = append(past, pastAct{What: plain.Say("Found in a check"), Who: reporter(f, d.By, names), At: d.At, Note: d.What, Seq: -1})
-	}
-	slices.Reverse(entries)
-	for _, e := range entries {
-		then, ok := e.Body.(checklists.Defect)
-		if !ok {
-			continue
-		}
-		a := pastAct{Who: reporter(f, e.Actor, names), At: e.At, Seq: e.Seq}
-		switch e.Kind {
-		case store.KindDefect:
-			a.What, a.Note = plain.Say("Stopped"), then.What
-		case store.KindDescribed:
-			a.What, a.Note = plain.Say("Said what is wrong"), then.What
-		case store.KindMended:
-			a.What, a.Note, a.Photo = plain.Say("Reported as mended"), then.MendNote, photoAddress(then.MendPhoto)
-		case store.KindReturned:
-			a.What, a.Note = plain.Say("Returned to service"), then.ReturnNote
-			if then.NoSecond {
-				a.What = plain.Say("Returned to service by the one who mended it: no second person")
-			}
-		}
-		past = append(past, a)
-	}
-	return past, nil
 }
 
 func photoAddress(digest string) string {

@@ -35,7 +35,7 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 		{Name: "front", Path: "/"}, {Name: "wall", Path: "/?wall"}, {Name: "sign-in", Path: "/sign-in"}, {Name: "sign-out", Path: "/sign-out"},
 		{Name: "stop-it", Path: "/stop-it"}, {Name: "emergency", Path: "/help/emergency"}, {Name: "inspection-new", Path: "/inspections/new?list=pre-shift"},
 		{Name: "lift-new", Path: "/lifts/new"}, {Name: "lifts", Path: "/lifts"}, {Name: "lockouts", Path: "/lockouts"}, {Name: "lockout-new", Path: "/lockouts/new?procedure=head-saw"},
-		{Name: "defects", Path: "/defects"}, {Name: "departures", Path: "/departures"}, {Name: "departure-new", Path: "/departures/new"},
+		{Name: "defects", Path: "/defects"}, {Name: "incidents", Path: "/incidents"}, {Name: "incident-new", Path: "/incidents/new"}, {Name: "trends", Path: "/trends"}, {Name: "departures", Path: "/departures"}, {Name: "departure-new", Path: "/departures/new"},
 		{Name: "record", Path: "/record"}, {Name: "record-day", Path: "/record?day=2026-05-12"}, {Name: "entry", Path: "/record/12"}, {Name: "verify", Path: "/verify"},
 		{Name: "published", Path: "/published"}, {Name: "list", Path: "/lists/pre-shift"}, {Name: "list-edit", Path: "/lists/pre-shift/edit"},
 		{Name: "procedure", Path: "/procedures/head-saw"}, {Name: "placard", Path: "/procedures/head-saw/placard"}, {Name: "procedure-edit", Path: "/procedures/head-saw/edit"},
@@ -56,7 +56,7 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 	for _, f := range []struct {
 		name, kind, place string
 	}{{"inspection", store.KindInspection, "/inspections/"}, {"lift", store.KindLift, "/lifts/"}, {"lockout", store.KindLockout, "/lockouts/"},
-		{"defect", store.KindDefect, "/defects/"}, {"departure", store.KindDeparture, "/departures/"}, {"certificate", store.KindProcedureInspected, "/procedure-inspections/"}} {
+		{"defect", store.KindDefect, "/defects/"}, {"departure", store.KindDeparture, "/departures/"}, {"incident", store.KindIncident, "/incidents/"}, {"defect-given", store.KindDefectAssigned, "/defects/"}, {"certificate", store.KindProcedureInspected, "/procedure-inspections/"}} {
 		entries, _, err := st.Of(mill.ID).Entries(t.Context(), store.Filter{Kind: f.kind, Limit: 1})
 		require.NoError(t, err)
 		require.NotEmpty(t, entries, f.kind)

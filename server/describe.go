@@ -130,7 +130,16 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 	case procedures.Task:
 		return t.task(body), "/tasks/" + string(body.ID)
 	}
+	if said, href, ok := t.happening(e.Body); ok {
+		return said, href
+	}
 	if said, href, ok := t.register(e.Body); ok {
+		return said, href
+	}
+	if said, href, ok := t.defectStory(e.Body); ok {
+		return said, href
+	}
+	if said, href, ok := t.registers(e.Body); ok {
 		return said, href
 	}
 	if said, ok := t.lockoutProgram(e.Body); ok {
@@ -187,7 +196,16 @@ func kindWords(kind string) plain.Sentence {
 	case store.KindClockConfirmed:
 		return plain.Say("Clock confirmed")
 	}
+	if words, ok := happeningKindWords(kind); ok {
+		return words
+	}
 	if words, ok := registerKindWords(kind); ok {
+		return words
+	}
+	if words, ok := defectKindWords(kind); ok {
+		return words
+	}
+	if words, ok := registersKindWords(kind); ok {
 		return words
 	}
 	if words, ok := programKindWords(kind); ok {
@@ -308,6 +326,8 @@ func (t teller) defect(kind string, d checklists.Defect) plain.Sentence {
 		what = plain.Say("nothing said yet")
 	}
 	switch kind {
+	case store.KindDefectAssigned:
+		return plain.Say("%[1]s, given to %[2]s by %[3]s: %[4]s", machine, t.who(d.Assigned), d.Due, what)
 	case store.KindDescribed:
 		return plain.Say("%[1]s, what is wrong: %[2]s", machine, what)
 	case store.KindMended:

@@ -10,6 +10,18 @@ func flash(done string) plain.Sentence {
 		return plain.Say("The mill is set up. Nothing is in force yet: read each starter below, change what is not so at your mill, and publish it.")
 	case "stopped":
 		return plain.Say("Held. Everybody sees it now. Say what is wrong, if you can.")
+	case "assigned":
+		return plain.Say("Given, signed and on the record. It stays as it is until it is mended.")
+	case "redated":
+		return plain.Say("The date is changed, signed and on the record.")
+	case "noted":
+		return plain.Say("Written down.")
+	case "incident":
+		return plain.Say("Entered and on the record. What it holds stays held until somebody has looked.")
+	case "action":
+		return plain.Say("Given, signed and on the record.")
+	case "action-done":
+		return plain.Say("Reported done, on the record.")
 	case "described":
 		return plain.Say("Kept.")
 	case "signed":
@@ -74,6 +86,14 @@ func flash(done string) plain.Sentence {
 		return plain.Say("The training is entered, signed and on the record.")
 	case "lock":
 		return plain.Say("The lock is kept on the record.")
+	case "blade":
+		return plain.Say("The saw register is kept. It counts from now on.")
+	case "safety":
+		return plain.Say("Kept.")
+	case "looked":
+		return plain.Say("Entered, signed and on the record.")
+	case "minors":
+		return plain.Say("Signed and on the record.")
 	case "contractor":
 		return plain.Say("The firm is kept on the record.")
 	case "program":
@@ -90,6 +110,12 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept. The longest of the last three counts, and goes into the next draft.")
 	case "declared":
 		return plain.Say("Signed and on the record.")
+	case "event":
+		return plain.Say("Reported. What is due after it stands below.")
+	case "excused":
+		return plain.Say("The reason is signed and on the record.")
+	case "starters":
+		return plain.Say("The drafts are made. Read each, change what is not so at your mill, and publish it.")
 	case "equipment":
 		return plain.Say("Kept.")
 	}

@@ -229,10 +229,20 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 		store.KindReturned:        {{checklists.Defect{ID: "f", Equipment: "hoist", What: "hook bent"}, "returned to service", "/defects/f"}, {checklists.Defect{ID: "f", NoSecond: true}, "no second person", "/defects/f"}},
 		store.KindDeparture:       {{checklists.Departure{ID: "g", Equipment: "hoist", What: "lock cut"}, "against the rule: lock cut", "/departures/g"}},
 		store.KindDepartureClosed: {{checklists.Departure{ID: "g", Equipment: "hoist", Reason: "talked over"}, "reason: talked over", "/departures/g"}},
-		store.KindLift:            {{store.Lift{ID: "h", Go: true, Hoist: "hoist", LandsOn: "carriage"}, "GO for a lift", "/lifts/h"}, {store.Lift{ID: "h", Hoist: "hoist", LandsOn: "carriage"}, "NO-GO for a lift", "/lifts/h"}},
-		store.KindLiftOfRun:       {{store.LiftOfRun{Lift: "h", Go: true}, "A further piece lifted", "/lifts/h"}, {store.LiftOfRun{Lift: "h"}, "not lifted", "/lifts/h"}},
-		store.KindWeighed:         {{store.Weighing{Lift: "h", Reading: 300, Gear: 20}, "A lift weighed", "/lifts/h"}, {store.Weighing{Lift: "h", Aside: true, Note: "scale stuck"}, "put aside: scale stuck", "/lifts/h"}},
-		store.KindLighter:         {{store.Lighter{Kind: "Quercus rubra", Condition: lift.Green, Allowed: true, Readings: 9}, "northern red oak, green: by 9 readings", "/lifts/weighed"}, {store.Lighter{Kind: "Quercus rubra"}, "no more", "/lifts/weighed"}},
+		store.KindDefectAssigned:  {{checklists.Defect{ID: "f", Equipment: "hoist", What: "hook bent", Assigned: "a", Due: until}, "given to Ada Rook", "/defects/f"}},
+		store.KindDefectRedated: {{checklists.NewDate{Defect: checklists.Defect{ID: "f", Equipment: "hoist", MendBy: until}, Was: until, Reason: "no part"}, "no part", "/defects/f"},
+			{checklists.NewDate{Defect: checklists.Defect{ID: "f", Equipment: "hoist", MendBy: until}, Was: until}, "it was", "/defects/f"}},
+		store.KindDefectNoted:        {{checklists.DefectNote{Defect: "f", Equipment: "hoist", Kind: checklists.Ordered, Text: "one hook"}, "Part ordered: one hook", "/defects/f"}},
+		store.KindIncident:           {{checklists.Incident{ID: "i", Equipment: "hoist", Kind: checklists.NearMiss, What: "log rolled"}, "Near miss: log rolled", "/incidents/i"}},
+		store.KindIncidentAction:     {{checklists.IncidentAction{Incident: "i", What: "a stop", Person: "a"}, "by Ada Rook: a stop", "/incidents/i"}},
+		store.KindIncidentActionDone: {{checklists.IncidentAction{Incident: "i", Done: "stop bolted on", DoneAt: until}, "stop bolted on", "/incidents/i"}},
+		store.KindEvent:              {{checklists.Event{Kind: checklists.Jam, Equipment: "hoist", Note: "slab"}, "jam cleared. slab", "/due"}, {checklists.Event{Kind: checklists.PowerLoss, Equipment: "hoist"}, "power lost.", "/due"}},
+		store.KindExcuse:             {{checklists.Excuse{List: "l", Starts: until, Reason: "snowed in"}, "excused: snowed in", "/lists/l"}},
+		store.KindIncidentClosed:     {{store.IncidentClosed{Incident: "i", Equipment: "hoist", Reason: "stop holds"}, "reason: stop holds", "/incidents/i"}},
+		store.KindLift:               {{store.Lift{ID: "h", Go: true, Hoist: "hoist", LandsOn: "carriage"}, "GO for a lift", "/lifts/h"}, {store.Lift{ID: "h", Hoist: "hoist", LandsOn: "carriage"}, "NO-GO for a lift", "/lifts/h"}},
+		store.KindLiftOfRun:          {{store.LiftOfRun{Lift: "h", Go: true}, "A further piece lifted", "/lifts/h"}, {store.LiftOfRun{Lift: "h"}, "not lifted", "/lifts/h"}},
+		store.KindWeighed:            {{store.Weighing{Lift: "h", Reading: 300, Gear: 20}, "A lift weighed", "/lifts/h"}, {store.Weighing{Lift: "h", Aside: true, Note: "scale stuck"}, "put aside: scale stuck", "/lifts/h"}},
+		store.KindLighter:            {{store.Lighter{Kind: "Quercus rubra", Condition: lift.Green, Allowed: true, Readings: 9}, "northern red oak, green: by 9 readings", "/lifts/weighed"}, {store.Lighter{Kind: "Quercus rubra"}, "no more", "/lifts/weighed"}},
 		store.KindGearInspected: {{store.GearInspection{Rig: "main", Link: "yoke", Fit: true, At: until}, "Long yoke of the rig Main hoist inspected and passed", "/gear/main/yoke"},
 			{store.GearInspection{Rig: "main", Link: "yoke", Note: "bent", At: until.AddDate(0, 0, 2)}, "Short yoke of the rig Yard crane inspected and not fit: bent", "/gear/main/yoke"},
 			{store.GearInspection{Rig: "other", Link: "yoke", Fit: true}, "part no longer there", "/gear/other/yoke"}},
@@ -245,8 +255,13 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 		store.KindFindingSeenTo: {{procedures.ActionDone{Note: "new hasp"}, "seen to: new hasp", ""}},
 		store.KindLock: {{procedures.LockItem{Number: "A-7", Owner: "a", Condition: procedures.LockGood}, "Lock A-7 is the own lock of Ada Rook", ""},
 			{procedures.LockItem{Number: "A-7", Owner: "a", Condition: procedures.LockBad}, "not good", ""}, {procedures.LockItem{Number: "A-7", Retired: until}, "retired", ""}},
-		store.KindContractor: {{procedures.Contractor{Firm: "Brightwater"}, "not yet exchanged", ""}, {procedures.Contractor{Firm: "Brightwater", OursGiven: until, TheirsSeen: until}, "procedures exchanged", ""}},
-		store.KindCoast:      {{store.Coast{CoastMeasured: procedures.CoastMeasured{Energy: "e", Seconds: 96, By: "a"}, Equipment: "hoist"}, "Hoist: e stood still after 96 s, as measured by Ada Rook", "/equipment/hoist/coast"}},
+		store.KindBlade: {{checklists.Blade{ID: "b", Serial: "A-1", Marked: 700}, "Saw A-1", "/blades/b"}},
+		store.KindBladeAct: {{checklists.BladeAct{Blade: "b", Work: checklists.BladeFitted}, "A saw fitted.", "/blades/b"}, {checklists.BladeAct{Blade: "b", Work: checklists.BladeFiled, Crack: new(plain.Metres)}, "no crack found", "/blades/b"},
+			{checklists.BladeAct{Blade: "b", Work: checklists.BladeLooked, Crack: metres(0.0381)}, "longest crack 38.10 mm", "/blades/b"}},
+		store.KindSafetyItem:  {{checklists.SafetyItem{ID: "s", Kind: checklists.ExtinguisherKind, Place: "Stand"}, "Stand, fire extinguisher: entered", "/safety/s"}, {checklists.SafetyItem{ID: "s", Place: "Stand", Retired: until}, "no longer there", "/safety/s"}},
+		store.KindSafetyCheck: {{store.SafetyChecked{SafetyCheck: checklists.SafetyCheck{Item: "s", Work: checklists.SafetyLook, Right: true}, Kind: checklists.EyewashKind, Place: "Stand"}, "looked at, found right", "/safety/s"}, {store.SafetyChecked{SafetyCheck: checklists.SafetyCheck{Item: "s"}}, "not right", "/safety/s"}},
+		store.KindContractor:  {{procedures.Contractor{Firm: "Brightwater"}, "not yet exchanged", ""}, {procedures.Contractor{Firm: "Brightwater", OursGiven: until, TheirsSeen: until}, "procedures exchanged", ""}},
+		store.KindCoast:       {{store.Coast{CoastMeasured: procedures.CoastMeasured{Energy: "e", Seconds: 96, By: "a"}, Equipment: "hoist"}, "Hoist: e stood still after 96 s, as measured by Ada Rook", "/equipment/hoist/coast"}},
 		store.KindDeclaration: {{procedures.Declaration{Equipment: "hoist", FullyDead: true}, "Hoist: declared that locking its one source off", "/equipment/hoist"}, {procedures.Declaration{Equipment: "hoist", NoHazard: true}, "no hazard for others", "/equipment/hoist"},
 			{procedures.Declaration{Equipment: "hoist", FullyDead: true, NoHazard: true}, "and that the work makes no hazard", "/equipment/hoist"}, {procedures.Declaration{Equipment: "hoist"}, "any more", "/equipment/hoist"}},
 		store.KindProgram: {{procedures.Program{InCharge: "a"}, "Ada Rook answers for it", ""}},
@@ -279,6 +294,8 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 	}
 	assert.Equal(t, "somebody not signed in", teller.tell(store.Entry{Kind: store.KindDefect}).Who.String())
 }
+
+func metres(m plain.Metres) *plain.Metres { return &m }
 
 func itoa(n int64) string { return strconv.FormatInt(n, 10) }
 

@@ -121,7 +121,7 @@ func (v *visit) places() []views.Place {
 		places = append(places, views.Place{Href: "/lifts/new", Text: plain.Say("Check a lift")},
 			views.Place{Href: "/lockouts", Text: plain.Say("Lockouts")})
 	}
-	places = append(places, views.Place{Href: "/program", Text: plain.Say("Lockout program")}, views.Place{Href: "/defects", Text: plain.Say("Defects")}, views.Place{Href: "/departures", Text: plain.Say("Departures")},
+	places = append(places, views.Place{Href: "/due", Text: plain.Say("What is due")}, views.Place{Href: "/program", Text: plain.Say("Lockout program")}, views.Place{Href: "/defects", Text: plain.Say("Defects")}, views.Place{Href: "/departures", Text: plain.Say("Departures")},
 		views.Place{Href: "/incidents", Text: plain.Say("Incidents")}, views.Place{Href: "/trends", Text: plain.Say("Trends")},
 		views.Place{Href: "/record", Text: plain.Say("The record")}, views.Place{Href: "/published", Text: plain.Say("Lists, procedures, rigs")},
 		views.Place{Href: "/equipment", Text: plain.Say("Equipment")}, views.Place{Href: "/gear", Text: plain.Say("Lifting gear")}, views.Place{Href: "/registers", Text: plain.Say("Registers")}, views.Place{Href: "/people", Text: plain.Say("People")})

@@ -51,16 +51,11 @@ func (m *mill) plans(days []day) []plan {
 // told is the story of the mill by day.
 func (m *mill) told(days []day) map[int]plan {
 	return map[int]plan{
-		2: {forenoon: func() { m.lift(m.perrin, m.log("sugar maple", 8, 24, 26)) }},
-		3: {found: func() findings {
-			return findings{"X2": m.number(88, checklists.Answer{Note: "Bin nearly full, nobody emptied it yesterday", StopGap: "Looked at every hour, emptied at noon", MendBy: days[3].at(15, 0)})}
-		},
-			noon: func() {
-				m.service("dust-collection", "Empty the bin", m.delphine, nil, 22, func() { m.mend(m.found("X2"), m.delphine, "Emptied from outside", "") })
-				m.later(3)
-				m.back(m.found("X2"), m.oren, "Bin empty, door shut")
-				m.bin = 10
-			}},
+		2:  {forenoon: func() { m.lift(m.perrin, m.log("sugar maple", 8, 24, 26)) }},
+		3:  m.fullBin(days[3]),
+		18: m.fullBin(days[18]),
+		32: m.fullBin(days[32]),
+		34: {afternoon: m.logRolled},
 		5: {found: func() findings {
 			return findings{"S7": {Result: checklists.Found, Note: "Splitter shakes: one of its bolts has backed out", Photo: m.photo(looseWedge)}}
 		},
@@ -150,6 +145,20 @@ func (m *mill) told(days []day) map[int]plan {
 	}
 }
 
+// fullBin is a morning with the bin nearly full, emptied at noon.
+func (m *mill) fullBin(d day) plan {
+	return plan{
+		found: func() findings {
+			return findings{"X2": m.number(88, checklists.Answer{Note: "Bin nearly full, nobody emptied it yesterday", StopGap: "Looked at every hour, emptied at noon", MendBy: d.at(15, 0)})}
+		},
+		noon: func() {
+			m.service("dust-collection", "Empty the bin", m.delphine, nil, 22, func() { m.mend(m.found("X2"), m.delphine, "Emptied from outside", "") })
+			m.later(3)
+			m.back(m.found("X2"), m.oren, "Bin empty, door shut")
+			m.bin = 10
+		}}
+}
+
 func (m *mill) number(x float64, a checklists.Answer) checklists.Answer {
 	a.Number = &x
 	return a
@@ -160,6 +169,13 @@ func (m *mill) ductOpen(p *plan, d day) {
 	by := onWall(d.date.AddDate(0, 0, 9), d.zone, 15, 0)
 	p.found = func() findings {
 		return findings{"X4": {Result: checklists.Found, Note: "Seam of the duct behind the saw has opened a hand's width", StopGap: "Taped; looked at each hour", MendBy: by, Photo: m.photo(tapedDuct)}}
+	}
+	before := p.forenoon
+	p.forenoon = func() {
+		if before != nil {
+			before()
+		}
+		m.careForDuct()
 	}
 }
 

@@ -106,3 +106,42 @@ func (m *mill) stickOnTheList() {
 	}
 	m.publishList(l)
 }
+
+// logRolled is a near miss: entered by who saw it, followed up and closed.
+func (m *mill) logRolled() {
+	var id checklists.IncidentID
+	happened := m.clock.Add(-16 * time.Minute)
+	m.do("enter a near miss", func() (err error) {
+		id, err = m.desk.EnterIncident(m.ctx, store.NewID(), checklists.Incident{Kind: checklists.NearMiss, Equipment: "site", Happened: happened, Where: "Log deck, by the ramp",
+			What: "A log rolled off the deck when the next one was set down. Nobody stood below it.", Present: "Hollis, and a driver who waited for his load"}, checklists.HoldNothing, m.hollis.Person, m.clock)
+		return err
+	})
+	m.later(12)
+	m.do("say what follows", func() error {
+		return m.desk.ActAfterIncident(m.ctx, store.NewID(), id, checklists.IncidentAction{What: "Stop blocks at the low edge of the deck", Person: m.imre.ID, Due: m.clock.Add(5 * 24 * time.Hour)}, m.marta.Person, m.clock)
+	})
+	m.later(55)
+	m.do("report it done", func() error {
+		actions, err := m.desk.IncidentActions(m.ctx, id)
+		if err != nil {
+			return err
+		}
+		return m.desk.ReportIncidentAction(m.ctx, store.NewID(), id, actions[0].ID, "Two blocks bolted on, a line painted nobody crosses while the loader works", m.imre.Person, m.clock)
+	})
+	m.later(6)
+	m.do("close the incident", func() error {
+		return m.desk.CloseIncident(m.ctx, store.NewID(), id, "Blocks hold a log that rolls. The crew was told of the line.", m.marta.Person, m.clock)
+	})
+}
+
+// careForDuct gives the open seam to somebody and writes down what is ordered.
+func (m *mill) careForDuct() {
+	id := m.found("X4")
+	m.do("give the duct to somebody", func() error {
+		return m.desk.AssignDefect(m.ctx, store.NewID(), id, m.imre.ID, m.clock.Add(6*24*time.Hour), m.marta.Person, m.clock)
+	})
+	m.later(7)
+	m.do("note what is ordered", func() error {
+		return m.desk.NoteDefect(m.ctx, store.NewID(), id, checklists.DefectNote{Kind: checklists.Ordered, Text: "One length of 10 in spiral duct and two collars, due on Thursday"}, m.imre.Person, m.clock)
+	})
+}
