@@ -166,7 +166,7 @@ func (s BladeStanding) Against(spindle float64) []procedures.Gap {
 		unless(false, "", "It was put out of use on %[1]s: %[2]s", plain.Day(s.Out.On), s.Out.Note)
 	}
 	if s.Over != nil {
-		unless(false, crackClause, "A crack of %[1]s was found on %[2]s; at %[3]s a saw of this size is out of use, and only a sawsmith mends it.", *s.Over.Crack, plain.Day(s.Over.On), s.CrackLimit())
+		unless(false, crackClause, "A crack of %[1]s was found on %[2]s; at %[3]s a saw of this size is out of use, and only a sawsmith mends it.", plain.Gauged(*s.Over.Crack), plain.Day(s.Over.On), s.CrackLimit())
 	}
 	unless(s.Looked != nil, crackClause, "Nobody has entered yet that it was looked over for cracks.")
 	unless(s.Marked > 0, markClause, "No speed is entered as etched on it, and a saw without a mark may not be fitted.")

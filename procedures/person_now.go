@@ -40,6 +40,14 @@ func ended(until, now time.Time) bool { return !until.IsZero() && !now.Before(un
 // practice, no source.
 const lapseAhead = 30 * 24 * time.Hour
 
+// With is p with what is kept of a person beside name, role and rights taken from
+// kept: days, evidence, age.
+func (p Person) With(kept Person) Person {
+	p.DeputyFrom, p.DeputyUntil, p.ElectricalUntil, p.LiftingUntil = kept.DeputyFrom, kept.DeputyUntil, kept.ElectricalUntil, kept.LiftingUntil
+	p.ElectricalNote, p.LiftingNote, p.Minor, p.MinorUntil = kept.ElectricalNote, kept.LiftingNote, kept.Minor, kept.MinorUntil
+	return p
+}
+
 // Lapse is one thing about a person that is over, or soon is.
 type Lapse struct {
 	Said plain.Sentence

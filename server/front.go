@@ -23,6 +23,7 @@ type frontPage struct {
 	*views.Frame
 	Machines []machine
 	Lists    []listDue
+	Next     []dueLine // what is due next, the soonest first
 	Lockouts []lockoutLine
 	Walks    []walkLine
 	Inspect  []inspectionDue // procedures to inspect, or soon
@@ -97,13 +98,17 @@ func (s *Server) front(v *visit) error {
 	}
 	page.Title = frontTitle(ready, facts.Plant)
 	for _, l := range facts.Lists {
-		due := checklists.Due(l, facts.Mill, facts.Inspections, v.now)
+		due := facts.Due(l, v.now)
+		if !onFront(l.Schedule, due.Status) {
+			continue
+		}
 		line := listDue{ID: string(l.ID), Title: l.Title, Said: due.Said, Done: due.Status == checklists.IsDone}
 		if due.Done != nil {
 			line.Open = "/inspections/" + string(due.Done.ID)
 		}
 		page.Lists = append(page.Lists, line)
 	}
+	page.Next = nextLines(facts, names, v.now)
 	for _, l := range facts.Lockouts {
 		line, err := v.lockoutStanding(l, names)
 		if err != nil {
@@ -195,6 +200,8 @@ func holdLines(r checklists.Readiness, plant procedures.Plant, names map[procedu
 			line.Href = "/lockouts/" + h.Ref
 		case checklists.HeldByClock:
 			line.Href = "/clock"
+		case checklists.HeldByBlade:
+			line.Href = "/blades/" + h.Ref
 		case checklists.HeldUnread:
 			line.Href = "/published"
 		}

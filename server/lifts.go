@@ -223,7 +223,7 @@ func (v *visit) whoSigns() ([]views.Choice, error) {
 	people, err := v.desk.People(v.ctx())
 	var choices []views.Choice
 	for _, p := range people {
-		if p.Supervises() {
+		if p.Now(v.now).Supervises() {
 			choices = append(choices, views.Choice{Value: string(p.ID), Text: p.Name})
 		}
 	}
@@ -313,7 +313,7 @@ func (v *visit) signerOf(form liftForm, j judged) (procedures.PersonID, plain.Pr
 		return "", nil, err
 	}
 	for _, p := range people {
-		if string(p.ID) == form.Signer && p.Supervises() {
+		if string(p.ID) == form.Signer && p.Now(v.now).Supervises() {
 			proof, err := v.prove(p, v.FormValue("pin"))
 			return p.ID, proof.problems, err
 		}

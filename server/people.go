@@ -38,7 +38,7 @@ func (s *Server) showPeople(v *visit) error {
 	}
 	page := peoplePage{Frame: v.frame("People"), Edit: v.person.Supervises()}
 	for _, p := range people {
-		line := personLine{Href: "/people/" + string(p.ID), Name: p.Name, May: personMay(p)}
+		line := personLine{Href: "/people/" + string(p.ID), Name: p.Name, May: v.mayNow(p)}
 		if p.Left {
 			page.Gone = append(page.Gone, line)
 		} else {
@@ -47,6 +47,16 @@ func (s *Server) showPeople(v *visit) error {
 	}
 	page.Title = plain.Say("People: %d at the mill", len(page.Present))
 	return v.show("people", page, nil)
+}
+
+// mayNow is what a person may do now, and to those who keep people that
+// somebody is under 18.
+func (v *visit) mayNow(p procedures.Person) []plain.Sentence {
+	may := personMay(p.Now(v.now))
+	if v.person.Supervises() && p.UnderAge(v.now) {
+		may = append(may, plain.Say("under 18"))
+	}
+	return may
 }
 
 type personPage struct {
@@ -63,6 +73,9 @@ type personPage struct {
 	Form       procedures.Person
 	Firms      []views.Choice // from outside; none while none is entered
 
+	Days         personDays // as typed
+	Lapses       []procedures.Lapse
+	On           []lockLine    // own locks reported on
 	Certificates []certificate // trainings, the newest first
 }
 
@@ -76,14 +89,14 @@ func (p personPage) RoleChoices() []views.Choice {
 }
 
 func (s *Server) showNewPerson(v *visit) error {
-	return v.newPersonPage(procedures.Person{Role: procedures.Operator}, store.NewID(), nil)
+	return v.newPersonPage(procedures.Person{Role: procedures.Operator}, personDays{}, store.NewID(), nil)
 }
 
-func (v *visit) newPersonPage(form procedures.Person, submission string, problems plain.Problems) error {
+func (v *visit) newPersonPage(form procedures.Person, days personDays, submission string, problems plain.Problems) error {
 	if v.person.Role != procedures.Supervisor { // what a deputy may not give is neither offered nor carried along
-		form = procedures.Person{Name: form.Name, Role: procedures.Operator}
+		form = procedures.Person{Name: form.Name, Role: procedures.Operator, Minor: form.Minor}
 	}
-	page := personPage{Frame: v.frame("A new person"), Submission: submission, Act: "/people/new", New: true, Deputy: v.person.Role != procedures.Supervisor, Secret: true, Form: form}
+	page := personPage{Frame: v.frame("A new person"), Submission: submission, Act: "/people/new", New: true, Deputy: v.person.Role != procedures.Supervisor, Secret: true, Form: form, Days: days}
 	page.Problems = problems
 	if err := page.firms(v); err != nil {
 		return err
@@ -92,8 +105,8 @@ func (v *visit) newPersonPage(form procedures.Person, submission string, problem
 }
 
 func (s *Server) addPerson(v *visit) error {
-	p := v.typedPerson()
-	problems := CheckSecret(p.Role, "password", v.FormValue("password"))
+	p, days, problems := v.typedPerson()
+	problems = append(problems, CheckSecret(p.Role, "password", v.FormValue("password"))...)
 	refused, err := v.keepPerson(p, problems, func(digest string) error {
 		p.ID = procedures.PersonID(store.NewID())
 		return v.desk.KeepPerson(v.ctx(), v.submission(), p, digest, v.person, v.now)
@@ -102,7 +115,7 @@ func (s *Server) addPerson(v *visit) error {
 		return err
 	}
 	if len(refused) > 0 {
-		return v.newPersonPage(p, v.submission(), refused)
+		return v.newPersonPage(p, days, v.submission(), refused)
 	}
 	return v.moveOn("/people", "person")
 }
@@ -112,12 +125,12 @@ func (s *Server) showPerson(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.personPage(p, p, store.NewID(), nil)
+	return v.personPage(p, p, v.daysOf(p), store.NewID(), nil)
 }
 
-func (v *visit) personPage(stored, form procedures.Person, submission string, problems plain.Problems) error {
-	page := personPage{Frame: v.frame("%[1]s: %[2]s", stored.Name, personMay(stored)), Submission: submission, Seen: store.Mark(stored), Act: "/people/" + string(stored.ID),
-		Self: stored.ID == v.person.ID, Left: stored.Left, Deputy: v.person.Role != procedures.Supervisor, Form: form}
+func (v *visit) personPage(stored, form procedures.Person, days personDays, submission string, problems plain.Problems) error {
+	page := personPage{Frame: v.frame("%[1]s: %[2]s", stored.Name, v.mayNow(stored)), Submission: submission, Seen: store.Mark(stored), Act: "/people/" + string(stored.ID),
+		Self: stored.ID == v.person.ID, Left: stored.Left, Deputy: v.person.Role != procedures.Supervisor, Form: form, Days: days, Lapses: stored.Lapses(v.now)}
 	if page.Deputy {
 		page.Form = stored
 		page.Form.Name, page.Form.Left = form.Name, form.Left
@@ -133,6 +146,9 @@ func (v *visit) personPage(stored, form procedures.Person, submission string, pr
 	}
 	var err error
 	if page.Certificates, err = v.certificates(stored.ID, page.Frame); err != nil {
+		return err
+	}
+	if page.On, err = v.locksOnOf(stored.ID); err != nil {
 		return err
 	}
 	return v.show("person", page, problems)
@@ -164,11 +180,13 @@ func (s *Server) changePerson(v *visit) error {
 	if err != nil {
 		return err
 	}
-	p := v.typedPerson()
+	p, days, problems := v.typedPerson()
 	p.ID = stored.ID
-	var problems plain.Problems
+	if v.person.Role != procedures.Supervisor { // not a deputy's to change, and not on a deputy's form
+		p = p.With(stored)
+	}
 	if v.FormValue("password") != "" || p.Role == procedures.Supervisor && stored.Role != procedures.Supervisor {
-		problems = CheckSecret(p.Role, "password", v.FormValue("password"))
+		problems = append(problems, CheckSecret(p.Role, "password", v.FormValue("password"))...)
 	}
 	refused, err := v.keepPerson(p, problems, func(digest string) error {
 		return v.desk.EditPerson(v.ctx(), v.submission(), v.typed("seen"), p, digest, v.person, v.now)
@@ -177,15 +195,17 @@ func (s *Server) changePerson(v *visit) error {
 		return err
 	}
 	if len(refused) > 0 {
-		return v.personPage(stored, p, v.submission(), refused)
+		return v.personPage(stored, p, days, v.submission(), refused)
 	}
 	return v.moveOn("/people", "person")
 }
 
-func (v *visit) typedPerson() procedures.Person {
+func (v *visit) typedPerson() (procedures.Person, personDays, plain.Problems) {
 	ticked := func(field string) bool { return v.typed(field) == "yes" }
-	return procedures.Person{Name: v.typed("name"), Role: procedures.Role(v.typed("role")), Deputy: ticked("deputy"), Authorized: ticked("authorized"),
+	p := procedures.Person{Name: v.typed("name"), Role: procedures.Role(v.typed("role")), Deputy: ticked("deputy"), Authorized: ticked("authorized"),
 		QualifiedElectrical: ticked("qualified_electrical"), QualifiedLifting: ticked("qualified_lifting"), Left: ticked("left"), Firm: v.typed("firm")}
+	days, problems := v.typedDays(&p)
+	return p, days, problems
 }
 
 // keepPerson checks what was typed, the new secret and the signature together,

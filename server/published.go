@@ -96,7 +96,7 @@ func (v *visit) publishedPage(problems plain.Problems) error {
 	names := map[procedures.PersonID]string{}
 	for _, p := range people {
 		names[p.ID] = p.Name
-		if p.Supervises() {
+		if p.Now(v.now).Supervises() {
 			page.Publishers = append(page.Publishers, p.Name)
 		}
 	}
