@@ -36,12 +36,12 @@ func (l List) asking(item Item, given map[ItemID]Answer, known map[ItemID]Asking
 	}
 	if item.When.Item == "" {
 		known[item.ID] = IsAsked
-		return IsAsked
+		return known[item.ID]
 	}
 	known[item.ID] = Waits // what looks at itself by a roundabout way decides nothing
 	earlier, found := l.Item(item.When.Item)
 	if !found || earlier.NotFitted {
-		return Waits
+		return known[item.ID]
 	}
 	looksAt := earlier.each()
 	if item.Nth > 0 && earlier.Repeat.Per == item.Repeat.Per && len(looksAt) >= item.Nth {
@@ -56,7 +56,7 @@ func (l List) asking(item Item, given map[ItemID]Answer, known map[ItemID]Asking
 		switch item.When.metBy(answer) {
 		case IsAsked:
 			known[item.ID] = IsAsked
-			return IsAsked
+			return known[item.ID]
 		case Waits:
 			told = Waits
 		}

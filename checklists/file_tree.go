@@ -67,7 +67,7 @@ func readTree(file []byte) (root fileNode, err error) {
 	if err := bounded(tokens); err != nil {
 		return fileNode{}, err
 	}
-	parsed, err := parser.Parse(tokens, 0)
+	parsed, err := parser.Parse(tokens, 0, parser.AllowDuplicateMapKey()) // which are refused below, by name
 	if err != nil {
 		return fileNode{}, unreadable(err)
 	}

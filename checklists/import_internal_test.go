@@ -80,6 +80,7 @@ func TestWhatIsWrongWithAFileIsNamedByLineAndField(t *testing.T) {
 		{begin + "    choose from: [a, 2]\n", "items.C2.choose from", 7},
 		{begin + "in force from: tomorrow\n", "in force from", 7},
 		{begin + "version: 1.5\n", "version", 7},
+		{begin + "    check: a\n    how: b\n    check: c\n", "items.C2.check", 9},
 		{begin + "title: &t a\n", "file", 7},
 		{begin + "title: *t\n", "file", 7},
 		{begin + "title: !!str a\n", "file", 7},
