@@ -90,17 +90,6 @@ func (c Condition) metBy(a Answer) Asking {
 	return Waits
 }
 
-// Given is the last answer to each item, as [List.Askings] takes it.
-func Given(answers []Answer) map[ItemID]Answer {
-	given := make(map[ItemID]Answer, len(answers))
-	for _, a := range answers {
-		if before, twice := given[a.Item]; !twice || !before.At.After(a.At) {
-			given[a.Item] = a
-		}
-	}
-	return given
-}
-
 // Walked is the items in the order one walks: by machine state, in each by
 // station, a station where its first item of that state stands.
 func Walked(items []Item) []Item {

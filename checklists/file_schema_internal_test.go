@@ -266,9 +266,7 @@ func lists() *rapid.Generator[List] {
 		if l.Version > 0 {
 			l.InForce = time.Unix(0, rapid.Int64().Draw(t, "in force")).UTC()
 		}
-		for _, kind := range rapid.SliceOfN(rapid.SampledFrom(EventKinds()), 0, 3).Draw(t, "on") {
-			l.Schedule.On = append(l.Schedule.On, kind)
-		}
+		l.Schedule.On = none(rapid.SliceOfN(rapid.SampledFrom(EventKinds()), 0, 3).Draw(t, "on"))
 		l.Schedule.Every, l.Schedule.Hours = Period(of(t, "every", find(scheduleInFile(), "every"))), rapid.Float64Range(0, mostHours).Draw(t, "hours")
 		l.Schedule.Days, l.Schedule.Grace = rapid.IntRange(0, mostDays).Draw(t, "days"), rapid.IntRange(0, mostGrace).Draw(t, "grace")
 		l.Schedule.Holds, l.Schedule.HoldsLate = rapid.Bool().Draw(t, "holds"), rapid.Bool().Draw(t, "late")

@@ -122,14 +122,6 @@ func (i Item) nth(n int) Item {
 	return i
 }
 
-// written is the id its author gave an item that is asked.
-func (i Item) written() ItemID {
-	if i.Nth == 0 {
-		return i.ID
-	}
-	return ItemID(strings.TrimSuffix(string(i.ID), nthMark+strconv.Itoa(i.Nth)))
-}
-
 // Which says which of several a repeated item is asked about, "headblock 2";
 // empty for an item asked once.
 func (i Item) Which() plain.Sentence {
