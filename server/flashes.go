@@ -74,6 +74,10 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept and signed.")
 	case "published":
 		return plain.Say("In force from now on.")
+	case "published-later":
+		return plain.Say("Signed. It comes into force by itself at the time you gave; until then the version before stays.")
+	case "imported":
+		return plain.Say("The file is taken as a draft. It is not in force until you publish it.")
 	case "draft":
 		return plain.Say("The draft is kept. It is not in force until you publish it.")
 	case "person":

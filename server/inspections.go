@@ -75,8 +75,8 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 	}
 	page := newInspectionPage{Frame: v.frame("Nothing to check yet"), Submission: store.NewID()}
 	page.Problems = problems
-	if id == "" && len(facts.Lists) > 0 {
-		id = facts.Lists[0].ID
+	if coming := facts.Upcoming(v.now); id == "" && len(coming) > 0 {
+		id = coming[0].List
 	}
 	if id == "" {
 		page.Empty = page.EmptyList(page.T("No list is in force yet. A supervisor reads and publishes one first."), "/published", page.T("Lists, procedures, rigs"))
@@ -87,7 +87,7 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 		return store.ErrNotFound
 	}
 	list := facts.Lists[at]
-	due := checklists.Due(list, facts.Mill, facts.Inspections, v.now)
+	due := facts.Due(list, v.now)
 	page.Title, page.InForce = plain.Say("%s: %s", list.Title, dueWord(due.Status)), true
 	page.List, page.Version, page.Said = string(list.ID), list.Version, due.Said
 	if due.Done != nil {
@@ -154,8 +154,8 @@ func dueWord(status checklists.DueStatus) plain.Sentence {
 	case checklists.IsMissed:
 		return plain.Say("missed")
 	case checklists.IsExcused:
-		return plain.Say("the mill is closed")
-	case checklists.NoShift:
+		return plain.Say("excused")
+	case checklists.NoShift, checklists.NotCalled:
 		return plain.Say("not due")
 	}
 	return plain.Say("not known")

@@ -38,20 +38,21 @@ type listStation struct {
 
 type listItem struct {
 	checklists.Item
-	Limits  plain.Sentence
+	Asks    []plain.Sentence // what kind of item it is, how often and when it is asked
 	Stops   bool
 	Machine string
+	Picture string // address
 }
 
 func (s *Server) showList(v *visit) error {
 	id := v.Params("id")
 	page := listPage{Frame: v.frame("List")}
-	newest, err := v.desk.Published(v.ctx(), store.Lists, id, 0)
+	newest, err := v.desk.ListInForce(v.ctx(), checklists.ListID(id), v.now)
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
 		return err
 	}
 	page.Newest = newest.Version
-	if page.Draft = v.Query("draft") != "" || newest.Version == 0; page.Draft {
+	if page.Draft = v.Query("draft") != "" || newest.Version == 0 && v.Query("version") == ""; page.Draft {
 		draft, err := v.desk.Draft(v.ctx(), store.Lists, id)
 		if err != nil {
 			return err
@@ -82,7 +83,7 @@ func (p *listPage) version(v *visit, shown store.Publication) error {
 		if err != nil || n < 1 {
 			return store.ErrNotFound
 		}
-		if shown, err = v.desk.Published(v.ctx(), store.Lists, shown.ID, n); err != nil {
+		if shown, err = v.desk.Published(v.ctx(), store.Lists, v.Params("id"), n); err != nil {
 			return err
 		}
 	}
@@ -95,7 +96,10 @@ func (p *listPage) version(v *visit, shown store.Publication) error {
 		return err
 	}
 	p.Title = plain.Say("%[1]s: in force, version %[2]d", p.List.Title, p.List.Version)
-	if shown.Version != p.Newest {
+	switch {
+	case p.List.InForce.After(v.now):
+		p.Title = plain.Say("%[1]s: version %[2]d, in force from %[3]s", p.List.Title, p.List.Version, p.List.InForce)
+	case shown.Version != p.Newest:
 		p.Title = plain.Say("%[1]s: version %[2]d, no longer in force", p.List.Title, p.List.Version)
 	}
 	return nil
@@ -107,10 +111,10 @@ func listIn(doc string) (l checklists.List, err error) {
 }
 
 func (p *listPage) arrange(plant procedures.Plant) {
-	p.Every = everyWords(p.List.Schedule.Every)
+	p.Every = scheduleWords(p.List.Schedule)
 	for _, state := range machineStates() {
 		group := listState{Name: stateWords(state)}
-		for _, item := range p.List.Items {
+		for _, item := range checklists.Walked(p.List.Items) {
 			if item.State != state || item.NotFitted {
 				continue
 			}
@@ -124,7 +128,7 @@ func (p *listPage) arrange(plant procedures.Plant) {
 				group.Stations = append(group.Stations, listStation{Name: item.Station})
 				at = len(group.Stations) - 1
 			}
-			group.Stations[at].Items = append(group.Stations[at].Items, listItem{Item: item, Limits: item.Limits.Said(), Stops: item.Severity == checklists.Stop, Machine: nameIn(plant, item.Equipment)})
+			group.Stations[at].Items = append(group.Stations[at].Items, listItem{Item: item, Asks: itemSaid(item), Picture: photoAt(item.Picture), Stops: item.Severity == checklists.Stop, Machine: nameIn(plant, item.Equipment)})
 		}
 		if len(group.Stations) > 0 {
 			p.States = append(p.States, group)

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
 	"stillsaw/views"
@@ -18,11 +19,12 @@ func (s *Server) millRoutes() {
 	s.post("/mill", supervisors, s.changeMill)
 }
 
-// spareShifts is how many empty shifts the form offers beside those there are.
+// spareShifts is how many empty shifts, closures and changes of zone the form
+// offers beside those there are.
 const spareShifts = 1
 
-// mostShifts bounds the shifts a form is read for.
-const mostShifts = 12
+// mostShifts bounds the shifts, closures and changes of zone a form is read for.
+const mostShifts = 24
 
 type millPage struct {
 	*views.Frame
@@ -30,6 +32,8 @@ type millPage struct {
 	Seen       string
 	Fields     []views.Field
 	Shifts     []shiftPart
+	Closed     []millPart
+	Zones      []millPart
 	Kinds      []kindTick
 	Sawn       string // the kinds that are ticked, "" for none
 }
@@ -40,6 +44,7 @@ type shiftPart struct {
 	Days    []shiftDay
 	Name    string // of the field with the days
 	Wrong   string
+	People  views.TickGroup // expected to do its checks
 }
 
 type shiftDay struct {
@@ -52,16 +57,18 @@ type millForm struct {
 	Name, Zone, Units string
 	SingleHanded      bool
 	Shifts            []shiftForm
+	Closed            []closedForm
+	Zones             []zoneForm
 	Kinds             []string // common names
 }
 
 type shiftForm struct {
 	Name, Start, End string
-	Days             []string
+	Days, People     []string
 }
 
 func (f shiftForm) empty() bool {
-	return f.Name == "" && f.Start == "" && f.End == "" && len(f.Days) == 0
+	return f.Name == "" && f.Start == "" && f.End == "" && len(f.Days) == 0 && len(f.People) == 0
 }
 
 func (s *Server) showMill(v *visit) error {
@@ -74,8 +81,12 @@ func (s *Server) showMill(v *visit) error {
 		for _, day := range shift.Days {
 			one.Days = append(one.Days, strconv.Itoa(int(day)))
 		}
+		for _, person := range shift.People {
+			one.People = append(one.People, string(person))
+		}
 		form.Shifts = append(form.Shifts, one)
 	}
+	form.Closed, form.Zones = v.closedForms(), v.zoneForms()
 	return v.millPage(form, store.NewID(), nil)
 }
 
@@ -84,10 +95,10 @@ func timeOfDay(minutes int) string { return fmt.Sprintf("%02d:%02d", minutes/60,
 func (v *visit) millPage(form millForm, submission string, problems plain.Problems) error {
 	page := millPage{Frame: v.frame("The mill"), Submission: submission, Seen: store.Mark(v.mill)}
 	page.Problems = problems
-	page.Title = plain.Say("%[1]s: %[2]d shifts, time zone %[3]s", v.mill.Name, len(v.mill.Shifts), strings.ReplaceAll(v.mill.Zone, "_", " "))
+	page.Title = plain.Say("%[1]s: %[2]d shifts, time zone %[3]s", v.mill.Name, len(v.mill.Shifts), strings.ReplaceAll(v.zone.String(), "_", " "))
 	page.Fields = []views.Field{
 		page.TextField("name", page.T("Name of the mill"), form.Name),
-		page.TextField("zone", page.T("Time zone"), form.Zone).WithHint(page.T("Its IANA name, such as America/New_York. What is on the record keeps the time it was entered with.")),
+		page.TextField("zone", page.T("Time zone"), form.Zone).WithHint(page.T("Its IANA name, such as America/New_York, as it was when the mill was set up. What is on the record keeps the time it was entered with. If the mill moves, or its law changes, enter that as a change below.")),
 		page.ChoiceField("units", page.T("Units on the screens"), form.Units, []views.Choice{{Value: string(checklists.InchPound), Text: page.T("Inches and pounds")}, {Value: string(checklists.Metric), Text: page.T("Millimetres and kilograms")}}),
 		page.TickField("single_handed", page.T("One person works here alone"), form.SingleHanded).WithHint(page.T("The one who mended may then return it to service, after checking again with photos. The record marks it for good: no second person.")),
 	}
@@ -95,9 +106,16 @@ func (v *visit) millPage(form millForm, submission string, problems plain.Proble
 	for len(form.Shifts) < len(v.mill.Shifts)+spareShifts {
 		form.Shifts = append(form.Shifts, shiftForm{})
 	}
-	for i, shift := range form.Shifts {
-		page.Shifts = append(page.Shifts, page.shift(i+1, shift))
+	crew, err := v.desk.People(v.ctx())
+	if err != nil {
+		return err
 	}
+	for i, shift := range form.Shifts {
+		part := page.shift(i+1, shift)
+		part.People = page.expectedOn(i+1, shift, crew)
+		page.Shifts = append(page.Shifts, part)
+	}
+	page.Closed, page.Zones = page.closures(form.Closed), page.zones(form.Zones)
 	return v.show("mill", page, problems)
 }
 
@@ -131,8 +149,12 @@ func (v *visit) typedMill() millForm {
 				shift.Days = append(shift.Days, strconv.Itoa(day))
 			}
 		}
+		for _, person := range v.Context().PostArgs().PeekMulti(name + "people") {
+			shift.People = append(shift.People, string(person))
+		}
 		form.Shifts = append(form.Shifts, shift)
 	}
+	form.Closed, form.Zones = v.typedClosures(), v.typedZones()
 	for _, kind := range v.Context().PostArgs().PeekMulti("kind") {
 		form.Kinds = append(form.Kinds, string(kind))
 	}
@@ -141,8 +163,8 @@ func (v *visit) typedMill() millForm {
 
 // mill puts the form into what holds so far; a shift left empty is taken off.
 // The problems go by the places of the form.
-func (f millForm) mill(before checklists.Mill) (checklists.Mill, plain.Problems) {
-	mill := before
+func (f millForm) mill(v *visit) (checklists.Mill, plain.Problems) {
+	mill := v.mill
 	mill.Name, mill.Zone, mill.Units, mill.SingleHanded, mill.Shifts = f.Name, f.Zone, checklists.Units(f.Units), f.SingleHanded, nil
 	mill.Kinds = f.Kinds
 	places := map[string]string{}
@@ -154,19 +176,22 @@ func (f millForm) mill(before checklists.Mill) (checklists.Mill, plain.Problems)
 		for _, day := range typed.Days {
 			shift.Days = append(shift.Days, time.Weekday(whole(day)))
 		}
+		for _, person := range typed.People {
+			shift.People = append(shift.People, procedures.PersonID(person))
+		}
 		mill.Shifts = append(mill.Shifts, shift)
 		for _, field := range []string{"name", "start", "end", "days"} {
 			places[fmt.Sprintf("shifts.%d.%s", len(mill.Shifts), field)] = fmt.Sprintf("shifts.%d.%s", i+1, field)
 		}
 	}
-	var problems plain.Problems
+	problems := f.closures(&mill, v, places)
 	problems.Add("", mill.Validate())
 	return mill, renamed(problems, places)
 }
 
 func (s *Server) changeMill(v *visit) error {
 	form := v.typedMill()
-	mill, problems := form.mill(v.mill)
+	mill, problems := form.mill(v)
 	wrong, err := v.sign()
 	if err != nil {
 		return err

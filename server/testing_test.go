@@ -111,6 +111,9 @@ func newMill(t *testing.T) *testMill {
 	}
 	set, err := Starter(m.mill, m.people["sam"], testDigests()["sam"], now.Now().Add(-24*time.Hour))
 	require.NoError(t, err)
+	// The starters besides the pre-shift list are not read yet; with them a mill
+	// would have eleven more lists to go through in every test.
+	set.Drafts = slices.DeleteFunc(set.Drafts, func(d store.Draft) bool { return d.Sort == store.Lists && d.ID != string(checklists.PreShift) })
 	require.NoError(t, st.SetUp(t.Context(), set))
 	for _, who := range []string{"ada", "bo", "rita"} {
 		require.NoError(t, m.desk().KeepPerson(t.Context(), store.NewID(), m.people[who], testDigests()[who], m.people["sam"], now.Now().Add(-24*time.Hour)))

@@ -53,8 +53,11 @@ func (m *mill) setUp(t time.Time) {
 	m.rig = newRig(m.clock)
 	m.publish(store.Rigs, m.rig.ID, m.rig.Name, m.rig.Rig, store.NumberRig)
 	m.later(15)
-	m.publishList(checklists.StarterLists(m.about.SetUp, m.plant)[0])
+	starters := checklists.StarterLists(m.about.SetUp, m.plant)
+	m.publishOthers(starters)
+	m.publishList(starters[0])
 	m.answerForTasks()
+	m.enterRegisters()
 }
 
 // measured puts in what the mill measured on its own machines.
@@ -98,6 +101,17 @@ func (m *mill) publish(sort store.Sort, id, title string, doc any, number func(s
 		}
 		return m.desk.PublishDraft(m.ctx, store.NewID(), d, m.marta.Person, m.clock, number)
 	})
+}
+
+// publishOthers puts in force what this mill has read by now of the other
+// starters; the rest wait as drafts.
+func (m *mill) publishOthers(starters []checklists.List) {
+	for _, l := range starters {
+		switch l.ID {
+		case checklists.Yearly, checklists.AfterPowerLoss, checklists.AfterJam:
+			m.publish(store.Lists, string(l.ID), l.Title, l, nil)
+		}
+	}
 }
 
 func (m *mill) publishList(l checklists.List) {
