@@ -183,8 +183,8 @@ func verbs(format string, args int) error {
 		case match[3] == "%":
 		case !strings.Contains("sdvfgqx", match[3]):
 			return fmt.Errorf("verb %s", match[0])
-		case match[1] != "":
-			at, err := strconv.Atoi(match[1])
+		case match[1]+match[2] != "": // "%[2]s", "%.0[2]f"
+			at, err := strconv.Atoi(match[1] + match[2])
 			if err != nil {
 				return err
 			}
