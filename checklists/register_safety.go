@@ -150,10 +150,11 @@ func (i SafetyItem) Check(c SafetyCheck, by procedures.Person, now time.Time) (S
 	return c, nil
 }
 
-// History returns the checks of i, the newest first.
+// History returns the checks of i, the newest first; checks stand in the order
+// they were entered.
 func (i SafetyItem) History(checks []SafetyCheck) []SafetyCheck {
 	var own []SafetyCheck
-	for _, c := range checks {
+	for _, c := range slices.Backward(checks) {
 		if c.Item == i.ID {
 			own = append(own, c)
 		}

@@ -134,6 +134,9 @@ func TestSafetyEquipmentIsEnteredAndLookedAt(t *testing.T) {
 	again.Right, again.Missing, again.At = true, nil, now.Add(time.Hour)
 	_, is = kit.Wrong([]checklists.SafetyCheck{again, kept})
 	require.False(t, is, "the newest counts")
+	again.At = kept.At
+	_, is = kit.Wrong([]checklists.SafetyCheck{kept, again})
+	require.False(t, is, "of two of one moment the one entered last")
 	_, err = kit.Check(look, procedures.Person{ID: "r", Role: procedures.Reader}, now)
 	require.NotEmpty(t, refusal(t, err).Why)
 }

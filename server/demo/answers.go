@@ -72,7 +72,7 @@ func (m *mill) measure(id checklists.ItemID) float64 {
 func (m *mill) words(id checklists.ItemID) string {
 	switch id {
 	case "S1":
-		return "QB-52-" + []string{"A", "B"}[m.saw]
+		return saws()[m.saw]
 	case "H4":
 		return m.imre.Name
 	case "A5":

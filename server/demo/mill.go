@@ -41,6 +41,8 @@ type mill struct {
 	wear      float64                                         // of the setworks: how far the knees differ, inches
 	bin       float64                                         // how full the dust bin is, percent
 	saw       int                                             // which of the two saws is on
+	saws      []checklists.BladeID                            // of the register
+	safety    []checklists.SafetyID                           // extinguishers and the first-aid kit
 	walked    checklists.InspectionID                         // this morning's
 }
 
@@ -55,7 +57,9 @@ func newMill(ctx context.Context, st *store.Store, now time.Time) (*mill, error)
 	if err != nil {
 		return nil, err
 	}
-	return &mill{crew: newCrew(), ctx: ctx, st: st, desk: st.Of(about.ID), about: about, zone: zone, rng: rand.New(rand.NewPCG(1847, 52)), scale: rand.New(rand.NewPCG(1847, 53)), now: now.UTC(),
+	hands := newCrew()
+	hands.imre.LiftingNote, hands.imre.LiftingUntil = "Rigger's course of two days, Brackwater", now.AddDate(0, 0, 20).UTC()
+	return &mill{crew: hands, ctx: ctx, st: st, desk: st.Of(about.ID), about: about, zone: zone, rng: rand.New(rand.NewPCG(1847, 52)), scale: rand.New(rand.NewPCG(1847, 53)), now: now.UTC(),
 		papers: map[procedures.ProcedureID]procedures.Procedure{}, photos: map[picture]string{}, wear: 1.0 / 64, bin: 35}, nil
 }
 

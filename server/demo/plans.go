@@ -211,7 +211,7 @@ func (m *mill) usualJob(d day) func() {
 	return func() {
 		m.service(j.procedure, j.task, j.by, j.helper, j.minutes, nil)
 		if j.task == "Put the other saw on" {
-			m.saw = 1 - m.saw
+			m.changeSaws(j.by)
 		}
 	}
 }

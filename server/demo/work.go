@@ -26,6 +26,7 @@ func (m *mill) work(d day, p plan) {
 		p.afternoon()
 	}
 	m.lookAfterGear(d)
+	m.monthlyLook(d)
 	m.wear += 1.0 / 800
 	m.bin += m.between(3, 9, 1)
 	if m.bin > 70 {
