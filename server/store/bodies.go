@@ -60,7 +60,7 @@ const (
 func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
 		KindDefectAssigned, KindDefectRedated, KindDefectNoted, KindIncident, KindIncidentAction, KindIncidentActionDone, KindIncidentClosed,
-		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindTask, KindEvent, KindExcuse,
+		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindEmergencyCard, KindTask, KindEvent, KindExcuse,
 		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
 }
 
@@ -136,6 +136,8 @@ func bodyOf(kind string, version int) body {
 		return &liftOfRunBody{}
 	case KindLighter:
 		return &lighterBody{}
+	case KindEmergencyCard:
+		return &emergencyCardBody{}
 	}
 	if b := registerBodyOf(kind); b != nil {
 		return b

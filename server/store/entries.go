@@ -199,6 +199,8 @@ func domainOf(b body) any {
 		return b.Declaration
 	case *taskBody:
 		return b.task()
+	case *emergencyCardBody:
+		return b.card()
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}

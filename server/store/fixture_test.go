@@ -177,6 +177,8 @@ type happened struct {
 	Photo      string
 	Certified  procedures.ProcedureInspectionID
 	Firm       string
+	Mail       string
+	Calendar   string
 	After      time.Time
 }
 
@@ -223,6 +225,8 @@ func fill(t testing.TB, m *Mill) happened {
 	_, err = m.KeepGearMeasurement(ctx, NewID(), GearMeasurement{Rig: "main-hoist", Link: "legs", What: "thickness", Value: 0.0094, New: 0.0099, Note: "calipers"}, ada, six.Add(11*time.Minute))
 	do(err)
 	do(m.KeepProgram(ctx, NewID(), goodProgram(), sam, six.Add(11*time.Minute)))
+	do(m.SignEmergencyCard(ctx, NewID(), Mark(checklists.EmergencyCard{}), millsCard(), sam, six.Add(11*time.Minute)))
+	h.Mail, h.Calendar = mailed(t, m, six.Add(11*time.Minute))
 	_, err = m.KeepTask(ctx, NewID(), "", oiled(), sam, six.Add(11*time.Minute))
 	do(err)
 	do(m.EnterStarterTasks(ctx, NewID(), []procedures.Task{{ID: "try-stops", Title: "Try the stops", Equipment: []procedures.EquipmentID{"hoist"}, Kind: procedures.Production}}, sam, six.Add(11*time.Minute)))

@@ -318,8 +318,40 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		},
 		"Contractors": func(m *Mill) string { return said(m.Contractors(ctx)) },
 		"EditProgram": func(m *Mill) string { return said(m.EditProgram(ctx, NewID(), "mark", goodProgram(), sam, at)) },
-		"KeepProgram": func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
-		"Program":     func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
+		"SignEmergencyCard": func(m *Mill) string {
+			return said(m.SignEmergencyCard(ctx, NewID(), Mark(checklists.EmergencyCard{}), millsCard(), sam, at))
+		},
+		"EmergencyCard": func(m *Mill) string { c, err := m.EmergencyCard(ctx); return said(c.Address, err) },
+		"Remindable": func(m *Mill) string {
+			r, err := m.Remindable(ctx, at)
+			return said(len(r.Ahead(at)), err)
+		},
+		"KeepMailSettings": func(m *Mill) string {
+			secret := "theirs"
+			return said(m.KeepMailSettings(ctx, checklists.MailSettings{Host: "mail.example.com", Port: 25, From: "b@example.com"}, &secret, sam, at))
+		},
+		"MailSettings":      func(m *Mill) string { return said(m.MailSettings(ctx)) },
+		"MailSecret":        func(m *Mill) string { return said(m.MailSecret(ctx)) },
+		"KeepMailRecipient": func(m *Mill) string { return said(m.KeepMailRecipient(ctx, ada.ID, "", ada, at)) },
+		"MailRecipients":    func(m *Mill) string { return said(m.MailRecipients(ctx)) },
+		"PostMail": func(m *Mill) string {
+			return said(m.PostMail(ctx, Mail{Person: ada.ID, Occasion: "day 2026-03-03", State: MailQueued, Made: at}, []string{"x"}))
+		},
+		"MailTold": func(m *Mill) string {
+			told, posted, err := m.MailTold(ctx, ada.ID, "day 2026-03-03")
+			return said(told, posted, err)
+		},
+		"MailDue":       func(m *Mill) string { return said(m.MailDue(ctx, at)) },
+		"Outbox":        func(m *Mill) string { return said(m.Outbox(ctx, 9)) },
+		"BeginMail":     func(m *Mill) string { return said(m.BeginMail(ctx, h.Mail, at)) },
+		"EndMail":       func(m *Mill) string { return said(m.EndMail(ctx, h.Mail, "", false, at)) },
+		"RetryMail":     func(m *Mill) string { return said(m.RetryMail(ctx, sam, at)) },
+		"OpenCalendar":  func(m *Mill) string { return said(m.OpenCalendar(ctx, ada.ID, [32]byte{2}, ada, at)) },
+		"CloseCalendar": func(m *Mill) string { return said(m.CloseCalendar(ctx, h.Calendar, sam)) },
+		"Calendars":     func(m *Mill) string { return said(m.Calendars(ctx)) },
+		"CalendarFor":   func(m *Mill) string { return said(m.CalendarFor(ctx, [32]byte{1}, at)) },
+		"KeepProgram":   func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
+		"Program":       func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
 		"Standing": func(m *Mill) string {
 			s, err := m.Standing(ctx, ada, procedures.Procedure{ID: "hoist"})
 			return said(s, err)

@@ -180,9 +180,9 @@ func keysOf(row any) []string {
 		return []string{"mill", "walk", "item"}
 	case *declarationRow:
 		return []string{"mill", "equipment"}
-	case *credentialRow:
+	case *credentialRow, *mailRecipientRow:
 		return []string{"mill", "person"}
-	case *logHeadRow, *programRow:
+	case *logHeadRow, *programRow, *emergencyCardRow, *mailSettingsRow, *mailSecretRow:
 		return []string{"mill"}
 	}
 	return []string{"mill", "id"}
