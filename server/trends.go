@@ -126,8 +126,11 @@ func (p *trendsPage) measured(v *visit, since time.Time, defects []checklists.De
 		}
 		return a.at.Compare(b.at)
 	})
-	if reaching+out > 0 {
-		p.Title = plain.Say("Trends: %d reach their limit, %d are out", reaching, out)
+	switch {
+	case out > 0:
+		p.Title = plain.Say("Trends: %d outside their limit, %d moving toward it", out, reaching)
+	case reaching > 0:
+		p.Title = plain.Say("Trends: %d moving toward their limit", reaching)
 	}
 	return nil
 }
