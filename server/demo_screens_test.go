@@ -44,6 +44,7 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 		{Name: "people", Path: "/people"}, {Name: "person-new", Path: "/people/new"}, {Name: "own-pin", Path: "/people/me"}, {Name: "person", Path: "/people/" + string(crew[0].ID)},
 		{Name: "equipment", Path: "/equipment"}, {Name: "machine", Path: "/equipment/head-saw"}, {Name: "machine-edit", Path: "/equipment/head-saw/edit"}, {Name: "machine-energy", Path: "/equipment/head-saw/energy/saw-rotation"}, {Name: "machine-device", Path: "/equipment/head-saw/device/saw-disconnect"},
 		{Name: "machine-device-new", Path: "/equipment/head-saw/device/new"}, {Name: "machine-point", Path: "/equipment/head-saw/device/saw-disconnect/point"}, {Name: "machine-coast", Path: "/equipment/head-saw/coast"}, {Name: "machine-affected", Path: "/equipment/head-saw/affected"}, {Name: "carriage", Path: "/equipment/carriage"}, {Name: "shock-load", Path: "/lifts/shock-load"}, {Name: "mill", Path: "/mill"},
+		{Name: "due", Path: "/due"}, {Name: "due-happened", Path: "/due/happened"}, {Name: "due-starters", Path: "/due/starters"},
 	}
 	screens = append(screens, []server.Screen{
 		{Name: "program", Path: "/program"}, {Name: "program-edit", Path: "/program/edit"}, {Name: "training", Path: "/training"}, {Name: "training-new", Path: "/training/new"},
