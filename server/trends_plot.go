@@ -30,7 +30,7 @@ type trendLimit struct {
 }
 
 const (
-	trendWide, trendHigh = 400.0, 150.0
+	trendWide, trendHigh = 300.0, 150.0
 	trendEdge            = 24.0
 	trendFoot            = 26.0 // where the dates stand
 	farAhead             = 3    // times the readings' own span the plot goes on at most
@@ -171,7 +171,7 @@ type monthRow struct {
 }
 
 const (
-	monthWide  = 36.0
+	monthWide  = 27.0
 	monthHigh  = 60.0 // of the highest bar
 	monthName  = 28.0 // for the name over a row
 	monthCount = 18.0 // for the number over a bar
@@ -199,7 +199,7 @@ func plotMonths(f *views.Frame, starts []time.Time, rows []checklists.MonthRow, 
 			}
 			high := px(monthHigh * float64(n) / float64(most))
 			left := px(wearEdge + monthWide*float64(i))
-			plot.Bars = append(plot.Bars, monthBar{X: left + 6, Y: base - high, W: monthWide - 12, H: high, Text: strconv.Itoa(n), At: spot{left + monthWide/2, base - high - 4}})
+			plot.Bars = append(plot.Bars, monthBar{X: left + 4, Y: base - high, W: monthWide - 8, H: high, Text: strconv.Itoa(n), At: spot{left + monthWide/2, base - high - 4}})
 		}
 		top = float64(base)
 	}
