@@ -126,11 +126,11 @@ func dueTitle(page duePage) plain.Sentence {
 	case len(page.Waits) == 0 && open == 0:
 		return plain.Say("Nothing is due")
 	case open == 0:
-		return plain.Say("Due: %d lists", len(page.Waits))
+		return plain.Say("Due now: %d", len(page.Waits))
 	case len(page.Waits) == 0:
 		return plain.Say("Nothing is due; missed: %d", open)
 	}
-	return plain.Say("Due: %[1]d lists; missed: %[2]d", len(page.Waits), open)
+	return plain.Say("Due now: %[1]d; missed: %[2]d", len(page.Waits), open)
 }
 
 // listOf is a list in force and how it stands.
