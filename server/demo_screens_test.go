@@ -38,6 +38,8 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 		{Name: "defects", Path: "/defects"}, {Name: "incidents", Path: "/incidents"}, {Name: "incident-new", Path: "/incidents/new"}, {Name: "trends", Path: "/trends"}, {Name: "departures", Path: "/departures"}, {Name: "departure-new", Path: "/departures/new"},
 		{Name: "record", Path: "/record"}, {Name: "record-day", Path: "/record?day=2026-05-12"}, {Name: "entry", Path: "/record/12"}, {Name: "verify", Path: "/verify"},
 		{Name: "published", Path: "/published"}, {Name: "list", Path: "/lists/pre-shift"}, {Name: "list-edit", Path: "/lists/pre-shift/edit"},
+		{Name: "lists", Path: "/lists"}, {Name: "list-new", Path: "/lists/new"}, {Name: "list-import", Path: "/lists/import"}, {Name: "list-item", Path: "/lists/pre-shift/items/S3"}, {Name: "list-preview", Path: "/lists/pre-shift/preview"},
+		{Name: "list-compare", Path: "/lists/pre-shift/compare"}, {Name: "list-publish", Path: "/lists/pre-shift/publish"}, {Name: "list-versions", Path: "/lists/pre-shift/versions"},
 		{Name: "procedure", Path: "/procedures/head-saw"}, {Name: "placard", Path: "/procedures/head-saw/placard"}, {Name: "procedure-edit", Path: "/procedures/head-saw/edit"},
 		{Name: "gear", Path: "/gear"}, {Name: "gear-round", Path: "/gear/main-hoist"}, {Name: "part", Path: "/gear/main-hoist/legs"}, {Name: "part-measure", Path: "/gear/main-hoist/legs?measure=yes"},
 		{Name: "chart", Path: "/lifts/chart"}, {Name: "chart-few", Path: "/lifts/chart?kind=white+oak&kind=northern+red+oak"}, {Name: "weighed", Path: "/lifts/weighed"}, {Name: "rig-new", Path: "/rigs/new"}, {Name: "rig", Path: "/rigs/main-hoist"}, {Name: "rig-edit", Path: "/rigs/main-hoist/edit"},

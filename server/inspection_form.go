@@ -165,8 +165,9 @@ func numeral(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 // itemBox is one item to answer on a page.
 type itemBox struct {
 	views.Answer
-	Kept    string       // digest of the picture kept so far
-	Heading *itemHeading // of the first of a repeated item
+	Kept    string         // digest of the picture kept so far
+	Heading *itemHeading   // of the first of a repeated item
+	Only    plain.Sentence // of a preview: on what answer it is asked
 }
 
 // itemHeading is what all of a repeated item have in common.

@@ -36,6 +36,7 @@ type walkPage struct {
 	Draft    string    // key of the phone's own copy
 	Saved    time.Time // newest answer kept of this state
 	Branches bool      // what is asked depends on answers
+	Edit     string    // of a preview: address of the draft
 	Preview  bool      // nothing is kept: the list is shown as the phone will show it
 
 	Open    []openItem // still to answer

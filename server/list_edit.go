@@ -2,9 +2,10 @@ package server
 
 import (
 	"errors"
+	"fmt"
+	"net/url"
+	"slices"
 	"strconv"
-	"strings"
-	"time"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -16,295 +17,278 @@ import (
 )
 
 func (s *Server) listRoutes() {
+	s.get("/lists", signedIn, s.showLists)
+	s.get("/lists/new", supervisors, s.showNewList)
+	s.post("/lists/new", supervisors, s.newList)
+	s.get("/lists/import", supervisors, s.showImport)
+	s.post("/lists/import", supervisors, s.importList)
+	s.get(listSchema, anyone, s.showListSchema)
 	s.get("/lists/:id", signedIn, s.showList)
 	s.get("/lists/:id/edit", supervisors, s.showListEdit)
 	s.post("/lists/:id/edit", supervisors, s.editList)
+	s.post("/lists/:id/merge", supervisors, s.mergeList)
+	s.get("/lists/:id/items/:item", supervisors, s.showListItem)
+	s.post("/lists/:id/items/:item", supervisors, s.editListItem)
+	s.get("/lists/:id/preview", signedIn, s.previewList)
+	s.get("/lists/:id/compare", signedIn, s.compareList)
+	s.get("/lists/:id/versions", signedIn, s.showVersions)
+	s.get("/lists/:id/publish", supervisors, s.showListPublish)
+	s.post("/lists/:id/publish", supervisors, s.publishList)
+	s.get("/lists/:id/export", signedIn, s.exportList)
 }
 
-// mostTyped bounds the measurements of an item that states no bound of its own;
-// none at a saw is this large in any unit.
-const mostTyped = 1_000_000
-
+// listEditPage is the list in walking order with a button for each change; an
+// item's own fields have a page of their own.
 type listEditPage struct {
 	*views.Frame
-	ID         string
-	Submission string
-	Revision   int // of the draft as shown; 0: there is none yet
-	InForce    int // version, 0 for none
-	Head       []views.Field
-	Items      []itemForm
+	ID             string
+	Revision, Over int
+	InForce        int // version, 0 for none
+	Saved          plain.Sentence
+	Head           []views.Field
+	Schedule       []views.Field
+	HeadOpen       bool
+	Items          int
+	Problem        string
+	States         []editState
+	NewName        views.Field
+	NewEquipment   views.Field
 }
 
-// itemForm is one item of the list with its fields; Open unfolds it.
-type itemForm struct {
-	ID                checklists.ItemID
-	Place, Of         int
-	Prompt, How, Meta string
-	Source            string
-	Stops, NotFitted  bool
-	Open              bool
-	Fields            []views.Field
-	Limits            []views.Field
-	Most              string // beyond this a typed measurement is a slip of the hand
+type editState struct {
+	Name     string
+	Stations []editStation
 }
 
-// First and Last tell whether it can move no further.
-func (f itemForm) First() bool { return f.Place == 1 }
-func (f itemForm) Last() bool  { return f.Place == f.Of }
+// editStation is the items of one section that are done in one state.
+type editStation struct {
+	Name, At    string // At: its number among the list's sections
+	Items       []editItem
+	Rename      views.Field
+	Merge       *views.Field
+	First, Last bool
+}
 
-// listForm is the whole list as typed: the form holds all of it, so that
-// nothing typed depends on what is stored meanwhile.
-type listForm struct {
-	list     checklists.List
-	limits   map[checklists.ItemID][3]string // low, high, stop at, as typed
-	revision int
-	open     checklists.ItemID // the item just added or moved
+type editItem struct {
+	ID                    checklists.ItemID
+	Href, Prompt          string
+	Said                  []plain.Sentence // what kind of item it is
+	Stops, NotFitted      bool
+	Wrong                 string
+	First, Last, Open     bool
+	Into                  *views.Field
+	Split                 views.Field
+	SplitsSection, Source string
 }
 
 func (s *Server) showListEdit(v *visit) error {
-	form, err := v.listToEdit()
+	d, err := v.listToEdit(v.Params("id"))
 	if err != nil {
 		return err
 	}
-	form.open = checklists.ItemID(v.Query("item"))
-	return v.listEditPage(form, nil)
+	return v.listEditPage(d, checklists.ItemID(v.Query("item")), nil)
 }
 
-// listToEdit is the draft, or the version in force when there is none.
-func (v *visit) listToEdit() (listForm, error) {
-	id := v.Params("id")
-	form := listForm{limits: map[checklists.ItemID][3]string{}}
-	draft, err := v.desk.Draft(v.ctx(), store.Lists, id)
-	switch {
-	case err == nil:
-		form.revision = draft.Revision
-		form.list, err = listIn(draft.Doc)
-	case errors.Is(err, store.ErrNotFound):
-		form.list, err = v.desk.List(v.ctx(), checklists.ListID(id), 0)
-		form.list.Version, form.list.InForce = 0, time.Time{}
-	}
-	for _, item := range form.list.Items {
-		form.limits[item.ID] = [3]string{boundTyped(item.Limits.Low), boundTyped(item.Limits.High), boundTyped(item.Limits.StopAt)}
-	}
-	return form, err
-}
-
-func boundTyped(x *float64) string {
-	if x == nil {
-		return ""
-	}
-	return strconv.FormatFloat(*x, 'f', -1, 64)
-}
-
-func (v *visit) listEditPage(form listForm, problems plain.Problems) error {
-	l := form.list
-	page := listEditPage{Frame: v.frame("Edit %s", l.Title), ID: v.Params("id"), Submission: store.NewID(), Revision: form.revision}
+func (v *visit) listEditPage(d listDraft, open checklists.ItemID, problems plain.Problems) error {
+	page := listEditPage{Frame: v.frame("Edit %s", d.list.Title), ID: v.Params("id"), Revision: d.revision, Over: d.over, Items: len(d.list.Items)}
 	page.Problems = problems
-	if len(problems) > 0 {
-		page.Submission = v.submission()
-	}
-	inForce, err := v.desk.Published(v.ctx(), store.Lists, page.ID, 0)
+	inForce, err := v.desk.ListInForce(v.ctx(), checklists.ListID(page.ID), v.now)
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
 		return err
 	}
 	page.InForce = inForce.Version
-	title := plain.Say("%s", l.Title)
-	if l.Title == "" {
+	title := plain.Say("%s", d.list.Title)
+	if d.list.Title == "" {
 		title = plain.Say("A list without a title")
 	}
 	switch {
-	case form.revision == 0:
-		page.Title = plain.Say("%[1]s: version %[2]d in force, no draft yet", title, page.InForce)
-	case page.InForce == 0:
+	case d.revision == 0:
+		page.Title = plain.Say("%[1]s: version %[2]d in force, no draft yet", title, d.over)
+	case d.over == 0:
 		page.Title = plain.Say("%s: a draft to read and publish", title)
 	default:
-		page.Title = plain.Say("%[1]s: draft of version %[2]d", title, page.InForce+1)
+		page.Title = plain.Say("%[1]s: draft of version %[2]d", title, d.over+1)
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	if d.revision > 0 && d.by != "" {
+		page.Saved = plain.Say("Saved by %[1]s %[2]s.", names[d.by], d.at)
 	}
 	plant, err := v.desk.Plant(v.ctx())
 	if err != nil {
 		return err
 	}
-	page.fields(l)
-	for i, item := range l.Items {
-		page.Items = append(page.Items, page.item(item, i+1, len(l.Items), form, plant))
-	}
+	var gaps plain.Problems
+	gaps.Add("", d.list.Validate(plant))
+	page.head(v, d.list.Title, d.list.Schedule)
+	page.arrange(v, d.list, plant, gaps, open)
+	page.NewName = page.TextField("section", page.T("Name of a new section: where one stands"), v.typed("section"))
+	page.NewEquipment = page.ChoiceField("section-equipment", page.T("Equipment it is about"), v.typed("section-equipment"), equipmentChoices(plant)).AsList()
 	return v.show("list-edit", page, problems)
 }
 
-func (p *listEditPage) fields(l checklists.List) {
+func equipmentChoices(plant procedures.Plant) (choices []views.Choice) {
+	for _, e := range plant {
+		choices = append(choices, views.Choice{Value: string(e.ID), Text: e.Name})
+	}
+	return choices
+}
+
+func (p *listEditPage) head(v *visit, title string, s checklists.Schedule) {
 	var periods []views.Choice
-	for _, every := range []checklists.Period{checklists.EachShift, checklists.EachDay, checklists.EachWeek, checklists.EachMonth, checklists.EachQuarter, checklists.EachYear} {
-		periods = append(periods, views.Choice{Value: string(every), Text: p.Say(everyWords(every))})
+	for _, every := range []checklists.Period{checklists.EachShift, checklists.EachDay, checklists.EachWeek, checklists.EachMonth, checklists.EachQuarter, checklists.EachYear, checklists.AfterDays, checklists.AfterHours, checklists.OnEvent} {
+		periods = append(periods, views.Choice{Value: string(every), Text: p.Say(every.Said())})
+	}
+	holds := "none"
+	switch {
+	case s.HoldsLate:
+		holds = "late"
+	case s.Holds:
+		holds = "due"
 	}
 	p.Head = []views.Field{
-		p.TextField("title", p.T("Title"), l.Title),
-		p.ChoiceField("schedule", p.T("Due"), string(l.Schedule.Every), periods),
-		p.TickField("holds", p.T("Holds the equipment of its items until it is done"), l.Schedule.Holds),
+		p.TextField("title", p.T("Title"), title),
+		p.ChoiceField("schedule", p.T("Due"), string(s.Every), periods),
+		p.ChoiceField("holds", p.T("Holds the equipment of its items"), holds, []views.Choice{
+			{Value: "due", Text: p.T("from when it is due until it is done")}, {Value: "late", Text: p.T("only once it is late")}, {Value: "none", Text: p.T("never")}}),
 	}
-}
-
-func (p *listEditPage) item(item checklists.Item, place, of int, form listForm, plant procedures.Plant) itemForm {
-	name := "items." + string(item.ID) + "."
-	typed := form.limits[item.ID]
-	f := itemForm{ID: item.ID, Place: place, Of: of, Prompt: item.Prompt, How: item.How, Source: item.Source, Most: boundTyped(&item.Limits.Most), Stops: item.Severity == checklists.Stop, NotFitted: item.NotFitted,
-		Meta: p.T("%[1]s · %[2]s", stateWords(item.State), item.Station), Open: form.open == item.ID && form.open != ""}
-	for _, one := range p.Problems {
-		f.Open = f.Open || strings.HasPrefix(one.Field, name)
-	}
-	var states, equipment []views.Choice
-	for _, state := range machineStates() {
-		states = append(states, views.Choice{Value: string(state), Text: p.Say(stateWords(state))})
-	}
-	for _, e := range plant {
-		equipment = append(equipment, views.Choice{Value: string(e.ID), Text: e.Name})
-	}
-	f.Fields = []views.Field{
-		p.AreaField(name+"prompt", p.T("What to check"), item.Prompt),
-		p.AreaField(name+"how", p.T("How"), item.How),
-		p.ChoiceField(name+"severity", p.T("A defect here means"), string(item.Severity), []views.Choice{
-			{Value: string(checklists.Stop), Text: p.T("Stop: may not run until mended and returned")},
-			{Value: string(checklists.Mend), Text: p.T("Mend: may run with a stop-gap until a day")}}),
-		p.TickField(name+"not_fitted", p.T("Not fitted here: isn't asked"), item.NotFitted),
-		p.TextField(name+"source", p.T("Why: the clause, or: common practice, no source"), item.Source),
-		p.ChoiceField(name+"state", p.T("Done while the machine is"), string(item.State), states),
-		p.TextField(name+"station", p.T("Station: where one stands for it"), item.Station),
-		p.ChoiceField(name+"equipment", p.T("Equipment it is about"), string(item.Equipment), equipment),
-		p.ChoiceField(name+"kind", p.T("Answered by"), string(item.Kind), []views.Choice{{Value: string(checklists.Choice), Text: p.T("OK or defect")},
-			{Value: string(checklists.Number), Text: p.T("A measurement")}, {Value: string(checklists.Text), Text: p.T("Words")}}),
-		p.TickField(name+"defect_photo", p.T("A defect needs a photo"), item.DefectPhoto),
-		p.TickField(name+"always_photo", p.T("Always needs a photo"), item.AlwaysPhoto),
-	}
-	f.Limits = []views.Field{
-		p.TextField(name+"limits.unit", p.T("Unit"), item.Limits.Unit).WithHint(p.T("Such as in, psi or %")),
-		p.TextField(name+"limits.low", p.T("Lowest value that is OK"), typed[0]),
-		p.TextField(name+"limits.high", p.T("Highest value that is OK"), typed[1]),
-		p.TickField(name+"limits.high_out", p.T("The highest value itself is out already"), item.Limits.HighOut),
-		p.TextField(name+"limits.stop_at", p.T("From here on it is a stop, whatever is chosen above"), typed[2]),
-		p.TickField(name+"limits.site_set", p.T("Start values: put in your maker's or your own"), item.Limits.SiteSet),
-	}
-	return f
-}
-
-// readListForm puts the list together from what was typed, and from that alone.
-func (v *visit) readListForm() (listForm, plain.Problems) {
-	var problems plain.Problems
-	form := listForm{revision: -1, limits: map[checklists.ItemID][3]string{}}
-	if n, err := strconv.Atoi(v.typed("revision")); err == nil && n >= 0 {
-		form.revision = n
-	}
-	form.list = checklists.List{ID: checklists.ListID(v.Params("id")), Title: v.typed("title"),
-		Schedule: checklists.Schedule{Every: checklists.Period(v.typed("schedule")), Holds: v.typed("holds") == "yes"}}
-	for _, raw := range v.Context().PostArgs().PeekMulti("item") {
-		id := checklists.ItemID(strings.TrimSpace(string(raw)))
-		name := "items." + string(id) + "."
-		item := checklists.Item{ID: id, Station: v.typed(name + "station"), Equipment: procedures.EquipmentID(v.typed(name + "equipment")), Prompt: v.typed(name + "prompt"),
-			How: lines(v.typed(name + "how")), State: checklists.MachineState(v.typed(name + "state")), Kind: checklists.AnswerKind(v.typed(name + "kind")),
-			Severity: checklists.Severity(v.typed(name + "severity")), DefectPhoto: v.typed(name+"defect_photo") == "yes", AlwaysPhoto: v.typed(name+"always_photo") == "yes",
-			NotFitted: v.typed(name+"not_fitted") == "yes", Source: v.typed(name + "source")}
-		typed := [3]string{v.typed(name + "limits.low"), v.typed(name + "limits.high"), v.typed(name + "limits.stop_at")}
-		form.limits[id] = typed
-		if item.Kind == checklists.Number {
-			item.Limits = v.readLimits(name+"limits.", typed, &problems)
+	shownAs := func(field string, n float64) string {
+		if typed := v.typed(field); typed != "" && len(p.Problems) > 0 {
+			return typed
 		}
-		form.list.Items = append(form.list.Items, item)
-	}
-	return form, problems
-}
-
-func (v *visit) readLimits(name string, typed [3]string, problems *plain.Problems) checklists.Limits {
-	limits := checklists.Limits{Unit: v.typed(name + "unit"), HighOut: v.typed(name+"high_out") == "yes", SiteSet: v.typed(name+"site_set") == "yes", Most: mostTyped}
-	if most, err := checklists.ParseNumber(v.typed(name + "most")); err == nil && most > 0 {
-		limits.Most = most
-	}
-	for i, bound := range []**float64{&limits.Low, &limits.High, &limits.StopAt} {
-		if typed[i] == "" {
-			continue
+		if n == 0 {
+			return ""
 		}
-		x, err := checklists.ParseNumber(typed[i])
-		problems.At(name+[]string{"low", "high", "stop_at"}[i], err)
-		*bound = &x
+		return numeral(n)
 	}
-	return limits
+	p.Schedule = []views.Field{
+		p.NumberField("schedule.days", p.T("Days since last done; for stood idle, how many days that is"), shownAs("schedule.days", float64(s.Days))),
+		p.NumberField("schedule.hours", p.T("Running hours since last done"), shownAs("schedule.hours", s.Hours)),
+		p.TextField("schedule.meter", p.T("The meter whose hours count"), string(s.Meter)),
+		p.NumberField("schedule.grace", p.T("Grace before it is late: minutes of a shift, running hours, else days"), shownAs("schedule.grace", float64(s.Grace))),
+	}
+	for _, kind := range checklists.EventKinds() {
+		p.Schedule = append(p.Schedule, p.TickField("on."+string(kind), p.T("Due when: %s", kind.Said()), slices.Contains(s.On, kind)))
+	}
+	p.HeadOpen = title == "" || slices.ContainsFunc(p.Problems, func(one plain.Problem) bool { return one.Field != "section" && one.Field != "" })
+	p.Problem = p.Frame.Problem("items")
 }
 
-// lines are text as typed in several lines, the way a browser does not send them.
-func lines(text string) string { return strings.ReplaceAll(text, "\r\n", "\n") }
+// arrange puts the items in the order one walks them.
+func (p *listEditPage) arrange(v *visit, l checklists.List, plant procedures.Plant, gaps plain.Problems, open checklists.ItemID) {
+	sections := l.Sections()
+	var names []views.Choice
+	number := map[string]string{}
+	for i, s := range sections {
+		number[s.Name] = strconv.Itoa(i)
+		names = append(names, views.Choice{Value: strconv.Itoa(i), Text: s.Name})
+	}
+	for _, item := range checklists.Walked(l.Items) {
+		if n := len(p.States); n == 0 || p.States[n-1].Name != p.Say(stateWords(item.State)) {
+			p.States = append(p.States, editState{Name: p.Say(stateWords(item.State))})
+		}
+		state := &p.States[len(p.States)-1]
+		at := number[item.Station]
+		if n := len(state.Stations); n == 0 || state.Stations[n-1].Name != item.Station {
+			station := editStation{Name: item.Station, At: at, Rename: p.TextField("rename."+at, p.T("Another name"), item.Station), First: n == 0}
+			if len(names) > 1 {
+				others := slices.DeleteFunc(slices.Clone(names), func(c views.Choice) bool { return c.Value == at })
+				merge := p.ChoiceField("merge."+at, p.T("Merge into"), "", others).AsList()
+				station.Merge = &merge
+			}
+			state.Stations = append(state.Stations, station)
+		}
+		station := &state.Stations[len(state.Stations)-1]
+		id := string(item.ID)
+		line := editItem{ID: item.ID, Href: "/lists/" + p.ID + "/items/" + url.PathEscape(id), Prompt: item.Prompt, Stops: item.Severity == checklists.Stop, NotFitted: item.NotFitted,
+			Source: item.Source, Open: open == item.ID, Said: itemSaid(item), First: len(station.Items) == 0, Split: p.TextField("split."+id, p.T("New section from here on, called"), "")}
+		into := p.ChoiceField("into."+id, p.T("Section"), at, names).AsList()
+		line.Into = &into
+		for _, gap := range gaps {
+			if wrongWith(plain.Problems{gap}, checklists.ItemID("items."+id)) {
+				line.Wrong = p.Say(gap.Want)
+				break
+			}
+		}
+		station.Items = append(station.Items, line)
+	}
+	for i := range p.States {
+		for j := range p.States[i].Stations {
+			station := &p.States[i].Stations[j]
+			station.Last = j == len(p.States[i].Stations)-1
+			station.Items[len(station.Items)-1].Last = true
+		}
+	}
+}
 
-// editList keeps the draft at every button, so that moving an item loses
-// nothing typed elsewhere; without one it publishes.
+// itemSaid is what an item asks for, beside its words.
+func itemSaid(item checklists.Item) []plain.Sentence {
+	said := []plain.Sentence{item.Kind.Said()}
+	if item.Kind == checklists.Number {
+		if limits := item.Limits.Said(); !limits.Empty() {
+			said = append(said, limits)
+		}
+	}
+	if item.Repeat.Per != "" {
+		said = append(said, item.Repeat.Said())
+	}
+	if item.When != (checklists.Condition{}) {
+		said = append(said, item.When.Said())
+	}
+	return said
+}
+
+// editList does what a button asks to the list as it was seen, and keeps the
+// draft. Where somebody saved meanwhile both are shown, item by item.
 func (s *Server) editList(v *visit) error {
-	form, problems := v.readListForm()
-	act, id, _ := strings.Cut(v.typed("do"), ".")
-	item := checklists.ItemID(id)
-	switch act {
-	case "up":
-		form.list, form.open = form.list.Moved(item, -1), item
-	case "down":
-		form.list, form.open = form.list.Moved(item, 1), item
-	case "remove":
-		form.list = form.list.Without(item)
-	case "add":
-		form.list, form.open = form.list.WithNew()
-	}
-	if _, err := v.listToEdit(); err != nil {
-		return err // nothing under that id to edit
-	}
-	plant, err := v.desk.Plant(v.ctx())
+	seen, err := v.listAsSeen()
 	if err != nil {
 		return err
 	}
-	publish := act == ""
-	if publish {
-		if len(problems) == 0 {
-			problems.Add("", form.list.Validate(plant))
-		}
-		wrong, err := v.sign()
-		if err != nil {
-			return err
-		}
-		problems = append(problems, wrong...)
-	} else {
-		problems.Add("", form.list.Draft())
+	if seen.list.ID == "" {
+		return v.tooOld()
 	}
+	versions, err := v.versionsOf(v.Params("id"))
+	if err != nil {
+		return err
+	}
+	mine, open, err := v.listActs(seen.list, versions)
+	problems, err := problemsOf(err)
+	if err != nil {
+		return err
+	}
+	problems.Add("", mine.Draft())
 	if len(problems) > 0 {
-		return v.listEditPage(form, problems)
+		seen.list.Title, seen.list.Schedule = mine.Title, mine.Schedule
+		return v.listEditPage(seen, "", problems)
 	}
-	draft, err := store.DraftOf(store.Lists, v.Params("id"), form.list.Title, form.list)
-	if err != nil {
+	switch err := v.keepList(seen, mine); {
+	case errors.Is(err, store.ErrChanged):
+		return v.conflictPage(seen, mine)
+	case err != nil:
 		return err
 	}
-	draft.Revision = form.revision
-	if publish {
-		err = v.desk.PublishDraft(v.ctx(), v.submission(), draft, v.person, v.now, nil)
-	} else {
-		err = v.desk.KeepDraft(v.ctx(), draft, v.now)
-	}
-	if err != nil {
-		return v.listRefused(form, err)
-	}
-	if publish {
-		return v.moveOn("/published", "published")
-	}
-	if form.open == "" {
-		return v.moveOn("/lists/"+v.Params("id")+"/edit", "draft")
-	}
-	return v.Redirect("/lists/"+v.Params("id")+"/edit?done=draft&item="+string(form.open)+"#i-"+string(form.open), fiber.StatusSeeOther)
+	return v.backToList(open, "draft")
 }
 
-// listRefused shows the form again with what was typed. After somebody else's
-// change it is taken to be against theirs, so that sending it once more goes.
-func (v *visit) listRefused(form listForm, err error) error {
-	problems, other := problemsOf(err)
-	if other != nil {
-		return other
+func (v *visit) backToList(open checklists.ItemID, done string) error {
+	to := "/lists/" + v.Params("id") + "/edit"
+	if open != "" {
+		to += fmt.Sprintf("?item=%s#i-%s", url.QueryEscape(string(open)), url.PathEscape(string(open)))
 	}
-	if errors.Is(err, store.ErrChanged) {
-		problems = plain.Problems{{Want: plain.Say("Somebody changed this list meanwhile. What you typed is still here, and sending it again puts it in place of theirs; to see theirs first, open the page anew.")}}
-		now, err := v.listToEdit()
-		if err != nil {
-			return err
-		}
-		form.revision = now.revision
-	}
-	return v.listEditPage(form, problems)
+	return v.moveOn(to, done)
 }
+
+// tooOld says that the page was made from a draft nobody knows any more.
+func (v *visit) tooOld() error {
+	now, err := v.listToEdit(v.Params("id"))
+	if err != nil {
+		return err
+	}
+	return v.listEditPage(now, "", plain.Problems{{Want: plain.Say("The draft has gone on so far since this page was made that they can't be told apart any more. This is how it stands now; do it once more.")}})
+}
+
+// listPath is an address of the list.
+func listPath(c *fiber.Ctx, page string) string { return "/lists/" + c.Params("id") + "/" + page }

@@ -119,7 +119,7 @@ func TestNothingIsSmallerThan16Pixels(t *testing.T) {
 func TestAssetsStaySmall(t *testing.T) {
 	assets, err := NewAssets()
 	require.NoError(t, err)
-	for name, most := range map[string]int{"style.css": 28 << 10, "into.js": 3 << 10, "live.js": 3 << 10, "draft.js": 3 << 10,
+	for name, most := range map[string]int{"style.css": 32 << 10, "into.js": 3 << 10, "live.js": 3 << 10, "draft.js": 4 << 10,
 		"shrink.js": 3 << 10, "sift.js": 1 << 10, "count.js": 3 << 10, "icon.svg": 1 << 10} {
 		url, err := assets.URL(name)
 		require.NoError(t, err)

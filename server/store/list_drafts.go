@@ -5,6 +5,8 @@ import (
 	"errors"
 	"time"
 
+	"gorm.io/gorm/clause"
+
 	"stillsaw/procedures"
 )
 
@@ -54,12 +56,24 @@ func (m *Mill) KeepList(ctx context.Context, d Draft, over int, by procedures.Pe
 		if err := m.keepDraft(tx, d, at); err != nil {
 			return err
 		}
+		if err := m.remember(tx, stands); err != nil {
+			return err
+		}
 		saved := draftSaveRow{Mill: string(m.id), Sort: string(d.Sort), ID: d.ID, Revision: d.Revision + 1, Person: string(by.ID), At: millis(at), Doc: d.Doc}
 		if err := tx.gorm().Create(&saved).Error; err != nil {
 			return err
 		}
 		return tx.gorm().Delete(&draftSaveRow{}, "mill = ? AND sort = ? AND id = ? AND revision <= ?", m.id, d.Sort, d.ID, saved.Revision-savesMost).Error
 	})
+}
+
+// remember keeps what a draft was that nobody saved by name, as a starter.
+func (m *Mill) remember(tx *Tx, was draftRow) error {
+	if was.Revision == 0 {
+		return nil
+	}
+	return tx.gorm().Clauses(clause.OnConflict{DoNothing: true}).
+		Create(&draftSaveRow{Mill: was.Mill, Sort: was.Sort, ID: was.ID, Revision: was.Revision, At: was.At, Doc: was.Doc}).Error
 }
 
 // seen holds the newest version against the one the author of a draft knew.

@@ -1,6 +1,6 @@
 // Keeps what is typed into form[data-draft=key] on the phone, per person, and puts
-// it back, until a page says the server has it (body[data-sent=key]). A form with
-// data-autosave is also sent there on each change. Never secrets or files.
+// it back until a page says the server has it (body[data-sent=key]). data-autosave
+// also sends it there on each change. Never secrets or files.
 "use strict";
 (() => {
   const body = document.body, week = 7 * 24 * 3600 * 1000;
@@ -46,7 +46,8 @@
     const reply = await fetch(form.dataset.autosave, sent).catch(() => null);
     const done = reply && reply.ok && !reply.redirected;
     if (state) state.textContent = state.dataset[done ? "done" : "failed"];
-    if (!done) waiting.set(form, 0); // the phone's copy stands in, and "online" tries again
+    if (done) form.dispatchEvent(new Event("autosaved", { bubbles: true }));
+    if (!done) waiting.set(form, 0); // the phone keeps its copy; "online" tries again
   };
   const soon = (form) => {
     clearTimeout(waiting.get(form));

@@ -1,0 +1,137 @@
+package server
+
+import (
+	"encoding/json"
+	"errors"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// conflictPage shows what two people made of one draft, item by item, and lets
+// either be taken. The whole of mine is in the form: nothing typed is lost.
+type conflictPage struct {
+	*views.Frame
+	ID             string
+	Revision, Over int
+	Mine           string // JSON of the list as I would have it
+	Base           string // JSON of the list both began from
+	Said           plain.Sentence
+	Items          []conflictItem
+}
+
+// conflictItem is one item, or the list as a whole, that somebody changed.
+type conflictItem struct {
+	Name, Prompt string
+	Theirs, Mine []checklists.FieldChange // against what both began from
+	TheirsGone   bool
+	MineGone     bool
+	Take         views.Field
+}
+
+func (v *visit) conflictPage(seen listDraft, mine checklists.List) error {
+	now, err := v.listToEdit(string(mine.ID))
+	if err != nil {
+		return err
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	page := conflictPage{Frame: v.frame("Two people changed %s: choose", mine.Title), ID: string(mine.ID), Revision: now.revision, Over: now.over}
+	if page.Mine, err = textOf(mine); err != nil {
+		return err
+	}
+	if page.Base, err = textOf(seen.list); err != nil {
+		return err
+	}
+	switch {
+	case now.over != seen.over:
+		newest, err := v.desk.Published(v.ctx(), store.Lists, page.ID, 0)
+		if err != nil {
+			return err
+		}
+		page.Said = plain.Say("%[1]s put version %[2]d in force while you were writing, %[3]s. Nothing of yours is lost: choose below what is to be kept.", names[newest.By], newest.Version, newest.At)
+	case now.by != "":
+		page.Said = plain.Say("%[1]s saved this draft while you were writing, %[2]s. Nothing of yours is lost: choose below what is to be kept.", names[now.by], now.at)
+	default:
+		page.Said = plain.Say("Somebody saved this draft while you were writing, %s. Nothing of yours is lost: choose below what is to be kept.", now.at)
+	}
+	theirs, own := changesBy(seen.list, now.list), changesBy(seen.list, mine)
+	for _, change := range checklists.Compare(now.list, mine) {
+		name := string(change.Item)
+		t, m := theirs[change.Item], own[change.Item]
+		item := conflictItem{Name: name, Prompt: change.Prompt, Theirs: t.Fields, Mine: m.Fields, TheirsGone: t.Kind == checklists.Removed, MineGone: m.Kind == checklists.Removed}
+		// What only one of us touched is taken as that one left it, unless said otherwise.
+		take := "theirs"
+		switch {
+		case t.Kind != "" && m.Kind != "":
+			take = ""
+		case m.Kind != "":
+			take = "mine"
+		}
+		item.Take = page.ChoiceField("take."+name, page.T("Keep"), take, []views.Choice{{Value: "theirs", Text: page.T("Theirs")}, {Value: "mine", Text: page.T("Mine")}}).Required()
+		page.Items = append(page.Items, item)
+	}
+	problems := plain.Problems{{Want: page.Said}}
+	return v.show("list-conflict", page, problems)
+}
+
+func textOf(l checklists.List) (string, error) {
+	text, err := json.Marshal(l)
+	return string(text), err
+}
+
+func changesBy(before, after checklists.List) map[checklists.ItemID]checklists.Change {
+	by := map[checklists.ItemID]checklists.Change{}
+	for _, change := range checklists.Compare(before, after) {
+		by[change.Item] = change
+	}
+	return by
+}
+
+// mergeList keeps theirs with what was taken of mine.
+func (s *Server) mergeList(v *visit) error {
+	seen, err := v.listAsSeen()
+	if err != nil {
+		return err
+	}
+	mine, err := listIn(v.typed("mine"))
+	if err != nil || mine.Draft() != nil {
+		return store.ErrNotFound // nothing a form of ours sends
+	}
+	mine.ID = checklists.ListID(v.Params("id"))
+	base, err := listIn(v.typed("base"))
+	if err != nil {
+		return store.ErrNotFound
+	}
+	if seen.list.ID == "" {
+		return v.conflictPage(listDraft{list: base, revision: seen.revision, over: seen.over}, mine)
+	}
+	theirs := seen.list
+	take := map[checklists.ItemID]bool{}
+	open := false
+	for _, change := range checklists.Compare(theirs, mine) {
+		name := string(change.Item)
+		choice := v.typed("take." + name)
+		take[change.Item] = choice == "mine"
+		if choice != "mine" && choice != "theirs" {
+			open = true
+		}
+	}
+	if open {
+		seen.list = base
+		return v.conflictPage(seen, mine)
+	}
+	merged := checklists.Merged(theirs, mine, take)
+	merged.ID = mine.ID
+	switch err := v.keepList(seen, merged); {
+	case errors.Is(err, store.ErrChanged):
+		return v.conflictPage(seen, merged)
+	case err != nil:
+		return err
+	}
+	return v.backToList("", "draft")
+}
