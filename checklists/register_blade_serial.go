@@ -1,6 +1,10 @@
 package checklists
 
-import "stillsaw/procedures/plain"
+import (
+	"time"
+
+	"stillsaw/procedures/plain"
+)
 
 // FittedItem is the item of a check that asks for the serial number of the saw
 // that is on.
@@ -27,4 +31,19 @@ func SerialSaid(read string, register []BladeStanding) plain.Sentence {
 		return plain.Say("Saw %s was read off the spindle, and the register has none as fitted. Report that it was fitted.", read)
 	}
 	return plain.Say("No saw of the register has the serial number %s. Read it again, or enter the saw.", read)
+}
+
+// BladesAt is the register as it stood at that time, by what is entered by now.
+func BladesAt(register []BladeStanding, at time.Time) []BladeStanding {
+	var blades []Blade
+	var acts []BladeAct
+	for _, s := range register {
+		blades = append(blades, s.Blade)
+		for _, a := range s.Acts {
+			if !a.On.After(at) {
+				acts = append(acts, a)
+			}
+		}
+	}
+	return Blades(blades, acts)
 }

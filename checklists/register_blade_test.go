@@ -138,6 +138,8 @@ func TestSerialReadOffTheSpindleIsSetAgainstTheRegister(t *testing.T) {
 	require.True(t, checklists.SerialSaid(" a1 ", on).Empty())
 	require.Contains(t, checklists.SerialSaid("b-2", on).String(), "One of the two is wrong")
 	require.Contains(t, checklists.SerialSaid("A-1", off).String(), "none as fitted")
+	require.True(t, checklists.SerialSaid("A-1", checklists.BladesAt(on, monday)).Empty())
+	require.False(t, checklists.SerialSaid("A-1", checklists.BladesAt(on, monday.Add(-1))).Empty(), "not on yet")
 	require.Contains(t, checklists.SerialSaid("C-9", on).String(), "No saw of the register")
 }
 

@@ -21,6 +21,7 @@ type signedPage struct {
 	States     []signedState
 	Defects    []defectLine
 	Amendments []amendmentPart
+	Read       plain.Sentence // the serial number read off the saw, against the register as it stood
 
 	Submission string
 	Again      []itemBox // left unchecked, to answer now
@@ -92,6 +93,13 @@ func (v *visit) signedPage(id checklists.InspectionID, form walkForm, problems p
 	given := byItem(in.Answers)
 	for _, state := range machineStates() {
 		page.addState(list, state, given, in.Signer, names)
+	}
+	if read := given[checklists.FittedItem]; read.Text != "" {
+		register, err := v.desk.Blades(v.ctx())
+		if err != nil {
+			return err
+		}
+		page.Read = checklists.SerialSaid(read.Text, checklists.BladesAt(register, in.At))
 	}
 	last, err := page.amendments(v, list, names, given)
 	if err != nil {

@@ -87,5 +87,9 @@ func (m *mill) monthlyLook(d day) {
 	for _, i := range []int{0, 2} {
 		m.looked(m.hollis, i, checklists.SafetyCheck{Work: checklists.SafetyLook, Right: true})
 	}
-	m.looked(m.hollis, 3, checklists.SafetyCheck{Work: checklists.SafetyLook, Missing: []string{"Gauze"}, Note: "used on Delphine's thumb, ordered"})
+	kit := checklists.SafetyCheck{Work: checklists.SafetyLook, Right: true}
+	if d.n > 30 {
+		kit = checklists.SafetyCheck{Work: checklists.SafetyLook, Missing: []string{"Gauze"}, Note: "used on a cut thumb, ordered"}
+	}
+	m.looked(m.hollis, 3, kit)
 }
