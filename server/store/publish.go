@@ -91,7 +91,7 @@ func (m *Mill) publishAs(tx *Tx, d Draft, by procedures.Person, at time.Time, nu
 		return err
 	}
 	if d.Sort == Rigs {
-		if err := mayPublishRig(tx, m.id, d.ID, doc, by); err != nil {
+		if err := mayPublishRig(tx, m.id, d.ID, doc, by.Now(at)); err != nil {
 			return err
 		}
 	}
