@@ -61,7 +61,7 @@ func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
 		KindDefectAssigned, KindDefectRedated, KindDefectNoted, KindIncident, KindIncidentAction, KindIncidentActionDone, KindIncidentClosed,
 		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindEmergencyCard, KindTask, KindEvent, KindExcuse,
-		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindClockConfirmed}
+		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindTokenMade, KindTokenRevoked, KindClockConfirmed}
 }
 
 // bodyOf makes an empty body to read an entry of the kind and version into, or
@@ -71,6 +71,9 @@ func bodyOf(kind string, version int) body {
 		return nil
 	}
 	if b := happeningBodyOf(kind); b != nil {
+		return b
+	}
+	if b := tokenBodyOf(kind); b != nil {
 		return b
 	}
 	switch kind {

@@ -214,22 +214,10 @@ func (m *Mill) SignInspection(ctx context.Context, submission string, id checkli
 		if err != nil {
 			return "", err
 		}
-		in, found, err := checklists.Complete(w.List, w.Answers, by, NewID, facts.Mill, w.Began, at, phone, facts.Defects)
-		if err != nil {
-			return "", err
-		}
-		in.ID = w.ID
-		for i := range found {
-			found[i].Inspection = w.ID
-		}
-		if err := tx.recurring(m.id, found, at); err != nil {
-			return "", err
-		}
 		if err := tx.gorm().Delete(&walkRow{}, "mill = ? AND id = ?", m.id, id).Error; err != nil {
 			return "", err
 		}
-		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(in.ID)}, newInspectionBody(in, found, equipmentOf(w.List)))
-		return string(in.ID), err
+		return m.signWalk(tx, w, facts, by, at, phone)
 	})
 	return checklists.InspectionID(result), err
 }

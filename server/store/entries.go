@@ -134,6 +134,9 @@ func domainOf(b body) any {
 	if said := happeningDomainOf(b); said != nil {
 		return said
 	}
+	if said := tokenDomainOf(b); said != nil {
+		return said
+	}
 	switch b := b.(type) {
 	case *millBody:
 		return b.mill()

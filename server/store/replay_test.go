@@ -16,7 +16,7 @@ func projections() map[string]string {
 		"mills": "id", "people": "mill, id", "equipment": "mill, id", "publications": "mill, sort, id, version", "inspections": "mill, id",
 		"amendments": "mill, id", "defects": "mill, id", "departures": "mill, id", "defect_notes": "mill, id", "incidents": "mill, id", "incident_actions": "mill, id", "run_checks": "mill, id", "lockouts": "mill, id", "lifts": "mill, id", "lift_runs": "mill, id", "weighings": "mill, id", "lighter": "mill, kind, condition", "gear_inspections": "mill, id", "gear_measurements": "mill, id",
 		"trainings": "mill, id", "procedure_inspections": "mill, id", "findings_seen_to": "mill, inspection, finding", "lock_items": "mill, id", "blades": "mill, id", "blade_acts": "mill, id", "safety_items": "mill, id", "safety_checks": "mill, id", "contractors": "mill, id", "programs": "mill", "emergency_cards": "mill", "coasts": "mill, id", "declarations": "mill, equipment", "tasks": "mill, id", "renewals": "mill, procedure, version", "releases": "mill, list, version", "meter_readings": "mill, source, item",
-		"events": "mill, id", "excuses": "mill, id", "clocks": "mill", "misdated": "mill, kind, id",
+		"tokens": "mill, id", "events": "mill, id", "excuses": "mill, id", "clocks": "mill", "misdated": "mill, kind, id",
 	}
 }
 
@@ -24,7 +24,7 @@ func projections() map[string]string {
 // house. A table is in exactly one of the two.
 func notProjections() []string {
 	return []string{"migrations", "log_heads", "entries", "entry_equipment", "openings", "tree_hashes", "submissions", "photos",
-		"credentials", "sessions", "attempts", "drafts", "draft_saves", "walks", "walk_answers", "mail_settings", "mail_secrets", "mail_recipients", "mail_outbox", "mail_told", "calendars"}
+		"credentials", "sessions", "attempts", "drafts", "draft_saves", "walks", "walk_answers", "mail_settings", "mail_secrets", "mail_recipients", "mail_outbox", "mail_told", "calendars", "token_secrets"}
 }
 
 // replay projects every entry of from into to, as read from its leaf.
