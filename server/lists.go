@@ -105,7 +105,7 @@ func (s *Server) showLists(v *visit) error {
 			drafting++
 		}
 	}
-	page.Title = plain.Say("Lists: %[1]d in force, %[2]d drafts", len(inForce), drafting)
+	page.Title = plain.Say("Lists in force: %[1]d, drafts: %[2]d", len(inForce), drafting)
 	page.Empty = page.EmptyList(page.T("There is no list yet."), "", "")
 	return v.show("lists", page, nil)
 }
