@@ -113,6 +113,8 @@ func TestMedianCountsWhatIsOpenStill(t *testing.T) {
 	require.Equal(t, 8*7*aDay, median)
 	_, ok = checklists.MedianLasted(append(lasted(false, 1), lasted(true, 9, 9)...))
 	require.False(t, ok, "most are open still")
+	_, ok = checklists.MedianLasted(append(lasted(true, 1, 1), lasted(false, 1)...))
+	require.False(t, ok, "what is open still at that time is counted as open when the first is over")
 	_, ok = checklists.MedianLasted(nil)
 	require.False(t, ok)
 }
