@@ -129,6 +129,8 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 		return t.lockout(body), "/lockouts/" + string(body.Lockout)
 	case procedures.Task:
 		return t.task(body), "/tasks/" + string(body.ID)
+	case checklists.EmergencyCard:
+		return emergencySaid(body), "/help/emergency"
 	}
 	if said, href, ok := t.happening(e.Body); ok {
 		return said, href

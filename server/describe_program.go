@@ -76,6 +76,8 @@ func programKindWords(kind string) (plain.Sentence, bool) {
 		return plain.Say("Firm from outside"), true
 	case store.KindProgram:
 		return plain.Say("Energy control program"), true
+	case store.KindEmergencyCard:
+		return plain.Say("Emergency card"), true
 	case store.KindTask:
 		return plain.Say("Task"), true
 	}

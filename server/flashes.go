@@ -114,6 +114,22 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept. The longest of the last three counts, and goes into the next draft.")
 	case "declared":
 		return plain.Say("Signed and on the record.")
+	case "emergency":
+		return plain.Say("The card is signed and on the record. Print it anew, and take the old one down.")
+	case "mail":
+		return plain.Say("Kept. Send a test to see whether it works.")
+	case "mail-test":
+		return plain.Say("The mail server took the test. Look whether it comes.")
+	case "mail-retry":
+		return plain.Say("They are tried again within a minute.")
+	case "mail-end":
+		return plain.Say("No more mail goes there; the address is gone.")
+	case "mail-on":
+		return plain.Say("Your reminders go to that address from now on.")
+	case "mail-off":
+		return plain.Say("No more mail goes to you; the address is gone.")
+	case "calendar-end":
+		return plain.Say("That address has ended. Whoever still asks there gets nothing.")
 	case "event":
 		return plain.Say("Reported. What is due after it stands below.")
 	case "excused":

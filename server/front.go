@@ -16,7 +16,6 @@ func (s *Server) frontRoutes() {
 	s.get("/", anyone, s.front)
 	s.get("/stop-it", anyone, s.showStopIt)
 	s.post("/stop-it", anyone, s.stopIt)
-	s.get("/help/emergency", anyone, s.emergency)
 }
 
 type frontPage struct {
@@ -27,6 +26,8 @@ type frontPage struct {
 	Lockouts []lockoutLine
 	Walks    []walkLine
 	Inspect  []inspectionDue // procedures to inspect, or soon
+	Remind   []reminderLine  // for who is signed in, beside lists and procedures
+	Reminds  int             // how many there are of every kind
 	Empty    bool            // nothing is in force yet
 }
 
@@ -122,6 +123,9 @@ func (s *Server) front(v *visit) error {
 		page.Lockouts = append(page.Lockouts, line)
 	}
 	if _, page.Inspect, err = v.inspectionsDue(); err != nil {
+		return err
+	}
+	if page.Remind, page.Reminds, err = v.frontReminders(facts); err != nil {
 		return err
 	}
 	walks, err := v.desk.Walks(v.ctx())
@@ -287,10 +291,4 @@ func (s *Server) stopIt(v *visit) error {
 		return v.moveOn("/", "stopped")
 	}
 	return v.moveOn("/defects/"+string(id), "stopped")
-}
-
-type emergencyPage struct{ *views.Frame }
-
-func (s *Server) emergency(v *visit) error {
-	return v.show("emergency", emergencyPage{v.frame("Emergency")}, nil)
 }

@@ -6,6 +6,7 @@ package server
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -30,6 +31,10 @@ type Config struct {
 	// SetUpCode lets the first supervisor set the mill up; it is printed at the
 	// terminal and works until there is a mill.
 	SetUpCode string
+
+	// MailTrust is nil where mail servers are trusted by the authorities this
+	// computer knows.
+	MailTrust *tls.Config
 }
 
 // Server is the application with what its handlers share.
@@ -49,6 +54,10 @@ type Server struct {
 	under    context.Context // over once Stop ends: no request goes on
 	drop     context.CancelFunc
 	routes   []Route
+
+	mailTrust *tls.Config
+	mailing   sync.Mutex     // one round of mail at a time
+	loops     sync.WaitGroup // work that goes on beside requests
 
 	verifying sync.Mutex // one check of the whole record at a time
 
@@ -81,7 +90,7 @@ func New(config Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, words: words, assets: assets,
+	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, words: words, assets: assets,
 		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1)}
 	s.stopping, s.stop = context.WithCancel(context.Background())
 	s.under, s.drop = context.WithCancel(context.Background())
@@ -139,12 +148,19 @@ func (s *Server) screens() {
 	s.incidentRoutes()
 	s.trendRoutes()
 	s.clockRoutes()
+	s.emergencyRoutes()
+	s.reminderRoutes()
+	s.mailRoutes()
+	s.calendarRoutes()
 }
 
 // Serve answers requests on listener until Stop.
 func (s *Server) Serve(listener net.Listener) error {
 	s.gate.Lock()
 	s.listener = listener
+	if s.stopping.Err() == nil {
+		s.loops.Go(s.mailUntilStopped)
+	}
 	s.gate.Unlock()
 	if s.stopping.Err() != nil {
 		return listener.Close()
@@ -165,6 +181,7 @@ func (s *Server) Stop() error {
 	// A shutdown that comes before fiber has begun to listen does nothing.
 	s.gate.Lock()
 	defer s.gate.Unlock()
+	s.loops.Wait()
 	if s.listener != nil {
 		if closing := s.listener.Close(); !errors.Is(closing, net.ErrClosed) {
 			err = errors.Join(err, closing)

@@ -43,7 +43,7 @@ func domain() []string {
 // import. A package not named here has no place in it.
 func mayImport() map[string][]string {
 	rules := domain()
-	below := slices.Concat(rules, []string{"server/record", "server/store", "views", "views/sheet"})
+	below := slices.Concat(rules, []string{"server/record", "server/store", "server/mail", "views", "views/sheet"})
 	return map[string][]string{
 		"procedures/plain": nil,
 		"procedures/lift":  {"procedures/plain"},
@@ -52,6 +52,7 @@ func mayImport() map[string][]string {
 		"views":            rules,
 		"views/sheet":      nil,
 		"server/record":    {"procedures/plain"},
+		"server/mail":      nil,
 		"server/store":     append(slices.Clone(rules), "server/record"),
 		"server":           below,
 		"server/demo":      append(slices.Clone(below), "server"),
@@ -76,6 +77,9 @@ func only() map[string][]string {
 		"github.com/mdp/qrterminal": {"cmd/stillsaw"},
 		"codeberg.org/go-pdf":       {"views/sheet"},
 		"github.com/ledongthuc":     {},
+		"github.com/wneessen":       {"server/mail"},
+		"github.com/arran4":         {"server"},
+		"github.com/emersion":       {}, // a mail server, in tests only
 	}
 }
 

@@ -31,14 +31,15 @@ func (calendarRow) TableName() string { return "calendars" }
 const calendarsMost = 12
 
 // OpenCalendar keeps the digest of a new address for a person: their own, or
-// anybody's by a supervisor. The oldest beyond a dozen end.
-func (m *Mill) OpenCalendar(ctx context.Context, person procedures.PersonID, digest [32]byte, by procedures.Person, at time.Time) error {
+// anybody's by a supervisor. With the id of one that is open it takes that one's
+// place, as when a form is sent twice. The oldest beyond a dozen end.
+func (m *Mill) OpenCalendar(ctx context.Context, id string, person procedures.PersonID, digest [32]byte, by procedures.Person, at time.Time) error {
 	return m.s.writer.do(ctx, func(tx *Tx) error {
 		if err := tx.mayKeepFor(m, person, by); err != nil {
 			return err
 		}
-		row := calendarRow{Mill: string(m.id), ID: NewID(), Person: string(person), Digest: digest[:], Author: string(by.ID), Made: millis(at)}
-		if err := tx.gorm().Create(&row).Error; err != nil {
+		row := calendarRow{Mill: string(m.id), ID: id, Person: string(person), Digest: digest[:], Author: string(by.ID), Made: millis(at)}
+		if err := tx.put(&row, "digest", "made"); err != nil {
 			return err
 		}
 		newest := tx.gorm().Model(&calendarRow{}).Select("id").Where("mill = ? AND person = ?", m.id, person).Order("made DESC, id DESC").Limit(calendarsMost)

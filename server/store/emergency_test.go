@@ -25,7 +25,7 @@ func mailed(t testing.TB, m *Mill, at time.Time) (mail, calendar string) {
 	require.NoError(t, m.KeepMailSettings(t.Context(), checklists.MailSettings{Host: "mail.example.com", Port: 587, From: "saw@example.com", On: true}, &secret, sam, at))
 	require.NoError(t, m.KeepMailRecipient(t.Context(), ada.ID, "ada@example.com", ada, at))
 	require.NoError(t, m.PostMail(t.Context(), Mail{Person: ada.ID, Occasion: "day 2026-03-03", State: MailQueued, Made: at, Subject: "s", Body: "b"}, []string{"x"}))
-	require.NoError(t, m.OpenCalendar(t.Context(), ada.ID, [32]byte{1}, ada, at))
+	require.NoError(t, m.OpenCalendar(t.Context(), NewID(), ada.ID, [32]byte{1}, ada, at))
 	out, err := m.Outbox(t.Context(), 1)
 	require.NoError(t, err)
 	all, err := m.Calendars(t.Context())
@@ -123,7 +123,7 @@ func TestCalendarEndsWhenItIsTakenBackOrThePersonLeaves(t *testing.T) {
 	m := newMill(t)
 	ctx := t.Context()
 	open := func(token string, who procedures.PersonID, by procedures.Person) error {
-		return m.OpenCalendar(ctx, who, sha256.Sum256([]byte(token)), by, six)
+		return m.OpenCalendar(ctx, NewID(), who, sha256.Sum256([]byte(token)), by, six)
 	}
 	find := func(token string) error {
 		_, err := m.CalendarFor(ctx, sha256.Sum256([]byte(token)), six)

@@ -323,7 +323,7 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		},
 		"EmergencyCard": func(m *Mill) string { c, err := m.EmergencyCard(ctx); return said(c.Address, err) },
 		"Remindable": func(m *Mill) string {
-			r, err := m.Remindable(ctx, at)
+			r, err := m.Remindable(ctx, checklists.Facts{}, at)
 			return said(len(r.Ahead(at)), err)
 		},
 		"KeepMailSettings": func(m *Mill) string {
@@ -346,7 +346,7 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"BeginMail":     func(m *Mill) string { return said(m.BeginMail(ctx, h.Mail, at)) },
 		"EndMail":       func(m *Mill) string { return said(m.EndMail(ctx, h.Mail, "", false, at)) },
 		"RetryMail":     func(m *Mill) string { return said(m.RetryMail(ctx, sam, at)) },
-		"OpenCalendar":  func(m *Mill) string { return said(m.OpenCalendar(ctx, ada.ID, [32]byte{2}, ada, at)) },
+		"OpenCalendar":  func(m *Mill) string { return said(m.OpenCalendar(ctx, "theirs", ada.ID, [32]byte{2}, ada, at)) },
 		"CloseCalendar": func(m *Mill) string { return said(m.CloseCalendar(ctx, h.Calendar, sam)) },
 		"Calendars":     func(m *Mill) string { return said(m.Calendars(ctx)) },
 		"CalendarFor":   func(m *Mill) string { return said(m.CalendarFor(ctx, [32]byte{1}, at)) },

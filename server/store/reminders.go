@@ -7,11 +7,9 @@ import (
 	"stillsaw/checklists"
 )
 
-// Remindable loads everything reminders follow from, as of one moment.
-func (m *Mill) Remindable(ctx context.Context, now time.Time) (r checklists.Remindable, err error) {
-	if r.Facts, err = m.Facts(ctx, now); err != nil {
-		return r, err
-	}
+// Remindable loads what reminders follow from beside the facts, as of one moment.
+func (m *Mill) Remindable(ctx context.Context, facts checklists.Facts, now time.Time) (r checklists.Remindable, err error) {
+	r.Facts = facts
 	if r.Actions, err = m.OpenIncidentActions(ctx); err != nil {
 		return r, err
 	}

@@ -30,10 +30,22 @@ type flow struct {
 // Flow sets items one after the other in up to three columns, in the largest
 // letters with which all of them fit what is free. Where even small ones don't,
 // the sheet is too full and [Sheet.Write] says so.
-func (s *Sheet) Flow(items []Item) {
+func (s *Sheet) Flow(items []Item) { s.pour(items, flowLargest) }
+
+// wallLargest is of a sheet that is read off a wall.
+const wallLargest = 22.0
+
+// Large is [Sheet.Flow] in letters to be read from a few steps away, as far as
+// there is room for such.
+func (s *Sheet) Large(items []Item) { s.pour(items, wallLargest) }
+
+// Big sets a line in the largest letters of the sheet, such as a number to call.
+func (s *Sheet) Big(text string) { s.put("B", 26, text) }
+
+func (s *Sheet) pour(items []Item, largest float64) {
 	best := flow{}
 	for columns := 1; columns <= 3; columns++ {
-		for size := flowLargest; size > max(best.size, flowSmallest-flowStep/2); size -= flowStep {
+		for size := largest; size > max(best.size, flowSmallest-flowStep/2); size -= flowStep {
 			if f := (flow{columns, size}); s.run(items, f, false) {
 				best = f
 				break
