@@ -157,13 +157,13 @@ const preShiftEdit = "/lists/pre-shift/edit"
 func TestWhoMayComeToTheOfficeScreens(t *testing.T) {
 	m := newMill(t)
 	ada, rita, nobody := m.as("ada"), m.as("rita"), m.phone()
-	for _, path := range []string{"/record", "/record/0", "/verify", "/published", "/lists/pre-shift", "/people", "/people/me", "/equipment"} {
+	for _, path := range []string{"/record", "/record/0", "/verify", "/published", "/lists", "/lists/pre-shift", "/lists/pre-shift/versions", "/lists/pre-shift/compare", "/lists/pre-shift/preview", "/people", "/people/me", "/equipment"} {
 		assert.Equal(t, http.StatusOK, rita.get(path).Status, path)
 		reply := nobody.get(path)
 		assert.Equal(t, "/sign-in", reply.URL.Path, path)
 		assert.Equal(t, path, reply.URL.Query().Get("back"), path)
 	}
-	for _, path := range []string{preShiftEdit, "/people/new", "/people/" + string(m.people["bo"].ID), "/equipment/new", "/equipment/hoist/edit", "/mill"} {
+	for _, path := range []string{preShiftEdit, "/lists/new", "/lists/import", preShiftPublish, itemPage("S3"), "/people/new", "/people/" + string(m.people["bo"].ID), "/equipment/new", "/equipment/hoist/edit", "/mill"} {
 		assert.Equal(t, http.StatusForbidden, ada.get(path).Status, path)
 		assert.Equal(t, http.StatusForbidden, rita.get(path).Status, path)
 		m.storesNothing(func() {
@@ -174,10 +174,10 @@ func TestWhoMayComeToTheOfficeScreens(t *testing.T) {
 	nobody.post("/mill", url.Values{"pin": {"4071"}, "password": {"kept secret"}, "again": {"kept secret"}, "name": {"typed before"}}).says(t, "typed before")
 	require.NotContains(t, nobody.post("/people/new", url.Values{"password": {"kept secret"}, "again": {"kept secret"}}).Body, "kept secret")
 	sam := m.as("sam")
-	for _, path := range []string{"/lists/none", "/lists/none/edit", "/people/none", "/equipment/none", "/record/none"} {
+	for _, path := range []string{"/lists/none", "/lists/none/edit", "/lists/none/versions", "/lists/none/compare", "/lists/none/preview", "/lists/none/publish", "/lists/none/export", "/lists/pre-shift/items/none", "/people/none", "/equipment/none", "/record/none"} {
 		assert.Equal(t, http.StatusNotFound, sam.get(path).Status, path)
 	}
-	for _, path := range []string{"/lists/none/edit", "/people/none", "/equipment/none/edit", "/equipment/none/remove"} {
+	for _, path := range []string{"/lists/none/edit", "/lists/none/merge", "/lists/none/publish", "/lists/pre-shift/items/none", "/people/none", "/equipment/none/edit", "/equipment/none/remove"} {
 		assert.Equal(t, http.StatusNotFound, sam.post(path, url.Values{"pin": {testSecrets["sam"]}}).Status, path)
 	}
 }

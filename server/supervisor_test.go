@@ -1,10 +1,36 @@
 package server
 
 import (
+	"fmt"
 	"testing"
 
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+
+	"stillsaw/checklists"
 )
+
+// drag takes an item by its grip and lets it go at the lower edge of another.
+func (b *browser) drag(item, onto string) {
+	b.t.Helper()
+	at := func(format string, id string) (x, y float64) {
+		b.t.Helper()
+		where, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]float64](fmt.Sprintf(format, id)))
+		require.NoError(b.t, err)
+		return where[0], where[1]
+	}
+	mouse := func(kind string, x, y float64) {
+		b.t.Helper()
+		_, err := chromedp.Call(b.ctx, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: input.DispatchMouseEventType(kind), X: x, Y: y, Button: "left", Buttons: 1, ClickCount: 1})
+		require.NoError(b.t, err)
+	}
+	x, y := at(`(() => { const i = document.querySelector('[data-item="%s"]'); i.scrollIntoView({ block: "start" }); const r = i.querySelector("[data-grip]").getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]; })()`, item)
+	mouse("mousePressed", x, y)
+	_, low := at(`(() => { const r = document.querySelector('[data-item="%s"]').getBoundingClientRect(); return [r.left, r.bottom - 4]; })()`, onto)
+	mouse("mouseMoved", x, low)
+	mouse("mouseReleased", x, low)
+}
 
 // A supervisor's day in a browser, with scripts: a limit is changed on a draft,
 // looked at as the phone will show it, compared and published. The inspection
@@ -24,6 +50,10 @@ func TestASupervisorsDay(t *testing.T) {
 	b.shot("lists")
 	b.open("/lists/pre-shift/edit")
 	b.shot("list-edit")
+	b.drag("K1-1", "K1-2")
+	b.shows("The draft is kept")
+	dragged, _ := m.draftList("pre-shift")
+	require.Equal(t, []string{"K1-2", "K1-1"}, dogsOf(dragged)[:2], "dragged past the next one")
 	b.open(itemPage("S3"))
 	b.write("limits.high", "2")
 	b.shot("list-item")
@@ -33,7 +63,7 @@ func TestASupervisorsDay(t *testing.T) {
 	b.sees("under 2 in", "Nothing you tick here is kept")
 	b.shot("list-preview")
 	b.open("/lists/pre-shift/compare")
-	b.sees("S3", "one difference")
+	b.sees("S3", "K1-", "2 differences")
 	b.shot("list-compare")
 	b.open(preShiftPublish)
 	b.sees("Inspections under way: 1")
@@ -47,4 +77,14 @@ func TestASupervisorsDay(t *testing.T) {
 	require.Equal(t, 2, mustWalk(t, m, next).Version)
 	item, _ := next.list.Item("S3")
 	require.Equal(t, 2.0, *item.Limits.High)
+}
+
+// dogsOf are the items at the dogs, as one walks.
+func dogsOf(l checklists.List) (ids []string) {
+	for _, item := range checklists.Walked(l.Items) {
+		if item.Equipment == "dogs-and-knees" {
+			ids = append(ids, string(item.ID))
+		}
+	}
+	return ids
 }
