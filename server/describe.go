@@ -135,6 +135,9 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 	if said, href, ok := t.happening(e.Body); ok {
 		return said, href
 	}
+	if said, href, ok := t.tokenSaid(e); ok {
+		return said, href
+	}
 	if said, href, ok := t.register(e.Body); ok {
 		return said, href
 	}
@@ -199,6 +202,9 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Clock confirmed")
 	}
 	if words, ok := happeningKindWords(kind); ok {
+		return words
+	}
+	if words, ok := tokenKindWords(kind); ok {
 		return words
 	}
 	if words, ok := registerKindWords(kind); ok {

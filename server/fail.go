@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"errors"
+	"strings"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -17,6 +18,9 @@ import (
 // Loading the page again sends the same form, whose submission id keeps it from
 // being entered twice.
 func (s *Server) fail(c *fiber.Ctx, err error) error {
+	if strings.HasPrefix(c.Path(), apiPrefix) {
+		return s.failAPI(c, err)
+	}
 	status, title := fiber.StatusInternalServerError, plain.Say("That did not work")
 	do := plain.Say("Load this page again. If it happens again, write down the time and tell the supervisor.")
 	later := plain.Say("Load this page again in a moment.")

@@ -96,6 +96,10 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept.")
 	case "looked":
 		return plain.Say("Entered, signed and on the record.")
+	case "token-again":
+		return plain.Say("This token was made before. If you did not copy it then, take it back and make another.")
+	case "token-revoked":
+		return plain.Say("Taken back. It opens nothing any more.")
 	case "minors":
 		return plain.Say("Signed and on the record.")
 	case "contractor":

@@ -52,6 +52,7 @@ const standIn = "$argon2id$v=19$m=19456,t=2,p=1$c3RpbGxzYXdzdGlsbHNhdw$ZG9lcyBub
 type proof struct {
 	problems plain.Problems
 	waits    bool // it was not looked at: too many were wrong before
+	wait     time.Duration
 }
 
 // prove checks a PIN or password of person, who may be nobody. The try is counted
@@ -72,9 +73,9 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 	case err != nil:
 		return proof{}, err
 	case wait.Address > 0 && wait.Address >= wait.Person: // a new PIN would not help
-		return mustWait(plain.Say("too many wrong tries from this phone or network; wait %s and try again", inSeconds(wait.Address))), nil
+		return mustWait(plain.Say("too many wrong tries from this phone or network; wait %s and try again", inSeconds(wait.Address)), wait.Address), nil
 	case wait.Person > 0:
-		return mustWait(plain.Say("too many wrong tries; wait %s and try again, or have the supervisor set a new one", inSeconds(wait.Person))), nil
+		return mustWait(plain.Say("too many wrong tries; wait %s and try again, or have the supervisor set a new one", inSeconds(wait.Person)), wait.Person), nil
 	}
 	right, err := v.matches(person, secret)
 	if err != nil {
@@ -86,8 +87,8 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 	return proof{}, v.desk.RightTry(v.ctx(), person.ID, v.IP())
 }
 
-func mustWait(why plain.Sentence) proof {
-	return proof{problems: plain.Problems{{Field: "pin", Want: why}}, waits: true}
+func mustWait(why plain.Sentence, wait time.Duration) proof {
+	return proof{problems: plain.Problems{{Field: "pin", Want: why}}, waits: true, wait: inSeconds(wait)}
 }
 
 // inSeconds rounds up, so that waiting that long is long enough.

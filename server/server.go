@@ -54,6 +54,9 @@ type Server struct {
 	under    context.Context // over once Stop ends: no request goes on
 	drop     context.CancelFunc
 	routes   []Route
+	api      []operation
+
+	apiDocument []byte
 
 	mailTrust *tls.Config
 	mailing   sync.Mutex     // one round of mail at a time
@@ -109,6 +112,9 @@ func New(config Config) (*Server, error) {
 	s.app.Get("/assets/:name", s.asset)
 	s.app.Get("/events", s.events)
 	s.screens()
+	if err := s.apiRoutes(); err != nil {
+		return nil, err
+	}
 	s.app.Use(func(c *fiber.Ctx) error { return store.ErrNotFound })
 	return s, nil
 }
@@ -148,6 +154,7 @@ func (s *Server) screens() {
 	s.incidentRoutes()
 	s.trendRoutes()
 	s.clockRoutes()
+	s.tokenRoutes()
 	s.emergencyRoutes()
 	s.reminderRoutes()
 	s.mailRoutes()
