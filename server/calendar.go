@@ -124,7 +124,7 @@ func (s *Server) calendar(v *visit) error {
 		stamp = v.now
 	}
 	f := v.frame("Reminders")
-	f.Person = person
+	f.Person, f.Now = person, time.Time{} // no "today" in what is read some other day
 	v.Set(fiber.HeaderContentType, "text/calendar; charset=utf-8")
 	v.Set(fiber.HeaderCacheControl, "private, no-cache")
 	return v.SendString(calendarOf(f, v.mill, all, stamp, v.BaseURL()))
@@ -172,7 +172,7 @@ func calendarOf(f *views.Frame, mill checklists.Mill, all []checklists.Reminder,
 			}
 		}
 	}
-	return cal.Serialize()
+	return cal.Serialize(ics.WithNewLine("\r\n")) // 3.1, on every system
 }
 
 // calendarID is the same for the same reminder of the same mill for ever, and for

@@ -2,6 +2,7 @@ package server
 
 import (
 	"strings"
+	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -13,11 +14,13 @@ type letterWords struct {
 	*views.Frame
 	to   procedures.Person
 	base string
+	now  time.Time
 }
 
 func (m mailing) words(to procedures.Person) letterWords {
-	return letterWords{to: to, base: m.settings.Base,
-		Frame: &views.Frame{Words: m.s.words.For(), Mill: m.mill.Name, Zone: m.zone, Units: m.mill.Units, Now: m.now}}
+	return letterWords{to: to, base: m.settings.Base, now: m.now,
+		// Without a now it says no "today": a mail is read when it is read.
+		Frame: &views.Frame{Words: m.s.words.For(), Mill: m.mill.Name, Zone: m.zone, Units: m.mill.Units}}
 }
 
 // daily is the mail of a day: all that is overdue, due or lapsing for the person.
@@ -48,7 +51,7 @@ func (w letterWords) letter(all []checklists.Reminder) string {
 			out.WriteString("  " + w.base + reminderPath(r, w.to) + "\n")
 		}
 	}
-	out.WriteString("\n" + w.T("As known to Stillsaw %s. Mail may come late or not at all: before anything runs, look at Stillsaw and at the machine.", w.Day(w.Now)+", "+w.Clock(w.Now)) + "\n")
+	out.WriteString("\n" + w.T("As known to Stillsaw %s. Mail may come late or not at all: before anything runs, look at Stillsaw and at the machine.", w.Day(w.now)+", "+w.Clock(w.now)) + "\n")
 	out.WriteString(w.T("You asked for this mail. On the page Reminders you end it.") + "\n")
 	return out.String()
 }

@@ -39,8 +39,12 @@ const wallLargest = 22.0
 // there is room for such.
 func (s *Sheet) Large(items []Item) { s.pour(items, wallLargest) }
 
-// Big sets a line in the largest letters of the sheet, such as a number to call.
-func (s *Sheet) Big(text string) { s.put("B", 26, text) }
+// Big sets one line in the largest letters with which it fits, such as a number
+// to call.
+func (s *Sheet) Big(text string) {
+	const largest = 26
+	s.put("B", s.fits("B", text, s.right-s.left, largest), text)
+}
 
 func (s *Sheet) pour(items []Item, largest float64) {
 	best := flow{}
