@@ -157,3 +157,23 @@ func TestConcurrentEditsPublishesAndInspectionsLoseNothing(t *testing.T) {
 	require.Len(t, versions, last)
 	clean(t, m.s)
 }
+
+// Seen to fail without the look at the newest version: the draft begun from
+// version 1 would have undone version 2 unseen.
+func TestADraftOfAnOldVersionDoesNotUndoANewerOne(t *testing.T) {
+	m := newMill(t)
+	l := shortList()
+	l.Title = "As the other would have it"
+	theirs, err := DraftOf(Lists, "short", l.Title, l)
+	require.NoError(t, err)
+	require.NoError(t, m.ReleaseList(t.Context(), NewID(), Release{Draft: theirs, Over: 1}, sam, six))
+	l.Title = "As I saw version 1"
+	mine, err := DraftOf(Lists, "short", l.Title, l)
+	require.NoError(t, err)
+	require.ErrorIs(t, m.KeepList(t.Context(), mine, 1, sam, six), ErrChanged)
+	require.ErrorIs(t, m.ReleaseList(t.Context(), NewID(), Release{Draft: mine, Over: 1}, sam, six), ErrChanged)
+	require.NoError(t, m.KeepList(t.Context(), mine, 2, sam, six), "once seen")
+	saved, err := m.Saved(t.Context(), Lists, "short", 1)
+	require.NoError(t, err)
+	require.Equal(t, sam.ID, saved.By)
+}
