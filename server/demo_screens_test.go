@@ -33,7 +33,8 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 	require.NoError(t, err)
 	screens := []server.Screen{
 		{Name: "front", Path: "/"}, {Name: "wall", Path: "/?wall"}, {Name: "sign-in", Path: "/sign-in"}, {Name: "sign-out", Path: "/sign-out"},
-		{Name: "stop-it", Path: "/stop-it"}, {Name: "emergency", Path: "/help/emergency"}, {Name: "inspection-new", Path: "/inspections/new?list=pre-shift"},
+		{Name: "stop-it", Path: "/stop-it"}, {Name: "emergency", Path: "/help/emergency"}, {Name: "emergency-card", Path: "/help/emergency/card"}, {Name: "emergency-edit", Path: "/help/emergency/edit"},
+		{Name: "reminders", Path: "/reminders"}, {Name: "mail", Path: "/mill/mail"}, {Name: "calendar", Path: "/calendar"}, {Name: "inspection-new", Path: "/inspections/new?list=pre-shift"},
 		{Name: "lift-new", Path: "/lifts/new"}, {Name: "lifts", Path: "/lifts"}, {Name: "lockouts", Path: "/lockouts"}, {Name: "lockout-new", Path: "/lockouts/new?procedure=head-saw"},
 		{Name: "defects", Path: "/defects"}, {Name: "incidents", Path: "/incidents"}, {Name: "incident-new", Path: "/incidents/new"}, {Name: "trends", Path: "/trends"}, {Name: "departures", Path: "/departures"}, {Name: "departure-new", Path: "/departures/new"},
 		{Name: "record", Path: "/record"}, {Name: "record-day", Path: "/record?day=2026-05-12"}, {Name: "entry", Path: "/record/12"}, {Name: "verify", Path: "/verify"},

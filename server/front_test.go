@@ -148,11 +148,11 @@ func TestEveryAddressKeepsOutWhoMayNotCome(t *testing.T) {
 	}
 }
 
-var parameter = regexp.MustCompile(`:[a-z]+`)
+var pathParameter = regexp.MustCompile(`:[a-z]+`)
 
 // pathOf puts an id nobody gave out in the place of parameters.
 func pathOf(route string) string {
-	return parameter.ReplaceAllString(route, "01990000-0000-7000-8000-00000000000f")
+	return pathParameter.ReplaceAllString(route, "01990000-0000-7000-8000-00000000000f")
 }
 
 func TestUnknownIDsAreNotFoundAndNothingElse(t *testing.T) {

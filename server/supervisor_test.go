@@ -41,6 +41,8 @@ func TestASupervisorsDay(t *testing.T) {
 	}
 	t.Parallel()
 	m := newMill(t)
+	office := newPostOffice(t, true)
+	m.mailing(office, "sam") // before it is served: the mail goes out beside the day's work
 	under := m.walk("ada")
 	b := newBrowser(t, onTheNetwork(t, m.server), true)
 	b.signIn(m, "sam")
@@ -77,6 +79,11 @@ func TestASupervisorsDay(t *testing.T) {
 	require.Equal(t, 2, mustWalk(t, m, next).Version)
 	item, _ := next.list.Item("S3")
 	require.Equal(t, 2.0, *item.Limits.High)
+
+	b.open("/reminders")
+	b.sees("Reminders for you", "no emergency card of its own", "Once a day from 06:00")
+	b.shot("reminders")
+	m.reminderArrives(office, "sam", "no emergency card of its own")
 }
 
 // dogsOf are the items at the dogs, as one walks.

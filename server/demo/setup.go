@@ -48,6 +48,7 @@ func (m *mill) setUp(t time.Time) {
 	}
 	m.later(5)
 	m.sayProgram()
+	m.signCard()
 	m.train(m.oren, m.delphine, m.imre)
 	m.later(10)
 	m.rig = newRig(m.clock)
