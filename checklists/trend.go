@@ -23,7 +23,7 @@ type Series struct {
 	List      ListID
 	Item      Item // as it stands in the newest version
 	Equipment procedures.EquipmentID
-	// Run is what was measured since the equipment was last returned to service,
+	// Run is what was measured since the equipment was last renewed ([Renewed]),
 	// oldest first; Earlier what was before, in runs of its own.
 	Run     []Measurement
 	Earlier [][]Measurement
@@ -49,9 +49,9 @@ func (v Versions) newest(now time.Time) List {
 // the newest version's is left out, as are items without a limit; what a meter
 // shows is no measurement of wear and has no limit.
 //
-// defects end runs: a return to service of an item's equipment, after mending or
-// a change of blade, begins the series of that item anew.
-func Measured(lists []Versions, inspections []Inspection, amendments []Amendment, defects []Defect, now time.Time) []Series {
+// renewed ends runs: from each such time the series of the equipment's items
+// begin anew.
+func Measured(lists []Versions, inspections []Inspection, amendments []Amendment, renewed Renewals, now time.Time) []Series {
 	var all []Series
 	for _, versions := range lists {
 		newest := versions.newest(now)
@@ -76,13 +76,13 @@ func Measured(lists []Versions, inspections []Inspection, amendments []Amendment
 				take(a.Version, a.Inspection, a.Answers)
 			}
 		}
-		all = append(all, seriesOf(newest, taken, defects)...)
+		all = append(all, seriesOf(newest, taken, renewed)...)
 	}
 	return all
 }
 
 // seriesOf puts the measurements of one list into series, in the order of its items.
-func seriesOf(newest List, taken map[ItemID][]Measurement, defects []Defect) []Series {
+func seriesOf(newest List, taken map[ItemID][]Measurement, renewed Renewals) []Series {
 	var all []Series
 	for _, item := range newest.Asks() {
 		readings := taken[item.ID]
@@ -91,22 +91,40 @@ func seriesOf(newest List, taken map[ItemID][]Measurement, defects []Defect) []S
 		}
 		slices.SortStableFunc(readings, func(a, b Measurement) int { return a.At.Compare(b.At) })
 		s := Series{List: newest.ID, Item: item, Equipment: item.Equipment}
-		s.cut(readings, returnsOf(defects, item.Equipment))
+		s.cut(readings, renewed[item.Equipment])
 		all = append(all, s)
 	}
 	return all
 }
 
-// returnsOf are the times the equipment was returned to service, oldest first.
-func returnsOf(defects []Defect, equipment procedures.EquipmentID) []time.Time {
-	var times []time.Time
+// Renewals are the times equipment became another thing to measure, oldest first.
+type Renewals map[procedures.EquipmentID][]time.Time
+
+// Renewed collects the returns to service of each equipment, and for every head
+// saw the fittings of a blade: what wore before is not what wears now.
+func Renewed(plant procedures.Plant, defects []Defect, blades []BladeStanding) Renewals {
+	renewed := Renewals{}
 	for _, d := range defects {
-		if d.Equipment == equipment && !d.Open() {
-			times = append(times, d.ReturnedAt)
+		if !d.Open() {
+			renewed[d.Equipment] = append(renewed[d.Equipment], d.ReturnedAt)
 		}
 	}
-	slices.SortFunc(times, time.Time.Compare)
-	return times
+	for _, e := range plant {
+		if e.Kind != procedures.HeadSaw {
+			continue
+		}
+		for _, b := range blades {
+			for _, a := range b.Acts {
+				if a.Work == BladeFitted {
+					renewed[e.ID] = append(renewed[e.ID], a.On)
+				}
+			}
+		}
+	}
+	for _, times := range renewed {
+		slices.SortFunc(times, time.Time.Compare)
+	}
+	return renewed
 }
 
 // cut sorts readings, oldest first, into runs that end at the given times.

@@ -66,11 +66,27 @@ func TestReturnToServiceBeginsASeriesAnew(t *testing.T) {
 	back := checklists.Defect{ID: "d", Equipment: "dogs-and-knees", At: beforeShift, ReturnedAt: beforeShift.Add(3*aDay + time.Hour)}
 	elsewhere := checklists.Defect{ID: "e", Equipment: "hoist", At: beforeShift, ReturnedAt: beforeShift.Add(time.Hour)}
 	open := checklists.Defect{ID: "f", Equipment: "dogs-and-knees", At: beforeShift}
-	all := checklists.Measured([]checklists.Versions{versions}, signed, nil, []checklists.Defect{open, elsewhere, back}, beforeShift)
+	all := checklists.Measured([]checklists.Versions{versions}, signed, nil, checklists.Renewed(aPlant(), []checklists.Defect{open, elsewhere, back}, nil), beforeShift)
 	require.Len(t, all[0].Earlier, 1)
 	require.Len(t, all[0].Earlier[0], 4)
 	require.Len(t, all[0].Run, 2)
 	require.Equal(t, checklists.TooFew, all[0].Foresee().Outlook, "the wear of the old pawl is not that of the new one")
+}
+
+func TestABladeFittedBeginsTheSeriesOfTheHeadSawAnew(t *testing.T) {
+	versions, signed := measuredOf(nil, bound(5), 1, 2, 3, 4, 1, 2)
+	item := &versions[1].Items[0]
+	fitted := checklists.BladeAct{Blade: "b", Work: checklists.BladeFitted, On: beforeShift.Add(3*aDay + time.Hour)}
+	filed := checklists.BladeAct{Blade: "b", Work: checklists.BladeFiled, On: beforeShift.Add(aDay + time.Hour)}
+	renewed := checklists.Renewed(aPlant(), nil, checklists.Blades([]checklists.Blade{{ID: "a"}, {ID: "b"}}, []checklists.BladeAct{filed, fitted}))
+	measured := func() checklists.Series {
+		return checklists.Measured([]checklists.Versions{versions}, signed, nil, renewed, beforeShift)[0]
+	}
+	require.Len(t, measured().Run, 6, "what wears on the dogs is the same still")
+	item.Equipment = "head-saw"
+	require.Len(t, measured().Run, 2)
+	require.Len(t, measured().Earlier, 1)
+	require.Equal(t, checklists.TooFew, measured().Foresee().Outlook, "the cracks of the old saw are not those of the new one")
 }
 
 func TestWhatIsNoMeasurementMakesNoSeries(t *testing.T) {

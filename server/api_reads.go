@@ -54,7 +54,7 @@ type apiSeries struct {
 	Unit      string                 `json:"unit"`
 	Low       *float64               `json:"low,omitzero"`
 	High      *float64               `json:"high,omitzero"`
-	Readings  []apiReading           `json:"readings" says:"since its equipment was last returned to service, oldest first"`
+	Readings  []apiReading           `json:"readings" says:"since its equipment was last returned to service, or a saw fitted to it, oldest first"`
 	Forecast  apiForecast            `json:"forecast"`
 }
 
@@ -124,8 +124,12 @@ func getTrends(c *call) (apiTrends, error) {
 	if err != nil {
 		return out, err
 	}
+	blades, err := c.desk.Blades(c.ctx())
+	if err != nil {
+		return out, err
+	}
 	lists, err := c.desk.ListVersions(c.ctx())
-	out.Series = each(checklists.Measured(lists, inspections, amendments, defects, c.now), seriesForAPI)
+	out.Series = each(checklists.Measured(lists, inspections, amendments, checklists.Renewed(plant, defects, blades), c.now), seriesForAPI)
 	months, rows := checklists.ByMonth(defects, plant, trendsBack, c.zone, c.now)
 	out.Months = each(months, time.Time.UTC)
 	out.Found = each(rows, func(r checklists.MonthRow) apiByMonth { return apiByMonth{r.Equipment, r.Counts} })

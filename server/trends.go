@@ -36,7 +36,7 @@ type trendCard struct {
 	Bad           bool
 	Plot          trendPlot
 	Newest, Older []trendRow
-	Earlier       int // readings of runs before the last return to service
+	Earlier       int // readings of runs before the last return to service or change of saw
 
 	outlook checklists.Outlook
 	at      time.Time
@@ -47,7 +47,7 @@ type trendRow struct {
 	Value, By string
 	Href      string
 	Out       bool
-	Before    bool // before the last return to service
+	Before    bool // before the last return to service or change of saw
 }
 
 // trendRows are readings as a table shows them.
@@ -109,8 +109,12 @@ func (p *trendsPage) measured(v *visit, since time.Time, defects []checklists.De
 	if err != nil {
 		return err
 	}
+	blades, err := v.desk.Blades(v.ctx())
+	if err != nil {
+		return err
+	}
 	reaching, out := 0, 0
-	for _, series := range checklists.Measured(lists, inspections, amendments, defects, v.now) {
+	for _, series := range checklists.Measured(lists, inspections, amendments, checklists.Renewed(plant, defects, blades), v.now) {
 		card := p.card(series, plant, names)
 		switch card.outlook {
 		case checklists.Reaching:
@@ -184,7 +188,7 @@ func (p *trendsPage) foretold(s checklists.Series, f checklists.Forecast) plain.
 	case checklists.Unsteady:
 		return plain.Say("The readings show no steady movement: no date can be told from them.")
 	}
-	return plain.Say("Not enough readings: a line needs three or more, on different days, since the machine was last returned to service.")
+	return plain.Say("Not enough readings: a line needs three or more, on different days, since the last return to service or change of saw.")
 }
 
 func (p *trendsPage) mendRow(t checklists.MendTime, plant procedures.Plant) mendRow {
