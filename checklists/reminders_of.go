@@ -106,6 +106,9 @@ func (r Remindable) safety(now time.Time) []Reminder {
 		for _, d := range i.Due(r.Looks, now, loc) {
 			one := Reminder{Kind: AboutSafety, Subject: string(i.ID), Part: string(d.Work), Due: d.By, AllDay: true, Role: procedures.Supervisor, State: ReminderLater,
 				What: plain.Say("%[1]s, %[2]s: %[3]s", i.Place, i.Kind.Words(), d.Work.Words())}
+			if !d.By.IsZero() {
+				one.What = plain.Say("%[1]s, %[2]s: %[3]s, by %[4]s", i.Place, i.Kind.Words(), d.Work.Words(), plain.Day(d.By))
+			}
 			switch {
 			case d.Over:
 				one.State = ReminderOverdue

@@ -110,6 +110,7 @@ func New(config Config) (*Server, error) {
 	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))
 	s.app.Use(s.bounded, s.guardHeaders, s.refuseForgery)
 	s.app.Get("/assets/:name", s.asset)
+	s.app.Get("/favicon.ico", s.icon)
 	s.app.Get("/events", s.events)
 	s.screens()
 	if err := s.apiRoutes(); err != nil {
@@ -230,4 +231,13 @@ func (s *Server) asset(c *fiber.Ctx) error {
 		body = packed
 	}
 	return c.Send(body)
+}
+
+// icon is what a browser asks for where a page names none, as one that is kept does.
+func (s *Server) icon(c *fiber.Ctx) error {
+	at, err := s.assets.URL("icon.svg")
+	if err != nil {
+		return err
+	}
+	return c.Redirect(at)
 }
