@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -71,7 +72,7 @@ func (p *emergencyPage) told() []fact {
 	return all
 }
 
-// Danger is the first thing to be read, with and without a card.
+// First is the first thing to be read, with and without a card.
 func (p *emergencyPage) First() views.Caution {
 	if p.Card.Made() {
 		return p.Danger(p.T("Call first, then help. Say the mill's name, how to reach it, what happened and how many are hurt; hang up last. What the person on the telephone says comes before this page."))
@@ -124,15 +125,15 @@ func (s *Server) emergency(v *visit) error {
 	return v.show("emergency", page, nil)
 }
 
-// alone is the card as one page that asks nothing of any server and says the same
-// whenever it is asked for.
+// emergencyAlone is the card as one page that asks nothing of any server and is
+// the same, byte for byte, until the card is signed anew: it knows no "today".
 func (v *visit) emergencyAlone() (*emergencyPage, error) {
 	page, err := v.emergencyCard()
 	if err != nil {
 		return nil, err
 	}
 	f := page.Frame
-	f.Alone, f.Person, f.Places, f.StopIt, f.Heed, f.Now, f.Flash = true, procedures.Person{}, nil, "", nil, v.now, plain.Sentence{}
+	f.Alone, f.Person, f.Places, f.StopIt, f.Heed, f.Now, f.Flash = true, procedures.Person{}, nil, "", nil, time.Time{}, plain.Sentence{}
 	page.Edit = false
 	return page, nil
 }
@@ -148,7 +149,6 @@ func (s *Server) emergencyAlone(v *visit) error {
 	if err != nil {
 		return err
 	}
-	page.Now = page.Card.At // the same bytes until the card is signed anew
 	if err := v.show("emergency-file", page, nil); err != nil {
 		return err
 	}

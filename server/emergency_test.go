@@ -102,6 +102,7 @@ func TestMillsEmergencyCardIsReadByAnybodyKeptAndPrinted(t *testing.T) {
 			require.True(t, strings.HasPrefix(asks[1], "tel:"), "%s asks for %s", at, asks[1])
 		}
 		require.NotContains(t, alone.Body, "url(")
+		require.NotContains(t, alone.Body, "today")
 		alone.says(t, "Poison centre: 1-800-222-1222")
 	}
 	printed := passer.get("/help/emergency/pdf")
