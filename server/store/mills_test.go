@@ -296,8 +296,9 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"LockoutDepartures": func(m *Mill) string {
 			return said(m.LockoutDepartures(ctx, procedures.Lockout{ID: h.Lockout}))
 		},
-		"ProgramState":  func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
-		"LockoutEvents": func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
+		"InspectionsDue": func(m *Mill) string { return said(m.InspectionsDue(ctx, at)) },
+		"ProgramState":   func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
+		"LockoutEvents":  func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
 	}
 }
 
