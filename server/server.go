@@ -30,6 +30,8 @@ type Config struct {
 	// SetUpCode lets the first supervisor set the mill up; it is printed at the
 	// terminal and works until there is a mill.
 	SetUpCode string
+
+	pages *views.Engine // parsed already for another server of this process; nil: parsed anew
 }
 
 // Server is the application with what its handlers share.
@@ -73,9 +75,11 @@ func New(config Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	engine, err := views.NewEngine(assets)
-	if err != nil {
-		return nil, err
+	engine := config.pages
+	if engine == nil {
+		if engine, err = views.NewEngine(assets); err != nil {
+			return nil, err
+		}
 	}
 	words, err := views.LoadCatalogue()
 	if err != nil {
