@@ -19,7 +19,7 @@ type Beginning struct {
 	Late      bool // done with the printed placard and entered afterwards
 	Craft     string
 
-	// Coordinator answers over this and the other lockouts of the same equipment,
+	// Coordinator answers over this and the other lockouts that meet it: see [Overlaps],
 	// (f)(3)(ii)(C); only where there are such.
 	Coordinator PersonID
 }
@@ -28,7 +28,7 @@ type Beginning struct {
 // lockouts under way. Its errors are [plain.Problems] for the fields "task" and
 // "expected", else a [plain.Refusal]: somebody not authorized or who has left
 // the mill, 29 CFR 1910.147(c)(8); a draft, or a procedure with a gap, (c)(4);
-// another lockout of the same equipment and nobody over both, (f)(3)(ii)(C).
+// another lockout that meets it and nobody over both, (f)(3)(ii)(C).
 func (b Beginning) Begin(open []Lockout) (Lockout, Event, error) { return b.begin(open, law{}) }
 
 // beginAsked is a beginning and what is under way.
@@ -49,7 +49,7 @@ func beginRules() []rule[beginAsked, error] {
 			if len(over) == 0 {
 				return nil
 			}
-			return plain.Refuse(Clause("(f)(3)(ii)(C)"), "A lockout of the same equipment is under way. Join it with your own lock, or name the one who answers for it to coordinate both.")
+			return plain.Refuse(Clause("(f)(3)(ii)(C)"), "Another lockout of the same equipment, or of devices or equipment that this one locks off too, is under way. Join it with your own lock, or name the one who answers for it to coordinate both.")
 		}},
 		{"(c)(8) authorized to begin", func(a beginAsked) error {
 			if a.By.Works() && a.By.Authorized {
@@ -94,16 +94,32 @@ func (b Beginning) begin(open []Lockout, w law) (Lockout, Event, error) {
 	return l, e, nil
 }
 
-// Overlaps returns which of the lockouts under way service equipment that p
-// services too: they are joined, or somebody coordinates them with the new one.
+// Overlaps returns which of the lockouts under way meet p: at equipment that
+// either services or locks off besides, or at an isolating device of both. They
+// are joined, or somebody coordinates them with the new one.
 func Overlaps(open []Lockout, p Procedure) []LockoutID {
 	var over []LockoutID
 	for _, l := range open {
-		if l.Open() && slices.ContainsFunc(l.Procedure.Equipment, func(id EquipmentID) bool { return slices.Contains(p.Equipment, id) }) {
+		if l.Open() && l.Procedure.meets(p) {
 			over = append(over, l.ID)
 		}
 	}
 	return over
+}
+
+// meets tells whether p and other have equipment or an isolating device in common.
+func (p Procedure) meets(other Procedure) bool {
+	held := slices.Concat(other.Equipment, other.Holds)
+	return slices.ContainsFunc(slices.Concat(p.Equipment, p.Holds), func(id EquipmentID) bool { return slices.Contains(held, id) }) ||
+		slices.ContainsFunc(p.Devices, func(d Device) bool {
+			_, shared := other.device(d.ID)
+			return shared
+		})
+}
+
+// services tells whether p and other are for a piece of equipment in common.
+func (p Procedure) services(other Procedure) bool {
+	return slices.ContainsFunc(p.Equipment, func(id EquipmentID) bool { return slices.Contains(other.Equipment, id) })
 }
 
 // Begin is [Beginning.Begin] where no other lockout is under way.

@@ -16,7 +16,7 @@ func beside(id LockoutID, lockouts []Lockout) []Lockout {
 // at the same equipment.
 func lockBeside(id LockoutID, p Procedure, others []Lockout) (Lock, bool) {
 	for _, other := range beside(id, others) {
-		same := len(Overlaps([]Lockout{other}, p)) > 0
+		same := other.Procedure.services(p)
 		for _, lock := range other.LocksOn() {
 			if _, shared := p.device(lock.Device); shared || same {
 				return lock, true
@@ -28,14 +28,16 @@ func lockBeside(id LockoutID, p Procedure, others []Lockout) (Lock, bool) {
 
 // lockReached returns a lock of another lockout whose people anything that p is
 // for could reach as the plant is linked: a hoist reaches who stands at the
-// carriage it lands on, a saw who stands at the carriage it feeds.
+// carriage it lands on, a saw who stands at the carriage it feeds. What the other
+// locks off besides is where its people may stand too: what holds the hoist from
+// running while they work holds it from a test.
 func (p Plant) lockReached(id LockoutID, of Procedure, others []Lockout) (Lock, bool) {
 	for _, other := range beside(id, others) {
 		on := other.LocksOn()
 		if len(on) == 0 {
 			continue
 		}
-		for _, at := range other.Procedure.Equipment {
+		for _, at := range other.HoldsEquipment() {
 			for _, reached := range p.ReachedByLockout(at) {
 				if slices.Contains(of.Equipment, reached) || slices.Contains(of.Holds, reached) {
 					return on[0], true

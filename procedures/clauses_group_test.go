@@ -69,6 +69,7 @@ func groupRows() []clauseRow {
 		return e
 	}
 	return []clauseRow{
+		act("(f)(3)(ii)(D) keys seen in the box", "(f)(3)(ii)(D)", dora, procedures.Event{Kind: procedures.Joined, Lock: "D-1"}),
 		act("(f)(3)(ii)(D) joins once", "(f)(3)(ii)(D)", ben, procedures.Event{Kind: procedures.Joined, Lock: "B-2"}),
 		act("(f)(3)(ii)(D) signed on", "(f)(3)(ii)(D)", dora, procedures.Event{Kind: procedures.LockApplied, Device: "saw-disconnect", Lock: "D-1"}),
 		act("(f)(3)(ii)(A) the primary stays", "(f)(3)(ii)(A)", ada, procedures.Event{Kind: procedures.LeftJob}, "(f)(4) no device bare"),
@@ -122,7 +123,12 @@ func handOverRows() []clauseRow {
 			return s
 		}, none),
 		row("(f)(4) keys into the box", func(s *shop) *shop { return s.onBox(dora, "D-1").onDevices(ben) }, none),
-		row("(f)(4) told by the one going off", onDevices, func(e *procedures.Event) { e.From = "dora" }),
+		row("(f)(4) told by the one going off", onDevices, func(e *procedures.Event) { e.From = "dora" }, "(f)(4) told by somebody of this lockout"),
+		row("(f)(4) told by somebody of this lockout", func(s *shop) *shop {
+			s.onDevices(ben)
+			s.now = six.Add(5 * time.Hour) // Ada went home
+			return s
+		}, func(e *procedures.Event) { e.From = "dora" }),
 		row("(f)(4) the state told", onDevices, func(e *procedures.Event) { e.Told = " " }),
 		{rule: "(f)(4) no device bare", clause: "(f)(4)", also: []string{"(f)(4) own locks on every device", "(f)(4) keys into the box"}, scene: func(t require.TestingT) (*shop, who) {
 			s := at(t, procedures.Work).onBox(ben, "B-1")

@@ -31,10 +31,10 @@ type Standing struct {
 type gateAsked struct {
 	Standing
 	p     Procedure
-	joins bool   // begins, joins or takes over: wasn't on the job
-	goes  bool   // goes on towards work
-	takes bool   // takes an absent person's lock off
-	lock  string // number of the lock put on, "" for none
+	joins bool     // begins, joins or takes over: wasn't on the job
+	goes  bool     // goes on towards work
+	takes bool     // takes an absent person's lock off
+	locks []string // numbers of the locks put on, now or by an entry made afterwards
 	now   time.Time
 
 	id    LockoutID // of the lockout, "" before it is begun
@@ -46,8 +46,10 @@ type gateAsked struct {
 // a [plain.Refusal]: not authorized (c)(8), not trained (c)(7), an own lock taken
 // off and not told of (e)(3)(iii), a firm whose procedures weren't exchanged
 // (f)(2)(i).
-func MayBegin(p Procedure, s Standing, now time.Time) error {
-	return refusedBy(gateRules(), gateAsked{Standing: s, p: p, joins: true, goes: true, now: now})
+func MayBegin(p Procedure, s Standing, now time.Time) error { return mayBegin(p, s, now, law{}) }
+
+func mayBegin(p Procedure, s Standing, now time.Time, w law) error {
+	return refusedBy(keptBy(w, gateRules()), gateAsked{Standing: s, p: p, joins: true, goes: true, now: now})
 }
 
 // MayReport returns nil when s lets the person report e in l at now, else a
@@ -55,13 +57,17 @@ func MayBegin(p Procedure, s Standing, now time.Time) error {
 // one's own and fit. Who is on the job already isn't kept from going on for want
 // of training: see [Lapses]. Taking off own locks, leaving, ending and telling
 // are never refused, nor is what happened before and is entered late, but power
-// for a test: see [Broken]. Whoever came on by such an entry is asked what joining
-// asks at the next act towards work.
+// for a test: see [Broken]. Whoever came on, or put a lock on, by such an entry is
+// asked what that asks at the next act towards work.
 func MayReport(l Lockout, e Event, s Standing, now time.Time) error {
+	return mayReport(l, e, s, now, law{})
+}
+
+func mayReport(l Lockout, e Event, s Standing, now time.Time, w law) error {
 	if e.Late && e.Kind != Energized {
 		return nil
 	}
-	return refusedBy(gateRules(), askedFor(l, e, s, now))
+	return refusedBy(keptBy(w, gateRules()), askedFor(l, e, s, now))
 }
 
 // MayReportTogether is [MayReport] of several events of one go. Its error is a
@@ -94,7 +100,10 @@ func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
 	// Whoever came on by an entry made afterwards was asked nothing then.
 	a.joins = a.joins || a.goes && !e.Late && l.cameLate(s.Person.ID)
 	if (e.Kind == LockApplied || e.Kind == Joined) && !blank(e.Lock) {
-		a.lock = e.Lock
+		a.locks = append(a.locks, e.Lock)
+	}
+	if a.goes && !e.Late {
+		a.locks = append(a.locks, l.onLate(s.Person.ID)...)
 	}
 	return a
 }
@@ -110,8 +119,27 @@ func (l *Lockout) cameLate(person PersonID) bool {
 	return late
 }
 
+// onLate are the numbers of person's locks that are on and went on by an entry
+// made afterwards: nobody asked then whether each was their own and fit.
+func (l *Lockout) onLate(person PersonID) []string {
+	late := map[string]bool{}
+	for _, e := range l.Events {
+		if e.Kind == LockApplied || e.Kind == Joined {
+			late[LockNumber(e.Lock)] = e.Late
+		}
+	}
+	var numbers []string
+	for _, lock := range l.LocksOn() {
+		if lock.Owner == person && late[LockNumber(lock.Number)] {
+			numbers = append(numbers, lock.Number)
+		}
+	}
+	return numbers
+}
+
 // Broken returns what of the gate, as it stood when it happened, an event
-// entered late went against. It happened, so it is entered, each of these as a departure.
+// entered late went against, and what it should have shown and didn't. It
+// happened, so it is entered, each of these as a departure.
 func Broken(l Lockout, e Event, s Standing) []Gap {
 	if !e.Late {
 		return nil
@@ -124,6 +152,11 @@ func Broken(l Lockout, e Event, s Standing) []Gap {
 		case r.name == trainedRule:
 			gaps = append(gaps, s.Learned.Gaps(l.Procedure, e.At)...) // each a departure, as those of [Lapses] are
 		default:
+			gaps = append(gaps, Gap{why.Why, why.Clause})
+		}
+	}
+	for _, r := range shownRules() {
+		if why := refusal(r.ask(ask(&l, e, s.Person))); why != nil {
 			gaps = append(gaps, Gap{why.Why, why.Clause})
 		}
 	}
@@ -216,16 +249,17 @@ func gateTrained(a gateAsked) error {
 }
 
 func gateLock(a gateAsked) error {
-	if a.lock == "" {
-		return nil
-	}
-	for _, other := range beside(a.id, a.Others) {
-		if other.lockOn(a.lock) != nil {
-			return plain.Refuse(Clause("(c)(5)(ii)"), "Lock %[1]s is reported on in another lockout: %[2]s. It can hang in one place only; give the number on the lock in your hand.", strings.TrimSpace(a.lock), other.Procedure.Title)
+	for _, number := range a.locks {
+		for _, other := range beside(a.id, a.Others) {
+			if other.lockOn(number) != nil {
+				return plain.Refuse(Clause("(c)(5)(ii)"), "Lock %[1]s is reported on in another lockout: %[2]s. It can hang in one place only; give the number on the lock in your hand.", strings.TrimSpace(number), other.Procedure.Title)
+			}
+		}
+		if _, _, err := MayUse(number, a.Person, a.Locks, a.Program, a.now); err != nil {
+			return err
 		}
 	}
-	_, _, err := MayUse(a.lock, a.Person, a.Locks, a.Program, a.now)
-	return err
+	return nil
 }
 
 func gateAbsent(a gateAsked) error {

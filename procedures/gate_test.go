@@ -115,7 +115,7 @@ func TestWhatHappenedIsEnteredLateAndWhatItBrokeIsSaid(t *testing.T) {
 	p := hoistProcedure()
 	s := goodStanding(p)
 	s.Learned.Trainings = nil
-	e := Event{Kind: Joined, Lock: "B-1", Late: true, At: shiftDay}
+	e := Event{Kind: Joined, Lock: "B-1", KeysInBox: true, Late: true, At: shiftDay}
 	require.NoError(t, MayReport(Lockout{Procedure: p}, e, s, shiftDay))
 	gaps := Broken(Lockout{Procedure: p}, e, s)
 	require.Len(t, gaps, 2)

@@ -20,6 +20,18 @@ func (l Lockout) Crafts() []string {
 	return crafts
 }
 
+// Took returns everybody who has a part in the lockout: who is or was signed on,
+// and who reported anything in it, each once, in the order they came.
+func (l Lockout) Took() []PersonID {
+	var took []PersonID
+	for _, e := range l.Events {
+		if !slices.Contains(took, e.Person) {
+			took = append(took, e.Person)
+		}
+	}
+	return took
+}
+
 // Coordinates returns who answers over more than one crew or craft, 29 CFR
 // 1910.147(f)(3)(ii)(C): who was named when it began beside another lockout of
 // the same equipment, else the primary once a second craft is signed on; "" where

@@ -35,7 +35,7 @@ func takeOverRules() []rule[asked, error] {
 func toEndRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		{"(e)(3)(i) the primary isn't here", func(a asked) error {
-			if !a.e.ToEnd || a.e.Person == a.l.Primary || !a.l.here(a.l.Primary, a.e.At) {
+			if !a.e.ToEnd || a.e.Person == a.l.Primary || !a.l.here(a.l.Primary, a.e) {
 				return nil
 			}
 			return plain.Refuse(Clause("(e)(3)(i)"), "The one who answers for this lockout is signed on and counts as here. Find them; they end it, or hand it over.")

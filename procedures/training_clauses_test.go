@@ -125,7 +125,7 @@ func trainingClauses() []clauseRow {
 		{"(c)(5)(ii)(D)", "TestLockThatMayNotBeUsedIsRefusedWithItsClause", []brokenRule{
 			lockBroken("own lock", item(func(l *LockItem) { l.Owner = benOp.ID })),
 			tagBroken("shows who", goodTag(func(t *Tag) { t.Owner = "" })),
-			gateBroken("own good lock", gate(func(a *gateAsked) { a.lock = "B-1" }))}},
+			gateBroken("own good lock", gate(func(a *gateAsked) { a.locks = []string{"B-1"} }))}},
 		{"(c)(5)(iii)", "TestTagThatCouldFailIsRefused", []brokenRule{
 			tagBroken("legend and hazard", goodTag(func(t *Tag) { t.Legend = "" }))}},
 		{"(c)(6)(i)", "TestInspectionFallsDueAYearAfterTheLast", []brokenRule{
@@ -137,6 +137,11 @@ func trainingClauses() []clauseRow {
 			certificateBroken("own signature", cert(func(c *certified) { c.by = samSup })),
 			certificateBroken("inspector authorized", cert(func(c *certified) { c.in.Inspector, c.by = "cal", calOp })),
 			certificateBroken("inspector not on the job", cert(func(c *certified) { c.Watched.Members = append(c.Watched.Members, Member{Person: benOp.ID}) })),
+			certificateBroken("outsider is none of the crew", cert(func(c *certified) {
+				c.in.Inspector, c.by, c.in.Outside, c.in.Firm = "", samSup, "Ben", "Firth Safety"
+				c.in.Reviewed = append(c.in.Reviewed, Review{Person: benOp.ID, On: c.in.On})
+			})),
+			certificateBroken("watched or shown", cert(func(c *certified) { c.Watched = nil })),
 			certificateBroken("inspector not the only user", cert(func(c *certified) { c.Used = []Lockout{{Members: []Member{{Person: benOp.ID}}}} }))}},
 		{"(c)(6)(i)(B)", "TestFindingBecomesAnAction", []brokenRule{
 			certificateBroken("each finding an action", cert(func(c *certified) { c.in.Findings = []Finding{{Said: "worn hasp", Kind: WrongGear}} }))}},
@@ -148,6 +153,7 @@ func trainingClauses() []clauseRow {
 		{"(c)(6)(ii)", "TestCertificateIsRefusedWithOneOfItsFourContentsMissing", []brokenRule{
 			certificateBroken("machine named", cert(func(c *certified) { c.in.Equipment = nil })),
 			certificateBroken("date given", cert(func(c *certified) { c.in.On = time.Time{} })),
+			certificateBroken("day of what was watched", cert(func(c *certified) { c.Watched.Begun = shiftDay.AddDate(0, 0, 1) })),
 			certificateBroken("inspector named", cert(func(c *certified) { c.in.Inspector, c.by, c.in.Outside = "", samSup, "Jo Firth" })),
 			certificateBroken("employees included", cert(func(c *certified) {
 				c.in.Reviewed = []Review{{Person: annOp.ID, FollowUp: shiftDay.AddDate(0, 0, 7)}}
@@ -303,7 +309,7 @@ func found(p Procedure, kind FindingKind) ProcedureInspection {
 
 // goodCertificate: Ben watched Ann and went over it with her.
 func goodCertificate(p Procedure) certified {
-	facts := InspectionFacts{Procedure: p, People: crewOfTwo(), Watched: &Lockout{ID: "l1", Members: []Member{{Person: annOp.ID}}},
+	facts := InspectionFacts{Procedure: p, People: crewOfTwo(), Watched: &Lockout{ID: "l1", Begun: shiftDay.Add(-20 * time.Hour), Members: []Member{{Person: annOp.ID}}},
 		Trainings: []Training{goodTraining(p)}}
 	return certified{InspectionFacts: facts, by: benOp, now: shiftDay, in: ProcedureInspection{ID: "i1", Procedure: p.ID, Version: 1, Equipment: []EquipmentID{"hoist"},
 		On: shiftDay.AddDate(0, 0, -1), Inspector: benOp.ID, Reviewed: []Review{{Person: annOp.ID, On: shiftDay.AddDate(0, 0, -1)}}}}

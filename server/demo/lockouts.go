@@ -82,7 +82,7 @@ func (j *job) steps(stages ...procedures.Stage) []procedures.Event {
 
 // join signs another person on with a lock on the key box, proven at zero.
 func (m *mill) join(j *job, who *hand) {
-	m.acts(j, who, procedures.Event{Kind: procedures.Joined, Lock: who.locks + "-9"}, reverified())
+	m.acts(j, who, procedures.Event{Kind: procedures.Joined, Lock: who.locks + "-9", KeysInBox: true}, reverified())
 }
 
 func reverified() procedures.Event {

@@ -183,7 +183,9 @@ func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedur
 		if err != nil {
 			return "", err
 		}
-		g.onFile(events)
+		if err := g.onFile(events); err != nil {
+			return "", err
+		}
 		if err := row.Doc.ApplyTogether(events, by); err != nil {
 			return "", err
 		}
