@@ -66,6 +66,7 @@ func TestOnlyAnotherAuthorizedPersonInspects(t *testing.T) {
 
 func TestOnlyUserDoesNotInspectWithoutWatching(t *testing.T) {
 	c := goodCertificate(hoistProcedure())
+	c.in.ShownBy = annOp.ID
 	c.Watched, c.Used = nil, []Lockout{{Members: []Member{{Person: benOp.ID}}}}
 	_, err := certify(c)
 	require.Equal(t, Clause("(c)(6)(i)(A)"), clauseOf(err))
@@ -76,6 +77,68 @@ func TestOnlyUserDoesNotInspectWithoutWatching(t *testing.T) {
 	c.People = []Person{benOp, samSup}
 	_, err = certify(c)
 	require.Equal(t, Clause("(c)(6)(i)(A)"), clauseOf(err), "nobody else could be using it")
+}
+
+// An outsider who is of the crew is no outsider; who left, or bears another name,
+// may be one.
+func TestOutsiderIsNoneOfTheCrewAndNotOfThisMill(t *testing.T) {
+	outside := func(name, firm string) error {
+		c := goodCertificate(hoistProcedure())
+		c.Mill, c.People = "Sill Brook Mill", append(c.People, Person{ID: "old", Name: "Wren Abbot", Left: true}, Person{ID: "con", Name: "Kay Dunn", Firm: "Brightwater"})
+		c.in.Inspector, c.by, c.in.Outside, c.in.Firm = "", samSup, name, firm
+		c.in.Reviewed = append(c.in.Reviewed, Review{Person: benOp.ID, On: c.in.On})
+		_, err := certify(c)
+		return err
+	}
+	for _, name := range []string{"Ben", " ben ", "BEN", "Ben.", "Sam", "Cal", "kay  dunn"} {
+		require.Equal(t, []string{"outside"}, fields(outside(name, "Firth Safety")), name)
+	}
+	for _, firm := range []string{"Sill Brook Mill", "sill  brook mill", "Sill-Brook Mill."} {
+		require.Equal(t, []string{"firm"}, fields(outside("Jo Firth", firm)), firm)
+	}
+	require.Equal(t, []string{"firm"}, fields(outside("Jo Firth", "")), "said once")
+	require.NoError(t, outside("Jo Firth", "Firth Safety"))
+	require.NoError(t, outside("Wren Abbot", "Sill Brook Safety"), "who left")
+}
+
+// The preamble of the standard asks for at least a demonstration of the procedure
+// (54 FR 36673, from memory); the one who shows it is the one using it.
+func TestWithoutALockoutToWatchSomebodyElseShowsEveryStep(t *testing.T) {
+	unwatched := func(change func(*certified)) []string {
+		c := goodCertificate(hoistProcedure())
+		c.Watched, c.in.ShownBy = nil, annOp.ID
+		change(&c)
+		_, err := certify(c)
+		return fields(err)
+	}
+	require.Empty(t, unwatched(func(*certified) {}))
+	for _, who := range []PersonID{"", benOp.ID, calOp.ID, "stranger"} {
+		require.Equal(t, []string{"shown_by"}, unwatched(func(c *certified) { c.in.ShownBy = who }), "%q", who)
+	}
+	require.Contains(t, unwatched(func(c *certified) { c.in.Reviewed[0] = Review{Person: annOp.ID, FollowUp: shiftDay.AddDate(0, 0, 7)} }), "shown_by", "who is away showed nothing")
+	require.Empty(t, unwatched(func(c *certified) { // one from outside sees the only user do it
+		c.in.Inspector, c.by, c.in.Outside, c.in.Firm, c.People = "", samSup, "Jo Firth", "Firth Safety", []Person{annOp, samSup}
+	}))
+}
+
+func TestDayOfAnInspectionIsThatOfTheLockoutWatchedOrExplained(t *testing.T) {
+	day := func(offset int) time.Time { return shiftDay.Truncate(24*time.Hour).AddDate(0, 0, offset) }
+	on := func(at time.Time, why string, l Lockout) []string {
+		c := goodCertificate(hoistProcedure())
+		l.Members = []Member{{Person: annOp.ID}}
+		c.Watched, c.in.On, c.in.WhyLater = &l, at, why
+		_, err := certify(c)
+		return fields(err)
+	}
+	over := Lockout{ID: "l1", Begun: day(-3).Add(22 * time.Hour), Ended: day(-2).Add(5 * time.Hour), Closed: true}
+	require.Equal(t, []string{"on"}, on(day(-4), "", over), "before it began")
+	require.Empty(t, on(day(-3), "", over))
+	require.Empty(t, on(day(-2), "", over), "it went past midnight")
+	require.Equal(t, []string{"why_later"}, on(day(-1), " ", over))
+	require.Empty(t, on(day(-1), "gone over with the night shift the day after", over))
+	open := Lockout{ID: "l1", Begun: day(-2).Add(time.Hour)}
+	require.Empty(t, on(day(0), "", open), "still under way")
+	require.Equal(t, []string{"on"}, on(day(-3), "", open))
 }
 
 // (c)(6)(ii): machine, date, employees included, person who inspected.

@@ -38,6 +38,7 @@ func found(t *testing.T, m *Mill, who procedures.PersonID, at time.Time) {
 	t.Helper()
 	in := inspectedHoist(at)
 	in.Findings = []procedures.Finding{{Said: "tried the start before the locks", Kind: procedures.Deviation, Person: who, Owner: sam.ID, Due: at.Add(time.Hour)}}
+	in.ShownBy = ada.ID
 	_, err := m.InspectProcedure(t.Context(), NewID(), in, "", ben, at)
 	require.NoError(t, err)
 }
