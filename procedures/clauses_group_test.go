@@ -278,7 +278,7 @@ func hung(t require.TestingT, stage procedures.Stage) *shop {
 }
 
 var goodTag = procedures.Event{Kind: procedures.StepDone, Step: "lock-dogs-valve", Proof: procedures.Tick,
-	Tag: procedures.Tag{Readable: true, Fastening: true, OnDevice: true}, Means: []procedures.ExtraMeans{procedures.HandleOff}}
+	Tag: procedures.Tag{Legend: procedures.DoNotOpen, Hazard: "The dogs close.", Owner: "ada", Readable: true, Fastening: true, OnDevice: true}, Means: []procedures.ExtraMeans{procedures.HandleOff}}
 
 func tagRows() []clauseRow {
 	row := func(rule, clause string, spoil func(*procedures.Event)) clauseRow {
@@ -290,6 +290,9 @@ func tagRows() []clauseRow {
 	}
 	return []clauseRow{
 		row("(c)(5)(ii)(A) tag readable", "(c)(5)(ii)(A)", func(e *procedures.Event) { e.Tag.Readable = false }),
+		row("(c)(5)(ii)(D) tag shows who", "(c)(5)(ii)(D)", func(e *procedures.Event) { e.Tag.Owner = "ben" }),
+		row("(c)(5)(iii) legend on the tag", "(c)(5)(iii)", func(e *procedures.Event) { e.Tag.Legend = "keep out" }),
+		row("(c)(5)(iii) legend on the tag", "(c)(5)(iii)", func(e *procedures.Event) { e.Tag.Hazard = " " }),
 		row("(c)(5)(ii)(C)(2) tag fastened", "(c)(5)(ii)(C)(2)", func(e *procedures.Event) { e.Tag.Fastening = false }),
 		row("(d)(4)(iii)(B) where the tag hangs", "(d)(4)(iii)(B)", func(e *procedures.Event) { e.Tag.OnDevice = false }),
 		row("(c)(3)(ii) one more means", "(c)(3)(ii)", func(e *procedures.Event) { e.Means = []procedures.ExtraMeans{"prayer"} }),

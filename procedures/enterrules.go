@@ -134,6 +134,18 @@ func tagEnterRules() []rule[asked, error] {
 			}
 			return plain.Refuse(Clause("(c)(5)(ii)(A)"), "Only a tag that can be read counts. If yours can't, take a new one.")
 		}},
+		{"(c)(5)(ii)(D) tag shows who", func(a asked) error {
+			if !tagged(a) || a.e.Tag.Owner == a.e.Person {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(5)(ii)(D)"), "The tag shows whose it is: hang your own.")
+		}},
+		{"(c)(5)(iii) legend on the tag", func(a asked) error {
+			if !tagged(a) || slices.Contains(Legends(), a.e.Tag.Legend) && !blank(a.e.Tag.Hazard) {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(5)(iii)"), "The tag has to say %s, and what happens else. Hang one that does, and say so.", a.d.Legend().Words())
+		}},
 		{"(c)(5)(ii)(C)(2) tag fastened", func(a asked) error {
 			if !tagged(a) || a.e.Tag.Fastening {
 				return nil

@@ -54,10 +54,6 @@ func lockBroken(name string, item LockItem) brokenRule {
 	}}
 }
 
-func tagBroken(name string, t Tag) brokenRule {
-	return brokenRule{name, func(left string) bool { return problemsBy(without(tagRules(), left), t) != nil }}
-}
-
 func programBroken(name string, p Program) brokenRule {
 	return brokenRule{name, func(left string) bool {
 		return problemsBy(without(programRules(), left), programAsked{p, crewOfTwo(), nil}) != nil
@@ -113,21 +109,14 @@ func trainingClauses() []clauseRow {
 			lockBroken("for energy control only", item(func(l *LockItem) { l.OnlyHere = false }))}},
 		{"(c)(5)(ii)(A)(1)", "TestLockThatMayNotBeUsedIsRefusedWithItsClause", []brokenRule{
 			lockBroken("in good condition", item(func(l *LockItem) { l.Condition = "" }))}},
-		{"(c)(5)(ii)(A)(2)–(3)", "TestTagThatCouldFailIsRefused", []brokenRule{
-			tagBroken("readable", goodTag(func(t *Tag) { t.Readable = false }))}},
 		{"(c)(5)(ii)(B)", "TestLockThatMayNotBeUsedIsRefusedWithItsClause", []brokenRule{
 			lockBroken("of the mill's colour", item(func(l *LockItem) { l.Colour = "blue" })),
 			programBroken("one look of locks and tags", program(func(p *Program) { p.LockColour = "" }))}},
 		{"(c)(5)(ii)(C)(1)", "TestTieIsNoLock", []brokenRule{
 			lockBroken("substantial", item(func(l *LockItem) { l.Kind = Combination }))}},
-		{"(c)(5)(ii)(C)(2)", "TestTagThatCouldFailIsRefused", []brokenRule{
-			tagBroken("fastened to hold", goodTag(func(t *Tag) { t.Fastening = false }))}},
 		{"(c)(5)(ii)(D)", "TestLockThatMayNotBeUsedIsRefusedWithItsClause", []brokenRule{
 			lockBroken("own lock", item(func(l *LockItem) { l.Owner = benOp.ID })),
-			tagBroken("shows who", goodTag(func(t *Tag) { t.Owner = "" })),
 			gateBroken("own good lock", gate(func(a *gateAsked) { a.locks = []string{"B-1"} }))}},
-		{"(c)(5)(iii)", "TestTagThatCouldFailIsRefused", []brokenRule{
-			tagBroken("legend and hazard", goodTag(func(t *Tag) { t.Legend = "" }))}},
 		{"(c)(6)(i)", "TestInspectionFallsDueAYearAfterTheLast", []brokenRule{
 			lightBroken("inspected", light(func(a *lightAsked) {
 				a.due = NextInspection(p.ID, shiftDay.AddDate(0, 0, -366), nil, []time.Time{shiftDay.AddDate(0, 0, -1)}, shiftDay)
@@ -185,8 +174,6 @@ func trainingClauses() []clauseRow {
 			gapBroken("training not run out", learned(changed(func(t *Training) { t.Expires = shiftDay }), goodAffected()), justTrained(p))}},
 		{"(c)(8)", "TestNobodyBeginsWithoutTrainingAndTheSupervisorsWord", []brokenRule{
 			gateBroken("authorized", gate(func(a *gateAsked) { a.Person.Left = true }))}},
-		{"(d)(4)(iii)(B)", "TestTagThatCouldFailIsRefused", []brokenRule{
-			tagBroken("place said when not on the device", goodTag(func(t *Tag) { t.OnDevice = false }))}},
 		{"(e)(3) Exception", "TestAbsentPersonsLockStaysWhereNoProcedureIsWritten", []brokenRule{
 			gateBroken("absent owner's procedure written", gate(func(a *gateAsked) { a.takes, a.Program.AbsentOwner = true, "" }))}},
 		{"(e)(3)(iii)", "TestNobodyGoesToWorkBeforeBeingToldOfTheOwnLock", []brokenRule{
@@ -226,7 +213,7 @@ func TestEachRuleOfTrainingStandsBehindAClause(t *testing.T) {
 	}
 	all = append(append(append(all, names(trainerRules())...), names(trainingRules())...), names(gapRules())...)
 	all = append(append(append(all, names(inspectorRules())...), names(certificateRules())...), names(lockRules())...)
-	all = append(append(append(append(all, names(tagRules())...), names(programRules())...), names(gateRules())...), names(lightRules())...)
+	all = append(append(append(all, names(programRules())...), names(gateRules())...), names(lightRules())...)
 	for _, name := range all {
 		if strings.HasSuffix(name, "fit") || strings.HasSuffix(name, "fits") {
 			continue // bounds of what is typed, no clause
@@ -326,12 +313,6 @@ func tagCertificate(change func(*certified)) certified {
 
 func goodLock() LockItem {
 	return LockItem{Number: "A-1", Kind: KeyedPadlock, Colour: "red", Owner: annOp.ID, OnlyHere: true, Condition: LockGood, Issued: shiftDay.AddDate(-1, 0, 0)}
-}
-
-func goodTag(change func(*Tag)) Tag {
-	t := Tag{Legend: DoNotOperate, Hazard: "the hoist lowers", Owner: annOp.ID, Readable: true, Fastening: true, OnDevice: true}
-	change(&t)
-	return t
 }
 
 func redLocks() Program {

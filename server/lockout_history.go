@@ -91,6 +91,9 @@ func tagMore(e procedures.Event) []plain.Sentence {
 		return nil
 	}
 	var more []plain.Sentence
+	if e.Tag.Legend != "" {
+		more = append(more, plain.Say("Its tag says: %s.", e.Tag.Legend.Words()))
+	}
 	if e.Tag.OnDevice {
 		more = append(more, plain.Say("Own tag reported on the device itself."))
 	} else {

@@ -237,7 +237,7 @@ func (v *visit) stepFields(f *views.Frame, l procedures.Lockout, s procedures.St
 	}
 	fields = append(fields, f.TickField("step."+id, label, r.again("step."+id) == "yes"))
 	if hangsTag(l.Procedure, s) {
-		fields = append(fields, tagFields(f, s, r)...)
+		fields = append(fields, tagFields(f, l.Procedure, s, r)...)
 	}
 	if s.Proof == procedures.TryStart {
 		fields = append(fields, f.TickField("offback."+id, f.T("The control is back at off"), r.again("offback."+id) == "yes"))

@@ -126,7 +126,7 @@ func (v *visit) readSteps(r *report, l procedures.Lockout, problems *plain.Probl
 				inspected = len(r.events)
 			}
 			if hangsTag(l.Procedure, s) {
-				v.readTag(s, &e)
+				v.readTag(l.Procedure, s, &e)
 			}
 			r.add("step."+id, e)
 		}
