@@ -56,7 +56,7 @@ func (v *visit) coastPage(typed func(string) string, submission string, problems
 	if err != nil {
 		return err
 	}
-	page := coastPage{Frame: v.frame("%s: nothing of it is registered to turn", e.Name), Back: machinePath(e.ID), Enter: v.person.Supervises(), Submission: submission}
+	page := coastPage{Frame: v.frame("%s: nothing of it is registered to turn", e.Name), Back: machinePath(e.ID), Enter: v.person.Supervises() || v.person.Works() && v.person.Authorized, Submission: submission}
 	page.Problems = problems
 	var turning []views.Choice
 	for _, energy := range e.Energies {

@@ -60,6 +60,10 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept and signed.")
 	case "published":
 		return plain.Say("In force from now on.")
+	case "task-removed":
+		return plain.Say("The task is off the list. What was kept of it stays on the record; done again, it is servicing and needs a lockout.")
+	case "discarded":
+		return plain.Say("The draft is gone. What is in force stays as it is.")
 	case "draft":
 		return plain.Say("The draft is kept. It is not in force until you publish it.")
 	case "person":

@@ -18,6 +18,7 @@ func (s *Server) taskRoutes() {
 	s.post("/tasks/new", supervisors, s.keepTask)
 	s.get("/tasks/:id", signedIn, s.showTask)
 	s.post("/tasks/:id", supervisors, s.keepTask)
+	s.post("/tasks/:id/remove", supervisors, s.removeTask)
 }
 
 type tasksPage struct {
