@@ -121,6 +121,7 @@ func workRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		inOrder(),
 		noTest(),
+		beforeTheRelease(plain.Say("The release has begun: no work any more. Begin a new lockout for it.")),
 		{"work begins once", func(a asked) error {
 			if a.l.Stage == Work && !a.l.Working {
 				return nil

@@ -26,6 +26,8 @@ const (
 	actAbsent    = "absent" // the lock of somebody who isn't here
 	actTold      = "told"
 	actEnd       = "end"
+	actCallOff   = "call-off" // ended before work, with a lock on
+	actLater     = "later"    // the expected end put off
 	actRestore   = "restore"
 	actCancel    = "cancel"
 )
@@ -48,8 +50,11 @@ func (v *visit) acts(l procedures.Lockout) []string {
 	acts := v.likelyActs(l)
 	if len(v.untold) > 0 { // of another lockout: until they say so nothing here that goes on towards work
 		acts = slices.DeleteFunc(acts, func(act string) bool {
-			return !slices.Contains([]string{"", actOff, actLeave, actOvernight, actTestEnd, actEnd, actRestore, actCancel}, act) && (act != actSteps || l.Stage < procedures.Work)
+			return !slices.Contains([]string{"", actOff, actLeave, actOvernight, actTestEnd, actEnd, actCallOff, actRestore, actCancel}, act) && (act != actSteps || l.Stage < procedures.Work)
 		})
+	}
+	if v.person.ID == l.Primary && len(acts) > 0 {
+		acts = append(acts, actLater)
 	}
 	if v.person.Supervises() {
 		acts = append(acts, v.supervisorsActs(l, len(acts) == 0)...)
@@ -157,7 +162,7 @@ func (v *visit) workActs(l procedures.Lockout) []string {
 func (v *visit) wayOut(l procedures.Lockout) []string {
 	switch {
 	case len(l.LocksOn()) > 0:
-		return []string{actEnd}
+		return []string{actCallOff}
 	case len(l.Locks) > 0:
 		return nil // a test took them off; the way on is all of isolation again
 	}

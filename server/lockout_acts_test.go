@@ -53,7 +53,7 @@ func TestLockoutChangesHandsWithoutAGap(t *testing.T) {
 	l := m.atWork(ada)
 	told := url.Values{"told": {"Half the teeth are in; wrench set is out."}, "from": {string(m.people["ada"].ID)}}
 	l.refuses(bo, actHandOver, "bo", told, "", "(f)(3)(ii)(D)")
-	l.does(bo, actJoin, "bo", url.Values{"box": {"B-1"}, "craft": {"electrician"}})
+	l.does(bo, actJoin, "bo", url.Values{"box": {"B-1"}, "keys": {"yes"}, "craft": {"electrician"}})
 	l.page(bo).says(t, "electrician")
 	l.refuses(bo, actHandOver, "bo", told, "", "(f)(4)")
 	l.page(bo).says(t, "?act=locks")
@@ -243,7 +243,7 @@ func TestLateRecheckIsRaisedEverywhereAndStopsTheWork(t *testing.T) {
 	l.page(ada).says(t, `action="/lockouts/`+string(l.id)+`/recheck"`)
 	m.phone().get("/").says(t, "Hands out.")
 	bo := m.as("bo")
-	l.refuses(bo, actJoin, "bo", url.Values{"box": {"B-1"}}, "box", "(d)(5)(ii)")
+	l.refuses(bo, actJoin, "bo", url.Values{"box": {"B-1"}, "keys": {"yes"}}, "box", "(d)(5)(ii)")
 	l.refuses(ada, actRecheck, "ada", url.Values{}, "", "nothing was reported yet")
 	again := url.Values{}
 	for _, s := range now.BuildingUp() {
@@ -350,7 +350,7 @@ func TestToolsCountedInAreCountedOut(t *testing.T) {
 	l.to(ada, procedures.Work)
 	l.does(ada, actWork, "ada", url.Values{"tools_in": {"3"}})
 	l.does(ada, actEnd, "ada", url.Values{})
-	l.page(ada).says(t, "3 were counted in.")
+	l.page(ada).says(t, "3 were counted in: Ada Rook 3.")
 	short := l.ticked()
 	short.Set("tools_out", "2")
 	l.refuses(ada, actSteps, "ada", short, "tools_out", "3 tools and parts were counted in, 2 out")

@@ -34,7 +34,7 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 		return err
 	}
 	f := page.Frame
-	if page.Act != actEnergize && page.Act != actTold { // what moves is said in a field of its own
+	if page.Act != actEnergize && page.Act != actTold && page.Act != actLater { // what moves is said in a field of its own
 		page.AsideFields = append(page.AsideFields, f.TextField("note", f.T("Note"), r.again("note")))
 	}
 	photo := f.PhotoField("photo", f.T("Photo"))
@@ -82,20 +82,20 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 			page.Wait = v.now.Add(left)
 		}
 		if l.Stage == procedures.InspectArea {
-			page.Fields = toolsOut(f, l, r)
+			page.Fields = toolsOut(f, l, r, names)
 		}
 	case actWork:
-		page.AsideFields = []views.Field{f.NumberField("tools_in", f.T("Tools and parts you take in, counted"), r.again("tools_in")).
-			WithHint(f.T("As many must come out again before it is given back. Leave it empty when you don't count them."))}
+		page.AsideFields = []views.Field{toolsInField(f, r)}
 	case actVerify:
+		page.AsideFields = []views.Field{toolsInField(f, r)}
 		l.Done = nil // the proofs of before count no more
 		page.Steps, err = v.stepLines(f, l, slices.DeleteFunc(slices.Clone(l.Procedure.Steps), func(s procedures.Step) bool { return s.Stage != procedures.Verify }), r, names)
 	case actRecheck:
 		l.Done = nil
 		page.Steps, err = v.stepLines(f, l, l.BuildingUp(), r, names)
 	case actJoin:
-		page.Fields = append(v.lockFields(f, l, r), f.TextField("box", f.T("Or the number on your lock on the box that holds all the keys"), r.again("box")).Offering(r.locks))
-		page.AsideFields = []views.Field{f.TextField("craft", f.T("Your craft or firm, where there is more than one here"), r.again("craft"))}
+		page.Fields = append(v.lockFields(f, l, r), f.TextField("box", f.T("Or the number on your lock on the box that holds all the keys"), r.again("box")).Offering(r.locks), keysField(f, r))
+		page.AsideFields = []views.Field{toolsInField(f, r), f.TextField("craft", f.T("Your craft or firm, where there is more than one here"), r.again("craft"))}
 	case actLocks:
 		page.Fields = v.lockFields(f, l, r)
 	case actHandOver:
@@ -106,7 +106,7 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 			f.AreaField("told", f.T("How it stands"), r.again("told")).WithHint(f.T("What is done, what is open, what is out of the machine; seen by whom.")),
 		}
 	case actTest:
-		page.Fields = toolsOut(f, l, r)
+		page.Fields = toolsOut(f, l, r, names)
 	case actOff:
 		for i, lock := range v.ownLocks(l) {
 			name := offField(i, lock)
@@ -126,6 +126,17 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 		return v.absentFields(page, l, r, names)
 	case actTold:
 		page.Said = locksTaken(l, v.person.ID, names)
+	case actLeave:
+		page.Fields = v.ownToolsOut(f, l, r)
+	case actCallOff:
+		page.Said = append(page.Said, plain.Say("Not everything is locked and proven at zero: nobody reaches in. The locks that are on come off in the order of the release."))
+		page.Fields = []views.Field{f.TickField("clear", f.T("Nobody has reached into the machine, and nobody will"), r.again("clear") == "yes")}
+	case actLater:
+		until := r.again("until")
+		if until == "" {
+			until = l.Expected.Add(time.Hour).In(v.zone).Format(momentLayout)
+		}
+		page.Fields = []views.Field{f.MomentField("until", f.T("Expected until now"), until).Required(), f.TextField("note", f.T("Why it takes longer"), r.again("note"))}
 	case actOvernight:
 		until := r.again("until")
 		if until == "" {

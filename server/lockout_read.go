@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -25,11 +26,13 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		r.add("", procedures.Event{Kind: procedures.WorkBegan, ToolsIn: v.count("tools_in", problems)})
 	case actJoin:
 		v.readJoin(r, l)
+		r.events[0].ToolsIn = v.count("tools_in", problems)
 	case actLocks:
 		v.readLocks(r, l, procedures.LockApplied)
 		problems.Unless(len(r.events) > 0, "", "give your lock's number; nothing was reported yet")
 	case actVerify:
 		v.readAgain(r, l, problems)
+		r.events[0].ToolsIn = v.count("tools_in", problems)
 	case actRecheck:
 		for _, s := range l.BuildingUp() {
 			if id := string(s.ID); yes("step." + id) {
@@ -39,8 +42,10 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		problems.Unless(len(r.events) > 0, "", "tick what you have proven at zero again; nothing was reported yet")
 	case actHandOver:
 		r.add("", procedures.Event{Kind: procedures.HandedOver, From: procedures.PersonID(v.typed("from")), Told: v.typed("told"), KeysInBox: yes("keys")})
+		return v.readLeft(r, l)
 	case actToEnd:
 		r.add("", procedures.Event{Kind: procedures.HandedOver, ToEnd: true, NotHere: v.typed("not_here"), Told: v.typed("told")})
+		return v.readLeft(r, l)
 	case actTest:
 		r.add("", procedures.Event{Kind: procedures.TestAsked, Tools: yes("tools"), ToolsOut: v.count("tools_out", problems)})
 	case actOff:
@@ -61,22 +66,43 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		}
 		r.add("lock", procedures.Event{Kind: procedures.LockTaken, Lock: v.typed("lock"), NotHere: v.typed("not_here"), Tries: v.readTries(problems),
 			Program: procedures.MayTakeAbsentLock(std) == nil})
+		return v.readLeft(r, l)
 	case actTold:
 		r.add("", procedures.Event{Kind: procedures.ToldOfLock})
 	case actLeave:
-		r.add("", procedures.Event{Kind: procedures.LeftJob})
+		r.add("", procedures.Event{Kind: procedures.LeftJob, ToolsOut: v.count("tools_out", problems)})
 	case actOvernight:
 		until, err := v.moment(v.typed("until"))
 		problems.Unless(err == nil && until.Sub(v.now) <= longestIdle, "until", "until when it stays locked: a day and time to come, at most a year on, as 2026-03-02T06:30")
 		r.add("until", procedures.Event{Kind: procedures.LeftOvernight, Until: until})
-	case actEnd:
-		r.add("", procedures.Event{Kind: procedures.WorkEnded})
+	case actEnd, actCallOff:
+		r.add("", procedures.Event{Kind: procedures.WorkEnded, Clear: yes("clear")})
+	case actLater:
+		until, err := v.moment(v.typed("until"))
+		problems.Unless(err == nil && until.After(v.now) && until.Sub(v.now) <= hoursMost*time.Hour, "until", "until when it takes now: a day and time to come, at most 31 days on, as 2026-03-02T17:30")
+		r.add("until", procedures.Event{Kind: procedures.LaterEnd, Until: until})
 	case actCancel:
 		r.add("", procedures.Event{Kind: procedures.Cancelled})
 	default:
 		return store.ErrNotFound
 	}
 	return nil
+}
+
+// readLeft says of whom the last event is for, who isn't here, whether they left
+// the mill; the record asks that again.
+func (v *visit) readLeft(r *report, l procedures.Lockout) error {
+	e := &r.events[len(r.events)-1]
+	absent := l.ActedFor(*e)
+	if absent == "" {
+		return nil
+	}
+	p, err := v.desk.Person(v.ctx(), absent)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil
+	}
+	e.LeftMill = p.Left
+	return err
 }
 
 // countMost is more tools and parts than anybody takes into a machine.
@@ -159,12 +185,12 @@ func asksPhoto(p procedures.Procedure, id procedures.StepID) bool {
 func (v *visit) readJoin(r *report, l procedures.Lockout) {
 	kind := procedures.Joined
 	if number := v.typed("box"); number != "" {
-		r.add("box", procedures.Event{Kind: kind, Lock: number})
+		r.add("box", procedures.Event{Kind: kind, Lock: number, KeysInBox: v.typed("keys") == "yes"})
 		kind = procedures.LockApplied
 	}
 	v.readLocks(r, l, kind)
 	if len(r.events) == 0 {
-		r.add("box", procedures.Event{Kind: procedures.Joined})
+		r.add("box", procedures.Event{Kind: procedures.Joined, KeysInBox: true}) // the number comes first
 	}
 	r.events[0].Craft = v.typed("craft")
 }

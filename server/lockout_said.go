@@ -95,10 +95,13 @@ func ownersOn(l procedures.Lockout, names map[procedures.PersonID]string) []stri
 }
 
 // dangerOf says what must be heard before anything else on the page: that nobody
-// is protected, or hands out. Empty: nothing of that kind.
+// is protected, hands out, or nobody in. Empty: nothing of that kind.
 func dangerOf(l procedures.Lockout, now time.Time) plain.Sentence {
 	if late, _ := l.RecheckDue(now); l.Open() && (l.Test != "" || late.ID != "") {
 		return l.NextAt(now)
+	}
+	if l.CalledOff() && l.Stage < procedures.RemoveLocks {
+		return plain.Say("Called off before everything was locked and proven at zero: NOBODY REACHES IN.")
 	}
 	return plain.Sentence{}
 }

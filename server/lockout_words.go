@@ -40,6 +40,10 @@ func actWords(act string) plain.Sentence {
 		return plain.Say("Leave it locked on purpose, for the night or longer")
 	case actEnd:
 		return plain.Say("End the work and give the machine back")
+	case actCallOff:
+		return plain.Say("Call it off: locks off in order")
+	case actLater:
+		return plain.Say("It takes longer: put the expected end off")
 	case actRestore:
 		return plain.Say("Report it back in service")
 	case actCancel:
@@ -88,6 +92,10 @@ func actButton(l procedures.Lockout, act string) plain.Sentence {
 		return plain.Say("Leave it locked")
 	case actEnd:
 		return plain.Say("End the work")
+	case actCallOff:
+		return plain.Say("Call it off")
+	case actLater:
+		return plain.Say("Put the end off")
 	case actRestore:
 		return plain.Say("Report it back in service")
 	}
@@ -134,6 +142,10 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 		return plain.Say("My own lock stays on every device on purpose. Everything is proven again before anybody reaches in.")
 	case actEnd:
 		return plain.Say("The work is over, mine and that of everybody signed on.")
+	case actCallOff:
+		return plain.Say("Nobody has worked in the machine. The locks that are on come off in order before anything is given back.")
+	case actLater:
+		return plain.Say("The work goes on, and I answer for it.")
 	case actCancel:
 		return plain.Say("No lock of mine is on and nobody has begun. The machine is let go as it was.")
 	case actRestore:
