@@ -261,10 +261,30 @@ func testRows() []clauseRow {
 		act("(f)(1)(iv) from where it is run", "(f)(1)(iv)", bareForTest, ada, spoilt(func(e *procedures.Event) { e.Where = "" })),
 		act("(f)(1)(iv) power by the primary", "(f)(1)(iv)", bareForTest, ben, energized),
 		act("(f)(1)(iv) what moves", "(f)(1)(iv)", bareForTest, ada, spoilt(func(e *procedures.Event) { e.Note = "" })),
+		act("(f)(3)(ii)(A) only to its end", "(f)(3)(ii)(A)", takenAfterATest, ben, procedures.Event{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true}),
 		act("(f)(1) ended by the primary", "(f)(3)(ii)(A)", running, ben, procedures.Event{Kind: procedures.TestEnded, OffBack: true}),
 		act("(f)(1) a test to end", "(f)(1)", working, ada, procedures.Event{Kind: procedures.TestEnded, OffBack: true}),
 		act("(f)(1)(v) control off", "(f)(1)(v)", running, ada, procedures.Event{Kind: procedures.TestEnded}),
 	}
+}
+
+// takenAfterATest is a lockout whose primary went home in a test and which a
+// supervisor brought back to zero to end it.
+func takenAfterATest(t require.TestingT) *shop {
+	s := at(t, procedures.Work)
+	s.do(ada, procedures.Event{Kind: procedures.TestAsked, Tools: true})
+	s.do(ada, procedures.Event{Kind: procedures.LockRemoved, Lock: s.l.LocksOn()[0].Number})
+	s.now = s.l.Expected.Add(time.Minute)
+	s.do(dora, toEnd)
+	for s.l.Stage < procedures.Work {
+		s.now = s.now.Add(s.l.WaitLeft(s.now))
+		e := s.event(s.undone()[0])
+		if e.Kind == procedures.LockApplied {
+			e.Lock = "D-" + string(e.Device)
+		}
+		s.do(dora, e)
+	}
+	return s
 }
 
 // hung is a shop at Apply whose valve of the dogs takes no lock.

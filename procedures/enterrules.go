@@ -25,6 +25,7 @@ func enterRules() []rule[asked, error] {
 		positionSaid(),
 		toldWithin(),
 		powerByThePrimary(),
+		onlyToItsEnd(),
 	}, tagEnterRules())
 }
 

@@ -60,7 +60,7 @@ func TestNoSequenceOfActsBreaksAnInvariant(t *testing.T) {
 		require.GreaterOrEqual(t, accepted[kind], max(1, runs/1000), "%s: at least 100 in 100,000 runs", kind)
 	}
 	for _, clause := range []string{"(c)(5)(ii)", "(c)(5)(ii)(A)(1)", "(c)(5)(ii)(D)", "(c)(7)(i)(A)", "(c)(7)(iii)(A)", "(c)(8)", "(e)(3)", "(e)(3)(iii)", "(f)(1)(ii)", "(f)(2)(i)", "(f)(3)(i)"} {
-		require.Positive(t, turned[procedures.Clause(clause)], "the gate never spoke by %s", clause)
+		require.GreaterOrEqual(t, turned[procedures.Clause(clause)], runs/1000, "%s: the gate spoke at least 100 times in 100,000 runs", clause)
 	}
 }
 

@@ -1,6 +1,7 @@
 package procedures
 
 import (
+	"slices"
 	"time"
 
 	"stillsaw/procedures/plain"
@@ -78,6 +79,19 @@ func (l *Lockout) toEnd(e Event) {
 	}
 	l.Test = ""
 	l.Stage = max(l.Stage, InspectArea)
+}
+
+// onlyToItsEnd refuses work in a lockout a supervisor took to its end: after a
+// test that goes through all of isolation once more, only so that the machine can
+// be looked over.
+func onlyToItsEnd() rule[asked, error] {
+	return rule[asked, error]{"(f)(3)(ii)(A) only to its end", func(a asked) error {
+		work := a.e.Kind == Joined || a.e.Kind == WorkBegan || a.e.Kind == TestAsked
+		if !work || !slices.ContainsFunc(a.l.Events, func(e Event) bool { return e.Kind == HandedOver && e.ToEnd }) {
+			return nil
+		}
+		return plain.Refuse(Clause("(f)(3)(ii)(A)"), "A supervisor took this lockout over to end it: nobody works under it any more. Take it to its end, then begin another.")
+	}}
 }
 
 // powerByThePrimary refuses power for a test to anybody but the primary, who saw
