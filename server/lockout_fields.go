@@ -32,6 +32,9 @@ func (v *visit) lockFields(f *views.Frame, l procedures.Lockout, r report) []vie
 	var fields []views.Field
 	for _, d := range v.withoutOwnLock(l) {
 		fields = append(fields, lockField(f, l.Procedure, d.ID, r, f.T("Number on your lock at: %s", deviceMark(f, l.Procedure, d.ID))))
+		if s, locks := lockingStep(l.Procedure, d.ID); locks && s.AsksPhoto && v.person.ID == l.Primary {
+			fields = append(fields, stepPhoto(f, s))
+		}
 	}
 	return fields
 }

@@ -1,13 +1,11 @@
 package server
 
 import (
-	"errors"
 	"strconv"
 	"strings"
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
-	"stillsaw/server/store"
 )
 
 // report is what one form says was done: events in order, each with the field a
@@ -17,9 +15,10 @@ type report struct {
 	events []procedures.Event
 	fields []string
 	photo  string
-	again  func(field string) string // what was typed, to show it again
-	locks  []string                  // own numbers to pick from
-	tell   []string                  // who is affected, by name
+	photos map[procedures.StepID]string // of the steps that ask for one each
+	again  func(field string) string    // what was typed, to show it again
+	locks  []string                     // own numbers to pick from
+	tell   []string                     // who is affected, by name
 }
 
 func (r *report) add(field string, e procedures.Event) {
@@ -139,37 +138,16 @@ func (v *visit) readReport(r *report, l procedures.Lockout) (plain.Problems, err
 			r.events[i].At, r.events[i].Late = at, true
 		}
 	}
-	wrong, err := v.readPhoto(r)
+	wrong, err := v.readPhotos(r, l)
 	if last := len(r.events) - 1; last >= 0 {
-		r.events[last].Photo = r.photo
+		if r.photo != "" {
+			r.events[last].Photo = r.photo
+		}
 		if r.events[last].Kind != procedures.Energized { // its note says what moves
 			r.events[last].Note = v.typed("note")
 		}
 	}
-	for i, e := range r.events { // the picture is of each step that asks for one
-		if asksPhoto(l.Procedure, e.Step) {
-			r.events[i].Photo = r.photo
-		}
-	}
 	return append(problems, wrong...), err
-}
-
-// readPhoto keeps the picture sent, or goes on with the one kept when the form
-// came before.
-func (v *visit) readPhoto(r *report) (plain.Problems, error) {
-	digest, problems, err := v.photo("photo")
-	if err != nil || len(problems) > 0 {
-		return problems, err
-	}
-	if r.photo = digest; digest != "" || v.typed("photo_kept") == "" {
-		return nil, nil
-	}
-	_, err = v.desk.Photo(v.ctx(), v.typed("photo_kept"))
-	if errors.Is(err, store.ErrNotFound) {
-		return plain.Problems{{Field: "photo", Want: plain.Say("the photo once more; the one sent before is not here")}}, nil
-	}
-	r.photo = v.typed("photo_kept")
-	return nil, err
 }
 
 func (s *Server) showLockout(v *visit) error {

@@ -86,6 +86,7 @@ type stepLine struct {
 	At     time.Time
 	Proof  plain.Sentence
 	Fields []views.Field
+	Kept   string         // digest of the step's photo that a refused form brought
 	Note   plain.Sentence // why there is nothing to fill in
 }
 

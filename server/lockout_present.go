@@ -30,6 +30,7 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 		page.Why = v.whyNothing(l, names)
 		return nil
 	}
+	r.act = page.Act
 	if err := v.actFields(page, l, r, names); err != nil {
 		return err
 	}
@@ -37,10 +38,9 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 	if page.Act != actEnergize && page.Act != actTold && page.Act != actLater { // what moves is said in a field of its own
 		page.AsideFields = append(page.AsideFields, f.TextField("note", f.T("Note"), r.again("note")))
 	}
-	photo := f.PhotoField("photo", f.T("Photo"))
-	if page.asksPhoto(l) {
-		page.Photo = photo.WithHint(f.T("This step asks for one. Take it from where you can stand safely."))
-	} else {
+	if photo := f.PhotoField("photo", f.T("Photo")); page.Act == actVerify && slices.ContainsFunc(l.Procedure.Steps, asksAtZero) {
+		page.Photo = photo.WithHint(f.T("A step here asks for one. Take it from where you can stand safely."))
+	} else if !page.stepPhotos() {
 		page.AsideFields = append(page.AsideFields, photo)
 	}
 	page.AsideFields = append(page.AsideFields, f.MomentField("happened", f.T("When it was done, if earlier"), page.Late).
@@ -58,11 +58,13 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 	return nil
 }
 
-// asksPhoto tells whether a step that is still to do on the page asks for a
-// picture.
-func (p lockoutPage) asksPhoto(l procedures.Lockout) bool {
-	return slices.ContainsFunc(p.Steps, func(s stepLine) bool { return !s.Done && asksPhoto(l.Procedure, s.ID) })
+// stepPhotos tells whether a step of the page has a field for its picture.
+func (p lockoutPage) stepPhotos() bool {
+	photo := func(f views.Field) bool { return f.Kind == "photo" }
+	return slices.ContainsFunc(p.Fields, photo) || slices.ContainsFunc(p.Steps, func(s stepLine) bool { return slices.ContainsFunc(s.Fields, photo) })
 }
+
+func asksAtZero(s procedures.Step) bool { return s.Stage == procedures.Verify && s.AsksPhoto }
 
 // actFields puts the steps and fields of the page's act on it.
 func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, names map[procedures.PersonID]string) (err error) {
@@ -197,7 +199,7 @@ func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedur
 		case s.Proof != procedures.MeterDead && v.person.ID != l.Primary && r.act != actVerify && r.act != actRecheck && l.Stage != procedures.Work:
 			line.Note = plain.Say("For %s, who began this lockout.", names[l.Primary])
 		default:
-			line.Fields = v.stepFields(f, l, s, r)
+			line.Fields, line.Kept = v.stepFields(f, l, s, r), r.photos[s.ID]
 		}
 		if !line.Done && (s.Stage == procedures.Isolate || s.Stage == procedures.Apply) {
 			var err error
@@ -221,6 +223,15 @@ func (v *visit) photoOf(p procedures.Procedure, id procedures.DeviceID) (*marked
 }
 
 func (v *visit) stepFields(f *views.Frame, l procedures.Lockout, s procedures.Step, r report) []views.Field {
+	fields := v.reportFields(f, l, s, r)
+	if s.AsksPhoto && len(fields) > 0 && r.act != actVerify {
+		fields = append(fields, stepPhoto(f, s))
+	}
+	return fields
+}
+
+// reportFields are those by which a step is reported, without its picture.
+func (v *visit) reportFields(f *views.Frame, l procedures.Lockout, s procedures.Step, r report) []views.Field {
 	id, device := string(s.ID), string(s.Device)
 	locked := lockable(l.Procedure, s.Device)
 	switch {

@@ -176,10 +176,6 @@ func lockable(p procedures.Procedure, id procedures.DeviceID) bool {
 	return slices.ContainsFunc(p.Devices, func(d procedures.Device) bool { return d.ID == id && d.Lockable })
 }
 
-func asksPhoto(p procedures.Procedure, id procedures.StepID) bool {
-	return slices.ContainsFunc(p.Steps, func(s procedures.Step) bool { return s.ID == id && s.AsksPhoto })
-}
-
 // readJoin signs somebody on with a lock on the box with the keys, or on the
 // first device, and puts the others on after that.
 func (v *visit) readJoin(r *report, l procedures.Lockout) {
@@ -263,7 +259,9 @@ func placeOf(e procedures.Event, field, part string) string {
 		return field // each step again has a tick of its own
 	case part == "tries":
 		return "try_way.0"
-	case e.Step != "" && (part == "told" || part == "offback" || strings.HasPrefix(part, "tag-")):
+	case part == "photo" && e.Kind == procedures.LockApplied:
+		return field
+	case e.Step != "" && (part == "photo" || part == "told" || part == "offback" || strings.HasPrefix(part, "tag-")):
 		return part + "." + string(e.Step)
 	}
 	return part

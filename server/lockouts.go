@@ -1,6 +1,7 @@
 package server
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -63,7 +64,11 @@ func (s *Server) lockouts(v *visit) error {
 		if line.lockoutLine, err = v.lockoutStanding(l, names); err != nil {
 			return err
 		}
-		page.Open = append(page.Open, line)
+		at := len(page.Open)
+		if !line.Danger.Empty() { // where nobody is protected comes first
+			at = 0
+		}
+		page.Open = slices.Insert(page.Open, at, line)
 		titles = append(titles, l.Procedure.Title)
 	}
 	if len(titles) > 0 {
