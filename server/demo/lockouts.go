@@ -32,8 +32,15 @@ func (m *mill) lockOut(id procedures.ProcedureID, task string, by *hand, expecte
 }
 
 // release takes a lockout from the end of the work to back in service.
-func (m *mill) release(j *job) {
-	m.acts(j, j.by, append([]procedures.Event{{Kind: procedures.WorkEnded}}, j.steps(procedures.InspectArea)...)...)
+func (m *mill) release(j *job) { m.releaseWith(j, 0) }
+
+// releaseWith is release with so many tools and parts counted out.
+func (m *mill) releaseWith(j *job, tools int) {
+	inspected := j.steps(procedures.InspectArea)
+	for i := range inspected {
+		inspected[i].ToolsOut = tools
+	}
+	m.acts(j, j.by, append([]procedures.Event{{Kind: procedures.WorkEnded}}, inspected...)...)
 	m.later(2)
 	m.acts(j, j.by, j.steps(procedures.ClearPeople, procedures.ControlsOff, procedures.RemoveLocks)...)
 	m.later(1)
