@@ -108,7 +108,7 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 	case actSteps:
 		return v.stepsSignature(l)
 	case actWork:
-		return plain.Say("My own lock is on every device, and I have seen every energy at zero.")
+		return plain.Say("My own lock is on every device, or on the box with its keys in it, and I have seen every energy at zero.")
 	case actJoin:
 		return plain.Say("I put this lock on myself, and its key is in my pocket.")
 	case actVerify:
@@ -118,7 +118,7 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 	case actRecheck:
 		return plain.Say("I proved what is ticked at zero again myself, under my own lock.")
 	case actHandOver:
-		return plain.Say("My own lock is on every device, I have proven zero myself and was told how things stand. I answer for this lockout from now on.")
+		return plain.Say("My own lock is on every device, or on the box with its keys in it, I have proven zero myself and was told how things stand. I answer for this lockout from now on.")
 	case actToEnd:
 		return plain.Say("The one who answers for it is not at the mill. I answer for it from now on: no work, only the release, in its order.")
 	case actTest:
