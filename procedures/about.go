@@ -31,7 +31,7 @@ func partOf(rule string) string {
 		return "told"
 	case "(f)(4) told by the one going off", "(f)(4) told by somebody of this lockout":
 		return "from"
-	case "(f)(4) keys into the box", "(f)(3)(ii)(D) keys seen in the box":
+	case "(f)(4) keys into the box", "(f)(3)(ii)(D) keys seen in the box", "(f)(3)(ii)(D) keys seen before going on":
 		return "keys"
 	case "(e)(1) tools counted", "(f)(1)(i) tools out":
 		return "tools"

@@ -70,6 +70,12 @@ func groupRows() []clauseRow {
 	}
 	return []clauseRow{
 		act("(f)(3)(ii)(D) keys seen in the box", "(f)(3)(ii)(D)", dora, procedures.Event{Kind: procedures.Joined, Lock: "D-1"}),
+		{rule: "(f)(3)(ii)(D) keys seen before going on", clause: "(f)(3)(ii)(D)", scene: func(t require.TestingT) (*shop, who) {
+			return boxedLate(t), who{ben, proof}
+		}},
+		{rule: "(f)(3)(ii)(D) keys seen before going on", clause: "(f)(3)(ii)(D)", scene: func(t require.TestingT) (*shop, who) {
+			return boxedLate(t), who{ada, procedures.Event{Kind: procedures.WorkBegan}}
+		}},
 		act("(f)(3)(ii)(D) joins once", "(f)(3)(ii)(D)", ben, procedures.Event{Kind: procedures.Joined, Lock: "B-2"}),
 		act("(f)(3)(ii)(D) signed on", "(f)(3)(ii)(D)", dora, procedures.Event{Kind: procedures.LockApplied, Device: "saw-disconnect", Lock: "D-1"}),
 		act("(f)(3)(ii)(A) the primary stays", "(f)(3)(ii)(A)", ada, procedures.Event{Kind: procedures.LeftJob}, "(f)(4) no device bare"),
@@ -192,6 +198,11 @@ func absentRows() []clauseRow {
 			s.do(ben, procedures.Event{Kind: procedures.LeftJob})
 			*e = toEnd
 		}),
+		{rule: "(c)(8) authorized to isolate it again", clause: "(c)(8)", scene: func(t require.TestingT) (*shop, who) {
+			s := bareForTest(t)
+			s.now = six.Add(5 * time.Hour)
+			return s, who{cleo, toEnd}
+		}},
 		{rule: "(e) a lock was on to take to the end", clause: "(e)", scene: func(t require.TestingT) (*shop, who) {
 			s := at(t, procedures.Isolate)
 			s.now = six.Add(5 * time.Hour)

@@ -284,6 +284,12 @@ func stepRows() []clauseRow {
 			s := at(t, procedures.Relieve)
 			return s, first(s, procedures.Relieve, nil)
 		}},
+		{rule: "(d)(5)(i) wait over from a stop entered to the minute", clause: "(d)(5)", scene: func(t require.TestingT) (*shop, who) {
+			s, minute := stoppedLate(t)
+			waits := first(s, procedures.Relieve, nil)
+			waits.e.At = minute.Add(procedures.SawWaitUnmeasured)
+			return s, waits
+		}},
 		spoilt("(d)(6) proof as the step asks", "(d)(6)", procedures.Verify, func(e *procedures.Event) { e.Proof = procedures.Tick }),
 		spoilt("Appendix A-7 control back at off", " Appendix A", procedures.Verify, func(e *procedures.Event) { e.OffBack = false }),
 		spoilt("(c)(9) told before", "(c)(9)", procedures.Notify, func(e *procedures.Event) { e.Told = "" }),

@@ -75,19 +75,20 @@ func written(text string) plain.Sentence {
 func textsDiffer(v versions) []Difference {
 	var all []Difference
 	for _, t := range []struct {
+		kind          ChangeKind
 		field         string
 		what          plain.Sentence
 		before, after string
 	}{
-		{"title", plain.Say("title"), v.before.Title, v.after.Title},
-		{"purpose", plain.Say("purpose"), v.before.Purpose, v.after.Purpose},
-		{"scope", plain.Say("scope"), v.before.Scope, v.after.Scope},
-		{"authorization", plain.Say("authorization"), v.before.Authorization, v.after.Authorization},
-		{"rules", plain.Say("rules"), v.before.Rules, v.after.Rules},
-		{"techniques", plain.Say("techniques"), v.before.Techniques, v.after.Techniques},
-		{"enforcement", plain.Say("enforcement"), v.before.Enforcement, v.after.Enforcement},
+		{OfWords, "title", plain.Say("title"), v.before.Title, v.after.Title},
+		{OfWords, "purpose", plain.Say("purpose"), v.before.Purpose, v.after.Purpose},
+		{OfWords, "scope", plain.Say("scope"), v.before.Scope, v.after.Scope},
+		{OfSubstance, "authorization", plain.Say("authorization"), v.before.Authorization, v.after.Authorization},
+		{OfSubstance, "rules", plain.Say("rules"), v.before.Rules, v.after.Rules},
+		{OfSubstance, "techniques", plain.Say("techniques"), v.before.Techniques, v.after.Techniques},
+		{OfWords, "enforcement", plain.Say("enforcement"), v.before.Enforcement, v.after.Enforcement},
 	} {
-		differing(&all, OfWords, t.field, t.what, written(t.before), written(t.after))
+		differing(&all, t.kind, t.field, t.what, written(t.before), written(t.after))
 	}
 	differing(&all, OfWords, "sources", plain.Say("sources"), listed(v.before.Sources), listed(v.after.Sources))
 	return all
@@ -150,8 +151,8 @@ func devicesDiffer(v versions) []Difference {
 		differing(&all, OfSubstance, field+".label", plain.Say("%s: name", a.Label), written(b.Label), written(a.Label))
 		differing(&all, OfSubstance, field+".place", plain.Say("%s: place", a.Label), written(b.Place), written(a.Place))
 		differing(&all, OfSubstance, field+".number", plain.Say("%s: number", a.Label), plain.Say("%d", b.Number), plain.Say("%d", a.Number))
-		differing(&all, OfWords, field+".photo", plain.Say("%s: photo", a.Label), written(b.Photo), written(a.Photo))
-		differing(&all, OfWords, field+".point", plain.Say("%s: point in the photo", a.Label), plain.Say("%[1]g, %[2]g", b.Point.X, b.Point.Y), plain.Say("%[1]g, %[2]g", a.Point.X, a.Point.Y))
+		differing(&all, OfSubstance, field+".photo", plain.Say("%s: photo", a.Label), written(b.Photo), written(a.Photo))
+		differing(&all, OfSubstance, field+".point", plain.Say("%s: point in the photo", a.Label), plain.Say("%[1]g, %[2]g", b.Point.X, b.Point.Y), plain.Say("%[1]g, %[2]g", a.Point.X, a.Point.Y))
 	}
 	return all
 }
@@ -179,7 +180,7 @@ func stepsDiffer(v versions) []Difference {
 		differing(&all, OfSubstance, field+".recheck", plain.Say("proven again every: %s", a.Text), lasting(b.Recheck), lasting(a.Recheck))
 		differing(&all, OfSubstance, field+".photo", plain.Say("asks for a photo: %s", a.Text), yes(b.AsksPhoto), yes(a.AsksPhoto))
 		text := OfWords
-		if b.Stage.onEnergy() || a.Stage.onEnergy() {
+		if b.Stage.saysHow() || a.Stage.saysHow() {
 			text = OfSubstance
 		}
 		differing(&all, text, field+".text", plain.Say("text"), written(b.Text), written(a.Text))
@@ -188,12 +189,12 @@ func stepsDiffer(v versions) []Difference {
 	return all
 }
 
-// onEnergy tells whether the text of a step of that stage says how energy is cut
-// off, locked, let out, shown at zero or given back: other words there are another
-// way to do it.
-func (s Stage) onEnergy() bool {
+// saysHow tells whether the text of a step of that stage says how energy is cut
+// off, locked, let out, shown at zero or given back, or what is looked over and who
+// is seen clear before that: other words there are another way to do it.
+func (s Stage) saysHow() bool {
 	switch s {
-	case ShutDown, Isolate, Apply, Relieve, Verify, ControlsOff, RemoveLocks, Restore:
+	case ShutDown, Isolate, Apply, Relieve, Verify, InspectArea, ClearPeople, ControlsOff, RemoveLocks, Restore:
 		return true
 	default:
 		return false

@@ -75,6 +75,11 @@ func structural() map[string]func(*Procedure) {
 		"device.saw-pin": func(p *Procedure) {
 			p.Devices = slices.DeleteFunc(slices.Clone(p.Devices), func(d Device) bool { return d.ID == "saw-pin" })
 		},
+		"authorization":              func(p *Procedure) { p.Authorization += "." },
+		"rules":                      func(p *Procedure) { p.Rules += "." },
+		"techniques":                 func(p *Procedure) { p.Techniques += "." },
+		"device.saw-pin.photo":       changedDevice("saw-pin", func(d *Device) { d.Photo = "digest" }),
+		"device.saw-pin.point":       changedDevice("saw-pin", func(d *Device) { d.Point = Point{0, 1e-9} }),
 		"step.saw-try.text":          changedStep("saw-try", func(s *Step) { s.Text += "." }),
 		"energy.saw-heat.source":     changedEnergy("saw-heat", func(e *Energy) { e.Source += "." }),
 		"energy.saw-heat.size":       changedEnergy("saw-heat", func(e *Energy) { e.Magnitude += "." }),
@@ -94,14 +99,11 @@ func structural() map[string]func(*Procedure) {
 func worded() map[string]func(*Procedure) {
 	return map[string]func(*Procedure){
 		"title": func(p *Procedure) { p.Title += "." }, "purpose": func(p *Procedure) { p.Purpose += "." }, "scope": func(p *Procedure) { p.Scope += "." },
-		"authorization": func(p *Procedure) { p.Authorization += "." }, "rules": func(p *Procedure) { p.Rules += "." },
-		"techniques": func(p *Procedure) { p.Techniques += "." }, "enforcement": func(p *Procedure) { p.Enforcement += "." },
+		"enforcement":            func(p *Procedure) { p.Enforcement += "." },
 		"sources":                func(p *Procedure) { p.Sources = append(slices.Clone(p.Sources), "a book") },
 		"step.tell-before.text":  changedStep("tell-before", func(s *Step) { s.Text += "." }),
 		"step.saw-try.clause":    changedStep("saw-try", func(s *Step) { s.Clause += "." }),
 		"energy.saw-heat.hazard": changedEnergy("saw-heat", func(e *Energy) { e.Hazard += "." }),
-		"device.saw-pin.photo":   changedDevice("saw-pin", func(d *Device) { d.Photo = "digest" }),
-		"device.saw-pin.point":   changedDevice("saw-pin", func(d *Device) { d.Point = Point{0, 1e-9} }),
 	}
 }
 
@@ -136,11 +138,11 @@ func TestDifferenceShowsBothSides(t *testing.T) {
 	require.Contains(t, d.What.String(), "wait of: Stay out.")
 }
 
-// Whatever says how energy is cut off, locked, let out, proven or given back is of
-// substance, in its text too; that people are told and the area looked over in
-// other words isn't.
+// Whatever says how energy is cut off, locked, let out, proven or given back, what
+// is looked over and who is seen clear is of substance, in its text too; that people
+// are told in other words isn't.
 func TestTextOfAStepOnEnergyIsOfSubstance(t *testing.T) {
-	words := map[Stage]bool{Prepare: true, Notify: true, InspectArea: true, ClearPeople: true, NotifyRestored: true}
+	words := map[Stage]bool{Prepare: true, Notify: true, NotifyRestored: true}
 	seen := map[Stage]bool{}
 	for _, s := range compared().Steps {
 		p := compared()

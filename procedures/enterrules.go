@@ -11,22 +11,13 @@ import (
 // and not again on replay: what an earlier Stillsaw kept without them stands, and
 // so does what was written in words and withheld from the record since.
 func enterRules() []rule[asked, error] {
-	var shown []rule[asked, error]
-	for _, r := range shownRules() {
-		ask := r.ask
-		shown = append(shown, rule[asked, error]{r.name, func(a asked) error {
-			if a.e.Late {
-				return nil
-			}
-			return ask(a)
-		}})
-	}
-	return slices.Concat(wordRules(), shown, toolRules(), []rule[asked, error]{
+	return slices.Concat(wordRules(), liveOnly(shownRules()), liveOnly(countRules()), []rule[asked, error]{
 		positionSaid(),
 		toldWithin(),
 		powerByThePrimary(),
 		onlyToItsEnd(),
-	}, tagEnterRules())
+		keysBefore(),
+	})
 }
 
 // reportsStep is the step that the act reports done: a lock put on at its own
@@ -45,7 +36,9 @@ func (a asked) reportsStep() (Step, bool) {
 // shownRules ask what has to be seen on the spot. What is entered late happened
 // without it, and is taken; what it lacks is a departure: see [Broken].
 func shownRules() []rule[asked, error] {
-	return []rule[asked, error]{
+	return append([]rule[asked, error]{
+		minuteOver(),
+		ownCount(),
 		{"photo where the step asks for one", func(a asked) error {
 			s, done := a.reportsStep()
 			if !done || !s.AsksPhoto || a.e.Photo != "" {
@@ -65,7 +58,7 @@ func shownRules() []rule[asked, error] {
 			}
 			return plain.Refuse(Clause("(d)"), "Not everything is locked and proven at zero. Say that nobody has reached into the machine, and that nobody will.")
 		}},
-	}
+	}, tagEnterRules()...)
 }
 
 // toldWithin asks that who tells how things stand was in the lockout.

@@ -54,10 +54,14 @@ func (l Lockout) StatusOf(m Member, now time.Time) plain.Sentence {
 		return plain.Say("signed off since %s", m.Left)
 	case l.Test != "":
 		return plain.Say("not protected: a test is under way")
+	case l.TakenToEnd() && l.Stage <= Work:
+		return plain.Say("here to end it: nobody works under it")
 	case m.Away:
 		return plain.Say("away, own lock reported left on")
 	case l.Stage > Work:
 		return plain.Say("still signed on")
+	case l.countsOnUnseen(m.Person):
+		return plain.Say("own lock reported on the box, the keys in it not seen: stays out")
 	case l.proven(m.Person, now) && l.Working:
 		return plain.Say("may be in the machine: own lock reported on, zero proven %s", m.Verified)
 	case l.proven(m.Person, now):

@@ -89,6 +89,7 @@ type InspectionFacts struct {
 	People    []Person
 	Trainings []Training
 	Affected  []Affected
+	Editions  []Edition // of the procedure; an unknown one between counts as of substance
 	Watched   *Lockout  // the lockout watched, nil without one
 	Used      []Lockout // lockouts by the procedure since the last inspection
 }
@@ -113,7 +114,9 @@ func AuthorizedFor(p Procedure, people []Person, trainings []Training) []PersonI
 	return ids
 }
 
-// Participants returns everybody who was on the job, each once.
+// Participants returns everybody who was on the job, had a lock on it or reported
+// anything in it, each once: the electrician who measured, and the supervisor who
+// took a lock off, used the procedure too.
 func (l Lockout) Participants() []PersonID {
 	var ids []PersonID
 	for _, m := range l.Members {
@@ -126,7 +129,36 @@ func (l Lockout) Participants() []PersonID {
 			ids = append(ids, lock.Owner)
 		}
 	}
+	for _, took := range l.Took() {
+		if !slices.Contains(ids, took) {
+			ids = append(ids, took)
+		}
+	}
 	return ids
+}
+
+// MayHaveWatched tells whether l shows how the procedure is used: it went by the
+// version inspected, or by one from which only words changed since, and came as far
+// as a proof at zero.
+func (f InspectionFacts) MayHaveWatched(l Lockout) bool {
+	return l.Procedure.ID == f.Procedure.ID && f.sameWork(l.Procedure.Version) &&
+		slices.ContainsFunc(l.Events, func(e Event) bool {
+			s, _ := l.Procedure.step(e.Step)
+			return e.Kind == StepDone && s.Stage == Verify
+		})
+}
+
+// sameWork tells whether nothing but words changed since that version.
+func (f InspectionFacts) sameWork(version int) bool {
+	for ; version < f.Procedure.Version; version++ {
+		wording := slices.ContainsFunc(f.Editions, func(e Edition) bool {
+			return e.Procedure == f.Procedure.ID && e.Version == version+1 && e.Wording
+		})
+		if !wording {
+			return false
+		}
+	}
+	return version == f.Procedure.Version
 }
 
 // certified is a certificate about to be signed.
@@ -165,7 +197,7 @@ func (f InspectionFacts) AffectedHere() []PersonID {
 
 // Certify returns in signed by by at now, 29 CFR 1910.147(c)(6)(ii). Its error
 // is a [plain.Refusal] for an inspector who may not be one, else a
-// [plain.Problems] for the fields "equipment", "on", "why_later", "shown_by",
+// [plain.Problems] for the fields "watched", "equipment", "on", "why_later", "shown_by",
 // "outside", "firm", "tag_limits", "reviewed." and "affected." followed by the person, and
 // "findings." followed by the finding's number from 1 and its field.
 func (in ProcedureInspection) Certify(f InspectionFacts, by Person, now time.Time) (ProcedureInspection, error) {
@@ -248,6 +280,10 @@ func certificateRules() []rule[certified, plain.Problems] {
 			return want(!c.in.On.IsZero() && !c.in.On.After(c.now), "on", plain.Say("the day of the inspection, today or before, 29 CFR 1910.147(c)(6)(ii)"))
 		}},
 		{"day of what was watched", dayProblems},
+		{"watched by this version", func(c certified) plain.Problems {
+			return want(c.Watched == nil || c.MayHaveWatched(*c.Watched), "watched",
+				plain.Say("a lockout by this version, or by one from which only words changed since, that came to a proof at zero; else none, and somebody shows every step at the machine, 29 CFR 1910.147(c)(6)(i)"))
+		}},
 		{"watched or shown", func(c certified) plain.Problems {
 			if c.Watched != nil {
 				return nil

@@ -101,6 +101,48 @@ func TestOutsiderIsNoneOfTheCrewAndNotOfThisMill(t *testing.T) {
 	require.NoError(t, outside("Wren Abbot", "Sill Brook Safety"), "who left")
 }
 
+// (c)(6)(i): it is the procedure that is inspected, as it is now.
+func TestWhatWasWatchedWentByThisVersionToAProofAtZero(t *testing.T) {
+	version := func(watched int, editions ...Edition) []string {
+		c := goodCertificate(hoistProcedure())
+		c.Procedure.Version, c.Watched.Procedure.Version, c.Editions = 3, watched, editions
+		_, err := certify(c)
+		return fields(err)
+	}
+	id := hoistProcedure().ID
+	words := func(v int) Edition { return Edition{Procedure: id, Version: v, Wording: true} }
+	require.Empty(t, version(3))
+	require.Equal(t, []string{"watched"}, version(2), "what changed isn't known")
+	require.Empty(t, version(2, words(3)))
+	require.Equal(t, []string{"watched"}, version(1, Edition{Procedure: id, Version: 2}, words(3)))
+	require.Empty(t, version(1, words(2), words(3)))
+	require.Equal(t, []string{"watched"}, version(4, words(4)), "of a later one nobody knows here")
+
+	c := goodCertificate(hoistProcedure())
+	c.Watched.Procedure.ID = "carriage"
+	require.False(t, c.MayHaveWatched(*c.Watched))
+	c = goodCertificate(hoistProcedure())
+	c.Watched.Events, c.Watched.Cancelled, c.Watched.Ended = c.Watched.Events[:1], true, shiftDay
+	_, err := certify(c)
+	require.Equal(t, []string{"watched"}, fields(err), "cancelled before anything was done")
+}
+
+// (c)(6)(i)(A): who did a step of it, or took a lock off, used it.
+func TestWhoReportedAnythingInALockoutDoesNotInspectIt(t *testing.T) {
+	c := goodCertificate(hoistProcedure())
+	c.Watched.Events = append(c.Watched.Events, Event{Kind: StepDone, Step: "measured", Person: benOp.ID})
+	_, err := certify(c)
+	require.Equal(t, Clause("(c)(6)(i)(A)"), clauseOf(err))
+	require.ErrorContains(t, err, "Who was on the lockout can't be the one who inspects it")
+	c = goodCertificate(hoistProcedure())
+	c.Used = []Lockout{{Events: []Event{{Kind: Began, Person: benOp.ID}}}}
+	_, err = certify(c)
+	require.Equal(t, Clause("(c)(6)(i)(A)"), clauseOf(err), "the only user")
+	c.Used[0].Events = append(c.Used[0].Events, Event{Kind: StepDone, Person: annOp.ID})
+	_, err = certify(c)
+	require.NoError(t, err, "somebody else did a step")
+}
+
 // The preamble of the standard asks for at least a demonstration of the procedure
 // (54 FR 36673, from memory); the one who shows it is the one using it.
 func TestWithoutALockoutToWatchSomebodyElseShowsEveryStep(t *testing.T) {
@@ -125,8 +167,9 @@ func TestDayOfAnInspectionIsThatOfTheLockoutWatchedOrExplained(t *testing.T) {
 	day := func(offset int) time.Time { return shiftDay.Truncate(24*time.Hour).AddDate(0, 0, offset) }
 	on := func(at time.Time, why string, l Lockout) []string {
 		c := goodCertificate(hoistProcedure())
-		l.Members = []Member{{Person: annOp.ID}}
-		c.Watched, c.in.On, c.in.WhyLater = &l, at, why
+		watched := watchedBy(c.Procedure, annOp.ID)
+		watched.Begun, watched.Ended, watched.Closed = l.Begun, l.Ended, l.Closed
+		c.Watched, c.in.On, c.in.WhyLater = watched, at, why
 		_, err := certify(c)
 		return fields(err)
 	}

@@ -45,6 +45,9 @@ func (p Person) Works() bool {
 	return !p.Left && (p.Role == Operator || p.Role == Supervisor)
 }
 
+// Reads tells whether p only looks on, and hasn't left.
+func (p Person) Reads() bool { return !p.Left && p.Role == Reader }
+
 // Validate returns nil or a [plain.Problems] for the fields "name", "role",
 // "deputy", "authorized" and "firm".
 func (p Person) Validate() error {

@@ -20,8 +20,7 @@ type ToolsOf struct {
 func (l Lockout) ToolsInBy() []ToolsOf {
 	var in []ToolsOf
 	for _, e := range l.Events {
-		step, _ := l.Procedure.step(e.Step)
-		if e.Kind == TestAsked || e.Kind == StepDone && step.Stage == InspectArea && e.Tools {
+		if e.Kind == TestAsked || l.countsAllOut(e) && e.Tools {
 			in = nil
 			continue
 		}
@@ -36,6 +35,12 @@ func (l Lockout) ToolsInBy() []ToolsOf {
 	return slices.DeleteFunc(in, func(t ToolsOf) bool { return t.Tools <= 0 })
 }
 
+// countsAllOut tells whether with e everybody's tools and parts are counted out.
+func (l Lockout) countsAllOut(e Event) bool {
+	step, _ := l.Procedure.step(e.Step)
+	return e.Kind == TestAsked || e.Kind == StepDone && step.Stage == InspectArea
+}
+
 // ToolsIn is how many tools and parts were counted in, by everybody together, and
 // are still in; 0 when they weren't counted, or all are out again.
 func (l Lockout) ToolsIn() int {
@@ -46,10 +51,11 @@ func (l Lockout) ToolsIn() int {
 	return all
 }
 
-// toolRules compare what is counted out with what was counted in, where it was.
+// countRules compare what is counted out with what was counted in, where it was.
 // They are asked when an act is entered: an earlier Stillsaw took a second count
-// for the first one anew.
-func toolRules() []rule[asked, error] {
+// for the first one anew. What is entered late is taken, and what is missing by it
+// a departure: see [Broken].
+func countRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		{"(e)(1) as many out as in", func(a asked) error {
 			if a.e.Kind != StepDone || a.s.Stage != InspectArea {
@@ -63,18 +69,22 @@ func toolRules() []rule[asked, error] {
 			}
 			return asManyOut(a)
 		}},
-		{"(e)(1) no more out than in", func(a asked) error {
-			if a.e.Kind != LeftJob {
-				return nil
-			}
-			for _, t := range a.l.ToolsInBy() {
-				if t.Person == a.e.Person && a.e.ToolsOut > t.Tools {
-					return plain.Refuse(Clause("(e)(1)"), "You counted %[1]d tools and parts in, and %[2]d out. Count your own again; what else came out belongs to somebody, or to the machine.", t.Tools, a.e.ToolsOut)
-				}
-			}
-			return nil
-		}},
 	}
+}
+
+// ownCount holds what somebody who leaves counts out against what they counted in.
+func ownCount() rule[asked, error] {
+	return rule[asked, error]{"(e)(1) no more out than in", func(a asked) error {
+		if a.e.Kind != LeftJob {
+			return nil
+		}
+		for _, t := range a.l.ToolsInBy() {
+			if t.Person == a.e.Person && a.e.ToolsOut > t.Tools {
+				return plain.Refuse(Clause("(e)(1)"), "You counted %[1]d tools and parts in, and %[2]d out. Count your own again; what else came out belongs to somebody, or to the machine.", t.Tools, a.e.ToolsOut)
+			}
+		}
+		return nil
+	}}
 }
 
 func asManyOut(a asked) error {

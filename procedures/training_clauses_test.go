@@ -131,6 +131,11 @@ func trainingClauses() []clauseRow {
 				c.in.Reviewed = append(c.in.Reviewed, Review{Person: benOp.ID, On: c.in.On})
 			})),
 			certificateBroken("watched or shown", cert(func(c *certified) { c.Watched = nil })),
+			certificateBroken("watched by this version", cert(func(c *certified) { c.Watched.Procedure.Version-- })),
+			certificateBroken("watched by this version", cert(func(c *certified) { c.Watched.Events = c.Watched.Events[:1] })),
+			certificateBroken("inspector not on the job", cert(func(c *certified) {
+				c.Watched.Events = append(c.Watched.Events, Event{Kind: LockTaken, Person: benOp.ID})
+			})),
 			certificateBroken("inspector not the only user", cert(func(c *certified) { c.Used = []Lockout{{Members: []Member{{Person: benOp.ID}}}} }))}},
 		{"(c)(6)(i)(B)", "TestFindingBecomesAnAction", []brokenRule{
 			certificateBroken("each finding an action", cert(func(c *certified) { c.in.Findings = []Finding{{Said: "worn hasp", Kind: WrongGear}} }))}},
@@ -181,6 +186,16 @@ func trainingClauses() []clauseRow {
 		{"(f)(1)(ii)", "TestNoPowerForATestWhileAnotherLockoutHasALockOn", []brokenRule{
 			gateBroken("no lock of another lockout where power comes", gate(func(a *gateAsked) {
 				a.power, a.Others = true, []Lockout{{ID: "l2", Procedure: p, Locks: []Lock{{Number: "B-1", Owner: benOp.ID, Device: p.Devices[0].ID}}}}
+			}))}},
+		{"(f)(1)(ii)", "TestNobodyComesWhereAnotherLockoutHasPowerForATest", []brokenRule{
+			gateBroken("no other lockout under power that reaches here", gate(func(a *gateAsked) {
+				a.enters, a.Others = true, []Lockout{{ID: "l2", Procedure: p, Test: TestEnergized}}
+			}))}},
+		{"(f)(3)(i)", "TestABlockStaysInWhileAnotherLockoutCountsOnIt", []brokenRule{
+			gateBroken("nothing given back that another lockout counts on", gate(func(a *gateAsked) {
+				in := Step{ID: "in", Stage: Relieve, Device: "chocks"}
+				a.gives, a.device = true, "chocks"
+				a.Others = []Lockout{{ID: "l2", Procedure: Procedure{Steps: []Step{in}}, Stage: Work, Done: map[StepID]Event{"in": {}}}}
 			}))}},
 		{"(f)(2)(i)", "TestContractorJoinsOnlyAfterTheExchange", []brokenRule{
 			gateBroken("procedures exchanged", gate(func(a *gateAsked) { a.Person.Firm = "Brightwater" }))}},
@@ -296,10 +311,17 @@ func found(p Procedure, kind FindingKind) ProcedureInspection {
 
 // goodCertificate: Ben watched Ann and went over it with her.
 func goodCertificate(p Procedure) certified {
-	facts := InspectionFacts{Procedure: p, People: crewOfTwo(), Watched: &Lockout{ID: "l1", Begun: shiftDay.Add(-20 * time.Hour), Members: []Member{{Person: annOp.ID}}},
+	facts := InspectionFacts{Procedure: p, People: crewOfTwo(), Watched: watchedBy(p, annOp.ID),
 		Trainings: []Training{goodTraining(p)}}
 	return certified{InspectionFacts: facts, by: benOp, now: shiftDay, in: ProcedureInspection{ID: "i1", Procedure: p.ID, Version: 1, Equipment: []EquipmentID{"hoist"},
 		On: shiftDay.AddDate(0, 0, -1), Inspector: benOp.ID, Reviewed: []Review{{Person: annOp.ID, On: shiftDay.AddDate(0, 0, -1)}}}}
+}
+
+// watchedBy is a lockout by p that came to a proof at zero, all by one person.
+func watchedBy(p Procedure, who PersonID) *Lockout {
+	p.Steps = append(slices.Clone(p.Steps), Step{ID: "at-zero", Stage: Verify})
+	return &Lockout{ID: "l1", Procedure: p, Begun: shiftDay.Add(-20 * time.Hour), Members: []Member{{Person: who}},
+		Events: []Event{{Kind: Began, Person: who}, {Kind: StepDone, Step: "at-zero", Person: who}}}
 }
 
 // tagCertificate is one of a procedure that hangs tags, changed.

@@ -44,6 +44,9 @@ func (v *visit) acts(l procedures.Lockout) []string {
 	if v.owesWord(l) {
 		return []string{actTold}
 	}
+	if l.Open() && v.person.Reads() {
+		return v.readersActs(l)
+	}
 	if !l.Open() || !v.person.Works() {
 		return nil
 	}
@@ -60,6 +63,18 @@ func (v *visit) acts(l procedures.Lockout) []string {
 		acts = append(acts, v.supervisorsActs(l, len(acts) == 0)...)
 	}
 	return acts
+}
+
+// readersActs are those of somebody who only reads by now and has a lock on from
+// before: off with it.
+func (v *visit) readersActs(l procedures.Lockout) []string {
+	switch {
+	case v.isOn(l) && v.person.ID != l.Primary:
+		return []string{actLeave}
+	case len(v.ownLocks(l)) > 0:
+		return []string{actOff}
+	}
+	return nil
 }
 
 // supervisorsActs are those for somebody who isn't here; none is likely.
@@ -128,6 +143,9 @@ func (v *visit) testActs(l procedures.Lockout) []string {
 
 // workActs are those of somebody on the job while work may be done.
 func (v *visit) workActs(l procedures.Lockout) []string {
+	if l.TakenToEnd() {
+		return []string{actEnd, actOvernight}
+	}
 	primary, proven := v.person.ID == l.Primary, verified(l, v.person.ID, v.now)
 	last := actLeave
 	if primary {

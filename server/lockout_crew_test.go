@@ -1,7 +1,9 @@
 package server
 
 import (
+	"net/http"
 	"net/url"
+	"strings"
 	"testing"
 	"time"
 
@@ -94,4 +96,73 @@ func TestWhoLeavesTheMillLeavesTheirLockToTheSupervisorsEyes(t *testing.T) {
 	page := l.page(ada)
 	page.says(t, "left the mill with lock B-1 reported on")
 	page.says(t, "Against the order")
+}
+
+// 29 CFR 1910.147(f)(3)(ii)(D): joining on the box a minute ago doesn't get round
+// looking into it.
+func TestTheKeysAreAskedForAfterALateJoining(t *testing.T) {
+	m := newMill(t)
+	ada, bo := m.as("ada"), m.as("bo")
+	l := m.beginLockout(ada, "head-saw")
+	l.to(ada, procedures.Work)
+	zone, err := m.mill.Location()
+	require.NoError(t, err)
+	happened := m.clock.Now().In(zone).Format(momentLayout)
+	m.clock.Advance(time.Minute)
+	l.does(bo, actJoin, "bo", url.Values{"box": {"B-1"}, "happened": {happened}}).says(t, "Look into the box")
+	again := url.Values{}
+	for _, s := range l.now().Procedure.Steps {
+		if s.Stage == procedures.Verify {
+			again.Set("step."+string(s.ID), "yes")
+			again.Set("offback."+string(s.ID), "yes")
+		}
+	}
+	bo.get("/lockouts/"+string(l.id)+"?act=verify").says(t, "I looked into the box")
+	l.refuses(bo, actVerify, "bo", again, "keys", "nobody said that the keys are in it")
+	ada.get("/lockouts/"+string(l.id)+"?act=work").says(t, "I looked into the box")
+	l.refuses(ada, actWork, "ada", url.Values{}, "keys", "nobody said that the keys are in it")
+	again.Set("keys", "yes")
+	l.does(bo, actVerify, "bo", again)
+	require.NotContains(t, ada.get("/lockouts/"+string(l.id)+"?act=work").Body, "I looked into the box")
+	l.does(ada, actWork, "ada", url.Values{})
+}
+
+// 29 CFR 1910.147(e)(3): who only reads from now on takes the own lock off, and
+// does nothing else.
+func TestWhoOnlyReadsByNowSignsOffWithTheirLock(t *testing.T) {
+	m := newMill(t)
+	ada, bo := m.as("ada"), m.as("bo")
+	l := m.atWork(ada)
+	l.does(bo, actJoin, "bo", url.Values{"box": {"B-1"}, "keys": {"yes"}})
+	reader := m.people["bo"]
+	reader.Role, reader.Authorized = procedures.Reader, false
+	require.NoError(t, m.desk().KeepPerson(t.Context(), store.NewID(), reader, "", m.people["sam"], m.clock.Now()))
+	m.storesNothing(func() {
+		form := url.Values{"pin": {testSecrets["bo"]}}
+		require.Equal(t, http.StatusForbidden, bo.post("/lockouts/"+string(l.id)+"/"+actWork, form).Status)
+		require.Equal(t, http.StatusUnprocessableEntity, bo.post("/lockouts/"+string(l.id)+"/"+actOff, form).Status)
+	})
+	page := l.page(bo)
+	page.says(t, `action="/lockouts/`+string(l.id)+`/leave"`)
+	require.NotContains(t, page.Body, "?act=join")
+	l.does(bo, actLeave, "bo", url.Values{})
+	require.Len(t, l.now().SignedOn(), 1)
+	l.page(bo).says(t, "You are signed in to read.")
+}
+
+// What stands in the way of several steps is said once, and each is marked.
+func TestARefusalOfManyStepsIsSaidOnce(t *testing.T) {
+	m := newMill(t)
+	ada := m.as("ada")
+	l := m.beginLockout(ada, "head-saw")
+	l.to(ada, procedures.Relieve)
+	m.clock.Advance(max(0, l.now().WaitLeft(m.clock.Now())))
+	form := l.ticked()
+	steps := l.now().Present()
+	require.Greater(t, len(steps), 2)
+	form.Del("step." + string(steps[0].ID))
+	reply := l.report(ada, actSteps, "ada", form)
+	require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
+	require.Equal(t, 1, strings.Count(reply.Body, "Not yet. First:"), "said once")
+	require.Equal(t, len(steps)-1, strings.Count(reply.Body, "Not taken yet: see the top of the page."))
 }

@@ -90,6 +90,15 @@ func keysField(f *views.Frame, r report) views.Field {
 		WithHint(f.T("Only where your lock goes on the box."))
 }
 
+// unseenKeys asks for them where a lock went on the box by an entry made afterwards
+// and nobody saw them since; nothing elsewhere.
+func unseenKeys(f *views.Frame, l procedures.Lockout, r report) []views.Field {
+	if !l.KeysUnseen() {
+		return nil
+	}
+	return []views.Field{keysField(f, r).WithHint(f.T("A lock went on the box by an entry made afterwards, and nobody said that the keys are in it."))}
+}
+
 // handOverFields ask what was told by whom; the keys only where a lock on the
 // box counts on them.
 func (v *visit) handOverFields(f *views.Frame, l procedures.Lockout, r report, names map[procedures.PersonID]string) []views.Field {
@@ -107,7 +116,9 @@ func (v *visit) handOverFields(f *views.Frame, l procedures.Lockout, r report, n
 		f.AreaField("told", f.T("What you were told"), r.again("told")).WithHint(f.T("What is done, what is open, who is in it, what is out of the machine.")),
 		f.ChoiceField("from", f.T("Who told you"), from, choices),
 	}
-	if slices.ContainsFunc(l.LocksOn(), func(lock procedures.Lock) bool { return lock.Device == "" }) {
+	if unseen := unseenKeys(f, l, r); unseen != nil {
+		fields = append(fields, unseen...)
+	} else if slices.ContainsFunc(l.LocksOn(), func(lock procedures.Lock) bool { return lock.Device == "" }) {
 		fields = append(fields, f.TickField("keys", f.T("The keys of my locks are in the box"), r.again("keys") == "yes"))
 	}
 	return fields

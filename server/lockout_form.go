@@ -1,6 +1,7 @@
 package server
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -33,6 +34,9 @@ func (s *Server) reportLockout(v *visit) error {
 		return err
 	}
 	r := report{act: v.Params("act"), again: v.typed}
+	if !v.person.Works() && !slices.Contains([]string{actOff, actLeave, actTold}, r.act) {
+		return notForTheRole()
+	}
 	if v.typed("more") == "yes" { // one more row on the form, nothing to report yet
 		return v.lockoutPage(l, r, nil)
 	}
@@ -124,6 +128,28 @@ func (r report) placed(refused plain.Problems) plain.Problems {
 		}
 	}
 	return refused
+}
+
+// saidOnce parts what was refused of several steps for one reason: the reason once,
+// for the top of the page, and a mark for each step it is about.
+func saidOnce(problems plain.Problems) (once, marked plain.Problems) {
+	times, said := map[string]int{}, map[string]bool{}
+	for _, p := range problems {
+		times[p.Want.String()]++
+	}
+	for _, p := range problems {
+		why := p.Want.String()
+		if times[why] == 1 {
+			once = append(once, p)
+			continue
+		}
+		if !said[why] {
+			once = append(once, plain.Problem{Want: p.Want})
+		}
+		said[why] = true
+		marked.Unless(p.Field == "", p.Field, "Not taken yet: see the top of the page.")
+	}
+	return once, marked
 }
 
 // readReport turns the form into events.

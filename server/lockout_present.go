@@ -87,9 +87,9 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 			page.Fields = toolsOut(f, l, r, names)
 		}
 	case actWork:
-		page.AsideFields = []views.Field{toolsInField(f, r)}
+		page.Fields, page.AsideFields = unseenKeys(f, l, r), []views.Field{toolsInField(f, r)}
 	case actVerify:
-		page.AsideFields = []views.Field{toolsInField(f, r)}
+		page.Fields, page.AsideFields = unseenKeys(f, l, r), []views.Field{toolsInField(f, r)}
 		l.Done = nil // the proofs of before count no more
 		page.Steps, err = v.stepLines(f, l, slices.DeleteFunc(slices.Clone(l.Procedure.Steps), func(s procedures.Step) bool { return s.Stage != procedures.Verify }), r, names)
 	case actRecheck:

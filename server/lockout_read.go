@@ -23,7 +23,7 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		v.readSteps(r, l, problems)
 		r.add("", procedures.Event{Kind: procedures.Restored})
 	case actWork:
-		r.add("", procedures.Event{Kind: procedures.WorkBegan, ToolsIn: v.count("tools_in", problems)})
+		r.add("", procedures.Event{Kind: procedures.WorkBegan, ToolsIn: v.count("tools_in", problems), KeysInBox: yes("keys")})
 	case actJoin:
 		v.readJoin(r, l)
 		r.events[0].ToolsIn = v.count("tools_in", problems)
@@ -32,7 +32,7 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		problems.Unless(len(r.events) > 0, "", "give your lock's number; nothing was reported yet")
 	case actVerify:
 		v.readAgain(r, l, problems)
-		r.events[0].ToolsIn = v.count("tools_in", problems)
+		r.events[0].ToolsIn, r.events[0].KeysInBox = v.count("tools_in", problems), yes("keys")
 	case actRecheck:
 		for _, s := range l.BuildingUp() {
 			if id := string(s.ID); yes("step." + id) {

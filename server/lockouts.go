@@ -16,7 +16,7 @@ func (s *Server) lockoutRoutes() {
 	s.get("/lockouts/new", crew, s.showNewLockout)
 	s.post("/lockouts/new", crew, s.beginLockout)
 	s.get("/lockouts/:id", signedIn, s.showLockout)
-	s.post("/lockouts/:id/:act", crew, s.reportLockout)
+	s.post("/lockouts/:id/:act", signedIn, s.reportLockout) // who only reads takes the own lock off
 }
 
 // endedShown is how many lockouts that are over stand on the page of lockouts;

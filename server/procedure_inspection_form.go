@@ -225,9 +225,12 @@ func (v *visit) inspectProcedurePage(f procedures.InspectionFacts, form procedur
 // who inspected.
 func (p *procedureInspectionPage) choices(v *visit, f procedures.InspectionFacts, names map[procedures.PersonID]string) {
 	p.Watched = []views.Choice{{Value: "none", Text: p.T("None: somebody showed every step at the machine")}}
-	for i, l := range slices.Backward(f.Used) {
-		if len(f.Used)-i > watchedMost {
+	for _, l := range slices.Backward(f.Used) {
+		if len(p.Watched) > watchedMost {
 			break
+		}
+		if !f.MayHaveWatched(l) {
+			continue
 		}
 		p.Watched = append(p.Watched, views.Choice{Value: string(l.ID), Text: p.T("%[1]s, by %[2]s, %[3]s", l.Task, names[l.Primary], l.Begun)})
 	}

@@ -84,6 +84,14 @@ func TestParticipantInspectsNothing(t *testing.T) {
 	ada, sam := m.as("ada"), m.as("sam")
 	begun := m.begins(ada, "hoist", testSecrets["ada"])
 	id := strings.TrimPrefix(begun.URL.Path, "/lockouts/")
+	require.NotContains(t, sam.get(inspectHoist).Body, `value="`+id+`"`, "nothing of it was proven at zero yet")
+	m.storesNothing(func() {
+		reply := sam.post(inspectHoist, with(m.inspects(sam), "watched", id))
+		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
+		reply.says(t, "that came to a proof at zero")
+	})
+	lockout{m, procedures.LockoutID(id)}.to(ada, procedures.Work)
+	require.Contains(t, sam.get(inspectHoist).Body, `value="`+id+`"`)
 	form := with(ada.get(inspectHoist).filled(t, inspectHoist), "watched", id, "inspector", inspectedByMe, "pin", testSecrets["ada"])
 	for _, who := range []string{"sam", "bo"} {
 		form.Set("reviewed."+string(m.people[who].ID), reviewedThen)

@@ -66,3 +66,44 @@ func TestWhatALateEntryDidNotShowIsADeparture(t *testing.T) {
 	require.Contains(t, raised[0].What, "Look into the box")
 	require.Equal(t, ben.ID, raised[0].About)
 }
+
+// 29 CFR 1910.147(e)(1): tools entered after everything was counted out are raised.
+func TestToolsEnteredAfterTheCountAreADeparture(t *testing.T) {
+	m := newMill(t)
+	id, at := toWork(t, m, six)
+	tell := func(by procedures.Person, now time.Time, e procedures.Event) {
+		require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{e}, by, now))
+	}
+	tell(ada, at, procedures.Event{Kind: procedures.WorkBegan, ToolsIn: 3})
+	later := at.Add(time.Hour)
+	tell(ada, later, procedures.Event{Kind: procedures.WorkEnded})
+	l, err := m.Lockout(t.Context(), id)
+	require.NoError(t, err)
+	counted := nextOf(l)
+	counted.Tools, counted.ToolsOut = true, 3
+	tell(ada, later, counted)
+	later = later.Add(time.Minute)
+	tell(ben, later, procedures.Event{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true, ToolsIn: 4, Late: true, At: at.Add(time.Minute)})
+	tell(ben, later, procedures.Event{Kind: procedures.LeftJob, Late: true, At: at.Add(2 * time.Minute)})
+	l, err = m.Lockout(t.Context(), id)
+	require.NoError(t, err)
+	raised, err := m.LockoutDepartures(t.Context(), l)
+	require.NoError(t, err)
+	require.Len(t, raised, 1)
+	require.Contains(t, raised[0].What, "Counted in and not out")
+	require.Equal(t, ben.ID, raised[0].About)
+	clean(t, m.s)
+}
+
+// 29 CFR 1910.147(e)(3): who is made a reader with a lock on takes it off.
+func TestWhoOnlyReadsByNowTakesTheOwnLockOff(t *testing.T) {
+	m := newMill(t)
+	id, at := toWork(t, m, six)
+	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true}}, ben, at))
+	reader := ben
+	reader.Role, reader.Authorized = procedures.Reader, false
+	require.NoError(t, m.KeepPerson(t.Context(), NewID(), reader, "", sam, at))
+	require.Error(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.LeftOvernight, Until: at.Add(time.Hour)}}, reader, at))
+	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.LeftJob}}, reader, at))
+	clean(t, m.s)
+}

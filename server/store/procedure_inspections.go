@@ -6,7 +6,6 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
-	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
 )
 
@@ -119,6 +118,9 @@ func inspectionFacts(r reader, mill checklists.MillID, id procedures.ProcedureID
 	if f.Procedure, err = procedure(r, mill, id, 0); err != nil {
 		return f, err
 	}
+	if f.Editions, err = editions(r, mill, id); err != nil {
+		return f, err
+	}
 	own, err := one[millRow](r, "mill", "id = ?", mill)
 	if err != nil {
 		return f, err
@@ -137,9 +139,6 @@ func inspectionFacts(r reader, mill checklists.MillID, id procedures.ProcedureID
 		row, err := one[lockoutRow](r, "lockout", "mill = ? AND id = ?", mill, watched)
 		if err != nil {
 			return f, err
-		}
-		if row.Doc.Procedure.ID != id {
-			return f, plain.Refuse(procedures.Clause("(c)(6)(i)"), "that lockout went by another procedure")
 		}
 		f.Watched = &row.Doc
 	}
