@@ -19,8 +19,8 @@ type Beginning struct {
 	Late      bool // done with the printed placard and entered afterwards
 	Craft     string
 
-	// Coordinator answers over this and the other lockouts that meet it: see [Overlaps],
-	// (f)(3)(ii)(C); only where there are such.
+	// Coordinator answers over this and the other lockouts that meet it: see [Overlaps]
+	// and [Coordinators], (f)(3)(ii)(C); only where there are such.
 	Coordinator PersonID
 }
 
@@ -40,16 +40,14 @@ type beginAsked struct {
 func beginRules() []rule[beginAsked, error] {
 	return []rule[beginAsked, error]{
 		{"(f)(3)(ii)(C) coordinated", func(a beginAsked) error {
-			over := Overlaps(a.open, a.Procedure)
-			for _, l := range a.open {
-				if slices.Contains(over, l.ID) && l.Primary == a.Coordinator {
-					return nil
-				}
-			}
-			if len(over) == 0 {
+			over, all := Overlaps(a.open, a.Procedure), Coordinators(a.open, a.Procedure)
+			switch {
+			case len(over) == 0 || slices.Contains(all, a.Coordinator):
 				return nil
+			case len(all) == 0:
+				return plain.Refuse(Clause("(f)(3)(ii)(C)"), "%d lockouts that this one meets are under way, and nobody answers for or coordinates all of them. Join one with your own lock; or one person takes them over first, or one of them ends.", len(over))
 			}
-			return plain.Refuse(Clause("(f)(3)(ii)(C)"), "Another lockout of the same equipment, or of devices or equipment that this one locks off too, is under way. Join it with your own lock, or name the one who answers for it to coordinate both.")
+			return plain.Refuse(Clause("(f)(3)(ii)(C)"), "Another lockout of the same equipment, or of devices or equipment that this one locks off too, is under way. Join it with your own lock, or name the one who answers for it to coordinate both: for more than one, somebody who answers for or coordinates each.")
 		}},
 		{"(c)(8) authorized to begin", func(a beginAsked) error {
 			if a.By.Works() && a.By.Authorized {
@@ -105,6 +103,31 @@ func Overlaps(open []Lockout, p Procedure) []LockoutID {
 		}
 	}
 	return over
+}
+
+// Coordinators returns who may be named over a new lockout by p and all those it
+// meets: who answers for or coordinates every one of these, each once, the first
+// to answer first. None where it meets none, or where nobody is over all.
+func Coordinators(open []Lockout, p Procedure) []PersonID {
+	var over []PersonID
+	met := slices.DeleteFunc(slices.Clone(open), func(l Lockout) bool { return !l.Open() || !l.Procedure.meets(p) })
+	for _, l := range met {
+		for _, who := range []PersonID{l.Primary, l.Coordinator} {
+			all := !slices.ContainsFunc(met, func(other Lockout) bool { return other.Primary != who && other.Coordinator != who })
+			if who != "" && all && !slices.Contains(over, who) {
+				over = append(over, who)
+			}
+		}
+	}
+	return over
+}
+
+// CoordinatorAway tells whether who was named over l and others is signed on to
+// none of the lockouts under way any more: nobody on the job coordinates them.
+func (l Lockout) CoordinatorAway(open []Lockout) bool {
+	return l.Open() && l.Coordinator != "" && l.member(l.Coordinator) == nil && !slices.ContainsFunc(open, func(other Lockout) bool {
+		return other.Open() && other.member(l.Coordinator) != nil
+	})
 }
 
 // meets tells whether p and other have equipment or an isolating device in common.

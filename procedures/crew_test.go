@@ -185,3 +185,33 @@ func TestLockoutsMeetAtDevicesAndAtWhatIsHeld(t *testing.T) {
 	_, _, err = b.Begin([]procedures.Lockout{{ID: "l", Procedure: device, Primary: "ada"}})
 	require.NoError(t, err)
 }
+
+// (f)(3)(ii)(C): one lockout met isn't enough where there are two.
+func TestACoordinatorIsOverEveryLockoutMet(t *testing.T) {
+	p := starter(t, "dogs-and-knees", answers("electric", "mandrel"))
+	saw := procedures.Lockout{ID: "saw", Procedure: starter(t, "head-saw", answers("electric", "mandrel")), Primary: "ada"}
+	carriage := procedures.Lockout{ID: "carriage", Procedure: starter(t, "carriage", answers("electric", "mandrel")), Primary: "cleo"}
+	begin := func(coordinator procedures.PersonID) error {
+		b := procedures.Beginning{ID: "dogs", Procedure: p, Task: "teeth", By: ben, Expected: six.Add(time.Hour), At: six, Coordinator: coordinator}
+		_, _, err := b.Begin([]procedures.Lockout{saw, carriage})
+		return err
+	}
+	for _, who := range []procedures.PersonID{"", "ada", "cleo", "ben"} {
+		why, clause := refusal(t, begin(who))
+		require.Equal(t, "(f)(3)(ii)(C)", clause, who)
+		require.Contains(t, why.Error(), "nobody answers for", who)
+	}
+	carriage.Coordinator = "ada"
+	require.Equal(t, []procedures.PersonID{"ada"}, procedures.Coordinators([]procedures.Lockout{saw, carriage}, p))
+	require.NoError(t, begin("ada"))
+	require.ErrorContains(t, begin("cleo"), "(f)(3)(ii)(C)")
+	require.ErrorContains(t, begin(""), "name the one who answers")
+	require.Empty(t, procedures.Coordinators(nil, p))
+
+	require.True(t, carriage.CoordinatorAway([]procedures.Lockout{saw, carriage}))
+	saw.Members = []procedures.Member{{Person: "ada"}}
+	require.False(t, carriage.CoordinatorAway([]procedures.Lockout{saw, carriage}))
+	saw.Members[0].Left = six
+	require.True(t, carriage.CoordinatorAway([]procedures.Lockout{saw, carriage}))
+	require.False(t, saw.CoordinatorAway(nil), "none was named")
+}

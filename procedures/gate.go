@@ -31,15 +31,18 @@ type Standing struct {
 type gateAsked struct {
 	Standing
 	p     Procedure
-	joins bool     // begins, joins or takes over: wasn't on the job
+	joins bool     // begins, joins, does a step for those on the job: wasn't on it
 	goes  bool     // goes on towards work
 	takes bool     // takes an absent person's lock off
 	locks []string // numbers of the locks put on, now or by an entry made afterwards
 	now   time.Time
 
-	id    LockoutID // of the lockout, "" before it is begun
-	power bool      // gives power for a test
-	gives bool      // gives energy back at a device or takes a block out
+	id     LockoutID // of the lockout, "" before it is begun
+	enters bool      // begins, comes on, proves zero for oneself, starts the work or takes over
+	power  bool      // gives power for a test
+	gives  bool      // gives energy back at a device or takes a block out
+	device DeviceID  // where it gives that
+	late   bool      // happened at now, which is past
 }
 
 // MayBegin returns nil when s lets the person begin a lockout by p at now, else
@@ -49,12 +52,12 @@ type gateAsked struct {
 func MayBegin(p Procedure, s Standing, now time.Time) error { return mayBegin(p, s, now, law{}) }
 
 func mayBegin(p Procedure, s Standing, now time.Time, w law) error {
-	return refusedBy(keptBy(w, gateRules()), gateAsked{Standing: s, p: p, joins: true, goes: true, now: now})
+	return refusedBy(keptBy(w, gateRules()), gateAsked{Standing: s, p: p, joins: true, goes: true, enters: true, now: now})
 }
 
 // MayReport returns nil when s lets the person report e in l at now, else a
-// [plain.Refusal]. What joins is asked what [MayBegin] is; a lock put on must be
-// one's own and fit. Who is on the job already isn't kept from going on for want
+// [plain.Refusal]. What joins is asked what [MayBegin] is, and so is a step by
+// somebody who isn't on the job; a lock put on must be one's own and fit. Who is on the job already isn't kept from going on for want
 // of training: see [Lapses]. Taking off own locks, leaving, ending and telling
 // are never refused, nor is what happened before and is entered late, but power
 // for a test: see [Broken]. Whoever came on, or put a lock on, by such an entry is
@@ -83,19 +86,22 @@ func MayReportTogether(l Lockout, events []Event, s Standing, now time.Time) err
 }
 
 func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
-	a := gateAsked{Standing: s, p: l.Procedure, now: now, id: l.ID, power: e.Kind == Energized}
+	a := gateAsked{Standing: s, p: l.Procedure, now: now, id: l.ID, power: e.Kind == Energized, late: e.Late}
 	step, _ := l.Procedure.step(e.Step)
 	switch e.Kind {
 	case Began, Joined:
-		a.joins, a.goes = true, true
-	case LockApplied, Reverified, WorkBegan, Energized:
+		a.joins, a.goes, a.enters = true, true, true
+	case Reverified, WorkBegan:
+		a.goes, a.enters = true, true
+	case LockApplied, Rechecked, TestAsked, Energized:
 		a.goes = true
 	case HandedOver:
-		a.goes = !e.ToEnd
+		a.goes, a.enters = !e.ToEnd, !e.ToEnd
 	case LockTaken:
 		a.takes = true
 	case StepDone:
-		a.goes, a.gives = step.Stage < Work, step.Stage == Restore
+		a.goes, a.gives, a.device = step.Stage < Work, step.Stage == Restore, step.Device
+		a.joins = a.goes && l.member(s.Person.ID) == nil // the one who measures comes for one step
 	}
 	// Whoever came on by an entry made afterwards was asked nothing then.
 	a.joins = a.joins || a.goes && !e.Late && l.cameLate(s.Person.ID)
@@ -155,12 +161,7 @@ func Broken(l Lockout, e Event, s Standing) []Gap {
 			gaps = append(gaps, Gap{why.Why, why.Clause})
 		}
 	}
-	for _, r := range shownRules() {
-		if why := refusal(r.ask(ask(&l, e, s.Person))); why != nil {
-			gaps = append(gaps, Gap{why.Why, why.Clause})
-		}
-	}
-	return gaps
+	return append(gaps, l.lacked(e, s.Person)...)
 }
 
 const trainedRule = "trained"
@@ -199,6 +200,8 @@ func gateRules() []rule[gateAsked, error] {
 		{"own good lock", gateLock},
 		{"absent owner's procedure written", gateAbsent},
 		{"no lock of another lockout where power comes", gateBeside},
+		{"nothing given back that another lockout counts on", gateCountedOn},
+		{"no other lockout under power that reaches here", gatePowered},
 	}
 }
 
@@ -251,7 +254,7 @@ func gateTrained(a gateAsked) error {
 func gateLock(a gateAsked) error {
 	for _, number := range a.locks {
 		for _, other := range beside(a.id, a.Others) {
-			if other.lockOn(number) != nil {
+			if on := other.lockOn(number); on != nil && !a.notYet(on.On) {
 				return plain.Refuse(Clause("(c)(5)(ii)"), "Lock %[1]s is reported on in another lockout: %[2]s. It can hang in one place only; give the number on the lock in your hand.", strings.TrimSpace(number), other.Procedure.Title)
 			}
 		}

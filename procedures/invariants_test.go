@@ -95,6 +95,7 @@ func TestEachInvariantFailsOnABrokenLaw(t *testing.T) {
 		{onlyLetIn, []string{"told of the own lock"}},
 		{othersSafe, []string{"own good lock"}},
 		{othersSafe, []string{"no lock of another lockout where power comes"}},
+		{othersSafe, []string{"no other lockout under power that reaches here"}},
 		{replayAgrees, []string{procedures.InItsPlace}},
 	} {
 		broken := rapid.Custom(func(t *rapid.T) []int { return play(t, mill, plant, 240, tc.rules...).broken })

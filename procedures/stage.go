@@ -228,6 +228,8 @@ func (l Lockout) Next() plain.Sentence {
 		return plain.Say("Your locks are off: NOBODY IS PROTECTED. See everybody clear, then report power on for the test, or give it up.")
 	case l.Test == TestEnergized:
 		return plain.Say("Reported under power for a test: NOBODY IS PROTECTED. When it is done, control off and report the end; then isolate, lock and prove everything again.")
+	case l.Stage == Work && l.TakenToEnd():
+		return plain.Say("Reported proven at zero again, to end it: NOBODY WORKS under it. Report the end of the work, then look the machine over.")
 	case l.Stage == Work && l.Overnight:
 		return plain.Say("Left locked. Before anybody reaches in: put your own lock on, then prove every energy at zero again.")
 	case l.Stage == Work && l.Working:

@@ -21,7 +21,7 @@ const (
 	replayAgrees        = 5
 	neverBare           = 6 // of 3: no device without a lock while anybody may be at work, (f)(4), or looks the area over, (e)(1)
 	onlyLetIn           = 7 // of 3: nobody comes on, or puts a lock on, whom the mill hasn't let: authority, training, exchange, told of the own lock
-	othersSafe          = 8 // of 1 and 4: a lock hangs in one place; no power where people of another lockout could be reached
+	othersSafe          = 8 // of 1 and 4: a lock hangs in one place; no power where people of another lockout could be reached, none come where it is on
 	toolsOut            = 9 // no test and no release while a tool that was counted in isn't counted out, whoever brought it
 )
 
@@ -47,6 +47,7 @@ type witness struct {
 	fresh      map[procedures.PersonID]bool // proof that counts for the person
 	protecting bool                         // from every lock on to the release, but for tests
 	test       bool
+	powered    bool                         // for a test, not ended
 	was        map[procedures.DeviceID]bool // had a lock at some time
 	tools      map[procedures.PersonID]int  // counted in and not out
 	untold     map[procedures.PersonID]bool // a lock taken off, and no word of knowing it
@@ -159,9 +160,10 @@ func (w *witness) see(e procedures.Event) {
 		w.test, w.protecting = true, false
 	case procedures.Energized:
 		w.breaks(noRestoreWithPeople, len(w.on) > 0 || len(w.present) > 1)
+		w.powered = true
 	case procedures.TestEnded:
 		clear(w.proven)
-		w.test = false
+		w.test, w.powered = false, false
 	case procedures.WorkEnded:
 		w.protecting = false
 		w.away[e.Person] = false
@@ -205,7 +207,7 @@ func (w *witness) toEnd(e procedures.Event) {
 	w.breaks(onlyOwnersUnlock, here || by.Role != procedures.Supervisor || e.NotHere == "")
 	w.breaks(noRestoreWithPeople, len(w.present) > 1)
 	w.gone(w.primary)
-	w.present[e.Person], w.protecting, w.test = true, false, false
+	w.present[e.Person], w.protecting, w.test, w.powered = true, false, false, false
 	clear(w.fresh)
 }
 

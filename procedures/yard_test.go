@@ -127,6 +127,9 @@ func (g *game) letIn(p *place, e procedures.Event) {
 		if other == p {
 			continue
 		}
+		breaks(othersSafe, !e.Late && other.witness.powered && comes(e) && slices.ContainsFunc(other.p.Equipment, func(id procedures.EquipmentID) bool {
+			return slices.Contains(reach[p.p.ID], id)
+		}))
 		_, twice := other.witness.on[e.Lock]
 		breaks(othersSafe, !e.Late && puts && twice)
 		breaks(othersSafe, e.Kind == procedures.Energized && len(other.witness.on) > 0 && slices.ContainsFunc(p.p.Equipment, func(id procedures.EquipmentID) bool {
@@ -176,4 +179,9 @@ func (other *place) locksOneOf(p procedures.Procedure) bool {
 		}
 	}
 	return false
+}
+
+// comes tells whether somebody comes to a machine by e, or goes to work at it.
+func comes(e procedures.Event) bool {
+	return slices.Contains([]procedures.EventKind{procedures.Began, procedures.Joined, procedures.Reverified, procedures.WorkBegan}, e.Kind) || e.Kind == procedures.HandedOver && !e.ToEnd
 }

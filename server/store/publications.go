@@ -218,6 +218,24 @@ func procedure(r reader, mill checklists.MillID, id procedures.ProcedureID, vers
 	return read[procedures.Procedure](p.Doc)
 }
 
+// procedureAt is the version of a procedure that was in force at that time.
+func procedureAt(r reader, mill checklists.MillID, id procedures.ProcedureID, at time.Time) (procedures.Procedure, error) {
+	if last, err := procedure(r, mill, id, 0); errors.Is(err, ErrNotFound) {
+		return last, nothingInForce("procedure")
+	} else if err != nil {
+		return last, err
+	}
+	row, err := one[publicationRow](r, "procedure", "mill = ? AND sort = ? AND id = ? AND version = (SELECT max(version) FROM publications WHERE mill = ? AND sort = ? AND id = ? AND at <= ?)",
+		mill, Procedures, id, mill, Procedures, id, millis(at))
+	if errors.Is(err, ErrNotFound) {
+		return procedures.Procedure{}, plain.Refuse(procedures.Clause("(c)(4)(i)"), "No version of this procedure was in force at that time. Enter what was done then as something that went against the order; or correct when it began.")
+	}
+	if err != nil {
+		return procedures.Procedure{}, err
+	}
+	return read[procedures.Procedure](row.Doc)
+}
+
 // NumberList is the check and numbering a list goes through when published.
 func NumberList(plant procedures.Plant, at time.Time) func(string, int) (string, error) {
 	return func(doc string, version int) (string, error) {
