@@ -359,8 +359,11 @@ func TestABlockStaysInWhileAnotherLockoutCountsOnIt(t *testing.T) {
 	other.Stage, other.Done, other.Cancelled = Work, map[StepID]Event{"chocks-in": {At: shiftDay}}, true
 	require.NoError(t, out("chocks-out"))
 	other.Cancelled = false
+	s.Others = []Lockout{other}
 	late := Event{Kind: StepDone, Person: annOp.ID, Step: "chocks-out", Late: true, At: shiftDay.Add(-time.Minute)}
 	require.Empty(t, Broken(here, late, s), "it wasn't set yet then")
+	late.At = shiftDay
+	require.Len(t, Broken(here, late, s), 1)
 }
 
 // Somebody who does a step and isn't on the job, as the electrician with the
