@@ -50,7 +50,7 @@ func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, 
 	var err error
 	switch asked.State {
 	case LockedOut:
-		kept.Under, err = underLock(asked, by, f.Lockouts, now)
+		kept.Under, err = underLock(asked, by, f.Lockouts, f.Plant, now)
 	case Running:
 		kept.Run, err = f.inRunCheck(asked, by, now)
 	}
@@ -153,10 +153,14 @@ func (i Item) acceptsFound(bad *plain.Problems, a Answer) {
 }
 
 // underLock finds the lockout the person answers the item under.
-func underLock(item Item, by procedures.Person, lockouts []procedures.Lockout, now time.Time) (procedures.LockoutID, error) {
+func underLock(item Item, by procedures.Person, lockouts []procedures.Lockout, plant procedures.Plant, now time.Time) (procedures.LockoutID, error) {
 	var begun bool
 	for _, l := range lockouts {
-		if l.VerifiedFor(by.ID, item.Equipment, now) {
+		other, powered := procedures.PoweredBeside(l, lockouts, plant)
+		switch verified := l.VerifiedFor(by.ID, item.Equipment, now); {
+		case verified && powered:
+			return "", plain.Refuse(procedures.Clause("(f)(1)(ii)"), "Another lockout is reported under power for a test that reaches here: %s. Stay out until its end is reported, then answer.", other.Procedure.Title)
+		case verified:
 			return l.ID, nil
 		}
 		begun = begun || l.Open() && slices.Contains(l.HoldsEquipment(), item.Equipment)

@@ -52,6 +52,9 @@ func TestItemUnderLockNeedsALockoutVerifiedForThisPerson(t *testing.T) {
 	}
 	_, err := checklists.Take(list, "C5", ok, sawyer(), under([]procedures.Lockout{working}, nil), now)
 	require.NoError(t, err)
+	tested := procedures.Lockout{ID: "saw", Procedure: procedures.Procedure{Title: "Saw", Equipment: []procedures.EquipmentID{"saw"}, Holds: working.Procedure.Equipment}, Test: procedures.TestEnergized}
+	_, err = checklists.Take(list, "C5", ok, sawyer(), under([]procedures.Lockout{working, tested}, nil), now)
+	require.Equal(t, procedures.Clause("(f)(1)(ii)"), refusal(t, err).Clause, "another lockout's test reaches here")
 	_, err = checklists.Take(list, "C5", checklists.Answer{Result: checklists.Found, Note: "frayed", Photo: "p"}, sawyer(), under(nil, nil), now)
 	refusal(t, err)
 	a, err := checklists.Take(list, "C5", checklists.Answer{Result: checklists.NotChecked, Note: "no lock here"}, sawyer(), under(nil, nil), now)

@@ -29,15 +29,15 @@ func partOf(rule string) string {
 	switch rule {
 	case "(c)(9) told before", "(e)(2)(ii) told after", "(f)(4) the state told":
 		return "told"
-	case "(f)(4) told by the one going off":
+	case "(f)(4) told by the one going off", "(f)(4) told by somebody of this lockout":
 		return "from"
-	case "(f)(4) keys into the box":
+	case "(f)(4) keys into the box", "(f)(3)(ii)(D) keys seen in the box", "(f)(3)(ii)(D) keys seen before going on":
 		return "keys"
 	case "(e)(1) tools counted", "(f)(1)(i) tools out":
 		return "tools"
-	case "(e)(1) as many out as in", "(f)(1)(i) as many out as in":
+	case "(e)(1) as many out as in", "(f)(1)(i) as many out as in", "(e)(1) no more out than in":
 		return "tools_out"
-	case "(f)(1)(ii) everybody seen clear":
+	case "(f)(1)(ii) everybody seen clear", "(d) called off with nobody in":
 		return "clear"
 	case "(f)(1)(iv) from where it is run":
 		return "where"
@@ -57,6 +57,8 @@ func partOf(rule string) string {
 		return "tag-where"
 	case "(c)(3)(ii) one more means":
 		return "tag-means"
+	case "until when it stays locked", "a later end than before":
+		return "until"
 	case "photo where the step asks for one":
 		return "photo"
 	}

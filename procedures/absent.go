@@ -7,13 +7,46 @@ import (
 	"stillsaw/procedures/plain"
 )
 
-// here tells whether person counts as being at the mill: signed on, not gone
-// for the night, and the end that was expected not past. Who went home and
-// forgot the own lock stays signed on, so past that end the supervisor's own
-// look decides.
-func (l *Lockout) here(person PersonID, now time.Time) bool {
+// here tells whether person counts as being at the mill when e happens: signed
+// on, not gone for the night, not recorded as having left the mill, and the end
+// that was expected not past. Who went home and forgot the own lock stays signed
+// on, so past that end the supervisor's own look decides.
+func (l *Lockout) here(person PersonID, e Event) bool {
 	m := l.member(person)
-	return m != nil && !m.Away && !now.After(l.Expected)
+	return m != nil && !m.Away && !e.LeftMill && !e.At.After(l.Expected)
+}
+
+// ActedFor returns for whom e is done because they aren't here: the owner of a
+// lock taken off, or the one whose lockout is taken over; "" for any other act.
+func (l Lockout) ActedFor(e Event) PersonID {
+	switch e.Kind {
+	case LockTaken:
+		return asked{l: &l, e: e}.owner()
+	case HandedOver:
+		return l.Primary
+	}
+	return ""
+}
+
+// LeftBehind returns what somebody who leaves the mill leaves in l, for the
+// supervisor to see to: own locks that are on, or the lockout they answer for.
+// None where they leave nothing.
+func (l Lockout) LeftBehind(p Person) []Gap {
+	var numbers []string
+	for _, lock := range l.LocksOn() {
+		if lock.Owner == p.ID {
+			numbers = append(numbers, lock.Number)
+		}
+	}
+	switch {
+	case !p.Left || !l.Open():
+		return nil
+	case len(numbers) > 0:
+		return []Gap{{plain.Say("%[1]s was entered as having left the mill with lock %[2]s reported on. Find them, they take it off; or a supervisor does, by the mill's written procedure.", p.Name, strings.Join(numbers, ", ")), Clause("(e)(3)")}}
+	case l.Primary == p.ID:
+		return []Gap{{plain.Say("%s was entered as having left the mill and answers for this lockout. Somebody on the job takes it over, or a supervisor takes it to its end or cancels it.", p.Name), Clause("(f)(3)(ii)(A)")}}
+	}
+	return nil
 }
 
 // Untold returns the locks that were taken off for owners who haven't yet
@@ -52,7 +85,7 @@ func takenRules() []rule[asked, error] {
 			return plain.Refuse(Clause("(e)(3)"), "How an absent person's lock comes off isn't written in this mill's program. Without that, only its owner takes it off.")
 		}},
 		{"(e)(3)(i) signed on counts as here", func(a asked) error {
-			if !a.l.here(a.owner(), a.e.At) {
+			if !a.l.here(a.owner(), a.e) {
 				return nil
 			}
 			return plain.Refuse(Clause("(e)(3)(i)"), "The owner is signed on to this job and counts as here. Find them; they take their own lock off.")
@@ -154,7 +187,7 @@ func (o LeftOn) Words() plain.Sentence {
 
 // Forgotten returns the locks that are on at now past the end that was expected,
 // or past shiftEnd, the end of the shift, whichever came first. A zero shiftEnd
-// is none. Locks left on for the night on purpose aren't among them before the
+// is none, and so is one past which the end was put off. Locks left on for the night on purpose aren't among them before the
 // morning they were left until.
 func (l Lockout) Forgotten(shiftEnd, now time.Time) []LeftOn {
 	if !l.Open() {
@@ -166,7 +199,7 @@ func (l Lockout) Forgotten(shiftEnd, now time.Time) []LeftOn {
 			continue
 		}
 		due := l.Expected
-		if !shiftEnd.IsZero() && lock.On.Before(shiftEnd) && shiftEnd.Before(due) {
+		if !shiftEnd.IsZero() && lock.On.Before(shiftEnd) && shiftEnd.Before(due) && !l.pastShift(shiftEnd) {
 			due = shiftEnd
 		}
 		if now.After(due) {

@@ -68,6 +68,13 @@ func (a asked) towardsWork() bool {
 	return false
 }
 
+// offWithTheOwn tells whether a's event only takes the own lock off, or says that
+// somebody knows it was taken off: who reads only by now and has a lock on from
+// before may still do both.
+func (a asked) offWithTheOwn() bool {
+	return a.e.Kind == LockRemoved || a.e.Kind == LeftJob || a.e.Kind == ToldOfLock
+}
+
 // permitRules ask whether a person may report an act at all. They aren't asked
 // again of what was entered once: people change.
 func permitRules() []rule[asked, error] {
@@ -79,7 +86,7 @@ func permitRules() []rule[asked, error] {
 			return plain.Refuse(Clause("(c)(8)"), "Each person reports only what they did themselves. Sign in as yourself.")
 		}},
 		{"(c)(8) of the crew", func(a asked) error {
-			if a.by.Works() {
+			if a.by.Works() || a.by.Reads() && a.offWithTheOwn() {
 				return nil
 			}
 			return plain.Refuse(Clause("(c)(8)"), "%s isn't of the crew; only the crew locks out.", a.by.Name)
@@ -109,6 +116,7 @@ func permitRules() []rule[asked, error] {
 			}
 			return plain.Refuse(Clause("(f)(3)(ii)(A)"), "Only a supervisor takes a lockout to its end for somebody who isn't here. Join it with your own locks, prove zero, and take it over; or ask the supervisor.")
 		}},
+		authorizedToEnd(),
 		{"(e)(3) by a supervisor", func(a asked) error {
 			if a.e.Kind != LockTaken || a.by.Supervises() {
 				return nil

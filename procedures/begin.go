@@ -19,8 +19,8 @@ type Beginning struct {
 	Late      bool // done with the printed placard and entered afterwards
 	Craft     string
 
-	// Coordinator answers over this and the other lockouts of the same equipment,
-	// (f)(3)(ii)(C); only where there are such.
+	// Coordinator answers over this and the other lockouts that meet it: see [Overlaps]
+	// and [Coordinators], (f)(3)(ii)(C); only where there are such.
 	Coordinator PersonID
 }
 
@@ -28,7 +28,7 @@ type Beginning struct {
 // lockouts under way. Its errors are [plain.Problems] for the fields "task" and
 // "expected", else a [plain.Refusal]: somebody not authorized or who has left
 // the mill, 29 CFR 1910.147(c)(8); a draft, or a procedure with a gap, (c)(4);
-// another lockout of the same equipment and nobody over both, (f)(3)(ii)(C).
+// another lockout that meets it and nobody over both, (f)(3)(ii)(C).
 func (b Beginning) Begin(open []Lockout) (Lockout, Event, error) { return b.begin(open, law{}) }
 
 // beginAsked is a beginning and what is under way.
@@ -40,16 +40,14 @@ type beginAsked struct {
 func beginRules() []rule[beginAsked, error] {
 	return []rule[beginAsked, error]{
 		{"(f)(3)(ii)(C) coordinated", func(a beginAsked) error {
-			over := Overlaps(a.open, a.Procedure)
-			for _, l := range a.open {
-				if slices.Contains(over, l.ID) && l.Primary == a.Coordinator {
-					return nil
-				}
-			}
-			if len(over) == 0 {
+			over, all := Overlaps(a.open, a.Procedure), Coordinators(a.open, a.Procedure)
+			switch {
+			case len(over) == 0 || slices.Contains(all, a.Coordinator):
 				return nil
+			case len(all) == 0:
+				return plain.Refuse(Clause("(f)(3)(ii)(C)"), "%d lockouts that this one meets are under way, and nobody answers for or coordinates all of them. Join one with your own lock; or one person takes them over first, or one of them ends.", len(over))
 			}
-			return plain.Refuse(Clause("(f)(3)(ii)(C)"), "A lockout of the same equipment is under way. Join it with your own lock, or name the one who answers for it to coordinate both.")
+			return plain.Refuse(Clause("(f)(3)(ii)(C)"), "Another lockout of the same equipment, or of devices or equipment that this one locks off too, is under way. Join it with your own lock, or name the one who answers for it to coordinate both: for more than one, somebody who answers for or coordinates each.")
 		}},
 		{"(c)(8) authorized to begin", func(a beginAsked) error {
 			if a.By.Works() && a.By.Authorized {
@@ -94,16 +92,57 @@ func (b Beginning) begin(open []Lockout, w law) (Lockout, Event, error) {
 	return l, e, nil
 }
 
-// Overlaps returns which of the lockouts under way service equipment that p
-// services too: they are joined, or somebody coordinates them with the new one.
+// Overlaps returns which of the lockouts under way meet p: at equipment that
+// either services or locks off besides, or at an isolating device of both. They
+// are joined, or somebody coordinates them with the new one.
 func Overlaps(open []Lockout, p Procedure) []LockoutID {
 	var over []LockoutID
 	for _, l := range open {
-		if l.Open() && slices.ContainsFunc(l.Procedure.Equipment, func(id EquipmentID) bool { return slices.Contains(p.Equipment, id) }) {
+		if l.Open() && l.Procedure.meets(p) {
 			over = append(over, l.ID)
 		}
 	}
 	return over
+}
+
+// Coordinators returns who may be named over a new lockout by p and all those it
+// meets: who answers for or coordinates every one of these, each once, the first
+// to answer first. None where it meets none, or where nobody is over all.
+func Coordinators(open []Lockout, p Procedure) []PersonID {
+	var over []PersonID
+	met := slices.DeleteFunc(slices.Clone(open), func(l Lockout) bool { return !l.Open() || !l.Procedure.meets(p) })
+	for _, l := range met {
+		for _, who := range []PersonID{l.Primary, l.Coordinator} {
+			all := !slices.ContainsFunc(met, func(other Lockout) bool { return other.Primary != who && other.Coordinator != who })
+			if who != "" && all && !slices.Contains(over, who) {
+				over = append(over, who)
+			}
+		}
+	}
+	return over
+}
+
+// CoordinatorAway tells whether who was named over l and others is signed on to
+// none of the lockouts under way any more: nobody on the job coordinates them.
+func (l Lockout) CoordinatorAway(open []Lockout) bool {
+	return l.Open() && l.Coordinator != "" && l.member(l.Coordinator) == nil && !slices.ContainsFunc(open, func(other Lockout) bool {
+		return other.Open() && other.member(l.Coordinator) != nil
+	})
+}
+
+// meets tells whether p and other have equipment or an isolating device in common.
+func (p Procedure) meets(other Procedure) bool {
+	held := slices.Concat(other.Equipment, other.Holds)
+	return slices.ContainsFunc(slices.Concat(p.Equipment, p.Holds), func(id EquipmentID) bool { return slices.Contains(held, id) }) ||
+		slices.ContainsFunc(p.Devices, func(d Device) bool {
+			_, shared := other.device(d.ID)
+			return shared
+		})
+}
+
+// services tells whether p and other are for a piece of equipment in common.
+func (p Procedure) services(other Procedure) bool {
+	return slices.ContainsFunc(p.Equipment, func(id EquipmentID) bool { return slices.Contains(other.Equipment, id) })
 }
 
 // Begin is [Beginning.Begin] where no other lockout is under way.

@@ -41,6 +41,7 @@ func outOfScope() [][2]string {
 		{"(a)(2)(iii)(A), cord and plug", "Whether a piece may be served with its plug in the hand is told and refused wherever anything is stored; who holds the plug from when to when isn't kept, since that work lies outside the rule and outside a lockout."},
 		{"(c)(6)(i)(A)–(D), one-person mill", "Nobody inspects a procedure only they use: somebody authorized from outside is entered by name. Whether a sole owner is under the rule at all is for the law to say."},
 		{"(f)(3)(ii)(C), coordinator", "One primary of the lockouts of a piece of equipment answers over them all. Who that should be, and how crews of two firms talk to each other, is for the mill."},
+		{"what is entered late", "It happened, so it is taken where the order of things allows it, and what it lacks becomes a departure: training, an exchange of procedures or a lock of one's own; word of the own lock taken off; a picture; the keys seen in the box; a minute of the wait; tools that were counted in and not out, or more out than in; a tag that could not be read or was hung without what it needs; nobody in, when it was called off. Of the picture it stays a departure: nobody is asked for it again. Training, exchange and lock are asked of who came on that way at the next act towards work, and the keys of whoever proves zero, begins or takes over next. What has to be said in words, where a lock holds, and who told is typed late as well and asked for. Being of the crew and authorized is asked at once, and power for a test is never entered past another's lock."},
 		{"how long certificates are kept", "The clauses name no time. The record keeps every entry for ever, so the question doesn't come up."},
 	}
 }
@@ -73,8 +74,8 @@ func scopeOfClauses() chapter {
 			how: "All four, a named measure, a supervisor's name, and a review within the year; else servicing again."},
 		{id: "(a)(2)(iii)(A)", asks: "Outside: unplugging is all the control there is, and the one who works holds the plug.", standing: enforced, how: "Refused where anything is stored, more than one source feeds it, or anything but a plug cuts it off. Not kept as a lockout."},
 		{id: "(a)(2)(iii)(B)", asks: "Outside: hot taps on lines under pressure.", standing: outside, how: "A sawmill has no such work; the kinds of task don't offer it."},
-		{id: "(a)(3)(i)", asks: "The employer has a program and fixes devices so that nothing starts or lets go unexpectedly.", standing: enforced, how: "The program says purpose, duty, who is in charge, scope and enforcement, or isn't kept."},
-		{id: "(a)(3)(ii)", asks: "Where another standard asks for a lock, this one's procedures and training come with it.", standing: enforced, how: "Every step names its clause, more than one where more ask for it, and the placard prints them all."},
+		{id: "(a)(3)(i)", asks: "The employer has a program and fixes devices so that nothing starts or lets go unexpectedly.", standing: enforced, how: "The program says purpose, duty, who is in charge, scope and enforcement, or isn't kept. Without one an absent person's lock stays on; nothing else is refused for it."},
+		{id: "(a)(3)(ii)", asks: "Where another standard asks for a lock, this one's procedures and training come with it.", standing: enforced, how: "Every step names its clause, more than one where more ask for it, and the placard prints them all. Which standard asks is for who writes it."},
 	}}
 }
 
@@ -82,10 +83,10 @@ func words() chapter {
 	return chapter{"(b) Words that decide something", []clause{
 		{id: "(b) affected employee", asks: "Runs the machine, or works where it is serviced.", standing: recorded, how: "Affected people are listed for each piece of equipment; who of them wasn't told shows as a gap. Before the shutdown somebody says whom they told.",
 			hand: "AffectedGaps made to find nobody"},
-		{id: "(b) authorized employee", asks: "Locks out in order to service; by the supervisor's word and by training.", standing: enforced, how: "Both are asked of whoever begins or joins.",
+		{id: "(b) authorized employee", asks: "Locks out in order to service; by the supervisor's word and by training.", standing: enforced, how: "Both are asked of whoever begins or joins; training once the mill has entered any.",
 			rules: []string{"(c)(8) authorized to begin", "(c)(8) authorized"}},
 		{id: "(b) capable of being locked out", asks: "Takes a lock without being taken apart, rebuilt or changed for good.", standing: enforced, how: "Each device says yes, yes with its adapter, or no; a no is on the list to be made lockable."},
-		{id: "(b) energy isolating device", asks: "Something that physically keeps energy away. A button, selector or other control does not.", standing: enforced, how: "The kinds are a fixed list; stop button, emergency stop, pendant, key, selector and clutch lever are refused with the reason."},
+		{id: "(b) energy isolating device", asks: "Something that physically keeps energy away. A button, selector or other control does not.", standing: enforced, how: "The kinds are a fixed list; stop button, emergency stop, pendant, key, selector and clutch lever are refused with the reason, as a kind and as the name of a device.", tests: []string{"TestNoDeviceIsRenamedAControl"}},
 		{id: "(b) lockout device", asks: "A lock that holds an isolating device in its safe position.", standing: enforced, how: "Without the number of a lock nothing is reported on.",
 			rules: []string{"(c)(5)(ii) a numbered lock", "(d)(4)(i) a lock, not a tick"}},
 		{id: "(b) tagout device", asks: "A warning fastened to an isolating device.", standing: enforced, how: "Kept apart from locks; never in place of one where one fits.",

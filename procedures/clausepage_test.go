@@ -178,7 +178,7 @@ func TestEachEnforcedClauseFailsWithoutItsRules(t *testing.T) {
 // Every rule a lockout is folded by stands behind a clause, but for what only
 // keeps a record in order.
 func TestEveryRuleOfALockoutStandsBehindAClause(t *testing.T) {
-	clauses := map[string]bool{procedures.InItsPlace: true, "work begins once": true, "until when it stays locked": true, "photo where the step asks for one": true}
+	clauses := map[string]bool{procedures.InItsPlace: true, "work begins once": true, "until when it stays locked": true, "a later end than before": true, "photo where the step asks for one": true}
 	for _, chapter := range clauseList() {
 		for _, c := range chapter.rows {
 			for _, rule := range c.rules {

@@ -69,6 +69,13 @@ func groupRows() []clauseRow {
 		return e
 	}
 	return []clauseRow{
+		act("(f)(3)(ii)(D) keys seen in the box", "(f)(3)(ii)(D)", dora, procedures.Event{Kind: procedures.Joined, Lock: "D-1"}),
+		{rule: "(f)(3)(ii)(D) keys seen before going on", clause: "(f)(3)(ii)(D)", scene: func(t require.TestingT) (*shop, who) {
+			return boxedLate(t), who{ben, proof}
+		}},
+		{rule: "(f)(3)(ii)(D) keys seen before going on", clause: "(f)(3)(ii)(D)", scene: func(t require.TestingT) (*shop, who) {
+			return boxedLate(t), who{ada, procedures.Event{Kind: procedures.WorkBegan}}
+		}},
 		act("(f)(3)(ii)(D) joins once", "(f)(3)(ii)(D)", ben, procedures.Event{Kind: procedures.Joined, Lock: "B-2"}),
 		act("(f)(3)(ii)(D) signed on", "(f)(3)(ii)(D)", dora, procedures.Event{Kind: procedures.LockApplied, Device: "saw-disconnect", Lock: "D-1"}),
 		act("(f)(3)(ii)(A) the primary stays", "(f)(3)(ii)(A)", ada, procedures.Event{Kind: procedures.LeftJob}, "(f)(4) no device bare"),
@@ -122,7 +129,12 @@ func handOverRows() []clauseRow {
 			return s
 		}, none),
 		row("(f)(4) keys into the box", func(s *shop) *shop { return s.onBox(dora, "D-1").onDevices(ben) }, none),
-		row("(f)(4) told by the one going off", onDevices, func(e *procedures.Event) { e.From = "dora" }),
+		row("(f)(4) told by the one going off", onDevices, func(e *procedures.Event) { e.From = "dora" }, "(f)(4) told by somebody of this lockout"),
+		row("(f)(4) told by somebody of this lockout", func(s *shop) *shop {
+			s.onDevices(ben)
+			s.now = six.Add(5 * time.Hour) // Ada went home
+			return s
+		}, func(e *procedures.Event) { e.From = "dora" }),
 		row("(f)(4) the state told", onDevices, func(e *procedures.Event) { e.Told = " " }),
 		{rule: "(f)(4) no device bare", clause: "(f)(4)", also: []string{"(f)(4) own locks on every device", "(f)(4) keys into the box"}, scene: func(t require.TestingT) (*shop, who) {
 			s := at(t, procedures.Work).onBox(ben, "B-1")
@@ -186,6 +198,11 @@ func absentRows() []clauseRow {
 			s.do(ben, procedures.Event{Kind: procedures.LeftJob})
 			*e = toEnd
 		}),
+		{rule: "(c)(8) authorized to isolate it again", clause: "(c)(8)", scene: func(t require.TestingT) (*shop, who) {
+			s := bareForTest(t)
+			s.now = six.Add(5 * time.Hour)
+			return s, who{cleo, toEnd}
+		}},
 		{rule: "(e) a lock was on to take to the end", clause: "(e)", scene: func(t require.TestingT) (*shop, who) {
 			s := at(t, procedures.Isolate)
 			s.now = six.Add(5 * time.Hour)
@@ -255,10 +272,30 @@ func testRows() []clauseRow {
 		act("(f)(1)(iv) from where it is run", "(f)(1)(iv)", bareForTest, ada, spoilt(func(e *procedures.Event) { e.Where = "" })),
 		act("(f)(1)(iv) power by the primary", "(f)(1)(iv)", bareForTest, ben, energized),
 		act("(f)(1)(iv) what moves", "(f)(1)(iv)", bareForTest, ada, spoilt(func(e *procedures.Event) { e.Note = "" })),
+		act("(f)(3)(ii)(A) only to its end", "(f)(3)(ii)(A)", takenAfterATest, ben, procedures.Event{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true}),
 		act("(f)(1) ended by the primary", "(f)(3)(ii)(A)", running, ben, procedures.Event{Kind: procedures.TestEnded, OffBack: true}),
 		act("(f)(1) a test to end", "(f)(1)", working, ada, procedures.Event{Kind: procedures.TestEnded, OffBack: true}),
 		act("(f)(1)(v) control off", "(f)(1)(v)", running, ada, procedures.Event{Kind: procedures.TestEnded}),
 	}
+}
+
+// takenAfterATest is a lockout whose primary went home in a test and which a
+// supervisor brought back to zero to end it.
+func takenAfterATest(t require.TestingT) *shop {
+	s := at(t, procedures.Work)
+	s.do(ada, procedures.Event{Kind: procedures.TestAsked, Tools: true})
+	s.do(ada, procedures.Event{Kind: procedures.LockRemoved, Lock: s.l.LocksOn()[0].Number})
+	s.now = s.l.Expected.Add(time.Minute)
+	s.do(dora, toEnd)
+	for s.l.Stage < procedures.Work {
+		s.now = s.now.Add(s.l.WaitLeft(s.now))
+		e := s.event(s.undone()[0])
+		if e.Kind == procedures.LockApplied {
+			e.Lock = "D-" + string(e.Device)
+		}
+		s.do(dora, e)
+	}
+	return s
 }
 
 // hung is a shop at Apply whose valve of the dogs takes no lock.
@@ -272,7 +309,7 @@ func hung(t require.TestingT, stage procedures.Stage) *shop {
 }
 
 var goodTag = procedures.Event{Kind: procedures.StepDone, Step: "lock-dogs-valve", Proof: procedures.Tick,
-	Tag: procedures.Tag{Readable: true, Fastening: true, OnDevice: true}, Means: []procedures.ExtraMeans{procedures.HandleOff}}
+	Tag: procedures.Tag{Legend: procedures.DoNotOpen, Hazard: "The dogs close.", Owner: "ada", Readable: true, Fastening: true, OnDevice: true}, Means: []procedures.ExtraMeans{procedures.HandleOff}}
 
 func tagRows() []clauseRow {
 	row := func(rule, clause string, spoil func(*procedures.Event)) clauseRow {
@@ -284,6 +321,9 @@ func tagRows() []clauseRow {
 	}
 	return []clauseRow{
 		row("(c)(5)(ii)(A) tag readable", "(c)(5)(ii)(A)", func(e *procedures.Event) { e.Tag.Readable = false }),
+		row("(c)(5)(ii)(D) tag shows who", "(c)(5)(ii)(D)", func(e *procedures.Event) { e.Tag.Owner = "ben" }),
+		row("(c)(5)(iii) legend on the tag", "(c)(5)(iii)", func(e *procedures.Event) { e.Tag.Legend = "keep out" }),
+		row("(c)(5)(iii) legend on the tag", "(c)(5)(iii)", func(e *procedures.Event) { e.Tag.Hazard = " " }),
 		row("(c)(5)(ii)(C)(2) tag fastened", "(c)(5)(ii)(C)(2)", func(e *procedures.Event) { e.Tag.Fastening = false }),
 		row("(d)(4)(iii)(B) where the tag hangs", "(d)(4)(iii)(B)", func(e *procedures.Event) { e.Tag.OnDevice = false }),
 		row("(c)(3)(ii) one more means", "(c)(3)(ii)", func(e *procedures.Event) { e.Means = []procedures.ExtraMeans{"prayer"} }),

@@ -1,6 +1,7 @@
 package procedures_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -118,7 +119,7 @@ func (row clauseRow) tried(t require.TestingT, without ...string) error {
 	if e.At.IsZero() {
 		e.At = s.now.Add(10 * time.Second)
 	}
-	if row.rule != "(d)(4)(ii) position said" {
+	if !slices.Contains([]string{"(d)(4)(ii) position said", "(f)(3)(ii)(D) keys seen in the box", "(d) called off with nobody in"}, row.rule) {
 		e = s.held(e)
 	}
 	l, err := s.l.FoldedWithout(without...)
@@ -283,6 +284,12 @@ func stepRows() []clauseRow {
 			s := at(t, procedures.Relieve)
 			return s, first(s, procedures.Relieve, nil)
 		}},
+		{rule: "(d)(5)(i) wait over from a stop entered to the minute", clause: "(d)(5)", scene: func(t require.TestingT) (*shop, who) {
+			s, minute := stoppedLate(t)
+			waits := first(s, procedures.Relieve, nil)
+			waits.e.At = minute.Add(procedures.SawWaitUnmeasured)
+			return s, waits
+		}},
 		spoilt("(d)(6) proof as the step asks", "(d)(6)", procedures.Verify, func(e *procedures.Event) { e.Proof = procedures.Tick }),
 		spoilt("Appendix A-7 control back at off", " Appendix A", procedures.Verify, func(e *procedures.Event) { e.OffBack = false }),
 		spoilt("(c)(9) told before", "(c)(9)", procedures.Notify, func(e *procedures.Event) { e.Told = "" }),
@@ -314,6 +321,20 @@ func stepRows() []clauseRow {
 			})
 			return s, who{ada, procedures.Event{Kind: procedures.StepDone, Step: "isolate-saw-disconnect", Proof: procedures.Tick}}
 		}},
+		{rule: "(d) called off with nobody in", clause: "(d)", scene: func(t require.TestingT) (*shop, who) {
+			s := at(t, procedures.Apply)
+			s.do(ada, s.event(s.undone()[0]))
+			return s, who{ada, procedures.Event{Kind: procedures.WorkEnded}}
+		}},
+		{rule: "(e)(1) no more out than in", clause: "(e)(1)", scene: func(t require.TestingT) (*shop, who) {
+			s := at(t, procedures.Work)
+			s.do(ben, procedures.Event{Kind: procedures.Joined, Lock: "B-1", ToolsIn: 2})
+			return s, who{ben, procedures.Event{Kind: procedures.LeftJob, ToolsOut: 3}}
+		}},
+		{rule: "(f)(3)(ii)(A) put off by the primary", clause: "(f)(3)(ii)(A)", scene: func(t require.TestingT) (*shop, who) {
+			return at(t, procedures.Work).onBox(ben, "B-1"), who{ben, procedures.Event{Kind: procedures.LaterEnd, Until: six.Add(6 * time.Hour)}}
+		}},
+		act("a later end than before", "", procedures.Work, ada, procedures.Event{Kind: procedures.LaterEnd, Until: six.Add(3 * time.Hour)}),
 		act("(d) a lock was on", "(d)", procedures.Isolate, ada, procedures.Event{Kind: procedures.WorkEnded}),
 		act("(e) before the release", "(e)", procedures.InspectArea, ada, procedures.Event{Kind: procedures.WorkEnded}),
 		act("(e) no lock was on", "(e)", procedures.Work, ada, procedures.Event{Kind: procedures.Cancelled}),

@@ -53,11 +53,12 @@ func measuredRules() []rule[measuredAsked, plain.Problems] {
 
 // Enter returns m to be kept, entered by by at now. Its error is what
 // [CoastMeasured.Validate] finds, with "by" for somebody who isn't of the mill and
-// "at" for a time to come, or a [plain.Refusal] for who doesn't supervise: a
-// shorter time shortens the wait before a hand goes in.
+// "at" for a time to come, or a [plain.Refusal] for who is neither authorized to
+// lock out nor supervises: a shorter time shortens the wait before a hand goes
+// in, and only the longest of the last three counts.
 func (m CoastMeasured) Enter(by Person, p Plant, crew []Person, now time.Time) (CoastMeasured, error) {
-	if !by.Supervises() {
-		return CoastMeasured{}, plain.Refuse(Clause("(d)(5)(i)"), "A coast time is entered by the supervisor or the deputy.")
+	if !by.Supervises() && !(by.Works() && by.Authorized) {
+		return CoastMeasured{}, plain.Refuse(Clause("(d)(5)(i)"), "A coast time is entered by somebody authorized to lock out, or by the supervisor or the deputy.")
 	}
 	m.How = strings.TrimSpace(m.How)
 	var bad plain.Problems

@@ -14,8 +14,8 @@ type ChangeKind int
 const (
 	// OfSubstance changes what is done; nobody may call it a change of words.
 	OfSubstance ChangeKind = iota
-	// OfWords changes a text, and its author says whether what is done changes
-	// with it.
+	// OfWords changes a text that says nothing of what is worked, how, how much or
+	// where: its author says whether what is done changes with it.
 	OfWords
 )
 
@@ -75,19 +75,20 @@ func written(text string) plain.Sentence {
 func textsDiffer(v versions) []Difference {
 	var all []Difference
 	for _, t := range []struct {
+		kind          ChangeKind
 		field         string
 		what          plain.Sentence
 		before, after string
 	}{
-		{"title", plain.Say("title"), v.before.Title, v.after.Title},
-		{"purpose", plain.Say("purpose"), v.before.Purpose, v.after.Purpose},
-		{"scope", plain.Say("scope"), v.before.Scope, v.after.Scope},
-		{"authorization", plain.Say("authorization"), v.before.Authorization, v.after.Authorization},
-		{"rules", plain.Say("rules"), v.before.Rules, v.after.Rules},
-		{"techniques", plain.Say("techniques"), v.before.Techniques, v.after.Techniques},
-		{"enforcement", plain.Say("enforcement"), v.before.Enforcement, v.after.Enforcement},
+		{OfWords, "title", plain.Say("title"), v.before.Title, v.after.Title},
+		{OfWords, "purpose", plain.Say("purpose"), v.before.Purpose, v.after.Purpose},
+		{OfWords, "scope", plain.Say("scope"), v.before.Scope, v.after.Scope},
+		{OfSubstance, "authorization", plain.Say("authorization"), v.before.Authorization, v.after.Authorization},
+		{OfSubstance, "rules", plain.Say("rules"), v.before.Rules, v.after.Rules},
+		{OfSubstance, "techniques", plain.Say("techniques"), v.before.Techniques, v.after.Techniques},
+		{OfWords, "enforcement", plain.Say("enforcement"), v.before.Enforcement, v.after.Enforcement},
 	} {
-		differing(&all, OfWords, t.field, t.what, written(t.before), written(t.after))
+		differing(&all, t.kind, t.field, t.what, written(t.before), written(t.after))
 	}
 	differing(&all, OfWords, "sources", plain.Say("sources"), listed(v.before.Sources), listed(v.after.Sources))
 	return all
@@ -122,11 +123,11 @@ func energiesDiffer(v versions) []Difference {
 		differing(&all, OfSubstance, field+".stored", plain.Say("%s: left over after isolating", a.Source), yes(b.Stored), yes(a.Stored))
 		differing(&all, OfSubstance, field+".coast", plain.Say("%s: coast time", a.Source), lasting(b.Coast), lasting(a.Coast))
 		differing(&all, OfSubstance, field+".recheck", plain.Say("%s: proven again every", a.Source), lasting(b.Recheck), lasting(a.Recheck))
-		differing(&all, OfWords, field+".source", plain.Say("%s: source", a.Source), written(b.Source), written(a.Source))
-		differing(&all, OfWords, field+".size", plain.Say("%s: size", a.Source), written(b.Magnitude), written(a.Magnitude))
+		differing(&all, OfSubstance, field+".source", plain.Say("%s: source", a.Source), written(b.Source), written(a.Source))
+		differing(&all, OfSubstance, field+".size", plain.Say("%s: size", a.Source), written(b.Magnitude), written(a.Magnitude))
 		differing(&all, OfWords, field+".hazard", plain.Say("%s: hazard", a.Source), written(b.Hazard), written(a.Hazard))
-		differing(&all, OfWords, field+".relief", plain.Say("%s: how it is relieved", a.Source), written(b.Relief), written(a.Relief))
-		differing(&all, OfWords, field+".zero", plain.Say("%s: how zero is shown", a.Source), written(b.Zero), written(a.Zero))
+		differing(&all, OfSubstance, field+".relief", plain.Say("%s: how it is relieved", a.Source), written(b.Relief), written(a.Relief))
+		differing(&all, OfSubstance, field+".zero", plain.Say("%s: how zero is shown", a.Source), written(b.Zero), written(a.Zero))
 	}
 	return all
 }
@@ -147,11 +148,11 @@ func devicesDiffer(v versions) []Difference {
 		}
 		differing(&all, OfSubstance, field+".lockable", plain.Say("%s: lock", a.Label), b.TakesLock(), a.TakesLock())
 		differing(&all, OfSubstance, field+".cuts", plain.Say("%s: what it keeps away", a.Label), listed(sorted(b.Cuts)), listed(sorted(a.Cuts)))
-		differing(&all, OfWords, field+".label", plain.Say("%s: name", a.Label), written(b.Label), written(a.Label))
-		differing(&all, OfWords, field+".place", plain.Say("%s: place", a.Label), written(b.Place), written(a.Place))
-		differing(&all, OfWords, field+".number", plain.Say("%s: number", a.Label), plain.Say("%d", b.Number), plain.Say("%d", a.Number))
-		differing(&all, OfWords, field+".photo", plain.Say("%s: photo", a.Label), written(b.Photo), written(a.Photo))
-		differing(&all, OfWords, field+".point", plain.Say("%s: point in the photo", a.Label), plain.Say("%[1]g, %[2]g", b.Point.X, b.Point.Y), plain.Say("%[1]g, %[2]g", a.Point.X, a.Point.Y))
+		differing(&all, OfSubstance, field+".label", plain.Say("%s: name", a.Label), written(b.Label), written(a.Label))
+		differing(&all, OfSubstance, field+".place", plain.Say("%s: place", a.Label), written(b.Place), written(a.Place))
+		differing(&all, OfSubstance, field+".number", plain.Say("%s: number", a.Label), plain.Say("%d", b.Number), plain.Say("%d", a.Number))
+		differing(&all, OfSubstance, field+".photo", plain.Say("%s: photo", a.Label), written(b.Photo), written(a.Photo))
+		differing(&all, OfSubstance, field+".point", plain.Say("%s: point in the photo", a.Label), plain.Say("%[1]g, %[2]g", b.Point.X, b.Point.Y), plain.Say("%[1]g, %[2]g", a.Point.X, a.Point.Y))
 	}
 	return all
 }
@@ -178,10 +179,26 @@ func stepsDiffer(v versions) []Difference {
 		differing(&all, OfSubstance, field+".wait", plain.Say("wait of: %s", a.Text), lasting(b.Wait), lasting(a.Wait))
 		differing(&all, OfSubstance, field+".recheck", plain.Say("proven again every: %s", a.Text), lasting(b.Recheck), lasting(a.Recheck))
 		differing(&all, OfSubstance, field+".photo", plain.Say("asks for a photo: %s", a.Text), yes(b.AsksPhoto), yes(a.AsksPhoto))
-		differing(&all, OfWords, field+".text", plain.Say("text"), written(b.Text), written(a.Text))
+		text := OfWords
+		if b.Stage.saysHow() || a.Stage.saysHow() {
+			text = OfSubstance
+		}
+		differing(&all, text, field+".text", plain.Say("text"), written(b.Text), written(a.Text))
 		differing(&all, OfWords, field+".clause", plain.Say("clause of: %s", a.Text), written(b.Clause), written(a.Clause))
 	}
 	return all
+}
+
+// saysHow tells whether the text of a step of that stage says how energy is cut
+// off, locked, let out, shown at zero or given back, or what is looked over and who
+// is seen clear before that: other words there are another way to do it.
+func (s Stage) saysHow() bool {
+	switch s {
+	case ShutDown, Isolate, Apply, Relieve, Verify, InspectArea, ClearPeople, ControlsOff, RemoveLocks, Restore:
+		return true
+	default:
+		return false
+	}
 }
 
 // stepsMoved finds the steps both have that changed places: those outside the

@@ -75,6 +75,19 @@ func structural() map[string]func(*Procedure) {
 		"device.saw-pin": func(p *Procedure) {
 			p.Devices = slices.DeleteFunc(slices.Clone(p.Devices), func(d Device) bool { return d.ID == "saw-pin" })
 		},
+		"authorization":              func(p *Procedure) { p.Authorization += "." },
+		"rules":                      func(p *Procedure) { p.Rules += "." },
+		"techniques":                 func(p *Procedure) { p.Techniques += "." },
+		"device.saw-pin.photo":       changedDevice("saw-pin", func(d *Device) { d.Photo = "digest" }),
+		"device.saw-pin.point":       changedDevice("saw-pin", func(d *Device) { d.Point = Point{0, 1e-9} }),
+		"step.saw-try.text":          changedStep("saw-try", func(s *Step) { s.Text += "." }),
+		"energy.saw-heat.source":     changedEnergy("saw-heat", func(e *Energy) { e.Source += "." }),
+		"energy.saw-heat.size":       changedEnergy("saw-heat", func(e *Energy) { e.Magnitude += "." }),
+		"energy.saw-heat.relief":     changedEnergy("saw-heat", func(e *Energy) { e.Relief += "." }),
+		"energy.saw-heat.zero":       changedEnergy("saw-heat", func(e *Energy) { e.Zero += "." }),
+		"device.saw-pin.label":       changedDevice("saw-pin", func(d *Device) { d.Label += "." }),
+		"device.saw-pin.place":       changedDevice("saw-pin", func(d *Device) { d.Place += "." }),
+		"device.saw-pin.number":      changedDevice("saw-pin", func(d *Device) { d.Number = 42 }),
 		"device.saw-pin.kind":        changedDevice("saw-pin", func(d *Device) { d.Kind = PartRemoved }),
 		"device.saw-pin.lockable":    changedDevice("saw-pin", func(d *Device) { d.Lockable = true }),
 		"device.saw-pin.cuts":        changedDevice("saw-pin", func(d *Device) { d.Cuts = d.Cuts[:1] }),
@@ -86,21 +99,11 @@ func structural() map[string]func(*Procedure) {
 func worded() map[string]func(*Procedure) {
 	return map[string]func(*Procedure){
 		"title": func(p *Procedure) { p.Title += "." }, "purpose": func(p *Procedure) { p.Purpose += "." }, "scope": func(p *Procedure) { p.Scope += "." },
-		"authorization": func(p *Procedure) { p.Authorization += "." }, "rules": func(p *Procedure) { p.Rules += "." },
-		"techniques": func(p *Procedure) { p.Techniques += "." }, "enforcement": func(p *Procedure) { p.Enforcement += "." },
+		"enforcement":            func(p *Procedure) { p.Enforcement += "." },
 		"sources":                func(p *Procedure) { p.Sources = append(slices.Clone(p.Sources), "a book") },
-		"step.saw-try.text":      changedStep("saw-try", func(s *Step) { s.Text += "." }),
+		"step.tell-before.text":  changedStep("tell-before", func(s *Step) { s.Text += "." }),
 		"step.saw-try.clause":    changedStep("saw-try", func(s *Step) { s.Clause += "." }),
-		"energy.saw-heat.source": changedEnergy("saw-heat", func(e *Energy) { e.Source += "." }),
-		"energy.saw-heat.size":   changedEnergy("saw-heat", func(e *Energy) { e.Magnitude += "." }),
 		"energy.saw-heat.hazard": changedEnergy("saw-heat", func(e *Energy) { e.Hazard += "." }),
-		"energy.saw-heat.relief": changedEnergy("saw-heat", func(e *Energy) { e.Relief += "." }),
-		"energy.saw-heat.zero":   changedEnergy("saw-heat", func(e *Energy) { e.Zero += "." }),
-		"device.saw-pin.label":   changedDevice("saw-pin", func(d *Device) { d.Label += "." }),
-		"device.saw-pin.place":   changedDevice("saw-pin", func(d *Device) { d.Place += "." }),
-		"device.saw-pin.number":  changedDevice("saw-pin", func(d *Device) { d.Number = 42 }),
-		"device.saw-pin.photo":   changedDevice("saw-pin", func(d *Device) { d.Photo = "digest" }),
-		"device.saw-pin.point":   changedDevice("saw-pin", func(d *Device) { d.Point = Point{0, 1e-9} }),
 	}
 }
 
@@ -133,6 +136,25 @@ func TestDifferenceShowsBothSides(t *testing.T) {
 	require.Equal(t, "3m0s", d.Old.String())
 	require.Equal(t, "2m0s", d.New.String())
 	require.Contains(t, d.What.String(), "wait of: Stay out.")
+}
+
+// Whatever says how energy is cut off, locked, let out, proven or given back, what
+// is looked over and who is seen clear is of substance, in its text too; that people
+// are told in other words isn't.
+func TestTextOfAStepOnEnergyIsOfSubstance(t *testing.T) {
+	words := map[Stage]bool{Prepare: true, Notify: true, NotifyRestored: true}
+	seen := map[Stage]bool{}
+	for _, s := range compared().Steps {
+		p := compared()
+		changedStep(s.ID, func(s *Step) { s.Text = "Press the stop button." })(&p)
+		want := OfSubstance
+		if words[s.Stage] {
+			want = OfWords
+		}
+		require.Equal(t, map[string]ChangeKind{"step." + string(s.ID) + ".text": want}, ofFields(compared(), p))
+		seen[s.Stage] = true
+	}
+	require.Len(t, seen, 13, "every stage but the work")
 }
 
 func TestVersionDiffersFromItselfInNothing(t *testing.T) {

@@ -3,6 +3,7 @@ package procedures
 import (
 	"slices"
 	"strings"
+	"unicode"
 
 	"stillsaw/procedures/plain"
 )
@@ -38,6 +39,34 @@ func ParseDeviceKind(s string) (DeviceKind, error) {
 		}
 	}
 	return "", plain.Refuse(clause, "Choose a kind of isolator from the list.")
+}
+
+// controlWords are what the controls are called that keep no energy away.
+func controlWords() []string {
+	return []string{"stop button", "emergency stop", "e stop", "estop", "push button", "pushbutton", "start button", "pendant", "selector", "ignition", "key switch", "keyswitch", "clutch"}
+}
+
+// controlIn returns which control a device's name says it is, "" for none. Its
+// kind alone shows nothing: a stop button entered as a disconnect is still one.
+func controlIn(label string) string {
+	words := " " + strings.Join(strings.FieldsFunc(strings.ToLower(label), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }), " ") + " "
+	for _, control := range controlWords() {
+		if strings.Contains(words, " "+control+" ") || strings.Contains(words, " "+control+"s ") {
+			return control
+		}
+	}
+	return ""
+}
+
+// named finds what is wrong with the name of a device.
+func (d Device) named() plain.Problems {
+	return want(d.Label != "" && len(d.Label) <= longestName, "label", plain.Say("what it is called at the machine"))
+}
+
+// noControl refuses a name that says it is a control.
+func (d Device) noControl() plain.Problems {
+	return want(controlIn(d.Label) == "", "label",
+		plain.Say("the name of what keeps the energy away. A stop button, pendant, selector, ignition or key switch, or a clutch doesn't; one that is near belongs in the place, 29 CFR 1910.147(b)"))
 }
 
 // cuts tells whether d keeps that energy away.

@@ -11,16 +11,64 @@ import (
 // and not again on replay: what an earlier Stillsaw kept without them stands, and
 // so does what was written in words and withheld from the record since.
 func enterRules() []rule[asked, error] {
-	return slices.Concat(wordRules(), []rule[asked, error]{
+	return slices.Concat(wordRules(), liveOnly(shownRules()), liveOnly(countRules()), []rule[asked, error]{
+		positionSaid(),
+		toldWithin(),
+		powerByThePrimary(),
+		onlyToItsEnd(),
+		keysBefore(),
+	})
+}
+
+// reportsStep is the step that the act reports done: a lock put on at its own
+// stage is one as well.
+func (a asked) reportsStep() (Step, bool) {
+	if a.e.Kind == LockApplied && a.e.Person == a.l.Primary {
+		at := slices.IndexFunc(a.l.Procedure.Steps, func(s Step) bool { return s.Stage == Apply && s.Device == a.e.Device })
+		if at < 0 {
+			return Step{}, false
+		}
+		return a.l.Procedure.Steps[at], true
+	}
+	return a.s, a.e.Kind == StepDone || a.e.Kind == Rechecked
+}
+
+// shownRules ask what has to be seen on the spot. What is entered late happened
+// without it, and is taken; what it lacks is a departure: see [Broken].
+func shownRules() []rule[asked, error] {
+	return append([]rule[asked, error]{
+		minuteOver(),
+		ownCount(),
 		{"photo where the step asks for one", func(a asked) error {
-			if a.e.Kind != StepDone && a.e.Kind != Rechecked || !a.s.AsksPhoto || a.e.Late || a.e.Photo != "" {
+			s, done := a.reportsStep()
+			if !done || !s.AsksPhoto || a.e.Photo != "" {
 				return nil
 			}
-			return plain.Refuse(a.s.Clause, "This step asks for a picture. Take one from where you can stand safely.")
+			return plain.Refuse(s.Clause, "This step asks for a picture. Take one from where you can stand safely.")
 		}},
-		positionSaid(),
-		powerByThePrimary(),
-	}, tagEnterRules())
+		{"(f)(3)(ii)(D) keys seen in the box", func(a asked) error {
+			if a.e.Kind != Joined || a.e.Device != "" || a.e.KeysInBox {
+				return nil
+			}
+			return plain.Refuse(Clause("(f)(3)(ii)(D)"), "Look into the box before you lock it: the key of every lock on a device has to be in it. Say that you saw them there.")
+		}},
+		{"(d) called off with nobody in", func(a asked) error {
+			if a.e.Kind != WorkEnded || a.l.Stage >= Work || a.e.Clear {
+				return nil
+			}
+			return plain.Refuse(Clause("(d)"), "Not everything is locked and proven at zero. Say that nobody has reached into the machine, and that nobody will.")
+		}},
+	}, tagEnterRules()...)
+}
+
+// toldWithin asks that who tells how things stand was in the lockout.
+func toldWithin() rule[asked, error] {
+	return rule[asked, error]{"(f)(4) told by somebody of this lockout", func(a asked) error {
+		if a.e.Kind != HandedOver || a.e.ToEnd || slices.Contains(a.l.Took(), a.e.From) {
+			return nil
+		}
+		return plain.Refuse(Clause("(f)(4)"), "Say who told you how things stand: somebody who is or was in this lockout.")
+	}}
 }
 
 // wordRules ask for what has to be said in words.
@@ -79,6 +127,18 @@ func tagEnterRules() []rule[asked, error] {
 				return nil
 			}
 			return plain.Refuse(Clause("(c)(5)(ii)(A)"), "Only a tag that can be read counts. If yours can't, take a new one.")
+		}},
+		{"(c)(5)(ii)(D) tag shows who", func(a asked) error {
+			if !tagged(a) || a.e.Tag.Owner == a.e.Person {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(5)(ii)(D)"), "The tag shows whose it is: hang your own.")
+		}},
+		{"(c)(5)(iii) legend on the tag", func(a asked) error {
+			if !tagged(a) || slices.Contains(Legends(), a.e.Tag.Legend) && !blank(a.e.Tag.Hazard) {
+				return nil
+			}
+			return plain.Refuse(Clause("(c)(5)(iii)"), "The tag has to say %s, and what happens else. Hang one that does, and say so.", a.d.Legend().Words())
 		}},
 		{"(c)(5)(ii)(C)(2) tag fastened", func(a asked) error {
 			if !tagged(a) || a.e.Tag.Fastening {

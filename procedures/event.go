@@ -30,6 +30,7 @@ const (
 	TestEnded     EventKind = "test-ended"     // control off, or given up before power; isolation starts again
 	WorkEnded     EventKind = "work-ended"
 	LockRemoved   EventKind = "lock-removed" // by its owner only
+	LaterEnd      EventKind = "later-end"    // the end that was expected put off, by the one who answers for it
 	Restored      EventKind = "restored"     // affected people told, back in service
 	Cancelled     EventKind = "cancelled"    // only before the first lock
 )
@@ -37,7 +38,7 @@ const (
 // EventKinds returns every kind, in the order a lockout may come to it.
 func EventKinds() []EventKind {
 	return []EventKind{Began, StepDone, LockApplied, WorkBegan, Joined, LeftJob, LeftOvernight, Reverified, Rechecked,
-		HandedOver, LockTaken, ToldOfLock, TestAsked, Energized, TestEnded, WorkEnded, LockRemoved, Restored, Cancelled}
+		HandedOver, LockTaken, ToldOfLock, TestAsked, Energized, TestEnded, LaterEnd, WorkEnded, LockRemoved, Restored, Cancelled}
 }
 
 // Event is one act of one person at one time. A lockout's state is the fold of
@@ -56,22 +57,23 @@ type Event struct {
 	Tools   bool      `json:"tools"`    // tools and parts counted out
 	Note    string    `json:"note"`
 	Photo   string    `json:"photo"` // digest
-	Until   time.Time `json:"until"` // expected end, or morning of an overnight lock
+	Until   time.Time `json:"until"` // expected end, now or from now on, or morning of an overnight lock
 
 	Craft       string       `json:"craft,omitzero"`       // Began, Joined: crew or craft, where there is more than one
 	Coordinator PersonID     `json:"coordinator,omitzero"` // Began beside another lockout of the same equipment
 	From        PersonID     `json:"from,omitzero"`        // HandedOver: who told the state
-	KeysInBox   bool         `json:"keys_in_box,omitzero"` // HandedOver: the keys of the new locks are in the box
+	KeysInBox   bool         `json:"keys_in_box,omitzero"` // HandedOver: the keys of the new locks are in the box; Joined on the box: those of every lock were seen in it
 	ToEnd       bool         `json:"to_end,omitzero"`      // HandedOver: by a supervisor, for a primary who isn't here, and only to release it
-	ToolsIn     int          `json:"tools_in,omitzero"`    // WorkBegan: counted in; 0: not counted
-	ToolsOut    int          `json:"tools_out,omitzero"`   // counted out again
+	ToolsIn     int          `json:"tools_in,omitzero"`    // WorkBegan, Joined, Reverified: counted in by that person, beside what they counted in before; 0: not counted
+	ToolsOut    int          `json:"tools_out,omitzero"`   // counted out again; LeftJob: the own ones
 	Position    Position     `json:"position,omitzero"`    // a lock going on: where it holds the device
 	Tag         Tag          `json:"tag,omitzero"`         // at Apply, on a device that takes no lock
 	Means       []ExtraMeans `json:"means,omitzero"`       // beside a tag without a lock
 	Where       string       `json:"where,omitzero"`       // Energized: where it is run from
-	Clear       bool         `json:"clear,omitzero"`       // Energized: everybody seen clear
+	Clear       bool         `json:"clear,omitzero"`       // Energized: everybody seen clear; WorkEnded before any work: nobody reached in
 	NotHere     string       `json:"not_here,omitzero"`    // LockTaken, or ToEnd: how it was made sure the owner, or the primary, isn't here
 	Tries       []Try        `json:"tries,omitzero"`       // LockTaken: to reach the owner
+	LeftMill    bool         `json:"left_mill,omitzero"`   // LockTaken, HandedOver: the owner, or the primary, is recorded as having left the mill
 	Program     bool         `json:"program,omitzero"`     // LockTaken: the mill's written procedure for it is on file
 }
 
@@ -115,6 +117,8 @@ func (k EventKind) Words() plain.Sentence {
 		return plain.Say("power on for the test")
 	case TestEnded:
 		return plain.Say("end the test, or give it up")
+	case LaterEnd:
+		return plain.Say("put the expected end off")
 	case WorkEnded:
 		return plain.Say("end the work")
 	case LockRemoved:

@@ -1,6 +1,9 @@
 package procedures
 
-import "slices"
+import (
+	"slices"
+	"time"
+)
 
 // ApplyWithout is Apply by a law of the test's own that some rules are left out
 // of.
@@ -16,6 +19,16 @@ func (l Lockout) FoldedWithout(rules ...string) (Lockout, error) {
 // BeginWithout is Begin by a law some rules are left out of.
 func (b Beginning) BeginWithout(open []Lockout, rules ...string) (Lockout, Event, error) {
 	return b.begin(open, law{without: rules})
+}
+
+// MayBeginWithout and MayReportWithout are the gate by a law of the test's own
+// that some rules are left out of.
+func MayBeginWithout(p Procedure, s Standing, now time.Time, rules ...string) error {
+	return mayBegin(p, s, now, law{without: rules})
+}
+
+func MayReportWithout(l Lockout, e Event, s Standing, now time.Time, rules ...string) error {
+	return mayReport(l, e, s, now, law{without: rules})
 }
 
 // InItsPlace is the rule by which an entry made late takes its place by the time

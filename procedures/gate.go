@@ -31,37 +31,46 @@ type Standing struct {
 type gateAsked struct {
 	Standing
 	p     Procedure
-	joins bool   // begins, joins or takes over: wasn't on the job
-	goes  bool   // goes on towards work
-	takes bool   // takes an absent person's lock off
-	lock  string // number of the lock put on, "" for none
+	joins bool     // begins, joins, does a step for those on the job: wasn't on it
+	goes  bool     // goes on towards work
+	takes bool     // takes an absent person's lock off
+	locks []string // numbers of the locks put on, now or by an entry made afterwards
 	now   time.Time
 
-	id    LockoutID // of the lockout, "" before it is begun
-	power bool      // gives power for a test
-	gives bool      // gives energy back at a device or takes a block out
+	id     LockoutID // of the lockout, "" before it is begun
+	enters bool      // begins, comes on, proves zero for oneself, starts the work or takes over
+	power  bool      // gives power for a test
+	gives  bool      // gives energy back at a device or takes a block out
+	device DeviceID  // where it gives that
+	late   bool      // happened at now, which is past
 }
 
 // MayBegin returns nil when s lets the person begin a lockout by p at now, else
 // a [plain.Refusal]: not authorized (c)(8), not trained (c)(7), an own lock taken
 // off and not told of (e)(3)(iii), a firm whose procedures weren't exchanged
 // (f)(2)(i).
-func MayBegin(p Procedure, s Standing, now time.Time) error {
-	return refusedBy(gateRules(), gateAsked{Standing: s, p: p, joins: true, goes: true, now: now})
+func MayBegin(p Procedure, s Standing, now time.Time) error { return mayBegin(p, s, now, law{}) }
+
+func mayBegin(p Procedure, s Standing, now time.Time, w law) error {
+	return refusedBy(keptBy(w, gateRules()), gateAsked{Standing: s, p: p, joins: true, goes: true, enters: true, now: now})
 }
 
 // MayReport returns nil when s lets the person report e in l at now, else a
-// [plain.Refusal]. What joins is asked what [MayBegin] is; a lock put on must be
-// one's own and fit. Who is on the job already isn't kept from going on for want
+// [plain.Refusal]. What joins is asked what [MayBegin] is, and so is a step by
+// somebody who isn't on the job; a lock put on must be one's own and fit. Who is on the job already isn't kept from going on for want
 // of training: see [Lapses]. Taking off own locks, leaving, ending and telling
 // are never refused, nor is what happened before and is entered late, but power
-// for a test: see [Broken]. Whoever came on by such an entry is asked what joining
-// asks at the next act towards work.
+// for a test: see [Broken]. Whoever came on, or put a lock on, by such an entry is
+// asked what that asks at the next act towards work.
 func MayReport(l Lockout, e Event, s Standing, now time.Time) error {
+	return mayReport(l, e, s, now, law{})
+}
+
+func mayReport(l Lockout, e Event, s Standing, now time.Time, w law) error {
 	if e.Late && e.Kind != Energized {
 		return nil
 	}
-	return refusedBy(gateRules(), askedFor(l, e, s, now))
+	return refusedBy(keptBy(w, gateRules()), askedFor(l, e, s, now))
 }
 
 // MayReportTogether is [MayReport] of several events of one go. Its error is a
@@ -77,24 +86,30 @@ func MayReportTogether(l Lockout, events []Event, s Standing, now time.Time) err
 }
 
 func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
-	a := gateAsked{Standing: s, p: l.Procedure, now: now, id: l.ID, power: e.Kind == Energized}
+	a := gateAsked{Standing: s, p: l.Procedure, now: now, id: l.ID, power: e.Kind == Energized, late: e.Late}
 	step, _ := l.Procedure.step(e.Step)
 	switch e.Kind {
 	case Began, Joined:
-		a.joins, a.goes = true, true
-	case LockApplied, Reverified, WorkBegan, Energized:
+		a.joins, a.goes, a.enters = true, true, true
+	case Reverified, WorkBegan:
+		a.goes, a.enters = true, true
+	case LockApplied, Rechecked, TestAsked, Energized:
 		a.goes = true
 	case HandedOver:
-		a.goes = !e.ToEnd
+		a.goes, a.enters = !e.ToEnd, !e.ToEnd
 	case LockTaken:
 		a.takes = true
 	case StepDone:
-		a.goes, a.gives = step.Stage < Work, step.Stage == Restore
+		a.goes, a.gives, a.device = step.Stage < Work, step.Stage == Restore, step.Device
+		a.joins = a.goes && l.member(s.Person.ID) == nil // the one who measures comes for one step
 	}
 	// Whoever came on by an entry made afterwards was asked nothing then.
 	a.joins = a.joins || a.goes && !e.Late && l.cameLate(s.Person.ID)
 	if (e.Kind == LockApplied || e.Kind == Joined) && !blank(e.Lock) {
-		a.lock = e.Lock
+		a.locks = append(a.locks, e.Lock)
+	}
+	if a.goes && !e.Late {
+		a.locks = append(a.locks, l.onLate(s.Person.ID)...)
 	}
 	return a
 }
@@ -110,8 +125,27 @@ func (l *Lockout) cameLate(person PersonID) bool {
 	return late
 }
 
+// onLate are the numbers of person's locks that are on and went on by an entry
+// made afterwards: nobody asked then whether each was their own and fit.
+func (l *Lockout) onLate(person PersonID) []string {
+	late := map[string]bool{}
+	for _, e := range l.Events {
+		if e.Kind == LockApplied || e.Kind == Joined {
+			late[LockNumber(e.Lock)] = e.Late
+		}
+	}
+	var numbers []string
+	for _, lock := range l.LocksOn() {
+		if lock.Owner == person && late[LockNumber(lock.Number)] {
+			numbers = append(numbers, lock.Number)
+		}
+	}
+	return numbers
+}
+
 // Broken returns what of the gate, as it stood when it happened, an event
-// entered late went against. It happened, so it is entered, each of these as a departure.
+// entered late went against, and what it should have shown and didn't. It
+// happened, so it is entered, each of these as a departure.
 func Broken(l Lockout, e Event, s Standing) []Gap {
 	if !e.Late {
 		return nil
@@ -127,7 +161,7 @@ func Broken(l Lockout, e Event, s Standing) []Gap {
 			gaps = append(gaps, Gap{why.Why, why.Clause})
 		}
 	}
-	return gaps
+	return append(gaps, l.lacked(e, s.Person)...)
 }
 
 const trainedRule = "trained"
@@ -166,6 +200,8 @@ func gateRules() []rule[gateAsked, error] {
 		{"own good lock", gateLock},
 		{"absent owner's procedure written", gateAbsent},
 		{"no lock of another lockout where power comes", gateBeside},
+		{"nothing given back that another lockout counts on", gateCountedOn},
+		{"no other lockout under power that reaches here", gatePowered},
 	}
 }
 
@@ -216,16 +252,17 @@ func gateTrained(a gateAsked) error {
 }
 
 func gateLock(a gateAsked) error {
-	if a.lock == "" {
-		return nil
-	}
-	for _, other := range beside(a.id, a.Others) {
-		if other.lockOn(a.lock) != nil {
-			return plain.Refuse(Clause("(c)(5)(ii)"), "Lock %[1]s is reported on in another lockout: %[2]s. It can hang in one place only; give the number on the lock in your hand.", strings.TrimSpace(a.lock), other.Procedure.Title)
+	for _, number := range a.locks {
+		for _, other := range beside(a.id, a.Others) {
+			if on := other.lockOn(number); on != nil && !a.notYet(on.On) {
+				return plain.Refuse(Clause("(c)(5)(ii)"), "Lock %[1]s is reported on in another lockout: %[2]s. It can hang in one place only; give the number on the lock in your hand.", strings.TrimSpace(number), other.Procedure.Title)
+			}
+		}
+		if _, _, err := MayUse(number, a.Person, a.Locks, a.Program, a.now); err != nil {
+			return err
 		}
 	}
-	_, _, err := MayUse(a.lock, a.Person, a.Locks, a.Program, a.now)
-	return err
+	return nil
 }
 
 func gateAbsent(a gateAsked) error {

@@ -2,6 +2,7 @@ package procedures
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -39,7 +40,7 @@ func TestNobodyGoesToWorkBeforeBeingToldOfTheOwnLock(t *testing.T) {
 	s.Locks[0].Untold = "l0"
 	require.Equal(t, Clause("(e)(3)(iii)"), clauseOf(MayBegin(p, s, shiftDay)))
 	on := Lockout{Procedure: p, Members: []Member{{Person: annOp.ID}}}
-	for _, kind := range []EventKind{Joined, LockApplied, Reverified, WorkBegan, HandedOver, Energized} {
+	for _, kind := range []EventKind{Joined, LockApplied, Reverified, Rechecked, WorkBegan, HandedOver, TestAsked, Energized} {
 		require.Equal(t, Clause("(e)(3)(iii)"), clauseOf(MayReport(on, Event{Kind: kind}, s, shiftDay)), kind)
 	}
 	refused := MayReportTogether(on, []Event{{Kind: LeftJob}, {Kind: WorkBegan}}, s, shiftDay)
@@ -115,7 +116,7 @@ func TestWhatHappenedIsEnteredLateAndWhatItBrokeIsSaid(t *testing.T) {
 	p := hoistProcedure()
 	s := goodStanding(p)
 	s.Learned.Trainings = nil
-	e := Event{Kind: Joined, Lock: "B-1", Late: true, At: shiftDay}
+	e := Event{Kind: Joined, Lock: "B-1", KeysInBox: true, Late: true, At: shiftDay}
 	require.NoError(t, MayReport(Lockout{Procedure: p}, e, s, shiftDay))
 	gaps := Broken(Lockout{Procedure: p}, e, s)
 	require.Len(t, gaps, 2)
@@ -148,7 +149,7 @@ func TestNobodyIsEverKeptFromTakingOffTheOwnLock(t *testing.T) {
 		if yes("no register") {
 			s.Locks, s.Program = nil, Program{}
 		}
-		kind := rapid.SampledFrom([]EventKind{LockRemoved, LeftJob, LeftOvernight, ToldOfLock, TestAsked, TestEnded, WorkEnded, Restored, Cancelled}).Draw(t, "kind")
+		kind := rapid.SampledFrom([]EventKind{LockRemoved, LeftJob, LeftOvernight, ToldOfLock, TestEnded, WorkEnded, Restored, Cancelled}).Draw(t, "kind")
 		e := Event{Kind: kind, Lock: rapid.SampledFrom([]string{"A-1", "B-1", "?"}).Draw(t, "lock")}
 		require.NoError(t, MayReport(Lockout{Procedure: p}, e, s, shiftDay))
 	})
@@ -212,4 +213,189 @@ func TestNoPowerOrEnergyBackWhereAnotherStands(t *testing.T) {
 	carriage.Locks[0].Off = shiftDay
 	require.NoError(t, MayReport(here, back, s, shiftDay))
 	require.NoError(t, MayReport(here, Event{Kind: Energized, Person: annOp.ID, At: shiftDay}, s, shiftDay))
+}
+
+// What another lockout locks off besides counts as where its people are: the
+// hoist isn't run past somebody whose lockout is of the collector and holds the
+// carriage the hoist lands on.
+func TestNoPowerForATestAtWhatAnotherLockoutHoldsBesides(t *testing.T) {
+	plant := StarterPlant(Answers{Drive: "electric", Feed: "mandrel", Dogs: "hand", Hoist: "electric", Collector: "cyclone", Headblocks: 2})
+	require.NotContains(t, plant.ReachedByLockout("dust-collection"), EquipmentID("hoist"))
+	p := hoistProcedure()
+	s, here := goodStanding(p), Lockout{ID: "l1", Procedure: p}
+	power := Event{Kind: Energized, Person: annOp.ID, At: shiftDay}
+	dust := Procedure{Equipment: []EquipmentID{"dust-collection"}}
+	other := Lockout{ID: "l2", Procedure: dust, Locks: []Lock{{Number: "B-1", Owner: benOp.ID, Device: "dust-disconnect"}}}
+	s.Others, s.Plant = []Lockout{other}, plant
+	require.NoError(t, MayReport(here, power, s, shiftDay))
+	s.Others[0].Procedure.Holds = []EquipmentID{"carriage"}
+	require.Equal(t, Clause("(f)(1)(ii)"), clauseOf(MayReport(here, power, s, shiftDay)))
+}
+
+// hoistTested is a lockout of the hoist with power for a test, at a mill where the
+// hoist lands on the carriage; the carriage is the procedure asked about.
+func hoistTested() (carriage Procedure, hoist Lockout, plant Plant) {
+	plant = StarterPlant(Answers{Drive: "electric", Feed: "mandrel", Dogs: "hand", Hoist: "electric", Collector: "cyclone", Headblocks: 2})
+	hoist = Lockout{ID: "l2", Procedure: Procedure{Title: "Hoist", Equipment: []EquipmentID{"hoist"}}, Test: TestEnergized,
+		Events: []Event{{Kind: Began, At: shiftDay.Add(-time.Hour)}, {Kind: Energized, At: shiftDay.Add(-time.Minute)}}}
+	return Procedure{ID: "p2", Version: 1, Title: "Carriage", Equipment: []EquipmentID{"carriage"}}, hoist, plant
+}
+
+// 29 CFR 1910.147(f)(1)(ii): who tests saw the own people out, not those who come
+// to another machine meanwhile.
+func TestNobodyComesWhereAnotherLockoutHasPowerForATest(t *testing.T) {
+	p, hoist, plant := hoistTested()
+	s := goodStanding(hoistProcedure())
+	s.NoneEntered, s.Plant, s.Others = true, plant, []Lockout{hoist}
+	here := Lockout{ID: "l1", Procedure: p, Members: []Member{{Person: annOp.ID}}}
+	comes := []EventKind{Began, Joined, Reverified, WorkBegan, HandedOver}
+	refused := func(why string, want bool) {
+		t.Helper()
+		for _, kind := range comes {
+			err := MayReport(here, Event{Kind: kind, Person: annOp.ID}, s, shiftDay)
+			require.Equal(t, want, err != nil, "%s: %s: %v", why, kind, err)
+			if want {
+				require.Equal(t, Clause("(f)(1)(ii)"), clauseOf(err))
+				require.ErrorContains(t, err, "Hoist")
+			}
+		}
+		require.Equal(t, want, MayBegin(p, s, shiftDay) != nil, why)
+		_, powered := PoweredBeside(here, s.Others, s.Plant)
+		require.Equal(t, want, powered, why)
+		for _, kind := range []EventKind{LockRemoved, LeftJob, LeftOvernight, WorkEnded} {
+			require.NoError(t, MayReport(here, Event{Kind: kind, Person: annOp.ID, Lock: "A-1"}, s, shiftDay), "%s: out is never refused: %s", why, kind)
+		}
+		require.NoError(t, MayReport(here, Event{Kind: HandedOver, ToEnd: true, Person: annOp.ID}, s, shiftDay), why)
+	}
+	refused("the hoist lands on the carriage", true)
+	s.Plant = nil
+	refused("nothing in common and no plant known", false)
+	s.Others[0].Procedure.Holds = []EquipmentID{"carriage"}
+	refused("what it locks off besides", true)
+	s.Others[0].Procedure.Holds = nil
+	s.Plant, s.Others[0].Procedure = plant, Procedure{Title: "Hoist", Equipment: []EquipmentID{"dust-collection"}, Holds: []EquipmentID{"hoist"}}
+	refused("what it locks off besides, as the plant is linked", true)
+	s.Plant, s.Others[0].Procedure = nil, hoist.Procedure
+	here.Procedure.Devices = []Device{{ID: "panel"}}
+	p.Devices = here.Procedure.Devices
+	s.Others[0].Procedure.Devices = p.Devices
+	refused("a device of both", true)
+	s.Plant = plant
+	for _, test := range []TestState{"", TestPrepared} {
+		s.Others[0].Test = test
+		refused("no power", false)
+	}
+	s.Others[0].Test, s.Others[0].Closed = TestEnergized, true
+	refused("over", false)
+	s.Others[0].Closed, s.Others[0].ID = false, "l1"
+	for _, kind := range []EventKind{Joined, WorkBegan} {
+		require.NoError(t, MayReport(here, Event{Kind: kind, Person: annOp.ID}, s, shiftDay), "this one itself has rules of its own")
+	}
+}
+
+// What happened is entered; that it happened under another's power is a departure,
+// by when that power was on.
+func TestComingUnderAnothersPowerEnteredLateIsADeparture(t *testing.T) {
+	p, hoist, plant := hoistTested()
+	s := goodStanding(hoistProcedure())
+	s.NoneEntered, s.Plant, s.Others = true, plant, []Lockout{hoist}
+	here := Lockout{ID: "l1", Procedure: p, Members: []Member{{Person: annOp.ID}}}
+	work := Event{Kind: WorkBegan, Late: true, At: shiftDay.Add(-30 * time.Second)}
+	require.NoError(t, MayReport(here, work, s, shiftDay))
+	gaps := Broken(here, work, s)
+	require.Len(t, gaps, 1)
+	require.Equal(t, Clause("(f)(1)(ii)"), gaps[0].Clause)
+	work.At = shiftDay.Add(-2 * time.Minute)
+	require.Empty(t, Broken(here, work, s), "before the power")
+	s.Others[0].Test = ""
+	for _, end := range []Event{{Kind: TestEnded, At: shiftDay.Add(-20 * time.Second)}, {Kind: HandedOver, ToEnd: true, At: shiftDay.Add(-20 * time.Second)}} {
+		s.Others[0].Events = append(hoist.Events[:2:2], end)
+		work.At = shiftDay.Add(-30 * time.Second)
+		require.Len(t, Broken(here, work, s), 1, "the test has ended since")
+		work.At = shiftDay.Add(-10 * time.Second)
+		require.Empty(t, Broken(here, work, s), "after its end")
+	}
+}
+
+// A lock that went on at another lockout since takes nothing back from what was
+// done before and is entered late.
+func TestALockThatWentOnSinceIsNoDepartureOfWhatWasBefore(t *testing.T) {
+	p := hoistProcedure()
+	p.Steps = append(p.Steps, Step{ID: "feed-on", Stage: Restore, Device: p.Devices[0].ID})
+	s, here := goodStanding(p), Lockout{ID: "l1", Procedure: p}
+	s.Others = []Lockout{{ID: "l2", Procedure: p, Locks: []Lock{{Number: "A-1", Owner: annOp.ID, Device: p.Devices[0].ID, On: shiftDay}}}}
+	back := Event{Kind: StepDone, Person: annOp.ID, Step: "feed-on", Late: true}
+	on := Event{Kind: LockApplied, Person: annOp.ID, Lock: "A-1", Device: p.Devices[0].ID, Late: true}
+	for _, e := range []Event{back, on} {
+		e.At = shiftDay.Add(-time.Minute)
+		require.Empty(t, Broken(here, e, s), e.Kind)
+		e.At = shiftDay
+		require.NotEmpty(t, Broken(here, e, s), e.Kind)
+	}
+}
+
+// (f)(3)(i): a pin, chock or strap carries no lock. It stays in while another
+// lockout counts on it; where both give back, the first to come takes it out.
+func TestABlockStaysInWhileAnotherLockoutCountsOnIt(t *testing.T) {
+	p := hoistProcedure()
+	p.Devices = append(p.Devices, Device{ID: "chocks", Kind: Block, Label: "Chocks"}, Device{ID: "rest", Kind: Block, Label: "Yoke rest"})
+	p.Steps = append(p.Steps, Step{ID: "chocks-in", Stage: Relieve, Device: "chocks"}, Step{ID: "chocks-out", Stage: Restore, Device: "chocks"}, Step{ID: "rest-out", Stage: Restore, Device: "rest"})
+	other := Lockout{ID: "l2", Procedure: Procedure{Title: "Carriage", Equipment: []EquipmentID{"carriage"}, Devices: p.Devices, Steps: p.Steps}, Stage: Work,
+		Done: map[StepID]Event{"chocks-in": {At: shiftDay}}}
+	s, here := goodStanding(p), Lockout{ID: "l1", Procedure: p}
+	out := func(step StepID) error {
+		s.Others = []Lockout{other}
+		return MayReport(here, Event{Kind: StepDone, Person: annOp.ID, Step: step}, s, shiftDay)
+	}
+	require.Equal(t, Clause("(f)(3)(i)"), clauseOf(out("chocks-out")))
+	require.ErrorContains(t, out("chocks-out"), "Carriage")
+	require.NoError(t, out("rest-out"), "another device")
+	other.Stage = RemoveLocks
+	require.Error(t, out("chocks-out"))
+	other.Stage = Restore
+	require.NoError(t, out("chocks-out"), "nobody is behind it any more")
+	other.Stage, other.Done = Isolate, nil
+	require.NoError(t, out("chocks-out"), "not set there yet")
+	other.Stage, other.Done, other.Cancelled = Work, map[StepID]Event{"chocks-in": {At: shiftDay}}, true
+	require.NoError(t, out("chocks-out"))
+	other.Cancelled = false
+	s.Others = []Lockout{other}
+	late := Event{Kind: StepDone, Person: annOp.ID, Step: "chocks-out", Late: true, At: shiftDay.Add(-time.Minute)}
+	require.Empty(t, Broken(here, late, s), "it wasn't set yet then")
+	late.At = shiftDay
+	require.Len(t, Broken(here, late, s), 1)
+}
+
+// Somebody who does a step and isn't on the job, as the electrician with the
+// meter, is asked what whoever joins is: (c)(7), (c)(8), (f)(2)(i).
+func TestAStepBySomebodyNotOnTheJobAsksWhatJoiningDoes(t *testing.T) {
+	p := hoistProcedure()
+	p.Steps = append(p.Steps, Step{ID: "measure", Stage: Verify, Proof: MeterDead}, Step{ID: "back", Stage: Restore, Proof: MeterDead})
+	l := Lockout{ID: "l1", Procedure: p, Members: []Member{{Person: benOp.ID}}}
+	s := goodStanding(p)
+	measure := Event{Kind: StepDone, Person: annOp.ID, Step: "measure", Proof: MeterDead}
+	require.NoError(t, MayReport(l, measure, s, shiftDay))
+	s.Learned.Trainings = nil
+	require.Equal(t, Clause("(c)(7)(i)(A)"), clauseOf(MayReport(l, measure, s, shiftDay)))
+	s.Person.Firm, s.NoneEntered = "Brightwater", true
+	require.Equal(t, Clause("(f)(2)(i)"), clauseOf(MayReport(l, measure, s, shiftDay)))
+	require.NoError(t, MayReport(l, Event{Kind: StepDone, Person: annOp.ID, Step: "back"}, s, shiftDay), "the way out is open")
+	l.Members[0].Person = annOp.ID
+	require.NoError(t, MayReport(l, measure, s, shiftDay), "on the job already")
+}
+
+// What is on the page isn't more than what the gate would let begin.
+func TestWhoCameLateIsToldWhatTheGateHasAgainstTheWork(t *testing.T) {
+	p, hoist, plant := hoistTested()
+	l := Lockout{ID: "l1", Procedure: p, Stage: Work, Members: []Member{{Person: annOp.ID, Joined: shiftDay}}, Events: []Event{{Kind: Began, Person: annOp.ID, Late: true}}}
+	s := goodStanding(hoistProcedure())
+	s.NoneEntered = true
+	require.NoError(t, Against(l, s, shiftDay))
+	s.Person.Authorized = false
+	require.Equal(t, Clause("(c)(8)"), clauseOf(Against(l, s, shiftDay)))
+	s.Person.Authorized = true
+	s.Others, s.Plant = []Lockout{hoist}, plant
+	require.Equal(t, Clause("(f)(1)(ii)"), clauseOf(Against(l, s, shiftDay)))
+	l.Members[0].Left = shiftDay
+	require.NoError(t, Against(l, s, shiftDay), "not on the job")
 }

@@ -20,6 +20,18 @@ func (l Lockout) Crafts() []string {
 	return crafts
 }
 
+// Took returns everybody who has a part in the lockout: who is or was signed on,
+// and who reported anything in it, each once, in the order they came.
+func (l Lockout) Took() []PersonID {
+	var took []PersonID
+	for _, e := range l.Events {
+		if !slices.Contains(took, e.Person) {
+			took = append(took, e.Person)
+		}
+	}
+	return took
+}
+
 // Coordinates returns who answers over more than one crew or craft, 29 CFR
 // 1910.147(f)(3)(ii)(C): who was named when it began beside another lockout of
 // the same equipment, else the primary once a second craft is signed on; "" where
@@ -42,10 +54,14 @@ func (l Lockout) StatusOf(m Member, now time.Time) plain.Sentence {
 		return plain.Say("signed off since %s", m.Left)
 	case l.Test != "":
 		return plain.Say("not protected: a test is under way")
+	case l.TakenToEnd() && l.Stage <= Work:
+		return plain.Say("here to end it: nobody works under it")
 	case m.Away:
 		return plain.Say("away, own lock reported left on")
 	case l.Stage > Work:
 		return plain.Say("still signed on")
+	case l.countsOnUnseen(m.Person):
+		return plain.Say("own lock reported on the box, the keys in it not seen: stays out")
 	case l.proven(m.Person, now) && l.Working:
 		return plain.Say("may be in the machine: own lock reported on, zero proven %s", m.Verified)
 	case l.proven(m.Person, now):

@@ -121,6 +121,7 @@ func workRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		inOrder(),
 		noTest(),
+		beforeTheRelease(plain.Say("The release has begun: no work any more. Begin a new lockout for it.")),
 		{"work begins once", func(a asked) error {
 			if a.l.Stage == Work && !a.l.Working {
 				return nil
@@ -173,7 +174,7 @@ func handOverRules() []rule[asked, error] {
 			return plain.Refuse(Clause("(f)(4)"), "Lock %s is on the box and counts on the keys in it. Put the keys of your locks into the box too, and say so.", a.l.onBox().Number)
 		}},
 		{"(f)(4) told by the one going off", func(a asked) error {
-			if a.e.From == a.l.Primary || a.e.From != "" && a.e.From != a.e.Person && !a.l.here(a.l.Primary, a.e.At) {
+			if a.e.From == a.l.Primary || a.e.From != "" && a.e.From != a.e.Person && !a.l.here(a.l.Primary, a.e) {
 				return nil
 			}
 			return plain.Refuse(Clause("(f)(4)"), "Say who told you how things stand: the one who answers for it now. Only while they aren't here may somebody else.")

@@ -57,7 +57,7 @@ func TestAnAwayPrimaryIsReplacedBeforeTheirLocksComeOff(t *testing.T) {
 	s.do(ada, procedures.Event{Kind: procedures.LeftOvernight, Until: six.Add(24 * time.Hour)})
 	s.now = six.Add(25 * time.Hour)
 	s.onDevices(ben)
-	s.do(ben, procedures.Event{Kind: procedures.HandedOver, From: "cleo", Told: "Ada is ill; nothing was touched"})
+	s.do(ben, procedures.Event{Kind: procedures.HandedOver, From: "ada", Told: "by telephone: she is ill; nothing was touched"})
 	taken := procedures.Event{Kind: procedures.LockTaken, Program: true, NotHere: "at home, her brother says", Tries: []procedures.Try{{At: s.now, Way: "telephone", Result: "spoke to her brother"}}}
 	for _, lock := range s.l.LocksOn() {
 		if lock.Owner == "ada" {

@@ -3,7 +3,9 @@ package procedures
 import (
 	"slices"
 	"strconv"
+	"strings"
 	"time"
+	"unicode"
 
 	"stillsaw/procedures/plain"
 )
@@ -65,7 +67,9 @@ type ProcedureInspection struct {
 	Procedure ProcedureID           `json:"procedure"`
 	Version   int                   `json:"version"`
 	Equipment []EquipmentID         `json:"equipment"`
-	Watched   LockoutID             `json:"watched"` // the lockout that was watched, "" when it was gone through without one
+	Watched   LockoutID             `json:"watched"`            // the lockout that was watched, "" when it was gone through without one
+	ShownBy   PersonID              `json:"shown_by,omitzero"`  // without one: the authorized person who showed every step at the machine
+	WhyLater  string                `json:"why_later,omitzero"` // why the day of the inspection is after the end of what was watched
 	On        time.Time             `json:"on"`
 	Inspector PersonID              `json:"inspector"` // "" for one from outside
 	Outside   string                `json:"outside"`   // name of an authorized person from outside
@@ -80,10 +84,12 @@ type ProcedureInspection struct {
 
 // InspectionFacts is what a certificate is held against.
 type InspectionFacts struct {
+	Mill      string    // its own name: nobody from outside works for it
 	Procedure Procedure // the version inspected
 	People    []Person
 	Trainings []Training
 	Affected  []Affected
+	Editions  []Edition // of the procedure; an unknown one between counts as of substance
 	Watched   *Lockout  // the lockout watched, nil without one
 	Used      []Lockout // lockouts by the procedure since the last inspection
 }
@@ -108,7 +114,9 @@ func AuthorizedFor(p Procedure, people []Person, trainings []Training) []PersonI
 	return ids
 }
 
-// Participants returns everybody who was on the job, each once.
+// Participants returns everybody who was on the job, had a lock on it or reported
+// anything in it, each once: the electrician who measured, and the supervisor who
+// took a lock off, used the procedure too.
 func (l Lockout) Participants() []PersonID {
 	var ids []PersonID
 	for _, m := range l.Members {
@@ -121,7 +129,36 @@ func (l Lockout) Participants() []PersonID {
 			ids = append(ids, lock.Owner)
 		}
 	}
+	for _, took := range l.Took() {
+		if !slices.Contains(ids, took) {
+			ids = append(ids, took)
+		}
+	}
 	return ids
+}
+
+// MayHaveWatched tells whether l shows how the procedure is used: it went by the
+// version inspected, or by one from which only words changed since, and came as far
+// as a proof at zero.
+func (f InspectionFacts) MayHaveWatched(l Lockout) bool {
+	return l.Procedure.ID == f.Procedure.ID && f.sameWork(l.Procedure.Version) &&
+		slices.ContainsFunc(l.Events, func(e Event) bool {
+			s, _ := l.Procedure.step(e.Step)
+			return e.Kind == StepDone && s.Stage == Verify
+		})
+}
+
+// sameWork tells whether nothing but words changed since that version.
+func (f InspectionFacts) sameWork(version int) bool {
+	for ; version < f.Procedure.Version; version++ {
+		wording := slices.ContainsFunc(f.Editions, func(e Edition) bool {
+			return e.Procedure == f.Procedure.ID && e.Version == version+1 && e.Wording
+		})
+		if !wording {
+			return false
+		}
+	}
+	return version == f.Procedure.Version
 }
 
 // certified is a certificate about to be signed.
@@ -160,8 +197,8 @@ func (f InspectionFacts) AffectedHere() []PersonID {
 
 // Certify returns in signed by by at now, 29 CFR 1910.147(c)(6)(ii). Its error
 // is a [plain.Refusal] for an inspector who may not be one, else a
-// [plain.Problems] for the fields "equipment", "on", "inspector", "outside",
-// "firm", "tag_limits", "reviewed." and "affected." followed by the person, and
+// [plain.Problems] for the fields "watched", "equipment", "on", "why_later", "shown_by",
+// "outside", "firm", "tag_limits", "reviewed." and "affected." followed by the person, and
 // "findings." followed by the finding's number from 1 and its field.
 func (in ProcedureInspection) Certify(f InspectionFacts, by Person, now time.Time) (ProcedureInspection, error) {
 	in.Procedure, in.Version, in.By, in.At = f.Procedure.ID, f.Procedure.Version, by.ID, now
@@ -242,6 +279,20 @@ func certificateRules() []rule[certified, plain.Problems] {
 		{"date given", func(c certified) plain.Problems {
 			return want(!c.in.On.IsZero() && !c.in.On.After(c.now), "on", plain.Say("the day of the inspection, today or before, 29 CFR 1910.147(c)(6)(ii)"))
 		}},
+		{"day of what was watched", dayProblems},
+		{"watched by this version", func(c certified) plain.Problems {
+			return want(c.Watched == nil || c.MayHaveWatched(*c.Watched), "watched",
+				plain.Say("a lockout by this version, or by one from which only words changed since, that came to a proof at zero; else none, and somebody shows every step at the machine, 29 CFR 1910.147(c)(6)(i)"))
+		}},
+		{"watched or shown", func(c certified) plain.Problems {
+			if c.Watched != nil {
+				return nil
+			}
+			met := slices.ContainsFunc(c.in.Reviewed, func(r Review) bool { return r.Person == c.in.ShownBy && !r.On.IsZero() })
+			return want(met && slices.Contains(c.toReview(), c.in.ShownBy), "shown_by",
+				plain.Say("the authorized person who showed every step at the machine, and with whom it was gone over: without a lockout to watch the inspector sees it done by somebody else, 29 CFR 1910.147(c)(6)(i)(A)"))
+		}},
+		{"outsider is none of the crew", outsiderProblems},
 		{"inspector named", func(c certified) plain.Problems {
 			if c.in.Inspector != "" {
 				return want(c.in.Outside == "" && c.in.Firm == "", "outside", plain.Say("nothing here when one of the crew inspected"))
@@ -266,6 +317,40 @@ func certificateRules() []rule[certified, plain.Problems] {
 		}},
 		{"each finding an action", findingProblems},
 	}
+}
+
+// dayProblems holds the day of the inspection against the lockout that was
+// watched: not before it began, and after its end only with a reason.
+func dayProblems(c certified) plain.Problems {
+	if c.Watched == nil || c.in.On.IsZero() {
+		return nil
+	}
+	ended := c.Watched.Ended
+	if c.Watched.Open() {
+		ended = c.now
+	}
+	return append(want(c.Watched.Begun.Before(c.in.On.AddDate(0, 0, 1)), "on", plain.Say("the day of the lockout that was watched, or a later one: it began %s", plain.Day(c.Watched.Begun))),
+		want(!c.in.On.After(ended) || !blank(c.in.WhyLater) && len(c.in.WhyLater) <= longestText, "why_later", plain.Say("why it was inspected on a later day than the lockout was watched"))...)
+}
+
+// outsiderProblems refuses as somebody from outside whoever is of the crew: they
+// sign their own inspection, or use the procedure and may not inspect it.
+func outsiderProblems(c certified) plain.Problems {
+	if c.in.Inspector != "" {
+		return nil
+	}
+	crew := slices.ContainsFunc(c.People, func(p Person) bool { return !p.Left && sameName(p.Name, c.in.Outside) })
+	return append(want(!crew, "outside", plain.Say("somebody who isn't of this mill: a person of that name is entered here, and signs in to inspect, 29 CFR 1910.147(c)(6)(i)(A)")),
+		want(blank(c.in.Firm) || !sameName(c.in.Firm, c.Mill), "firm", plain.Say("another firm than this mill: its own people aren't from outside"))...)
+}
+
+// sameName compares names as people read them: without regard to capitals, or to
+// blanks and stops between the words.
+func sameName(a, b string) bool {
+	words := func(s string) string {
+		return strings.ToLower(strings.Join(strings.FieldsFunc(s, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) }), " "))
+	}
+	return words(a) == words(b)
 }
 
 // toReview are the authorized people but for the inspector, who knows.

@@ -66,6 +66,7 @@ func TestOnlyAnotherAuthorizedPersonInspects(t *testing.T) {
 
 func TestOnlyUserDoesNotInspectWithoutWatching(t *testing.T) {
 	c := goodCertificate(hoistProcedure())
+	c.in.ShownBy = annOp.ID
 	c.Watched, c.Used = nil, []Lockout{{Members: []Member{{Person: benOp.ID}}}}
 	_, err := certify(c)
 	require.Equal(t, Clause("(c)(6)(i)(A)"), clauseOf(err))
@@ -76,6 +77,111 @@ func TestOnlyUserDoesNotInspectWithoutWatching(t *testing.T) {
 	c.People = []Person{benOp, samSup}
 	_, err = certify(c)
 	require.Equal(t, Clause("(c)(6)(i)(A)"), clauseOf(err), "nobody else could be using it")
+}
+
+// An outsider who is of the crew is no outsider; who left, or bears another name,
+// may be one.
+func TestOutsiderIsNoneOfTheCrewAndNotOfThisMill(t *testing.T) {
+	outside := func(name, firm string) error {
+		c := goodCertificate(hoistProcedure())
+		c.Mill, c.People = "Sill Brook Mill", append(c.People, Person{ID: "old", Name: "Wren Abbot", Left: true}, Person{ID: "con", Name: "Kay Dunn", Firm: "Brightwater"})
+		c.in.Inspector, c.by, c.in.Outside, c.in.Firm = "", samSup, name, firm
+		c.in.Reviewed = append(c.in.Reviewed, Review{Person: benOp.ID, On: c.in.On})
+		_, err := certify(c)
+		return err
+	}
+	for _, name := range []string{"Ben", " ben ", "BEN", "Ben.", "Sam", "Cal", "kay  dunn"} {
+		require.Equal(t, []string{"outside"}, fields(outside(name, "Firth Safety")), name)
+	}
+	for _, firm := range []string{"Sill Brook Mill", "sill  brook mill", "Sill-Brook Mill."} {
+		require.Equal(t, []string{"firm"}, fields(outside("Jo Firth", firm)), firm)
+	}
+	require.Equal(t, []string{"firm"}, fields(outside("Jo Firth", "")), "said once")
+	require.NoError(t, outside("Jo Firth", "Firth Safety"))
+	require.NoError(t, outside("Wren Abbot", "Sill Brook Safety"), "who left")
+}
+
+// (c)(6)(i): it is the procedure that is inspected, as it is now.
+func TestWhatWasWatchedWentByThisVersionToAProofAtZero(t *testing.T) {
+	version := func(watched int, editions ...Edition) []string {
+		c := goodCertificate(hoistProcedure())
+		c.Procedure.Version, c.Watched.Procedure.Version, c.Editions = 3, watched, editions
+		_, err := certify(c)
+		return fields(err)
+	}
+	id := hoistProcedure().ID
+	words := func(v int) Edition { return Edition{Procedure: id, Version: v, Wording: true} }
+	require.Empty(t, version(3))
+	require.Equal(t, []string{"watched"}, version(2), "what changed isn't known")
+	require.Empty(t, version(2, words(3)))
+	require.Equal(t, []string{"watched"}, version(1, Edition{Procedure: id, Version: 2}, words(3)))
+	require.Empty(t, version(1, words(2), words(3)))
+	require.Equal(t, []string{"watched"}, version(4, words(4)), "of a later one nobody knows here")
+
+	c := goodCertificate(hoistProcedure())
+	c.Watched.Procedure.ID = "carriage"
+	require.False(t, c.MayHaveWatched(*c.Watched))
+	c = goodCertificate(hoistProcedure())
+	c.Watched.Events, c.Watched.Cancelled, c.Watched.Ended = c.Watched.Events[:1], true, shiftDay
+	_, err := certify(c)
+	require.Equal(t, []string{"watched"}, fields(err), "cancelled before anything was done")
+}
+
+// (c)(6)(i)(A): who did a step of it, or took a lock off, used it.
+func TestWhoReportedAnythingInALockoutDoesNotInspectIt(t *testing.T) {
+	c := goodCertificate(hoistProcedure())
+	c.Watched.Events = append(c.Watched.Events, Event{Kind: StepDone, Step: "measured", Person: benOp.ID})
+	_, err := certify(c)
+	require.Equal(t, Clause("(c)(6)(i)(A)"), clauseOf(err))
+	require.ErrorContains(t, err, "Who was on the lockout can't be the one who inspects it")
+	c = goodCertificate(hoistProcedure())
+	c.Used = []Lockout{{Events: []Event{{Kind: Began, Person: benOp.ID}}}}
+	_, err = certify(c)
+	require.Equal(t, Clause("(c)(6)(i)(A)"), clauseOf(err), "the only user")
+	c.Used[0].Events = append(c.Used[0].Events, Event{Kind: StepDone, Person: annOp.ID})
+	_, err = certify(c)
+	require.NoError(t, err, "somebody else did a step")
+}
+
+// The preamble of the standard asks for at least a demonstration of the procedure
+// (54 FR 36673, from memory); the one who shows it is the one using it.
+func TestWithoutALockoutToWatchSomebodyElseShowsEveryStep(t *testing.T) {
+	unwatched := func(change func(*certified)) []string {
+		c := goodCertificate(hoistProcedure())
+		c.Watched, c.in.ShownBy = nil, annOp.ID
+		change(&c)
+		_, err := certify(c)
+		return fields(err)
+	}
+	require.Empty(t, unwatched(func(*certified) {}))
+	for _, who := range []PersonID{"", benOp.ID, calOp.ID, "stranger"} {
+		require.Equal(t, []string{"shown_by"}, unwatched(func(c *certified) { c.in.ShownBy = who }), "%q", who)
+	}
+	require.Contains(t, unwatched(func(c *certified) { c.in.Reviewed[0] = Review{Person: annOp.ID, FollowUp: shiftDay.AddDate(0, 0, 7)} }), "shown_by", "who is away showed nothing")
+	require.Empty(t, unwatched(func(c *certified) { // one from outside sees the only user do it
+		c.in.Inspector, c.by, c.in.Outside, c.in.Firm, c.People = "", samSup, "Jo Firth", "Firth Safety", []Person{annOp, samSup}
+	}))
+}
+
+func TestDayOfAnInspectionIsThatOfTheLockoutWatchedOrExplained(t *testing.T) {
+	day := func(offset int) time.Time { return shiftDay.Truncate(24*time.Hour).AddDate(0, 0, offset) }
+	on := func(at time.Time, why string, l Lockout) []string {
+		c := goodCertificate(hoistProcedure())
+		watched := watchedBy(c.Procedure, annOp.ID)
+		watched.Begun, watched.Ended, watched.Closed = l.Begun, l.Ended, l.Closed
+		c.Watched, c.in.On, c.in.WhyLater = watched, at, why
+		_, err := certify(c)
+		return fields(err)
+	}
+	over := Lockout{ID: "l1", Begun: day(-3).Add(22 * time.Hour), Ended: day(-2).Add(5 * time.Hour), Closed: true}
+	require.Equal(t, []string{"on"}, on(day(-4), "", over), "before it began")
+	require.Empty(t, on(day(-3), "", over))
+	require.Empty(t, on(day(-2), "", over), "it went past midnight")
+	require.Equal(t, []string{"why_later"}, on(day(-1), " ", over))
+	require.Empty(t, on(day(-1), "gone over with the night shift the day after", over))
+	open := Lockout{ID: "l1", Begun: day(-2).Add(time.Hour)}
+	require.Empty(t, on(day(0), "", open), "still under way")
+	require.Equal(t, []string{"on"}, on(day(-3), "", open))
 }
 
 // (c)(6)(ii): machine, date, employees included, person who inspected.

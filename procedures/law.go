@@ -79,6 +79,8 @@ func actOf(kind EventKind) (act, bool) {
 		return act{testEndedRules(), (*Lockout).testEnded}, true
 	case WorkBegan:
 		return act{workRules(), func(l *Lockout, _ Event) { l.Working = true }}, true
+	case LaterEnd:
+		return act{laterEndRules(), func(l *Lockout, e Event) { l.Expected = e.Until }}, true
 	case WorkEnded:
 		return act{endRules(), (*Lockout).workEnded}, true
 	case LockRemoved:

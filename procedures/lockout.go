@@ -88,11 +88,18 @@ func (l Lockout) LocksOn() []Lock {
 // VerifiedFor tells whether person may do work under lock at eq: it is among the
 // procedure's equipment, every step up to the proof of zero is done, no test is
 // on, person has own locks on, person's proof is newer than these, than any night
-// between, and no older than [VerificationLasts], and nothing that can build up
-// again is due to be proven again.
+// between, and no older than [VerificationLasts], nothing that can build up again
+// is due to be proven again, and the keys in the box were seen where it is what
+// person counts on. Not once a supervisor took it to its end. It knows l alone:
+// see [PoweredBeside] for power of another lockout, [Against] for the rest.
 func (l Lockout) VerifiedFor(person PersonID, eq EquipmentID, now time.Time) bool {
 	due, _ := l.RecheckDue(now)
-	return slices.Contains(l.Procedure.Equipment, eq) && l.Test == "" && due.ID == "" && l.proven(person, now)
+	return slices.Contains(l.Procedure.Equipment, eq) && l.Test == "" && due.ID == "" && !l.TakenToEnd() && l.proven(person, now) && !l.countsOnUnseen(person)
+}
+
+// countsOnUnseen tells whether person's protection is a box whose keys nobody saw.
+func (l Lockout) countsOnUnseen(person PersonID) bool {
+	return l.unseenOnBox(person) != "" && !l.deviceLocksOn(person)
 }
 
 // proven tells whether person's own proof of zero counts.
@@ -125,24 +132,29 @@ func (l Lockout) WaitLeft(now time.Time) time.Duration {
 	var left time.Duration
 	for _, s := range l.Present() {
 		if _, done := l.Done[s.ID]; !done {
-			left = max(left, l.readyAt(s).Sub(now))
+			left = max(left, l.surelyReadyAt(s).Sub(now))
 		}
 	}
 	return left
 }
 
-// readyAt is the earliest time s may be reported done.
+// readyAt is the earliest time s may be reported done, by the times reported.
 func (l Lockout) readyAt(s Step) time.Time {
-	var stopped time.Time
+	return l.readyAfter(s, func(e Event) time.Time { return e.At })
+}
+
+// readyAfter is readyAt with each stop taken to be at the time stopped says.
+func (l Lockout) readyAfter(s Step, stopped func(Event) time.Time) time.Time {
+	var last time.Time
 	if s.Wait <= 0 {
-		return stopped
+		return last
 	}
 	for _, other := range l.Procedure.Steps {
-		if e, done := l.Done[other.ID]; done && other.Stage == ShutDown && e.At.After(stopped) {
-			stopped = e.At
+		if e, done := l.Done[other.ID]; done && other.Stage == ShutDown && stopped(e).After(last) {
+			last = stopped(e)
 		}
 	}
-	return stopped.Add(s.Wait)
+	return last.Add(s.Wait)
 }
 
 // member returns person's present stay, or nil.

@@ -54,8 +54,11 @@ func (s *shop) try(by procedures.Person, e procedures.Event) error {
 	return s.l.Apply(e, by)
 }
 
-// held is e with the lock, when one goes on a device, holding it as it should.
+// held is e with the lock, when one goes on a device, holding it as it should,
+// the keys seen when it goes on the box, and nobody in when it is called off.
 func (s *shop) held(e procedures.Event) procedures.Event {
+	e.KeysInBox = e.KeysInBox || e.Kind == procedures.Joined && e.Device == ""
+	e.Clear = e.Clear || e.Kind == procedures.WorkEnded && s.l.Stage < procedures.Work
 	for _, d := range s.l.Procedure.Devices {
 		if e.Position == "" && d.ID == e.Device && (e.Kind == procedures.LockApplied || e.Kind == procedures.Joined) {
 			e.Position = d.Kind.Position()

@@ -95,13 +95,6 @@ func TestLockIsKeptByItsOwnerOrASupervisor(t *testing.T) {
 	require.Equal(t, []string{"number", "kind", "colour", "owner", "condition", "issued"}, fields(err))
 }
 
-// (c)(5)(ii)(A), (C)(2), (D), (c)(5)(iii), (d)(4)(iii)(B).
-func TestTagThatCouldFailIsRefused(t *testing.T) {
-	require.NoError(t, goodTag(func(*Tag) {}).Validate())
-	require.Equal(t, []string{"legend", "hazard", "owner", "readable", "fastening", "where"}, fields(Tag{}.Validate()))
-	require.NoError(t, goodTag(func(t *Tag) { t.OnDevice, t.Where = false, "on the guard beside it" }).Validate())
-}
-
 // Whatever the register holds, nobody puts on a lock of somebody else, and a
 // number is found however it is typed.
 func TestNobodyEverUsesAnothersLock(t *testing.T) {

@@ -65,6 +65,9 @@ func (p Person) Works() bool {
 	return !p.Left && (p.Role == Operator || p.Role == Supervisor)
 }
 
+// Reads tells whether p only looks on, and hasn't left.
+func (p Person) Reads() bool { return !p.Left && p.Role == Reader }
+
 // Validate returns nil or a [plain.Problems] for the fields "name", "role",
 // "deputy", "authorized", "firm", "deputy_until", "electrical_note" and
 // "lifting_note".

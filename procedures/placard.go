@@ -84,6 +84,12 @@ func (d Device) Legend() Legend {
 	}
 }
 
+// TagAt returns what the tag at a device says: its legend and the hazard.
+func (p Procedure) TagAt(id DeviceID) (Legend, string) {
+	d, _ := p.device(id)
+	return d.Legend(), p.tagHazard(d)
+}
+
 // tagHazard is the hazard line of the tag at d: what the energies it keeps away
 // do to people.
 func (p *Procedure) tagHazard(d Device) string {

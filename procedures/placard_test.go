@@ -50,8 +50,10 @@ func TestEveryPointHasALegendAndAHazardLine(t *testing.T) {
 			for _, point := range p.Placard(shiftDay).Points {
 				require.Contains(t, Legends(), point.Legend)
 				used[point.Legend] = true
-				tag := Tag{Legend: point.Legend, Hazard: point.Hazard, Owner: annOp.ID, Readable: true, Fastening: true, OnDevice: true}
-				require.NoError(t, tag.Validate())
+				legend, hazard := p.TagAt(point.Device.ID)
+				require.Equal(t, point.Legend, legend)
+				require.Equal(t, point.Hazard, hazard)
+				require.NotEmpty(t, hazard)
 			}
 		}
 	}

@@ -14,7 +14,7 @@ import (
 // crew are the six people of the generated histories.
 func crew() []procedures.Person {
 	eli := procedures.Person{ID: "eli", Name: "Eli", Role: procedures.Operator, Authorized: true}
-	fay := procedures.Person{ID: "fay", Name: "Fay", Role: procedures.Operator, Authorized: true}
+	fay := procedures.Person{ID: "fay", Name: "Fay", Role: procedures.Operator, Authorized: true, Firm: brightwater}
 	return []procedures.Person{ada, ben, dora, eli, fay, cleo}
 }
 
@@ -22,7 +22,8 @@ func crew() []procedures.Person {
 type game struct {
 	t       *rapid.T
 	plant   procedures.Plant
-	without []string // rules left out of the law
+	without []string // rules left out of the law and of the gate
+	yard    yard
 	places  []*place
 	outcome outcome
 }
@@ -41,6 +42,7 @@ type outcome struct {
 	worked, closed bool
 	late, events   int
 	accepted       map[procedures.EventKind]int
+	turned         map[string]int // clause → acts the gate turned back
 }
 
 // evenly draws 0 to n-1, each as likely: rapid's own ranges lean to their ends,
@@ -61,18 +63,22 @@ func oneOf[T any](t *rapid.T, all []T) T { return all[evenly(t, len(all))] }
 // play draws a history under a law some rules are left out of; under the whole
 // law it stops at the first broken invariant.
 func play(t *rapid.T, mill []procedures.Procedure, plant procedures.Plant, acts int, without ...string) outcome {
-	g := &game{t: t, plant: plant, without: without, outcome: outcome{accepted: map[procedures.EventKind]int{}}}
+	g := &game{t: t, plant: plant, without: without, outcome: outcome{accepted: map[procedures.EventKind]int{}, turned: map[string]int{}}}
+	g.yard = anyYard(t, mill)
 	first := evenly(t, 4)
 	for i := range 1 + evenly(t, 4) {
 		p := &place{p: mill[(first+i)%4]}
+		require.True(t, g.begin(p, i, six), "nobody may begin: %s", p.p.ID)
 		g.places = append(g.places, p)
-		g.begin(p, crew()[i], six)
 	}
 	for range rapid.IntRange(acts/2, acts).Draw(t, "acts") {
 		p := oneOf(t, g.places)
 		if !p.l.Open() && len(p.l.Untold()) == 0 {
-			g.replayed(p)
-			g.begin(p, crew()[evenly(t, 5)], p.now.Add(time.Minute))
+			over := *p
+			if !g.begin(p, evenly(t, 6), p.now.Add(time.Minute)) {
+				continue // a test is on, or nobody is over all that it meets
+			}
+			g.replayed(&over)
 		}
 		if g.act(p); len(g.outcome.broken) > 0 && len(without) == 0 {
 			return g.outcome
@@ -84,11 +90,29 @@ func play(t *rapid.T, mill []procedures.Procedure, plant procedures.Plant, acts 
 	return g.outcome
 }
 
-func (g *game) begin(p *place, by procedures.Person, now time.Time) {
-	l, e, err := procedures.Beginning{ID: "lockout", Procedure: p.p, Task: "teeth", By: by, Expected: now.Add(4 * time.Hour), At: now}.BeginWithout(nil, g.without...)
-	require.NoError(g.t, err)
-	p.shop, p.entered, p.witness = &shop{t: g.t, l: l, now: now}, []procedures.Event{e}, watch(p.p, e)
-	g.outcome.accepted[procedures.Began]++
+// begin is the first of the crew the gate lets begin: who it turns back asks the
+// next. One in sixteen is begun by the placard and entered afterwards.
+func (g *game) begin(p *place, first int, now time.Time) bool {
+	late := evenly(g.t, 16) == 0
+	for i := range 12 {
+		by := crew()[(first+i)%6]
+		b := procedures.Beginning{ID: procedures.LockoutID(p.p.ID), Procedure: p.p, Task: "teeth", By: by, Expected: now.Add(4 * time.Hour), At: now, Late: late}
+		if over := procedures.Coordinators(g.open(), p.p); len(over) > 0 { // over all that it meets
+			b.Coordinator = oneOf(g.t, over)
+		}
+		if !late && g.turns(procedures.MayBeginWithout(p.p, g.standing(by), now, g.without...)) {
+			continue
+		}
+		l, e, err := b.BeginWithout(g.open(), g.without...)
+		if err != nil {
+			continue
+		}
+		g.letIn(p, e)
+		p.shop, p.entered, p.witness = &shop{t: g.t, l: l, now: now}, []procedures.Event{e}, watch(p.p, e)
+		g.outcome.accepted[procedures.Began]++
+		return true
+	}
+	return false
 }
 
 // replayed holds the state against a replay of what was entered.
@@ -114,15 +138,24 @@ func (g *game) act(p *place) {
 	if evenly(t, 25) == 0 { // entered afterwards
 		e.Late, e.At = true, s.now.Add(-time.Duration(evenly(t, 150))*time.Second)
 	}
+	g.counts(p, &e, by.ID)
 	if e.Person = by.ID; e.At.IsZero() {
 		e.At = s.now
 	}
 	e = s.held(e)
+	at := g.standing(by)
+	if e.Kind == procedures.LockTaken { // as the record fills it in: nobody types it
+		e.Program = procedures.MayTakeAbsentLock(at.Program) == nil
+	}
 	was := len(s.l.Events)
+	if g.turns(procedures.MayReportWithout(s.l, e, at, s.now, g.without...)) {
+		return
+	}
 	if err := s.l.ApplyWithout(e, by, g.without...); err != nil {
 		require.Len(t, s.l.Events, was)
 		return
 	}
+	g.letIn(p, e)
 	p.entered = append(p.entered, e)
 	g.outcome.accepted[e.Kind]++
 	g.outcome.worked = g.outcome.worked || e.Kind == procedures.WorkBegan
@@ -170,7 +203,9 @@ func (g *game) sensible(s *shop) (procedures.Person, procedures.Event) {
 	case s.l.Stage < procedures.Work && len(s.l.Locks) == 0 && chance == 50:
 		return primary, procedures.Event{Kind: procedures.Cancelled}
 	case s.l.Stage < procedures.Work && len(s.l.Locks) > 0 && chance == 50:
-		return primary, procedures.Event{Kind: procedures.WorkEnded}
+		return primary, procedures.Event{Kind: procedures.WorkEnded, Clear: true}
+	case s.l.Stage < procedures.ClearPeople && chance == 51:
+		return primary, procedures.Event{Kind: procedures.LaterEnd, Until: s.l.Expected.Add(time.Hour)}
 	case s.l.Stage == procedures.ClearPeople && len(s.l.SignedOn()) > 1:
 		return g.leaving(s, chance)
 	case s.l.Stage == procedures.RemoveLocks && len(s.l.LocksOn()) > 0:
@@ -180,12 +215,12 @@ func (g *game) sensible(s *shop) (procedures.Person, procedures.Event) {
 	}
 	undone := s.undone()
 	if len(undone) == 0 {
-		return primary, procedures.Event{Kind: procedures.WorkEnded}
+		return primary, procedures.Event{Kind: procedures.WorkEnded, Clear: true}
 	}
 	s.now = s.now.Add(max(0, s.l.WaitLeft(s.now)))
 	e := s.event(undone[0])
 	if e.Kind == procedures.LockApplied {
-		e.Lock = string(primary.ID) + "-" + string(e.Device)
+		e.Lock = s.number(primary.ID, string(e.Device))
 	}
 	return primary, e
 }
@@ -227,7 +262,7 @@ func (g *game) taking(s *shop, lock procedures.Lock) (procedures.Person, procedu
 	if evenly(g.t, 3) == 0 { // anybody tries
 		by = oneOf(g.t, crew())
 	}
-	return by, procedures.Event{Kind: procedures.LockTaken, Lock: lock.Number, Program: evenly(g.t, 8) > 0, NotHere: "looked everywhere",
+	return by, procedures.Event{Kind: procedures.LockTaken, Lock: lock.Number, NotHere: "looked everywhere",
 		Tries: []procedures.Try{{At: s.now, Way: "telephone", Result: "no answer"}}}
 }
 
@@ -274,16 +309,18 @@ func (g *game) working(s *shop, chance int) (procedures.Person, procedures.Event
 		return primary, procedures.Event{Kind: procedures.Rechecked, Step: due.ID, Proof: due.Proof, OffBack: true}
 	case !s.verified(primary.ID) && chance < 40:
 		return primary, proof
+	case !s.l.Working && !s.verified(primary.ID) && chance < 44: // as hasty in the morning
+		return primary, procedures.Event{Kind: procedures.WorkBegan}
 	case !s.l.Working && chance < 40:
 		return primary, procedures.Event{Kind: procedures.WorkBegan}
 	case chance < 50:
-		e := procedures.Event{Kind: procedures.Joined, Lock: string(someone.ID) + "-box", Craft: strings.Repeat("fitters", chance%2)}
+		e := procedures.Event{Kind: procedures.Joined, Lock: s.number(someone.ID, "box"), KeysInBox: true, Craft: strings.Repeat("fitters", chance%2)}
 		if chance%3 > 0 {
-			e.Device, e.Lock = procedures.DeviceID(missing), string(someone.ID)+"-"+missing
+			e.Device, e.Lock = procedures.DeviceID(missing), s.number(someone.ID, missing)
 		}
 		return someone, e
 	case slices.Contains(others, someone.ID) && !boxed && missing != "":
-		return someone, procedures.Event{Kind: procedures.LockApplied, Device: procedures.DeviceID(missing), Lock: string(someone.ID) + "-" + missing}
+		return someone, procedures.Event{Kind: procedures.LockApplied, Device: procedures.DeviceID(missing), Lock: s.number(someone.ID, missing)}
 	case slices.Contains(others, someone.ID) && !s.verified(someone.ID):
 		return someone, proof
 	case slices.Contains(others, someone.ID) && chance < 72:
@@ -309,6 +346,11 @@ func (s *shop) recheck() procedures.Event {
 	return proof
 }
 
+// number is that of a person's lock for a device, or the box, of this machine.
+func (s *shop) number(of procedures.PersonID, at string) string {
+	return string(of) + "-" + string(s.l.Procedure.ID) + "-" + at
+}
+
 func (s *shop) verified(id procedures.PersonID) bool {
 	return s.l.VerifiedFor(id, s.l.Procedure.Equipment[0], s.now)
 }
@@ -316,16 +358,18 @@ func (s *shop) verified(id procedures.PersonID) bool {
 // anything is what nobody should try, or not now, or not they.
 func (g *game) anything(s *shop) (procedures.Person, procedures.Event) {
 	t, by := g.t, oneOf(g.t, crew())
-	numbers := []string{string(by.ID) + "-box", "ada-saw-disconnect"}
-	for _, lock := range s.l.LocksOn() {
-		numbers = append(numbers, lock.Number)
+	numbers := []string{s.number(by.ID, "box"), s.number("ada", "saw-disconnect")}
+	for _, l := range append(g.open(), s.l) {
+		for _, lock := range l.LocksOn() {
+			numbers = append(numbers, lock.Number)
+		}
 	}
 	devices := []procedures.DeviceID{"", "saw-pin"}
 	for _, d := range s.l.Procedure.Devices {
 		devices = append(devices, d.ID)
 	}
 	e := procedures.Event{
-		Kind: oneOf(t, procedures.EventKinds()[1:]), Proof: procedures.TryStart, OffBack: true, Told: "crew", Tools: true, Clear: true, Program: true,
+		Kind: oneOf(t, procedures.EventKinds()[1:]), Proof: procedures.TryStart, OffBack: true, Told: "crew", Tools: true, Clear: true,
 		Until: s.now.Add(time.Hour), Note: "turns", Where: "stand", NotHere: "looked", Tries: []procedures.Try{{At: s.now.Add(-time.Hour), Way: "telephone", Result: "none"}},
 		Lock: oneOf(t, numbers), Device: oneOf(t, devices),
 		Step: oneOf(t, s.l.Procedure.Steps).ID, From: s.l.Primary, KeysInBox: true,
@@ -345,7 +389,7 @@ func (g *game) anything(s *shop) (procedures.Person, procedures.Event) {
 	case 2:
 		e.Told, e.NotHere, e.OffBack, e.Tools, e.Clear = "", "", false, false, false
 	case 3:
-		e.Program, e.Tries, e.Proof, e.From = false, nil, procedures.Tick, by.ID
+		e.Tries, e.Proof, e.From = nil, procedures.Tick, by.ID
 	}
 	return by, e
 }

@@ -35,7 +35,6 @@ func testAskedRules() []rule[asked, error] {
 			}
 			return plain.Refuse(Clause("(f)(1)(i)"), "Count the tools and parts out of the machine first, and say so.")
 		}},
-		{"(f)(1)(i) as many out as in", asManyOut},
 		{"(f)(1)(ii) people out", func(a asked) error {
 			others := a.l.locksOfOthers()
 			if len(others) == 0 {

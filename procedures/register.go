@@ -163,11 +163,11 @@ func deviceRules() []rule[deviceAsked, plain.Problems] {
 			return bad
 		}},
 		{"how it is found", func(a deviceAsked) plain.Problems {
-			var bad plain.Problems
-			bad.Unless(a.d.Label != "" && len(a.d.Label) <= longestName, "label", "what it is called at the machine")
+			bad := a.d.named()
 			bad.Unless(len(a.d.Place) <= longestName, "place", "where it is, in a few words")
 			return bad
 		}},
+		{"named as no control", func(a deviceAsked) plain.Problems { return a.d.noControl() }},
 		{"own number", func(a deviceAsked) plain.Problems {
 			piece, _ := a.plant.Find(a.at)
 			taken := slices.ContainsFunc(piece.Devices, func(own Device) bool { return own.ID != a.d.ID && own.Number == a.d.Number && own.Number != 0 })

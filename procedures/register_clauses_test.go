@@ -156,6 +156,7 @@ func deviceClauses() []clauseRow {
 			deviceBroken("adapter for a lock", goodDevice(func(d *Device) { d.Lockable, d.Adapter = false, true }))}},
 		{"(b) energy isolating device", "TestControlIsRefusedAsAnIsolatorWithTheReason", []brokenRule{
 			deviceBroken("a kind that isolates", goodDevice(func(d *Device) { d.Kind = "pendant" })),
+			deviceBroken("named as no control", goodDevice(func(d *Device) { d.Label = "Stop button" })),
 			deviceBroken("a block holds nothing electrical", goodDevice(func(d *Device) { d.Kind = Block })),
 			deviceBroken("keeps something away", goodDevice(func(d *Device) { d.Cuts = nil })),
 			writtenBroken("devices isolate", func(p *Procedure) { p.Devices[0].Kind = "stop-button" })}},

@@ -13,8 +13,10 @@ import (
 // down was not shut down, or a unit was mistaken.
 const CoastMost = 30 * time.Minute
 
-// Wording is what a supervisor may change on a draft without changing what its
-// steps do: words, sizes as measured at the mill, and how devices are marked.
+// Wording is what a supervisor may change on a draft without changing the order
+// or the kind of its steps: words, sizes as measured at the mill, and how devices
+// are marked. Whether a version that differs in them may be called one of words is
+// for [Compare] to say.
 type Wording struct {
 	Title, Purpose, Scope, Authorization, Rules, Techniques, Enforcement string
 
@@ -70,7 +72,9 @@ func (p Procedure) Reworded(w Wording) (Procedure, error) {
 		d := &p.Devices[i]
 		m := w.Devices[d.ID]
 		d.Label, d.Place, d.Number = strings.TrimSpace(m.Label), strings.TrimSpace(m.Place), m.Number
-		bad.Unless(d.Label != "", "label."+string(d.ID), "what it is called at the machine")
+		for _, wrong := range append(d.named(), d.noControl()...) {
+			bad = append(bad, plain.Problem{Field: "label." + string(d.ID), Want: wrong.Want})
+		}
 		bad.Unless(d.Number >= 1 && d.Number <= 99 && !numbers[d.Number], "number."+string(d.ID), "1 to 99, as painted at the machine, each number once")
 		numbers[d.Number] = true
 	}

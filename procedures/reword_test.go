@@ -78,3 +78,27 @@ func TestWordingOutsideItsRangeIsNamedAtItsField(t *testing.T) {
 		require.NotNil(t, problems.For(field), field)
 	}
 }
+
+// 29 CFR 1910.147(b), energy isolating device: a control isn't one, whatever kind
+// was chosen for it. Renamed in a draft it is refused as in the register.
+func TestNoDeviceIsRenamedAControl(t *testing.T) {
+	p := draftOf(t, "head-saw")
+	plant := procedures.StarterPlant(answers("electric", "mandrel"))
+	rename := func(label string) error {
+		w := p.Wording()
+		w.Devices["saw-pin"] = procedures.Marking{Label: label, Number: w.Devices["saw-pin"].Number}
+		_, err := p.Reworded(w)
+		return err
+	}
+	for _, label := range []string{"Stop button at the stand", "Emergency-stop", "E-stop", "ESTOP", "Push buttons", "Hoist pendant", "Selector", "Ignition", "Key switch", "Clutch lever"} {
+		var problems plain.Problems
+		require.ErrorAs(t, rename(label), &problems, label)
+		require.NotNil(t, problems.For("label.saw-pin"), label)
+		_, err := plant.KeepDevice("head-saw", procedures.Device{ID: "new", Kind: procedures.Disconnect, Label: label, Cuts: []procedures.EnergyID{"saw-heat"}, Lockable: true})
+		require.ErrorAs(t, err, &problems, label)
+		require.NotNil(t, problems.For("label"), label)
+	}
+	for _, label := range []string{"Saw disconnect", "Shut-off valve", "Stop valve", "Lever of the ball valve", "Keyed pin", "Buttonhole chock"} {
+		require.NoError(t, rename(label), label)
+	}
+}

@@ -114,6 +114,17 @@ func (l Lockout) Present() []Step {
 	return l.Procedure.stage(l.Stage)
 }
 
+// CalledOff tells whether the release was opened before everything was isolated,
+// locked and proven at zero: nobody has worked, and nobody is protected who
+// reaches in, 29 CFR 1910.147(d). The locks that are on come off in the order of
+// (e) all the same.
+func (l Lockout) CalledOff() bool {
+	return l.Open() && l.Stage > Work && slices.ContainsFunc(l.Procedure.Steps, func(s Step) bool {
+		_, done := l.Done[s.ID]
+		return s.Stage < Work && !done
+	})
+}
+
 // undone returns the present steps still to do.
 func (l *Lockout) undone() []Step {
 	return slices.DeleteFunc(slices.Clone(l.Present()), func(s Step) bool {
@@ -217,6 +228,8 @@ func (l Lockout) Next() plain.Sentence {
 		return plain.Say("Your locks are off: NOBODY IS PROTECTED. See everybody clear, then report power on for the test, or give it up.")
 	case l.Test == TestEnergized:
 		return plain.Say("Reported under power for a test: NOBODY IS PROTECTED. When it is done, control off and report the end; then isolate, lock and prove everything again.")
+	case l.Stage == Work && l.TakenToEnd():
+		return plain.Say("Reported proven at zero again, to end it: NOBODY WORKS under it. Report the end of the work, then look the machine over.")
 	case l.Stage == Work && l.Overnight:
 		return plain.Say("Left locked. Before anybody reaches in: put your own lock on, then prove every energy at zero again.")
 	case l.Stage == Work && l.Working:
@@ -225,6 +238,8 @@ func (l Lockout) Next() plain.Sentence {
 		return plain.Say("Reported proven at zero. Report the start of the work, or leave it locked overnight.")
 	case l.Stage == NotifyRestored && missing.Empty():
 		return plain.Say("Report it back in service.")
+	case l.CalledOff() && l.Stage < RemoveLocks:
+		return plain.Say("Called off before everything was locked and proven at zero: NOBODY REACHES IN. Look it over from outside, then take the locks off in order. Now: %s", missing)
 	default:
 		return missing
 	}

@@ -122,12 +122,6 @@ func releaseRules() []rule[asked, error] {
 			}
 			return plain.Refuse(a.s.Clause, "Count the tools and parts out of the machine first, and say so.")
 		}},
-		{"(e)(1) as many out as in", func(a asked) error {
-			if a.s.Stage != InspectArea {
-				return nil
-			}
-			return asManyOut(a)
-		}},
 		{"(e)(2)(i) nobody signed on", func(a asked) error {
 			if a.s.Stage != ClearPeople || len(a.l.others()) == 0 {
 				return nil
@@ -135,26 +129,6 @@ func releaseRules() []rule[asked, error] {
 			return plain.Refuse(a.s.Clause, "Somebody is still signed on to this job. Everybody takes the own lock off and signs off first.")
 		}},
 	}
-}
-
-// asManyOut compares what was counted out with what was counted in, where it was.
-func asManyOut(a asked) error {
-	in := a.l.ToolsIn()
-	if !a.e.Tools || in == 0 || in == a.e.ToolsOut {
-		return nil
-	}
-	return plain.Refuse(Clause("(e)(1)"), "%[1]d tools and parts were counted in, %[2]d out. Find what is missing before anybody goes on.", in, a.e.ToolsOut)
-}
-
-// ToolsIn is how many tools and parts were counted in last and are still in, 0
-// when they weren't counted, or all out again for a test.
-func (l Lockout) ToolsIn() int {
-	for i := len(l.Events) - 1; i >= 0 && l.Events[i].Kind != TestAsked; i-- {
-		if in := l.Events[i].ToolsIn; in > 0 {
-			return in
-		}
-	}
-	return 0
 }
 
 func (l *Lockout) toolsCounted() bool {

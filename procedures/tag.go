@@ -1,10 +1,6 @@
 package procedures
 
-import (
-	"slices"
-
-	"stillsaw/procedures/plain"
-)
+import "stillsaw/procedures/plain"
 
 // Legend is one of the five warnings a tag carries, 29 CFR 1910.147(c)(5)(iii).
 type Legend string
@@ -39,7 +35,8 @@ func (l Legend) Words() plain.Sentence {
 	return plain.Say("no legend")
 }
 
-// Tag is one tag as it hangs at a device.
+// Tag is one tag as it hangs at a device, as who hung it reported it: see
+// tagEnterRules for what is asked of it.
 type Tag struct {
 	Legend    Legend   `json:"legend"`
 	Hazard    string   `json:"hazard"` // what happens if it is energized
@@ -48,29 +45,4 @@ type Tag struct {
 	Fastening bool     `json:"fastening"` // single use, by hand, self-locking, holds 50 lb (222 N)
 	OnDevice  bool     `json:"on_device"`
 	Where     string   `json:"where"` // when it can't hang on the device itself
-}
-
-// Validate returns nil or a [plain.Problems] for the fields "legend", "hazard",
-// "owner", "readable", "fastening" and "where".
-func (t Tag) Validate() error { return problemsBy(tagRules(), t) }
-
-func tagRules() []rule[Tag, plain.Problems] {
-	return []rule[Tag, plain.Problems]{
-		{"legend and hazard", func(t Tag) plain.Problems {
-			return append(want(slices.Contains(Legends(), t.Legend), "legend", plain.Say("one of the five legends, 29 CFR 1910.147(c)(5)(iii)")),
-				want(!blank(t.Hazard), "hazard", plain.Say("what happens if it is energized, 29 CFR 1910.147(c)(5)(iii)"))...)
-		}},
-		{"shows who", func(t Tag) plain.Problems {
-			return want(t.Owner != "", "owner", plain.Say("whose tag it is, 29 CFR 1910.147(c)(5)(ii)(D)"))
-		}},
-		{"readable", func(t Tag) plain.Problems {
-			return want(t.Readable, "readable", plain.Say("a tag that can be read; take a new one, 29 CFR 1910.147(c)(5)(ii)(A)"))
-		}},
-		{"fastened to hold", func(t Tag) plain.Problems {
-			return want(t.Fastening, "fastening", plain.Say("a tie for one use that locks itself and holds 50 lb (222 N), 29 CFR 1910.147(c)(5)(ii)(C)(2)"))
-		}},
-		{"place said when not on the device", func(t Tag) plain.Problems {
-			return want(t.OnDevice || !blank(t.Where), "where", plain.Say("where it hangs, as near the device as is safe and plain to anyone about to work it, 29 CFR 1910.147(d)(4)(iii)(B)"))
-		}},
-	}
 }

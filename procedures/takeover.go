@@ -1,6 +1,7 @@
 package procedures
 
 import (
+	"slices"
 	"time"
 
 	"stillsaw/procedures/plain"
@@ -35,7 +36,7 @@ func takeOverRules() []rule[asked, error] {
 func toEndRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		{"(e)(3)(i) the primary isn't here", func(a asked) error {
-			if !a.e.ToEnd || a.e.Person == a.l.Primary || !a.l.here(a.l.Primary, a.e.At) {
+			if !a.e.ToEnd || a.e.Person == a.l.Primary || !a.l.here(a.l.Primary, a.e) {
 				return nil
 			}
 			return plain.Refuse(Clause("(e)(3)(i)"), "The one who answers for this lockout is signed on and counts as here. Find them; they end it, or hand it over.")
@@ -65,19 +66,56 @@ func (l *Lockout) handedOver(e Event) {
 
 // toEnd signs the absent primary off, whose locks stay on till they come off in
 // their turn, and opens the release where it wasn't begun. After a test it takes
-// the machine back to the shutdown first.
+// the machine back to the shutdown first; see isolatedAgain.
 func (l *Lockout) toEnd(e Event) {
 	if m := l.member(l.Primary); m != nil {
 		m.Left, m.Away, m.Verified = e.At, false, time.Time{}
 	}
 	l.Members = append(l.Members, Member{Person: e.Person, Joined: e.At})
 	l.Working, l.Overnight = false, false
-	if l.tested() && l.Stage <= Work && (l.Test == TestEnergized || !l.locked()) { // all of isolation before anybody inspects the machine
+	if l.isolatedAgain() {
 		l.testEnded(e)
 		return
 	}
 	l.Test = ""
 	l.Stage = max(l.Stage, InspectArea)
+}
+
+// isolatedAgain tells whether a lockout taken to its end goes through all of
+// isolation first: a test left it without locks, or under power, and nobody
+// inspects such a machine.
+func (l *Lockout) isolatedAgain() bool {
+	return l.tested() && l.Stage <= Work && (l.Test == TestEnergized || !l.locked())
+}
+
+// TakenToEnd tells whether a supervisor took l over to end it: nobody works under
+// it any more.
+func (l Lockout) TakenToEnd() bool {
+	return slices.ContainsFunc(l.Events, func(e Event) bool { return e.Kind == HandedOver && e.ToEnd })
+}
+
+// authorizedToEnd asks for an authorized supervisor where taking it to its end
+// means isolating it: nobody else may do those steps, and it would stand still.
+func authorizedToEnd() rule[asked, error] {
+	return rule[asked, error]{"(c)(8) authorized to isolate it again", func(a asked) error {
+		if !a.e.ToEnd || a.by.Authorized || !a.l.isolatedAgain() {
+			return nil
+		}
+		return plain.Refuse(Clause("(c)(8)"), "A test left this without locks: it is isolated, locked and proven at zero again before its end. That takes a supervisor who is recorded as authorized to lock out, and %s isn't.", a.by.Name)
+	}}
+}
+
+// onlyToItsEnd refuses work in a lockout a supervisor took to its end: after a
+// test that goes through all of isolation once more, only so that the machine can
+// be looked over.
+func onlyToItsEnd() rule[asked, error] {
+	return rule[asked, error]{"(f)(3)(ii)(A) only to its end", func(a asked) error {
+		work := a.e.Kind == Joined || a.e.Kind == WorkBegan || a.e.Kind == TestAsked
+		if !work || !a.l.TakenToEnd() {
+			return nil
+		}
+		return plain.Refuse(Clause("(f)(3)(ii)(A)"), "A supervisor took this lockout over to end it: nobody works under it any more. Take it to its end, then begin another.")
+	}}
 }
 
 // powerByThePrimary refuses power for a test to anybody but the primary, who saw

@@ -32,8 +32,13 @@ func TestASupervisorTakesALockoutToItsEndAtAnyStage(t *testing.T) {
 		s := scene(t)
 		stage, on := s.l.Stage, len(s.l.LocksOn())
 		s.now = six.Add(5 * time.Hour)
-		s.do(cleo, toEnd)
 		unheld := name == "locks off for a test" || name == "under power"
+		cleo := cleo
+		if unheld { // she does all of isolation again
+			s.refused(cleo, toEnd, "29 CFR 1910.147(c)(8)", "recorded as authorized")
+			cleo.Authorized = true
+		}
+		s.do(cleo, toEnd)
 		if unheld {
 			require.Equal(t, procedures.ShutDown, s.l.Stage, "%s: all of isolation before anybody inspects it", name)
 			require.Error(t, s.try(cleo, procedures.Event{Kind: procedures.WorkEnded}), name)
@@ -160,4 +165,26 @@ func TestWhoCameOnLateIsAskedBeforeGoingOn(t *testing.T) {
 	step.Late = true
 	require.NoError(t, procedures.MayReport(l, step, untrained, six.Add(time.Minute)), "what happened may be entered")
 	require.NoError(t, procedures.MayReport(l, procedures.Event{Kind: procedures.Cancelled, Person: ada.ID}, untrained, six), "nor is anybody kept from ending it")
+}
+
+// From under power to the end: proven again, and still nobody works.
+func TestALockoutTakenToItsEndFromUnderPowerComesToNoWork(t *testing.T) {
+	s := bareForTest(t)
+	s.do(ada, energized)
+	s.now = six.Add(5 * time.Hour)
+	cleo := cleo
+	cleo.Authorized = true
+	s.do(cleo, toEnd)
+	for s.l.Stage < procedures.Work {
+		s.now = s.now.Add(s.l.WaitLeft(s.now))
+		e := s.event(s.undone()[0])
+		s.do(cleo, e)
+	}
+	require.True(t, s.l.TakenToEnd())
+	require.False(t, s.l.VerifiedFor("cleo", "dogs-and-knees", s.now))
+	require.Contains(t, s.l.Next().String(), "NOBODY WORKS")
+	require.Contains(t, s.l.StatusOf(s.l.SignedOn()[0], s.now).String(), "nobody works")
+	s.refused(cleo, procedures.Event{Kind: procedures.WorkBegan}, "29 CFR 1910.147(f)(3)(ii)(A)", "Take it to its end")
+	s.do(cleo, procedures.Event{Kind: procedures.WorkEnded})
+	require.NotContains(t, s.l.StatusOf(s.l.SignedOn()[0], s.now).String(), "nobody works")
 }

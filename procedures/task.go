@@ -71,7 +71,8 @@ type Task struct {
 	By        PersonID    `json:"by,omitzero"`       // the supervisor who answers for its being less than servicing
 	Reviewed  time.Time   `json:"reviewed,omitzero"` // when that was last looked at
 	Procedure ProcedureID `json:"procedure,omitzero"`
-	Note      string      `json:"note,omitzero"` // what matters beyond the procedure
+	Note      string      `json:"note,omitzero"`    // what matters beyond the procedure
+	Removed   bool        `json:"removed,omitzero"` // taken off the list: servicing again wherever it is done
 }
 
 // reviewOver tells whether a review of minor servicing no longer counts: after a
@@ -107,7 +108,7 @@ func (p Plant) holdsEnergy(equipment []EquipmentID) bool {
 // answer for that stands, else servicing. An answer missing, a yes where a guard
 // comes off or a body goes in, and a review older than a year make it servicing.
 func (t Task) Treated(now time.Time) TaskKind {
-	if refusedBy(lesserRules(), taskAsked{t: t, now: now}) != nil {
+	if t.Removed || refusedBy(lesserRules(), taskAsked{t: t, now: now}) != nil {
 		return Servicing
 	}
 	return t.Kind
@@ -130,11 +131,24 @@ func (t Task) Keep(plant Plant, published []Procedure, by Person, now time.Time)
 	if !by.Supervises() {
 		return t, plain.Refuse(Clause("(a)(2)"), "A supervisor or deputy says what a task is.")
 	}
-	t.By, t.Reviewed = "", time.Time{}
+	t.By, t.Reviewed, t.Removed = "", time.Time{}, false
 	if t.Kind != Servicing {
 		t.By, t.Reviewed = by.ID, now
 	}
 	return t, t.validate(plant, published, now)
+}
+
+// Remove returns t taken off the list of tasks by by. What was said of it stays
+// on the record. Its error is a [plain.Refusal].
+func (t Task) Remove(by Person) (Task, error) {
+	if !by.Supervises() {
+		return t, plain.Refuse(Clause("(a)(2)"), "A supervisor or deputy takes a task off the list.")
+	}
+	if t.Removed {
+		return t, plain.Refuse("", "This task was taken off the list already.")
+	}
+	t.By, t.Reviewed, t.Removed = "", time.Time{}, true
+	return t, nil
 }
 
 func (t Task) validate(plant Plant, published []Procedure, now time.Time) error {

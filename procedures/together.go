@@ -48,7 +48,7 @@ func (l Lockout) Signed(e Event) bool {
 	case StepDone:
 		return step.Stage == Verify
 	case LockApplied, LockRemoved, WorkBegan, WorkEnded, Joined, LeftJob, LeftOvernight, Reverified, Rechecked, HandedOver,
-		LockTaken, ToldOfLock, TestAsked, Energized, TestEnded, Restored, Cancelled:
+		LockTaken, ToldOfLock, TestAsked, Energized, TestEnded, LaterEnd, Restored, Cancelled:
 		return true
 	}
 	return false

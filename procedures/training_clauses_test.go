@@ -54,10 +54,6 @@ func lockBroken(name string, item LockItem) brokenRule {
 	}}
 }
 
-func tagBroken(name string, t Tag) brokenRule {
-	return brokenRule{name, func(left string) bool { return problemsBy(without(tagRules(), left), t) != nil }}
-}
-
 func programBroken(name string, p Program) brokenRule {
 	return brokenRule{name, func(left string) bool {
 		return problemsBy(without(programRules(), left), programAsked{p, crewOfTwo(), nil}) != nil
@@ -113,21 +109,14 @@ func trainingClauses() []clauseRow {
 			lockBroken("for energy control only", item(func(l *LockItem) { l.OnlyHere = false }))}},
 		{"(c)(5)(ii)(A)(1)", "TestLockThatMayNotBeUsedIsRefusedWithItsClause", []brokenRule{
 			lockBroken("in good condition", item(func(l *LockItem) { l.Condition = "" }))}},
-		{"(c)(5)(ii)(A)(2)–(3)", "TestTagThatCouldFailIsRefused", []brokenRule{
-			tagBroken("readable", goodTag(func(t *Tag) { t.Readable = false }))}},
 		{"(c)(5)(ii)(B)", "TestLockThatMayNotBeUsedIsRefusedWithItsClause", []brokenRule{
 			lockBroken("of the mill's colour", item(func(l *LockItem) { l.Colour = "blue" })),
 			programBroken("one look of locks and tags", program(func(p *Program) { p.LockColour = "" }))}},
 		{"(c)(5)(ii)(C)(1)", "TestTieIsNoLock", []brokenRule{
 			lockBroken("substantial", item(func(l *LockItem) { l.Kind = Combination }))}},
-		{"(c)(5)(ii)(C)(2)", "TestTagThatCouldFailIsRefused", []brokenRule{
-			tagBroken("fastened to hold", goodTag(func(t *Tag) { t.Fastening = false }))}},
 		{"(c)(5)(ii)(D)", "TestLockThatMayNotBeUsedIsRefusedWithItsClause", []brokenRule{
 			lockBroken("own lock", item(func(l *LockItem) { l.Owner = benOp.ID })),
-			tagBroken("shows who", goodTag(func(t *Tag) { t.Owner = "" })),
-			gateBroken("own good lock", gate(func(a *gateAsked) { a.lock = "B-1" }))}},
-		{"(c)(5)(iii)", "TestTagThatCouldFailIsRefused", []brokenRule{
-			tagBroken("legend and hazard", goodTag(func(t *Tag) { t.Legend = "" }))}},
+			gateBroken("own good lock", gate(func(a *gateAsked) { a.locks = []string{"B-1"} }))}},
 		{"(c)(6)(i)", "TestInspectionFallsDueAYearAfterTheLast", []brokenRule{
 			lightBroken("inspected", light(func(a *lightAsked) {
 				a.due = NextInspection(p.ID, shiftDay.AddDate(0, 0, -366), nil, []time.Time{shiftDay.AddDate(0, 0, -1)}, shiftDay)
@@ -137,6 +126,16 @@ func trainingClauses() []clauseRow {
 			certificateBroken("own signature", cert(func(c *certified) { c.by = samSup })),
 			certificateBroken("inspector authorized", cert(func(c *certified) { c.in.Inspector, c.by = "cal", calOp })),
 			certificateBroken("inspector not on the job", cert(func(c *certified) { c.Watched.Members = append(c.Watched.Members, Member{Person: benOp.ID}) })),
+			certificateBroken("outsider is none of the crew", cert(func(c *certified) {
+				c.in.Inspector, c.by, c.in.Outside, c.in.Firm = "", samSup, "Ben", "Firth Safety"
+				c.in.Reviewed = append(c.in.Reviewed, Review{Person: benOp.ID, On: c.in.On})
+			})),
+			certificateBroken("watched or shown", cert(func(c *certified) { c.Watched = nil })),
+			certificateBroken("watched by this version", cert(func(c *certified) { c.Watched.Procedure.Version-- })),
+			certificateBroken("watched by this version", cert(func(c *certified) { c.Watched.Events = c.Watched.Events[:1] })),
+			certificateBroken("inspector not on the job", cert(func(c *certified) {
+				c.Watched.Events = append(c.Watched.Events, Event{Kind: LockTaken, Person: benOp.ID})
+			})),
 			certificateBroken("inspector not the only user", cert(func(c *certified) { c.Used = []Lockout{{Members: []Member{{Person: benOp.ID}}}} }))}},
 		{"(c)(6)(i)(B)", "TestFindingBecomesAnAction", []brokenRule{
 			certificateBroken("each finding an action", cert(func(c *certified) { c.in.Findings = []Finding{{Said: "worn hasp", Kind: WrongGear}} }))}},
@@ -148,6 +147,7 @@ func trainingClauses() []clauseRow {
 		{"(c)(6)(ii)", "TestCertificateIsRefusedWithOneOfItsFourContentsMissing", []brokenRule{
 			certificateBroken("machine named", cert(func(c *certified) { c.in.Equipment = nil })),
 			certificateBroken("date given", cert(func(c *certified) { c.in.On = time.Time{} })),
+			certificateBroken("day of what was watched", cert(func(c *certified) { c.Watched.Begun = shiftDay.AddDate(0, 0, 1) })),
 			certificateBroken("inspector named", cert(func(c *certified) { c.in.Inspector, c.by, c.in.Outside = "", samSup, "Jo Firth" })),
 			certificateBroken("employees included", cert(func(c *certified) {
 				c.in.Reviewed = []Review{{Person: annOp.ID, FollowUp: shiftDay.AddDate(0, 0, 7)}}
@@ -179,8 +179,6 @@ func trainingClauses() []clauseRow {
 			gapBroken("training not run out", learned(changed(func(t *Training) { t.Expires = shiftDay }), goodAffected()), justTrained(p))}},
 		{"(c)(8)", "TestNobodyBeginsWithoutTrainingAndTheSupervisorsWord", []brokenRule{
 			gateBroken("authorized", gate(func(a *gateAsked) { a.Person.Left = true }))}},
-		{"(d)(4)(iii)(B)", "TestTagThatCouldFailIsRefused", []brokenRule{
-			tagBroken("place said when not on the device", goodTag(func(t *Tag) { t.OnDevice = false }))}},
 		{"(e)(3) Exception", "TestAbsentPersonsLockStaysWhereNoProcedureIsWritten", []brokenRule{
 			gateBroken("absent owner's procedure written", gate(func(a *gateAsked) { a.takes, a.Program.AbsentOwner = true, "" }))}},
 		{"(e)(3)(iii)", "TestNobodyGoesToWorkBeforeBeingToldOfTheOwnLock", []brokenRule{
@@ -188,6 +186,16 @@ func trainingClauses() []clauseRow {
 		{"(f)(1)(ii)", "TestNoPowerForATestWhileAnotherLockoutHasALockOn", []brokenRule{
 			gateBroken("no lock of another lockout where power comes", gate(func(a *gateAsked) {
 				a.power, a.Others = true, []Lockout{{ID: "l2", Procedure: p, Locks: []Lock{{Number: "B-1", Owner: benOp.ID, Device: p.Devices[0].ID}}}}
+			}))}},
+		{"(f)(1)(ii)", "TestNobodyComesWhereAnotherLockoutHasPowerForATest", []brokenRule{
+			gateBroken("no other lockout under power that reaches here", gate(func(a *gateAsked) {
+				a.enters, a.Others = true, []Lockout{{ID: "l2", Procedure: p, Test: TestEnergized}}
+			}))}},
+		{"(f)(3)(i)", "TestABlockStaysInWhileAnotherLockoutCountsOnIt", []brokenRule{
+			gateBroken("nothing given back that another lockout counts on", gate(func(a *gateAsked) {
+				in := Step{ID: "in", Stage: Relieve, Device: "chocks"}
+				a.gives, a.device = true, "chocks"
+				a.Others = []Lockout{{ID: "l2", Procedure: Procedure{Steps: []Step{in}}, Stage: Work, Done: map[StepID]Event{"in": {}}}}
 			}))}},
 		{"(f)(2)(i)", "TestContractorJoinsOnlyAfterTheExchange", []brokenRule{
 			gateBroken("procedures exchanged", gate(func(a *gateAsked) { a.Person.Firm = "Brightwater" }))}},
@@ -220,7 +228,7 @@ func TestEachRuleOfTrainingStandsBehindAClause(t *testing.T) {
 	}
 	all = append(append(append(all, names(trainerRules())...), names(trainingRules())...), names(gapRules())...)
 	all = append(append(append(all, names(inspectorRules())...), names(certificateRules())...), names(lockRules())...)
-	all = append(append(append(append(all, names(tagRules())...), names(programRules())...), names(gateRules())...), names(lightRules())...)
+	all = append(append(append(all, names(programRules())...), names(gateRules())...), names(lightRules())...)
 	for _, name := range all {
 		if strings.HasSuffix(name, "fit") || strings.HasSuffix(name, "fits") {
 			continue // bounds of what is typed, no clause
@@ -303,10 +311,17 @@ func found(p Procedure, kind FindingKind) ProcedureInspection {
 
 // goodCertificate: Ben watched Ann and went over it with her.
 func goodCertificate(p Procedure) certified {
-	facts := InspectionFacts{Procedure: p, People: crewOfTwo(), Watched: &Lockout{ID: "l1", Members: []Member{{Person: annOp.ID}}},
+	facts := InspectionFacts{Procedure: p, People: crewOfTwo(), Watched: watchedBy(p, annOp.ID),
 		Trainings: []Training{goodTraining(p)}}
 	return certified{InspectionFacts: facts, by: benOp, now: shiftDay, in: ProcedureInspection{ID: "i1", Procedure: p.ID, Version: 1, Equipment: []EquipmentID{"hoist"},
 		On: shiftDay.AddDate(0, 0, -1), Inspector: benOp.ID, Reviewed: []Review{{Person: annOp.ID, On: shiftDay.AddDate(0, 0, -1)}}}}
+}
+
+// watchedBy is a lockout by p that came to a proof at zero, all by one person.
+func watchedBy(p Procedure, who PersonID) *Lockout {
+	p.Steps = append(slices.Clone(p.Steps), Step{ID: "at-zero", Stage: Verify})
+	return &Lockout{ID: "l1", Procedure: p, Begun: shiftDay.Add(-20 * time.Hour), Members: []Member{{Person: who}},
+		Events: []Event{{Kind: Began, Person: who}, {Kind: StepDone, Step: "at-zero", Person: who}}}
 }
 
 // tagCertificate is one of a procedure that hangs tags, changed.
@@ -320,12 +335,6 @@ func tagCertificate(change func(*certified)) certified {
 
 func goodLock() LockItem {
 	return LockItem{Number: "A-1", Kind: KeyedPadlock, Colour: "red", Owner: annOp.ID, OnlyHere: true, Condition: LockGood, Issued: shiftDay.AddDate(-1, 0, 0)}
-}
-
-func goodTag(change func(*Tag)) Tag {
-	t := Tag{Legend: DoNotOperate, Hazard: "the hoist lowers", Owner: annOp.ID, Readable: true, Fastening: true, OnDevice: true}
-	change(&t)
-	return t
 }
 
 func redLocks() Program {

@@ -19,7 +19,10 @@ const (
 	noWorkBeforeZero    = 3
 	noRestoreWithPeople = 4
 	replayAgrees        = 5
-	neverBare           = 6 // of 3: no device without a lock while anybody may be at work, (f)(4)
+	neverBare           = 6 // of 3: no device without a lock while anybody may be at work, (f)(4), or looks the area over, (e)(1)
+	onlyLetIn           = 7 // of 3: nobody comes on, or puts a lock on, whom the mill hasn't let: authority, training, exchange, told of the own lock
+	othersSafe          = 8 // of 1 and 4: a lock hangs in one place; no power where people of another lockout could be reached, none come where it is on
+	toolsOut            = 9 // no test and no release while a tool that was counted in isn't counted out, whoever brought it
 )
 
 // reach is what must be held while a lock of that procedure is on at a mill
@@ -44,12 +47,17 @@ type witness struct {
 	fresh      map[procedures.PersonID]bool // proof that counts for the person
 	protecting bool                         // from every lock on to the release, but for tests
 	test       bool
+	powered    bool                         // for a test, not ended
+	was        map[procedures.DeviceID]bool // had a lock at some time
+	tools      map[procedures.PersonID]int  // counted in and not out
+	untold     map[procedures.PersonID]bool // a lock taken off, and no word of knowing it
 	broken     []int
 }
 
 func watch(p procedures.Procedure, history ...procedures.Event) *witness {
 	w := &witness{p: p, on: map[string]procedures.Event{}, present: map[procedures.PersonID]bool{}, away: map[procedures.PersonID]bool{},
-		proven: map[procedures.EnergyID]bool{}, again: map[procedures.StepID]time.Time{}, fresh: map[procedures.PersonID]bool{}}
+		proven: map[procedures.EnergyID]bool{}, again: map[procedures.StepID]time.Time{}, fresh: map[procedures.PersonID]bool{},
+		was: map[procedures.DeviceID]bool{}, untold: map[procedures.PersonID]bool{}, tools: map[procedures.PersonID]int{}}
 	for _, e := range history {
 		w.see(e)
 	}
@@ -88,13 +96,15 @@ func (w *witness) mayWork(person procedures.PersonID, now time.Time, said bool) 
 }
 
 func (w *witness) see(e procedures.Event) {
+	w.count(e)
 	switch e.Kind {
 	case procedures.Began:
 		w.primary, w.present[e.Person], w.expected = e.Person, true, e.Until
 	case procedures.LockApplied:
-		w.on[e.Lock] = e
+		w.on[e.Lock], w.was[e.Device] = e, true
 		w.fresh[e.Person] = false
 	case procedures.Joined:
+		w.was[e.Device] = true
 		w.on[e.Lock], w.present[e.Person], w.fresh[e.Person] = e, true, false
 	case procedures.LeftJob:
 		for number, lock := range w.on {
@@ -108,14 +118,19 @@ func (w *witness) see(e procedures.Event) {
 		delete(w.on, e.Lock)
 	case procedures.LockTaken:
 		owner := w.on[e.Lock].Person
-		here := w.present[owner] && !w.away[owner] && !e.At.After(w.expected)
+		here := w.present[owner] && !w.away[owner] && !e.LeftMill && !e.At.After(w.expected)
 		by := person(e.Person)
 		w.breaks(onlyOwnersUnlock, here || owner == e.Person || by.Role != procedures.Supervisor || !e.Program || e.NotHere == "" || len(e.Tries) == 0)
 		delete(w.on, e.Lock)
+		w.untold[owner] = true
 		w.gone(owner)
 		if owner == w.primary {
 			w.primary, w.present[e.Person] = e.Person, true
 		}
+	case procedures.LaterEnd:
+		w.expected = e.Until
+	case procedures.ToldOfLock:
+		delete(w.untold, e.Person)
 	case procedures.HandedOver:
 		if e.ToEnd {
 			w.toEnd(e)
@@ -145,9 +160,10 @@ func (w *witness) see(e procedures.Event) {
 		w.test, w.protecting = true, false
 	case procedures.Energized:
 		w.breaks(noRestoreWithPeople, len(w.on) > 0 || len(w.present) > 1)
+		w.powered = true
 	case procedures.TestEnded:
 		clear(w.proven)
-		w.test = false
+		w.test, w.powered = false, false
 	case procedures.WorkEnded:
 		w.protecting = false
 		w.away[e.Person] = false
@@ -160,15 +176,38 @@ func (w *witness) see(e procedures.Event) {
 	w.breaks(neverBare, w.protecting && !w.eachLocked())
 }
 
+// count keeps whose tools are in the machine.
+func (w *witness) count(e procedures.Event) {
+	all := e.Kind == procedures.TestAsked
+	for _, s := range w.p.Steps {
+		all = all || e.Kind == procedures.StepDone && s.ID == e.Step && s.Stage == procedures.InspectArea && e.Tools
+	}
+	if all {
+		clear(w.tools)
+		return
+	}
+	if in, counted := w.tools[e.Person]; counted || e.ToolsIn > 0 {
+		w.tools[e.Person] = in + e.ToolsIn - e.ToolsOut
+	}
+}
+
+func (w *witness) toolsIn() int {
+	all := 0
+	for _, in := range w.tools {
+		all += max(0, in)
+	}
+	return all
+}
+
 // toEnd is the release opened for a primary who isn't here: nobody may be in the
 // machine, and only a supervisor says so.
 func (w *witness) toEnd(e procedures.Event) {
 	by := person(e.Person)
-	here := w.present[w.primary] && !w.away[w.primary] && !e.At.After(w.expected)
+	here := w.present[w.primary] && !w.away[w.primary] && !e.LeftMill && !e.At.After(w.expected)
 	w.breaks(onlyOwnersUnlock, here || by.Role != procedures.Supervisor || e.NotHere == "")
 	w.breaks(noRestoreWithPeople, len(w.present) > 1)
 	w.gone(w.primary)
-	w.present[e.Person], w.protecting, w.test = true, false, false
+	w.present[e.Person], w.protecting, w.test, w.powered = true, false, false, false
 	clear(w.fresh)
 }
 
@@ -189,6 +228,7 @@ func (w *witness) step(e procedures.Event) {
 			w.fresh[w.primary] = len(w.proven) == len(w.p.Energies)
 			w.protecting = w.fresh[w.primary] && w.eachLocked()
 		}
+		w.breaks(neverBare, s.Stage == procedures.InspectArea && !w.stillLocked())
 		w.breaks(noRestoreWithPeople, s.Stage == procedures.Restore && (len(w.on) > 0 || len(w.present) > 1))
 	}
 }
@@ -223,6 +263,21 @@ func (w *witness) locked(person procedures.PersonID) bool {
 		}
 	}
 	return len(on) > 0
+}
+
+// stillLocked tells whether every device that ever had a lock has one. A lockout
+// given up half way goes to its release with some that never had.
+func (w *witness) stillLocked() bool {
+	on := map[procedures.DeviceID]bool{"": true}
+	for _, lock := range w.on {
+		on[lock.Device] = true
+	}
+	for d := range w.was {
+		if !on[d] {
+			return false
+		}
+	}
+	return true
 }
 
 // eachLocked tells whether every device has a lock of somebody's.

@@ -20,6 +20,7 @@ type coastPage struct {
 	Enter      bool
 	Fields     []views.Field
 	Submission string
+	Cautions   []plain.Sentence
 }
 
 // turningLine is one thing that turns, with its measurements, the newest first.
@@ -56,7 +57,7 @@ func (v *visit) coastPage(typed func(string) string, submission string, problems
 	if err != nil {
 		return err
 	}
-	page := coastPage{Frame: v.frame("%s: nothing of it is registered to turn", e.Name), Back: machinePath(e.ID), Enter: v.person.Supervises(), Submission: submission}
+	page := coastPage{Frame: v.frame("%s: nothing of it is registered to turn", e.Name), Back: machinePath(e.ID), Enter: v.person.Supervises() || v.person.Works() && v.person.Authorized, Submission: submission, Cautions: procedures.Cautions()}
 	page.Problems = problems
 	var turning []views.Choice
 	for _, energy := range e.Energies {
@@ -109,7 +110,7 @@ func (v *visit) coastFields(f *views.Frame, turning []views.Choice, typed func(s
 	}
 	var people []views.Choice
 	for _, p := range crew {
-		if !p.Left {
+		if p.Works() {
 			people = append(people, views.Choice{Value: string(p.ID), Text: p.Name})
 		}
 	}

@@ -64,6 +64,18 @@ func TestACoastTimeIsMeasuredCountsAndTellsWhatWaitsTooShort(t *testing.T) {
 	require.Len(t, history, 4)
 }
 
+// Who locks out measures at the machine, and the record says who entered it.
+func TestAnAuthorizedPersonEntersACoastTime(t *testing.T) {
+	m := newMill(t)
+	ada := m.as("ada")
+	form := with(ada.get(coastOfSaw).filled(t, coastOfSaw), "seconds", "96", "how", "stopwatch", "pin", testSecrets["ada"])
+	require.Equal(t, string(m.people["ada"].ID), form.Get("by"))
+	reply := ada.post(coastOfSaw, form)
+	require.Equal(t, http.StatusOK, reply.Status, reply.Body)
+	require.Equal(t, 96*time.Second, m.sawCoast())
+	reply.says(t, "Ada Rook")
+}
+
 func TestACoastTimeNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {
 	m := newMill(t)
 	sam := m.as("sam")
@@ -79,7 +91,8 @@ func TestACoastTimeNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {
 			}
 		})
 	}
-	m.storesNothing(func() { require.Equal(t, http.StatusForbidden, m.as("ada").post(coastOfSaw, form).Status) })
+	m.storesNothing(func() { require.Equal(t, http.StatusForbidden, m.as("rita").post(coastOfSaw, form).Status) })
+	m.storesNothing(func() { m.as("ada").post(coastOfSaw, form).says(t, "that is not it") })
 	require.Zero(t, m.sawCoast())
 	require.Equal(t, http.StatusOK, sam.post(coastOfSaw, form).Status)
 	size := m.size()

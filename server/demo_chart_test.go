@@ -4,20 +4,17 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"log/slog"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
 	"regexp"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/ledongthuc/pdf"
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/server"
-	"stillsaw/server/demo"
 	"stillsaw/server/store"
 )
 
@@ -50,14 +47,7 @@ func (c caller) ask(path string, form url.Values) (int, string) {
 // force.
 func demoCaller(t *testing.T) (caller, []store.Publication) {
 	t.Helper()
-	st, err := store.Open(t.Context(), t.TempDir())
-	require.NoError(t, err)
-	t.Cleanup(func() { require.NoError(t, st.Close()) })
-	now := time.Date(2026, 5, 13, 15, 0, 0, 0, time.UTC)
-	people, err := demo.Fill(t.Context(), st, now)
-	require.NoError(t, err)
-	s, err := server.New(server.Config{Store: st, Now: func() time.Time { return now }, Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
-	require.NoError(t, err)
+	s, st, people := demoServer(t)
 	mill, err := st.TheMill(t.Context())
 	require.NoError(t, err)
 	rigs, err := st.Of(mill.ID).InForce(t.Context(), store.Rigs)

@@ -1,14 +1,11 @@
 package server_test
 
 import (
-	"log/slog"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/server"
-	"stillsaw/server/demo"
 	"stillsaw/server/store"
 )
 
@@ -19,14 +16,7 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 		t.Skip("long, and without a race to find")
 	}
 	t.Parallel()
-	st, err := store.Open(t.Context(), t.TempDir())
-	require.NoError(t, err)
-	t.Cleanup(func() { require.NoError(t, st.Close()) })
-	now := time.Date(2026, 5, 13, 15, 0, 0, 0, time.UTC) // a Wednesday, 11 in the morning there
-	people, err := demo.Fill(t.Context(), st, now)
-	require.NoError(t, err)
-	s, err := server.New(server.Config{Store: st, Now: func() time.Time { return now }, Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
-	require.NoError(t, err)
+	s, st, people := demoServer(t)
 	mill, err := st.TheMill(t.Context())
 	require.NoError(t, err)
 	crew, err := st.Of(mill.ID).People(t.Context())

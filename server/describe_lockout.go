@@ -24,7 +24,12 @@ func lockoutAct(p procedures.Procedure, e procedures.Event) plain.Sentence {
 		return plain.Say("joined, own lock %[1]s reported on %[2]s", e.Lock, deviceSaid(p, e.Device))
 	case procedures.WorkBegan:
 		return plain.Say("work begun")
+	case procedures.LaterEnd:
+		return plain.Say("expected end put off to %s", e.Until)
 	case procedures.WorkEnded:
+		if e.Clear {
+			return plain.Say("called off before any work, nobody reported in the machine")
+		}
 		return plain.Say("work ended")
 	case procedures.LeftJob:
 		return plain.Say("own lock reported off, signed off the job")

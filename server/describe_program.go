@@ -87,6 +87,8 @@ func programKindWords(kind string) (plain.Sentence, bool) {
 // task says what a job counts as.
 func (t teller) task(task procedures.Task) plain.Sentence {
 	switch {
+	case task.Removed:
+		return plain.Say("The task %[1]s: %[2]s is taken off the list. Done again, it is servicing.", t.machines(task.Equipment), task.Title)
 	case task.By != "":
 		return plain.Say("The task %[1]s: %[2]s, %[3]s; %[4]s answers for it.", t.machines(task.Equipment), task.Title, task.Kind.Words(), t.who(task.By))
 	case task.Kind == procedures.Servicing:

@@ -21,7 +21,7 @@ func (s *Server) equipmentRoutes() {
 	s.get("/equipment/:id/affected", supervisors, s.showAffected)
 	s.post("/equipment/:id/affected", supervisors, s.keepAffected)
 	s.get("/equipment/:id/coast", signedIn, s.showCoast)
-	s.post("/equipment/:id/coast", supervisors, s.keepCoast)
+	s.post("/equipment/:id/coast", crew, s.keepCoast)
 	s.get("/equipment/:id/energy/:energy", supervisors, s.showEnergy)
 	s.post("/equipment/:id/energy/:energy", supervisors, s.keepEnergy)
 	s.post("/equipment/:id/energy/:energy/remove", supervisors, s.dropEnergy)

@@ -78,6 +78,10 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Signed. It comes into force by itself at the time you gave; until then the version before stays.")
 	case "imported":
 		return plain.Say("The file is taken as a draft. It is not in force until you publish it.")
+	case "task-removed":
+		return plain.Say("The task is off the list. What was kept of it stays on the record; done again, it is servicing and needs a lockout.")
+	case "discarded":
+		return plain.Say("The draft is gone. What is in force stays as it is.")
 	case "draft":
 		return plain.Say("The draft is kept. It is not in force until you publish it.")
 	case "person":

@@ -26,6 +26,8 @@ const (
 	actAbsent    = "absent" // the lock of somebody who isn't here
 	actTold      = "told"
 	actEnd       = "end"
+	actCallOff   = "call-off" // ended before work, with a lock on
+	actLater     = "later"    // the expected end put off
 	actRestore   = "restore"
 	actCancel    = "cancel"
 )
@@ -42,19 +44,37 @@ func (v *visit) acts(l procedures.Lockout) []string {
 	if v.owesWord(l) {
 		return []string{actTold}
 	}
+	if l.Open() && v.person.Reads() {
+		return v.readersActs(l)
+	}
 	if !l.Open() || !v.person.Works() {
 		return nil
 	}
 	acts := v.likelyActs(l)
 	if len(v.untold) > 0 { // of another lockout: until they say so nothing here that goes on towards work
 		acts = slices.DeleteFunc(acts, func(act string) bool {
-			return !slices.Contains([]string{"", actOff, actLeave, actOvernight, actTestEnd, actEnd, actRestore, actCancel}, act) && (act != actSteps || l.Stage < procedures.Work)
+			return !slices.Contains([]string{"", actOff, actLeave, actOvernight, actTestEnd, actEnd, actCallOff, actRestore, actCancel}, act) && (act != actSteps || l.Stage < procedures.Work)
 		})
+	}
+	if v.person.ID == l.Primary && len(acts) > 0 {
+		acts = append(acts, actLater)
 	}
 	if v.person.Supervises() {
 		acts = append(acts, v.supervisorsActs(l, len(acts) == 0)...)
 	}
 	return acts
+}
+
+// readersActs are those of somebody who only reads by now and has a lock on from
+// before: off with it.
+func (v *visit) readersActs(l procedures.Lockout) []string {
+	switch {
+	case v.isOn(l) && v.person.ID != l.Primary:
+		return []string{actLeave}
+	case len(v.ownLocks(l)) > 0:
+		return []string{actOff}
+	}
+	return nil
 }
 
 // supervisorsActs are those for somebody who isn't here; none is likely.
@@ -123,6 +143,9 @@ func (v *visit) testActs(l procedures.Lockout) []string {
 
 // workActs are those of somebody on the job while work may be done.
 func (v *visit) workActs(l procedures.Lockout) []string {
+	if l.TakenToEnd() {
+		return []string{actEnd, actOvernight}
+	}
 	primary, proven := v.person.ID == l.Primary, verified(l, v.person.ID, v.now)
 	last := actLeave
 	if primary {
@@ -157,7 +180,7 @@ func (v *visit) workActs(l procedures.Lockout) []string {
 func (v *visit) wayOut(l procedures.Lockout) []string {
 	switch {
 	case len(l.LocksOn()) > 0:
-		return []string{actEnd}
+		return []string{actCallOff}
 	case len(l.Locks) > 0:
 		return nil // a test took them off; the way on is all of isolation again
 	}

@@ -53,7 +53,7 @@ func TestLockoutChangesHandsWithoutAGap(t *testing.T) {
 	l := m.atWork(ada)
 	told := url.Values{"told": {"Half the teeth are in; wrench set is out."}, "from": {string(m.people["ada"].ID)}}
 	l.refuses(bo, actHandOver, "bo", told, "", "(f)(3)(ii)(D)")
-	l.does(bo, actJoin, "bo", url.Values{"box": {"B-1"}, "craft": {"electrician"}})
+	l.does(bo, actJoin, "bo", url.Values{"box": {"B-1"}, "keys": {"yes"}, "craft": {"electrician"}})
 	l.page(bo).says(t, "electrician")
 	l.refuses(bo, actHandOver, "bo", told, "", "(f)(4)")
 	l.page(bo).says(t, "?act=locks")
@@ -243,7 +243,7 @@ func TestLateRecheckIsRaisedEverywhereAndStopsTheWork(t *testing.T) {
 	l.page(ada).says(t, `action="/lockouts/`+string(l.id)+`/recheck"`)
 	m.phone().get("/").says(t, "Hands out.")
 	bo := m.as("bo")
-	l.refuses(bo, actJoin, "bo", url.Values{"box": {"B-1"}}, "box", "(d)(5)(ii)")
+	l.refuses(bo, actJoin, "bo", url.Values{"box": {"B-1"}, "keys": {"yes"}}, "box", "(d)(5)(ii)")
 	l.refuses(ada, actRecheck, "ada", url.Values{}, "", "nothing was reported yet")
 	again := url.Values{}
 	for _, s := range now.BuildingUp() {
@@ -282,7 +282,7 @@ func TestLockForgottenAtTheShiftsEndIsRaised(t *testing.T) {
 func TestOverlappingLockoutNamesACoordinator(t *testing.T) {
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
-	m.atWork(ada)
+	l := m.atWork(ada)
 	form := url.Values{"submission": {store.NewID()}, "procedure": {"head-rig"}, "task": {"align the track"}, "hours": {"2"}, "pin": {testSecrets["bo"]}}
 	m.storesNothing(func() {
 		reply := bo.post("/lockouts/new", form)
@@ -296,6 +296,54 @@ func TestOverlappingLockoutNamesACoordinator(t *testing.T) {
 	reply := bo.post("/lockouts/new", form)
 	require.Equal(t, http.StatusOK, reply.Status)
 	reply.says(t, "Ada Rook coordinates the crafts at this equipment.")
+	away := "signed on to no lockout under way any more"
+	require.NotContains(t, reply.Body, away)
+	l.to(ada, procedures.NotifyRestored)
+	l.does(ada, actSteps, "ada", l.ticked())
+	l.does(ada, actRestore, "ada", url.Values{})
+	bo.get(reply.URL.Path).says(t, away)
+}
+
+// 29 CFR 1910.147(f)(1)(ii): the hoist lands on the carriage; while it has power
+// for a test nobody begins at the saw.
+func TestNobodyBeginsALockoutThatAnotherOnesTestReaches(t *testing.T) {
+	m := newMill(t)
+	ada, bo := m.as("ada"), m.as("bo")
+	hoist := m.beginLockout(ada, "hoist")
+	hoist.to(ada, procedures.Work)
+	hoist.does(ada, actTest, "ada", url.Values{"tools": {"yes"}})
+	hoist.does(ada, actOff, "ada", url.Values{"off.hoist-disconnect": {"yes"}})
+	hoist.does(ada, actEnergize, "ada", url.Values{"clear": {"yes"}, "where": {"the stand"}, "moves": {"the hook"}})
+	page := bo.get("/lockouts/new?procedure=head-saw")
+	page.says(t, "power for a test that reaches here")
+	page.says(t, "29 CFR 1910.147(f)(1)(ii)")
+	m.storesNothing(func() {
+		reply := bo.post("/lockouts/new", url.Values{"submission": {store.NewID()}, "procedure": {"head-saw"}, "task": {"teeth"}, "hours": {"2"}, "pin": {testSecrets["bo"]}})
+		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
+		reply.says(t, "(f)(1)(ii)")
+	})
+	hoist.does(ada, actTestEnd, "ada", url.Values{"offback": {"yes"}})
+	require.NotContains(t, bo.get("/lockouts/new?procedure=head-saw").Body, "power for a test that reaches here")
+}
+
+// All of it typed as done earlier, the page asks the gate before it says to work.
+func TestALockoutWrittenUpDoesNotTellTheUntrainedToWork(t *testing.T) {
+	m := newMill(t)
+	ada := m.as("ada")
+	l := m.atWork(ada)
+	cal := procedures.Person{ID: procedures.PersonID(store.NewID()), Name: "Cal Weir", Role: procedures.Operator, Authorized: true}
+	require.NoError(t, m.desk().KeepPerson(t.Context(), store.NewID(), cal, testDigests()["ada"], m.people["sam"], m.clock.Now()))
+	p := m.phone()
+	p.post("/sign-in", url.Values{"person": {string(cal.ID)}, "pin": {testSecrets["ada"]}})
+	at := m.clock.Now()
+	require.NoError(t, m.desk().LockoutEvents(t.Context(), store.NewID(), l.id, []procedures.Event{{Kind: procedures.Joined, Lock: "C-1", KeysInBox: true, Late: true, At: at},
+		{Kind: procedures.Reverified, Proof: procedures.TryStart, OffBack: true, Late: true, At: at}}, cal, at))
+	require.True(t, l.now().VerifiedFor(cal.ID, "head-saw", m.clock.Now()))
+	page := l.page(p)
+	page.says(t, "You may not work here yet, whatever was reported.")
+	page.says(t, "29 CFR 1910.147(c)(7)(i)(A)")
+	require.NotContains(t, page.Body, "Work. When it is done")
+	l.page(ada).says(t, "Work. When it is done")
 }
 
 // What the gate has against somebody stands there before they try.
@@ -350,7 +398,7 @@ func TestToolsCountedInAreCountedOut(t *testing.T) {
 	l.to(ada, procedures.Work)
 	l.does(ada, actWork, "ada", url.Values{"tools_in": {"3"}})
 	l.does(ada, actEnd, "ada", url.Values{})
-	l.page(ada).says(t, "3 were counted in.")
+	l.page(ada).says(t, "3 were counted in: Ada Rook 3.")
 	short := l.ticked()
 	short.Set("tools_out", "2")
 	l.refuses(ada, actSteps, "ada", short, "tools_out", "3 tools and parts were counted in, 2 out")

@@ -32,6 +32,9 @@ func (v *visit) lockFields(f *views.Frame, l procedures.Lockout, r report) []vie
 	var fields []views.Field
 	for _, d := range v.withoutOwnLock(l) {
 		fields = append(fields, lockField(f, l.Procedure, d.ID, r, f.T("Number on your lock at: %s", deviceMark(f, l.Procedure, d.ID))))
+		if s, locks := lockingStep(l.Procedure, d.ID); locks && s.AsksPhoto && v.person.ID == l.Primary {
+			fields = append(fields, stepPhoto(f, s))
+		}
 	}
 	return fields
 }
@@ -44,13 +47,56 @@ func tellHint(f *views.Frame, r report) string {
 	return f.T("By name. With nobody else about, say that.")
 }
 
-// toolsOut asks for the count of tools, and how many where they were counted in.
-func toolsOut(f *views.Frame, l procedures.Lockout, r report) []views.Field {
+// toolsInField asks how many tools and parts somebody takes in.
+func toolsInField(f *views.Frame, r report) views.Field {
+	return f.NumberField("tools_in", f.T("Tools and parts you take in, counted"), r.again("tools_in")).
+		WithHint(f.T("Beside those you counted in before. As many must come out again before it is given back. Leave it empty when you don't count them."))
+}
+
+// ownToolsOut asks somebody who leaves how many of the tools and parts they
+// counted in came out; nothing where they counted none.
+func (v *visit) ownToolsOut(f *views.Frame, l procedures.Lockout, r report) []views.Field {
+	for _, t := range l.ToolsInBy() {
+		if t.Person == v.person.ID {
+			return []views.Field{f.NumberField("tools_out", f.T("How many of your tools and parts came out with you"), r.again("tools_out")).
+				WithHint(f.T("You counted %d in. What stays in is counted out before it is given back.", t.Tools))}
+		}
+	}
+	return nil
+}
+
+// toolsOut asks for the count of tools, and how many where they were counted in,
+// by whom.
+func toolsOut(f *views.Frame, l procedures.Lockout, r report, names map[procedures.PersonID]string) []views.Field {
 	fields := []views.Field{f.TickField("tools", f.T("Tools, rags, bolts and old parts are counted out, and all are back"), r.again("tools") == "yes")}
 	if in := l.ToolsIn(); in > 0 {
-		fields = append(fields, f.NumberField("tools_out", f.T("How many tools and parts came out"), r.again("tools_out")).WithHint(f.T("%d were counted in.", in)))
+		fields = append(fields, f.NumberField("tools_out", f.T("How many tools and parts came out"), r.again("tools_out")).WithHint(f.T("%[1]d were counted in: %[2]s.", in, toolsBy(f, l, names))))
 	}
 	return fields
+}
+
+// toolsBy says whose tools are still in.
+func toolsBy(f *views.Frame, l procedures.Lockout, names map[procedures.PersonID]string) string {
+	var by []string
+	for _, t := range l.ToolsInBy() {
+		by = append(by, f.T("%[1]s %[2]d", names[t.Person], t.Tools))
+	}
+	return strings.Join(by, ", ")
+}
+
+// keysField asks whether the key of every lock was seen in the box.
+func keysField(f *views.Frame, r report) views.Field {
+	return f.TickField("keys", f.T("I looked into the box: the key of every lock on a device is in it"), r.again("keys") == "yes").
+		WithHint(f.T("Only where your lock goes on the box."))
+}
+
+// unseenKeys asks for them where a lock went on the box by an entry made afterwards
+// and nobody saw them since; nothing elsewhere.
+func unseenKeys(f *views.Frame, l procedures.Lockout, r report) []views.Field {
+	if !l.KeysUnseen() {
+		return nil
+	}
+	return []views.Field{keysField(f, r).WithHint(f.T("A lock went on the box by an entry made afterwards, and nobody said that the keys are in it."))}
 }
 
 // handOverFields ask what was told by whom; the keys only where a lock on the
@@ -61,16 +107,18 @@ func (v *visit) handOverFields(f *views.Frame, l procedures.Lockout, r report, n
 		from = string(l.Primary)
 	}
 	var choices []views.Choice
-	for _, m := range l.SignedOn() {
-		if m.Person != v.person.ID {
-			choices = append(choices, views.Choice{Value: string(m.Person), Text: names[m.Person]})
+	for _, person := range l.Took() {
+		if person != v.person.ID {
+			choices = append(choices, views.Choice{Value: string(person), Text: names[person]})
 		}
 	}
 	fields := []views.Field{
 		f.AreaField("told", f.T("What you were told"), r.again("told")).WithHint(f.T("What is done, what is open, who is in it, what is out of the machine.")),
 		f.ChoiceField("from", f.T("Who told you"), from, choices),
 	}
-	if slices.ContainsFunc(l.LocksOn(), func(lock procedures.Lock) bool { return lock.Device == "" }) {
+	if unseen := unseenKeys(f, l, r); unseen != nil {
+		fields = append(fields, unseen...)
+	} else if slices.ContainsFunc(l.LocksOn(), func(lock procedures.Lock) bool { return lock.Device == "" }) {
 		fields = append(fields, f.TickField("keys", f.T("The keys of my locks are in the box"), r.again("keys") == "yes"))
 	}
 	return fields

@@ -1,13 +1,12 @@
 package server
 
 import (
-	"errors"
+	"slices"
 	"strconv"
 	"strings"
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
-	"stillsaw/server/store"
 )
 
 // report is what one form says was done: events in order, each with the field a
@@ -17,9 +16,10 @@ type report struct {
 	events []procedures.Event
 	fields []string
 	photo  string
-	again  func(field string) string // what was typed, to show it again
-	locks  []string                  // own numbers to pick from
-	tell   []string                  // who is affected, by name
+	photos map[procedures.StepID]string // of the steps that ask for one each
+	again  func(field string) string    // what was typed, to show it again
+	locks  []string                     // own numbers to pick from
+	tell   []string                     // who is affected, by name
 }
 
 func (r *report) add(field string, e procedures.Event) {
@@ -34,6 +34,9 @@ func (s *Server) reportLockout(v *visit) error {
 		return err
 	}
 	r := report{act: v.Params("act"), again: v.typed}
+	if !v.person.Works() && !slices.Contains([]string{actOff, actLeave, actTold}, r.act) {
+		return notForTheRole()
+	}
 	if v.typed("more") == "yes" { // one more row on the form, nothing to report yet
 		return v.lockoutPage(l, r, nil)
 	}
@@ -127,6 +130,28 @@ func (r report) placed(refused plain.Problems) plain.Problems {
 	return refused
 }
 
+// saidOnce parts what was refused of several steps for one reason: the reason once,
+// for the top of the page, and a mark for each step it is about.
+func saidOnce(problems plain.Problems) (once, marked plain.Problems) {
+	times, said := map[string]int{}, map[string]bool{}
+	for _, p := range problems {
+		times[p.Want.String()]++
+	}
+	for _, p := range problems {
+		why := p.Want.String()
+		if times[why] == 1 {
+			once = append(once, p)
+			continue
+		}
+		if !said[why] {
+			once = append(once, plain.Problem{Want: p.Want})
+		}
+		said[why] = true
+		marked.Unless(p.Field == "", p.Field, "Not taken yet: see the top of the page.")
+	}
+	return once, marked
+}
+
 // readReport turns the form into events.
 func (v *visit) readReport(r *report, l procedures.Lockout) (plain.Problems, error) {
 	var problems plain.Problems
@@ -139,37 +164,16 @@ func (v *visit) readReport(r *report, l procedures.Lockout) (plain.Problems, err
 			r.events[i].At, r.events[i].Late = at, true
 		}
 	}
-	wrong, err := v.readPhoto(r)
+	wrong, err := v.readPhotos(r, l)
 	if last := len(r.events) - 1; last >= 0 {
-		r.events[last].Photo = r.photo
+		if r.photo != "" {
+			r.events[last].Photo = r.photo
+		}
 		if r.events[last].Kind != procedures.Energized { // its note says what moves
 			r.events[last].Note = v.typed("note")
 		}
 	}
-	for i, e := range r.events { // the picture is of each step that asks for one
-		if asksPhoto(l.Procedure, e.Step) {
-			r.events[i].Photo = r.photo
-		}
-	}
 	return append(problems, wrong...), err
-}
-
-// readPhoto keeps the picture sent, or goes on with the one kept when the form
-// came before.
-func (v *visit) readPhoto(r *report) (plain.Problems, error) {
-	digest, problems, err := v.photo("photo")
-	if err != nil || len(problems) > 0 {
-		return problems, err
-	}
-	if r.photo = digest; digest != "" || v.typed("photo_kept") == "" {
-		return nil, nil
-	}
-	_, err = v.desk.Photo(v.ctx(), v.typed("photo_kept"))
-	if errors.Is(err, store.ErrNotFound) {
-		return plain.Problems{{Field: "photo", Want: plain.Say("the photo once more; the one sent before is not here")}}, nil
-	}
-	r.photo = v.typed("photo_kept")
-	return nil, err
 }
 
 func (s *Server) showLockout(v *visit) error {

@@ -55,7 +55,10 @@ func eventMore(e procedures.Event, names map[procedures.PersonID]string) []plain
 	case e.Told != "":
 		more = append(more, plain.Say("Told: %s", e.Told))
 	}
-	if e.KeysInBox {
+	switch {
+	case e.KeysInBox && e.Kind == procedures.Joined:
+		more = append(more, plain.Say("Keys of every lock reported seen in the box."))
+	case e.KeysInBox:
 		more = append(more, plain.Say("Keys of the new locks reported in the box."))
 	}
 	if e.ToolsIn > 0 {
@@ -66,7 +69,10 @@ func eventMore(e procedures.Event, names map[procedures.PersonID]string) []plain
 	} else if e.Tools {
 		more = append(more, plain.Say("Tools and parts reported out."))
 	}
-	if e.Clear {
+	if e.LeftMill {
+		more = append(more, plain.Say("Recorded as having left the mill."))
+	}
+	if e.Clear && e.Kind == procedures.Energized {
 		more = append(more, plain.Say("Everybody reported seen clear."))
 	}
 	if e.NotHere != "" {
@@ -91,6 +97,9 @@ func tagMore(e procedures.Event) []plain.Sentence {
 		return nil
 	}
 	var more []plain.Sentence
+	if e.Tag.Legend != "" {
+		more = append(more, plain.Say("Its tag says: %s.", e.Tag.Legend.Words()))
+	}
 	if e.Tag.OnDevice {
 		more = append(more, plain.Say("Own tag reported on the device itself."))
 	} else {

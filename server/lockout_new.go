@@ -114,11 +114,15 @@ func (v *visit) fillNewLockout(page *newLockoutPage, open []procedures.Lockout) 
 	if err != nil {
 		return err
 	}
-	over := procedures.Overlaps(open, p)
+	over, all := procedures.Overlaps(open, p), procedures.Coordinators(open, p)
 	for _, l := range open {
-		if slices.Contains(over, l.ID) && string(l.Procedure.ID) != page.Form.Procedure {
+		if slices.Contains(over, l.ID) && string(l.Procedure.ID) != page.Form.Procedure && slices.Contains(all, l.Primary) {
 			page.Over = append(page.Over, views.Choice{Value: string(l.Primary), Text: page.T("%[1]s, who answers for: %[2]s", names[l.Primary], l.Procedure.Title)})
+			all = slices.DeleteFunc(all, func(who procedures.PersonID) bool { return who == l.Primary })
 		}
+	}
+	for _, who := range all { // answers for none of them, and coordinates each
+		page.Over = append(page.Over, views.Choice{Value: string(who), Text: page.T("%s, who coordinates what is under way", names[who])})
 	}
 	page.Tell, err = v.whoToTell(p)
 	return err
@@ -139,6 +143,8 @@ func gapsBefore(p procedures.Procedure, s procedures.Standing, v *visit) []obsta
 		first.Mend = "/contractors"
 	case procedures.Clause("(c)(8)"):
 		first.Mend = "/people"
+	case procedures.Clause("(f)(1)(ii)"):
+		first.Mend = "/lockouts"
 	default: // training: every gap by itself
 		var lines []obstacle
 		for _, gap := range s.Learned.Gaps(p, v.now) {

@@ -86,6 +86,7 @@ type stepLine struct {
 	At     time.Time
 	Proof  plain.Sentence
 	Fields []views.Field
+	Kept   string         // digest of the step's photo that a refused form brought
 	Note   plain.Sentence // why there is nothing to fill in
 }
 
@@ -109,6 +110,21 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 		Answerable: answerable(l, names), Stages: stagesOf(l), History: historyOf(l, names), Cautions: procedures.Cautions()}
 	page.Answers, page.More = answers(l, names, v.now)
 	page.Danger = dangerOf(l, v.now)
+	against, err := v.against(l)
+	if err != nil {
+		return err
+	}
+	if page.Danger.Empty() && !against.Empty() {
+		page.Danger = against
+		page.Answers = slices.DeleteFunc(page.Answers, func(said plain.Sentence) bool { return said.String() == l.Next().String() }) // it would say to work
+	}
+	open, err := v.desk.OpenLockouts(v.ctx())
+	if err != nil {
+		return err
+	}
+	if l.CoordinatorAway(open) {
+		page.Answerable = append(page.Answerable, plain.Say("Who coordinates the crafts is signed on to no lockout under way any more. Agree on who does, before anybody goes on."))
+	}
 	if next := l.RecheckNext(); next.After(v.now) {
 		page.Recheck = next
 	}
@@ -118,7 +134,7 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	if page.Departures, err = v.departuresIn(l, plant, names); err != nil {
 		return err
 	}
-	page.Problems = problems
+	page.Problems, page.Marked = saidOnce(problems)
 	page.Live, page.Seen = "/events", head.Size
 	if len(l.Procedure.Equipment) > 0 {
 		page.Departure = "/departures/new?equipment=" + string(l.Procedure.Equipment[0]) + "&lockout=" + string(l.ID)

@@ -30,17 +30,17 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 		page.Why = v.whyNothing(l, names)
 		return nil
 	}
+	r.act = page.Act
 	if err := v.actFields(page, l, r, names); err != nil {
 		return err
 	}
 	f := page.Frame
-	if page.Act != actEnergize && page.Act != actTold { // what moves is said in a field of its own
+	if page.Act != actEnergize && page.Act != actTold && page.Act != actLater { // what moves is said in a field of its own
 		page.AsideFields = append(page.AsideFields, f.TextField("note", f.T("Note"), r.again("note")))
 	}
-	photo := f.PhotoField("photo", f.T("Photo"))
-	if page.asksPhoto(l) {
-		page.Photo = photo.WithHint(f.T("This step asks for one. Take it from where you can stand safely."))
-	} else {
+	if photo := f.PhotoField("photo", f.T("Photo")); page.Act == actVerify && slices.ContainsFunc(l.Procedure.Steps, asksAtZero) {
+		page.Photo = photo.WithHint(f.T("A step here asks for one. Take it from where you can stand safely."))
+	} else if !page.stepPhotos() {
 		page.AsideFields = append(page.AsideFields, photo)
 	}
 	page.AsideFields = append(page.AsideFields, f.MomentField("happened", f.T("When it was done, if earlier"), page.Late).
@@ -58,11 +58,13 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 	return nil
 }
 
-// asksPhoto tells whether a step that is still to do on the page asks for a
-// picture.
-func (p lockoutPage) asksPhoto(l procedures.Lockout) bool {
-	return slices.ContainsFunc(p.Steps, func(s stepLine) bool { return !s.Done && asksPhoto(l.Procedure, s.ID) })
+// stepPhotos tells whether a step of the page has a field for its picture.
+func (p lockoutPage) stepPhotos() bool {
+	photo := func(f views.Field) bool { return f.Kind == "photo" }
+	return slices.ContainsFunc(p.Fields, photo) || slices.ContainsFunc(p.Steps, func(s stepLine) bool { return slices.ContainsFunc(s.Fields, photo) })
 }
+
+func asksAtZero(s procedures.Step) bool { return s.Stage == procedures.Verify && s.AsksPhoto }
 
 // actFields puts the steps and fields of the page's act on it.
 func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, names map[procedures.PersonID]string) (err error) {
@@ -82,20 +84,20 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 			page.Wait = v.now.Add(left)
 		}
 		if l.Stage == procedures.InspectArea {
-			page.Fields = toolsOut(f, l, r)
+			page.Fields = toolsOut(f, l, r, names)
 		}
 	case actWork:
-		page.AsideFields = []views.Field{f.NumberField("tools_in", f.T("Tools and parts you take in, counted"), r.again("tools_in")).
-			WithHint(f.T("As many must come out again before it is given back. Leave it empty when you don't count them."))}
+		page.Fields, page.AsideFields = unseenKeys(f, l, r), []views.Field{toolsInField(f, r)}
 	case actVerify:
+		page.Fields, page.AsideFields = unseenKeys(f, l, r), []views.Field{toolsInField(f, r)}
 		l.Done = nil // the proofs of before count no more
 		page.Steps, err = v.stepLines(f, l, slices.DeleteFunc(slices.Clone(l.Procedure.Steps), func(s procedures.Step) bool { return s.Stage != procedures.Verify }), r, names)
 	case actRecheck:
 		l.Done = nil
 		page.Steps, err = v.stepLines(f, l, l.BuildingUp(), r, names)
 	case actJoin:
-		page.Fields = append(v.lockFields(f, l, r), f.TextField("box", f.T("Or the number on your lock on the box that holds all the keys"), r.again("box")).Offering(r.locks))
-		page.AsideFields = []views.Field{f.TextField("craft", f.T("Your craft or firm, where there is more than one here"), r.again("craft"))}
+		page.Fields = append(v.lockFields(f, l, r), f.TextField("box", f.T("Or the number on your lock on the box that holds all the keys"), r.again("box")).Offering(r.locks), keysField(f, r))
+		page.AsideFields = []views.Field{toolsInField(f, r), f.TextField("craft", f.T("Your craft or firm, where there is more than one here"), r.again("craft"))}
 	case actLocks:
 		page.Fields = v.lockFields(f, l, r)
 	case actHandOver:
@@ -106,7 +108,7 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 			f.AreaField("told", f.T("How it stands"), r.again("told")).WithHint(f.T("What is done, what is open, what is out of the machine; seen by whom.")),
 		}
 	case actTest:
-		page.Fields = toolsOut(f, l, r)
+		page.Fields = toolsOut(f, l, r, names)
 	case actOff:
 		for i, lock := range v.ownLocks(l) {
 			name := offField(i, lock)
@@ -126,6 +128,17 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 		return v.absentFields(page, l, r, names)
 	case actTold:
 		page.Said = locksTaken(l, v.person.ID, names)
+	case actLeave:
+		page.Fields = v.ownToolsOut(f, l, r)
+	case actCallOff:
+		page.Said = append(page.Said, plain.Say("Not everything is locked and proven at zero: nobody reaches in. The locks that are on come off in the order of the release."))
+		page.Fields = []views.Field{f.TickField("clear", f.T("Nobody has reached into the machine, and nobody will"), r.again("clear") == "yes")}
+	case actLater:
+		until := r.again("until")
+		if until == "" {
+			until = l.Expected.Add(time.Hour).In(v.zone).Format(momentLayout)
+		}
+		page.Fields = []views.Field{f.MomentField("until", f.T("Expected until now"), until).Required(), f.TextField("note", f.T("Why it takes longer"), r.again("note"))}
 	case actOvernight:
 		until := r.again("until")
 		if until == "" {
@@ -186,7 +199,7 @@ func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedur
 		case s.Proof != procedures.MeterDead && v.person.ID != l.Primary && r.act != actVerify && r.act != actRecheck && l.Stage != procedures.Work:
 			line.Note = plain.Say("For %s, who began this lockout.", names[l.Primary])
 		default:
-			line.Fields = v.stepFields(f, l, s, r)
+			line.Fields, line.Kept = v.stepFields(f, l, s, r), r.photos[s.ID]
 		}
 		if !line.Done && (s.Stage == procedures.Isolate || s.Stage == procedures.Apply) {
 			var err error
@@ -210,6 +223,15 @@ func (v *visit) photoOf(p procedures.Procedure, id procedures.DeviceID) (*marked
 }
 
 func (v *visit) stepFields(f *views.Frame, l procedures.Lockout, s procedures.Step, r report) []views.Field {
+	fields := v.reportFields(f, l, s, r)
+	if s.AsksPhoto && len(fields) > 0 && r.act != actVerify {
+		fields = append(fields, stepPhoto(f, s))
+	}
+	return fields
+}
+
+// reportFields are those by which a step is reported, without its picture.
+func (v *visit) reportFields(f *views.Frame, l procedures.Lockout, s procedures.Step, r report) []views.Field {
 	id, device := string(s.ID), string(s.Device)
 	locked := lockable(l.Procedure, s.Device)
 	switch {
@@ -237,7 +259,7 @@ func (v *visit) stepFields(f *views.Frame, l procedures.Lockout, s procedures.St
 	}
 	fields = append(fields, f.TickField("step."+id, label, r.again("step."+id) == "yes"))
 	if hangsTag(l.Procedure, s) {
-		fields = append(fields, tagFields(f, s, r)...)
+		fields = append(fields, tagFields(f, l.Procedure, s, r)...)
 	}
 	if s.Proof == procedures.TryStart {
 		fields = append(fields, f.TickField("offback."+id, f.T("The control is back at off"), r.again("offback."+id) == "yes"))

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,14 +23,16 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		v.readSteps(r, l, problems)
 		r.add("", procedures.Event{Kind: procedures.Restored})
 	case actWork:
-		r.add("", procedures.Event{Kind: procedures.WorkBegan, ToolsIn: v.count("tools_in", problems)})
+		r.add("", procedures.Event{Kind: procedures.WorkBegan, ToolsIn: v.count("tools_in", problems), KeysInBox: yes("keys")})
 	case actJoin:
 		v.readJoin(r, l)
+		r.events[0].ToolsIn = v.count("tools_in", problems)
 	case actLocks:
 		v.readLocks(r, l, procedures.LockApplied)
 		problems.Unless(len(r.events) > 0, "", "give your lock's number; nothing was reported yet")
 	case actVerify:
 		v.readAgain(r, l, problems)
+		r.events[0].ToolsIn, r.events[0].KeysInBox = v.count("tools_in", problems), yes("keys")
 	case actRecheck:
 		for _, s := range l.BuildingUp() {
 			if id := string(s.ID); yes("step." + id) {
@@ -39,8 +42,10 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		problems.Unless(len(r.events) > 0, "", "tick what you have proven at zero again; nothing was reported yet")
 	case actHandOver:
 		r.add("", procedures.Event{Kind: procedures.HandedOver, From: procedures.PersonID(v.typed("from")), Told: v.typed("told"), KeysInBox: yes("keys")})
+		return v.readLeft(r, l)
 	case actToEnd:
 		r.add("", procedures.Event{Kind: procedures.HandedOver, ToEnd: true, NotHere: v.typed("not_here"), Told: v.typed("told")})
+		return v.readLeft(r, l)
 	case actTest:
 		r.add("", procedures.Event{Kind: procedures.TestAsked, Tools: yes("tools"), ToolsOut: v.count("tools_out", problems)})
 	case actOff:
@@ -61,22 +66,43 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		}
 		r.add("lock", procedures.Event{Kind: procedures.LockTaken, Lock: v.typed("lock"), NotHere: v.typed("not_here"), Tries: v.readTries(problems),
 			Program: procedures.MayTakeAbsentLock(std) == nil})
+		return v.readLeft(r, l)
 	case actTold:
 		r.add("", procedures.Event{Kind: procedures.ToldOfLock})
 	case actLeave:
-		r.add("", procedures.Event{Kind: procedures.LeftJob})
+		r.add("", procedures.Event{Kind: procedures.LeftJob, ToolsOut: v.count("tools_out", problems)})
 	case actOvernight:
 		until, err := v.moment(v.typed("until"))
 		problems.Unless(err == nil && until.Sub(v.now) <= longestIdle, "until", "until when it stays locked: a day and time to come, at most a year on, as 2026-03-02T06:30")
 		r.add("until", procedures.Event{Kind: procedures.LeftOvernight, Until: until})
-	case actEnd:
-		r.add("", procedures.Event{Kind: procedures.WorkEnded})
+	case actEnd, actCallOff:
+		r.add("", procedures.Event{Kind: procedures.WorkEnded, Clear: yes("clear")})
+	case actLater:
+		until, err := v.moment(v.typed("until"))
+		problems.Unless(err == nil && until.After(v.now) && until.Sub(v.now) <= hoursMost*time.Hour, "until", "until when it takes now: a day and time to come, at most 31 days on, as 2026-03-02T17:30")
+		r.add("until", procedures.Event{Kind: procedures.LaterEnd, Until: until})
 	case actCancel:
 		r.add("", procedures.Event{Kind: procedures.Cancelled})
 	default:
 		return store.ErrNotFound
 	}
 	return nil
+}
+
+// readLeft says of whom the last event is for, who isn't here, whether they left
+// the mill; the record asks that again.
+func (v *visit) readLeft(r *report, l procedures.Lockout) error {
+	e := &r.events[len(r.events)-1]
+	absent := l.ActedFor(*e)
+	if absent == "" {
+		return nil
+	}
+	p, err := v.desk.Person(v.ctx(), absent)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil
+	}
+	e.LeftMill = p.Left
+	return err
 }
 
 // countMost is more tools and parts than anybody takes into a machine.
@@ -126,7 +152,7 @@ func (v *visit) readSteps(r *report, l procedures.Lockout, problems *plain.Probl
 				inspected = len(r.events)
 			}
 			if hangsTag(l.Procedure, s) {
-				v.readTag(s, &e)
+				v.readTag(l.Procedure, s, &e)
 			}
 			r.add("step."+id, e)
 		}
@@ -150,21 +176,17 @@ func lockable(p procedures.Procedure, id procedures.DeviceID) bool {
 	return slices.ContainsFunc(p.Devices, func(d procedures.Device) bool { return d.ID == id && d.Lockable })
 }
 
-func asksPhoto(p procedures.Procedure, id procedures.StepID) bool {
-	return slices.ContainsFunc(p.Steps, func(s procedures.Step) bool { return s.ID == id && s.AsksPhoto })
-}
-
 // readJoin signs somebody on with a lock on the box with the keys, or on the
 // first device, and puts the others on after that.
 func (v *visit) readJoin(r *report, l procedures.Lockout) {
 	kind := procedures.Joined
 	if number := v.typed("box"); number != "" {
-		r.add("box", procedures.Event{Kind: kind, Lock: number})
+		r.add("box", procedures.Event{Kind: kind, Lock: number, KeysInBox: v.typed("keys") == "yes"})
 		kind = procedures.LockApplied
 	}
 	v.readLocks(r, l, kind)
 	if len(r.events) == 0 {
-		r.add("box", procedures.Event{Kind: procedures.Joined})
+		r.add("box", procedures.Event{Kind: procedures.Joined, KeysInBox: true}) // the number comes first
 	}
 	r.events[0].Craft = v.typed("craft")
 }
@@ -237,7 +259,9 @@ func placeOf(e procedures.Event, field, part string) string {
 		return field // each step again has a tick of its own
 	case part == "tries":
 		return "try_way.0"
-	case e.Step != "" && (part == "told" || part == "offback" || strings.HasPrefix(part, "tag-")):
+	case part == "photo" && e.Kind == procedures.LockApplied:
+		return field
+	case e.Step != "" && (part == "photo" || part == "told" || part == "offback" || strings.HasPrefix(part, "tag-")):
 		return part + "." + string(e.Step)
 	}
 	return part

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"strings"
 	"time"
 
@@ -17,6 +18,8 @@ func lockoutSaid(l procedures.Lockout, now time.Time) plain.Sentence {
 		return plain.Say("reported back in service %s", l.Ended)
 	case l.Test != "":
 		return plain.Say("test under way: nobody is protected by a lock")
+	case l.Stage == procedures.Work && l.TakenToEnd():
+		return plain.Say("taken over to be ended: no work")
 	case l.Overnight:
 		return plain.Say("left locked until %s, prove zero again", l.Expected)
 	case l.Stage < procedures.Work:
@@ -65,6 +68,8 @@ func answers(l procedures.Lockout, names map[procedures.PersonID]string, now tim
 	case l.Stage < procedures.Work:
 		said, more = append(said, plain.Say("Work is not allowed yet.")), append(more, plain.Say("First: %s", l.Missing()))
 	case l.Test != "": // said louder elsewhere
+	case l.Stage == procedures.Work && l.TakenToEnd():
+		said = append(said, l.Next())
 	case l.Stage == procedures.Work && (l.Overnight || !verifiedBySome(l, now)):
 		said = append(said, plain.Say("Nobody may reach in before proving zero again under an own lock."))
 	case l.Stage == procedures.Work:
@@ -95,12 +100,37 @@ func ownersOn(l procedures.Lockout, names map[procedures.PersonID]string) []stri
 }
 
 // dangerOf says what must be heard before anything else on the page: that nobody
-// is protected, or hands out. Empty: nothing of that kind.
+// is protected, hands out, or nobody in. Empty: nothing of that kind.
 func dangerOf(l procedures.Lockout, now time.Time) plain.Sentence {
 	if late, _ := l.RecheckDue(now); l.Open() && (l.Test != "" || late.ID != "") {
 		return l.NextAt(now)
 	}
+	if l.CalledOff() && l.Stage < procedures.RemoveLocks {
+		return plain.Say("Called off before everything was locked and proven at zero: NOBODY REACHES IN.")
+	}
 	return plain.Sentence{}
+}
+
+// against says what must be heard first though every step was reported: that power
+// of another lockout reaches here, or that the gate would let nobody like the
+// signed-in person go to work, who came on by an entry made afterwards. Empty:
+// nothing of that kind.
+func (v *visit) against(l procedures.Lockout) (plain.Sentence, error) {
+	if !l.Open() || l.Stage != procedures.Work {
+		return plain.Sentence{}, nil
+	}
+	s, err := v.desk.Standing(v.ctx(), v.person, l.Procedure)
+	if err != nil {
+		return plain.Sentence{}, err
+	}
+	if other, powered := procedures.PoweredBeside(l, s.Others, s.Plant); powered {
+		return plain.Say("NOBODY IS PROTECTED here: another lockout is reported under power for a test that reaches this one: %s. Stay out until its end is reported.", other.Procedure.Title), nil
+	}
+	var why *plain.Refusal
+	if errors.As(procedures.Against(l, s, v.now), &why) {
+		return plain.Say("You may not work here yet, whatever was reported. %[1]s (%[2]s)", why.Why, why.Clause), nil
+	}
+	return plain.Sentence{}, nil
 }
 
 // forgottenLine is a lock left on past its time without being meant to be.

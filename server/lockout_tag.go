@@ -11,14 +11,16 @@ func hangsTag(p procedures.Procedure, s procedures.Step) bool {
 }
 
 // tagFields ask how a tag hangs, and what is done beside it.
-func tagFields(f *views.Frame, s procedures.Step, r report) []views.Field {
+func tagFields(f *views.Frame, p procedures.Procedure, s procedures.Step, r report) []views.Field {
 	id := string(s.ID)
 	choices := []views.Choice{{Text: f.T("Choose")}}
 	for _, means := range procedures.ExtraMeansKnown() {
 		choices = append(choices, views.Choice{Value: string(means), Text: f.Say(means.Words())})
 	}
 	tick := func(name, label string) views.Field { return f.TickField(name+id, label, r.again(name+id) == "yes") }
+	legend, hazard := p.TagAt(s.Device)
 	return []views.Field{
+		tick("tag-says.", f.T("My own tag says %[1]s, and what happens else: %[2]s", legend.Words(), hazard)),
 		tick("tag-read.", f.T("The tag can be read")),
 		tick("tag-tied.", f.T("Tied with a tie for one use that locks itself and holds 50 lb (222 N)")),
 		tick("tag-there.", f.T("It hangs on the device itself")),
@@ -28,10 +30,13 @@ func tagFields(f *views.Frame, s procedures.Step, r report) []views.Field {
 }
 
 // readTag takes what was said of a tag.
-func (v *visit) readTag(s procedures.Step, e *procedures.Event) {
+func (v *visit) readTag(p procedures.Procedure, s procedures.Step, e *procedures.Event) {
 	id := string(s.ID)
 	e.Tag = procedures.Tag{Owner: v.person.ID, Readable: v.typed("tag-read."+id) == "yes", Fastening: v.typed("tag-tied."+id) == "yes",
 		OnDevice: v.typed("tag-there."+id) == "yes", Where: v.typed("tag-where." + id)}
+	if v.typed("tag-says."+id) == "yes" {
+		e.Tag.Legend, e.Tag.Hazard = p.TagAt(s.Device)
+	}
 	if means := v.typed("tag-means." + id); means != "" {
 		e.Means = []procedures.ExtraMeans{procedures.ExtraMeans(means)}
 	}

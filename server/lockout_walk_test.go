@@ -72,6 +72,7 @@ func TestGroupLockoutFromHandOverToReleaseOnPhones(t *testing.T) {
 
 	bo.open(page + "?act=join")
 	bo.write("box", "B-9")
+	bo.tickOnce("keys")
 	bo.write("pin", testSecrets["bo"])
 	bo.press(`#act form button.main`)
 	require.Len(t, now().LocksOn(), 2)

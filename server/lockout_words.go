@@ -40,6 +40,10 @@ func actWords(act string) plain.Sentence {
 		return plain.Say("Leave it locked on purpose, for the night or longer")
 	case actEnd:
 		return plain.Say("End the work and give the machine back")
+	case actCallOff:
+		return plain.Say("Call it off: locks off in order")
+	case actLater:
+		return plain.Say("It takes longer: put the expected end off")
 	case actRestore:
 		return plain.Say("Report it back in service")
 	case actCancel:
@@ -88,6 +92,10 @@ func actButton(l procedures.Lockout, act string) plain.Sentence {
 		return plain.Say("Leave it locked")
 	case actEnd:
 		return plain.Say("End the work")
+	case actCallOff:
+		return plain.Say("Call it off")
+	case actLater:
+		return plain.Say("Put the end off")
 	case actRestore:
 		return plain.Say("Report it back in service")
 	}
@@ -100,7 +108,7 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 	case actSteps:
 		return v.stepsSignature(l)
 	case actWork:
-		return plain.Say("My own lock is on every device, and I have seen every energy at zero.")
+		return plain.Say("My own lock is on every device, or on the box with its keys in it, and I have seen every energy at zero.")
 	case actJoin:
 		return plain.Say("I put this lock on myself, and its key is in my pocket.")
 	case actVerify:
@@ -110,7 +118,7 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 	case actRecheck:
 		return plain.Say("I proved what is ticked at zero again myself, under my own lock.")
 	case actHandOver:
-		return plain.Say("My own lock is on every device, I have proven zero myself and was told how things stand. I answer for this lockout from now on.")
+		return plain.Say("My own lock is on every device, or on the box with its keys in it, I have proven zero myself and was told how things stand. I answer for this lockout from now on.")
 	case actToEnd:
 		return plain.Say("The one who answers for it is not at the mill. I answer for it from now on: no work, only the release, in its order.")
 	case actTest:
@@ -134,6 +142,10 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 		return plain.Say("My own lock stays on every device on purpose. Everything is proven again before anybody reaches in.")
 	case actEnd:
 		return plain.Say("The work is over, mine and that of everybody signed on.")
+	case actCallOff:
+		return plain.Say("Nobody has worked in the machine. The locks that are on come off in order before anything is given back.")
+	case actLater:
+		return plain.Say("The work goes on, and I answer for it.")
 	case actCancel:
 		return plain.Say("No lock of mine is on and nobody has begun. The machine is let go as it was.")
 	case actRestore:

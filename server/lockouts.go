@@ -1,6 +1,7 @@
 package server
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -15,7 +16,7 @@ func (s *Server) lockoutRoutes() {
 	s.get("/lockouts/new", crew, s.showNewLockout)
 	s.post("/lockouts/new", crew, s.beginLockout)
 	s.get("/lockouts/:id", signedIn, s.showLockout)
-	s.post("/lockouts/:id/:act", crew, s.reportLockout)
+	s.post("/lockouts/:id/:act", signedIn, s.reportLockout) // who only reads takes the own lock off
 }
 
 // endedShown is how many lockouts that are over stand on the page of lockouts;
@@ -63,7 +64,11 @@ func (s *Server) lockouts(v *visit) error {
 		if line.lockoutLine, err = v.lockoutStanding(l, names); err != nil {
 			return err
 		}
-		page.Open = append(page.Open, line)
+		at := len(page.Open)
+		if !line.Danger.Empty() { // where nobody is protected comes first
+			at = 0
+		}
+		page.Open = slices.Insert(page.Open, at, line)
 		titles = append(titles, l.Procedure.Title)
 	}
 	if len(titles) > 0 {

@@ -429,7 +429,7 @@ func TestCancellingEndsOnlyWhatNoLockWasOn(t *testing.T) {
 	m.storesNothing(func() {
 		l.report(ada, actCancel, "ada", url.Values{}).says(t, "A lock has been on.")
 	})
-	l.page(ada).says(t, "?act=end")
+	l.page(ada).says(t, "?act=call-off")
 }
 
 // What asks for a signature on the page is what the rules take one for.

@@ -101,7 +101,7 @@ func TestPlacardOfEveryStarterIsOnePageWithEveryStep(t *testing.T) {
 		draft, err := store.DraftOf(store.Procedures, one.ID, p.Title, p)
 		require.NoError(t, err)
 		require.NoError(t, m.desk().KeepDraft(t.Context(), draft, m.clock.Now()))
-		require.Equal(t, http.StatusOK, m.published(sam, one.ID, procedures.Renewal{Said: true, Why: "photos"}).Status)
+		require.Equal(t, http.StatusOK, m.published(sam, one.ID, procedures.Renewal{Said: true, Substance: true, Why: "photos"}).Status)
 		whole(one.ID)
 	}
 	require.Contains(t, ada.get("/procedures/head-saw/placard.pdf").Body, "/Subtype /Image")

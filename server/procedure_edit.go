@@ -100,6 +100,32 @@ func (s *Server) editProcedure(v *visit) error {
 	return v.moveOn(to.address(), "draft")
 }
 
+// discardProcedure takes the draft away; what is in force stays.
+func (s *Server) discardProcedure(v *visit) error {
+	id := v.Params("id")
+	inForce, err := v.desk.Procedure(v.ctx(), procedures.ProcedureID(id), 0)
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
+	to := "/published"
+	if inForce.Version > 0 {
+		to = "/procedures/" + id
+	}
+	problems, err := problemsOf(v.desk.DiscardDraft(v.ctx(), store.Procedures, id, whole(v.typed("revision")), v.person))
+	if err != nil {
+		return err
+	}
+	if len(problems) > 0 {
+		draft, err := v.procedureToEdit(id)
+		if err != nil {
+			return err
+		}
+		form := procedureForm{revision: strconv.Itoa(draft.Revision), submission: v.submission(), typed: procedureTyped(draft.Procedure)}
+		return v.procedureEditPage(draft, form, problems)
+	}
+	return v.moveOn(to, "discarded")
+}
+
 // procedureAct is where the page goes on after a button.
 type procedureAct struct {
 	page, open, at string // open: the step that stays unfolded; at: a place on the page

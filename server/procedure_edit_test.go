@@ -143,3 +143,46 @@ func TestWrittenAnewFromTheRegisterKeepsNameAndTexts(t *testing.T) {
 	require.Equal(t, "Our own rule.", draft.Rules)
 	require.Equal(t, 1, m.procedure("hoist").Version)
 }
+
+func TestAStepMovesToAnotherStageAsItsLast(t *testing.T) {
+	m := newMill(t)
+	sam := m.as("sam")
+	moving := stageOf(m.procedure("head-saw"), procedures.ShutDown)[0]
+	require.Equal(t, procedures.ShutDown.Clause(), moving.Clause)
+	form := m.edited(sam, "head-saw")
+	require.Equal(t, "3", form.Get("stage."+string(moving.ID)))
+	for _, none := range []string{"8", "0", "99", "first"} { // the work itself has no steps
+		reply := sam.post("/procedures/head-saw/edit", with(form, "stage."+string(moving.ID), none))
+		require.Equal(t, http.StatusUnprocessableEntity, reply.Status, none)
+		reply.says(t, `id="f-stage.`+string(moving.ID)+`-want"`)
+	}
+	reply := sam.post("/procedures/head-saw/edit", with(form, "stage."+string(moving.ID), "4", "do", "step."+string(moving.ID)))
+	require.Equal(t, http.StatusOK, reply.Status, reply.Body)
+	isolate := stageOf(m.draftOf("head-saw"), procedures.Isolate)
+	last := isolate[len(isolate)-1]
+	require.Equal(t, moving.ID, last.ID)
+	require.Equal(t, procedures.Isolate.Clause(), last.Clause, "its clause was that of the stage")
+	require.NotContains(t, stageOf(m.draftOf("head-saw"), procedures.ShutDown), moving)
+}
+
+func TestADraftIsDiscardedAndWhatIsInForceStays(t *testing.T) {
+	m := newMill(t)
+	sam := m.as("sam")
+	require.NotContains(t, sam.get("/procedures/hoist/edit").Body, "/procedures/hoist/discard", "there is no draft yet")
+	m.changed(sam, "hoist")
+	at := "/procedures/hoist/discard"
+	require.Equal(t, http.StatusForbidden, m.as("ada").post(at, url.Values{"revision": {"1"}}).Status)
+	stale := sam.post(at, url.Values{"revision": {"7"}})
+	require.Equal(t, http.StatusUnprocessableEntity, stale.Status)
+	_, err := m.desk().Draft(t.Context(), store.Procedures, "hoist")
+	require.NoError(t, err, "somebody wrote on meanwhile")
+	form := sam.get("/procedures/hoist/edit").filled(t, at)
+	for range 2 { // sent twice is done once
+		reply := sam.post(at, form)
+		require.Equal(t, http.StatusOK, reply.Status, reply.Body)
+		require.Equal(t, "/procedures/hoist", reply.URL.Path)
+	}
+	_, err = m.desk().Draft(t.Context(), store.Procedures, "hoist")
+	require.ErrorIs(t, err, store.ErrNotFound)
+	require.Equal(t, 1, m.procedure("hoist").Version)
+}

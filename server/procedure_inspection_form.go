@@ -44,6 +44,7 @@ const watchedMost = 8
 // procedureInspectionForm is what was typed.
 type procedureInspectionForm struct {
 	Watched, On, Inspector, Outside, Firm string
+	ShownBy, WhyLater                     string
 	Equipment                             []string
 	Reviewed, Affected                    map[procedures.PersonID]reviewForm
 	TagLimits                             []string
@@ -56,7 +57,7 @@ type findingForm struct{ Said, Kind, Person, Owner, Due string }
 
 func (v *visit) typedProcedureInspection(f procedures.InspectionFacts) procedureInspectionForm {
 	form := procedureInspectionForm{Watched: v.typed("watched"), On: v.typed("on"), Inspector: v.typed("inspector"), Outside: v.typed("outside"), Firm: v.typed("firm"),
-		Equipment: v.chosen("equipment"), TagLimits: v.chosen("tag_limits"), Reviewed: map[procedures.PersonID]reviewForm{}, Affected: map[procedures.PersonID]reviewForm{}}
+		ShownBy: v.typed("shown_by"), WhyLater: v.typed("why_later"), Equipment: v.chosen("equipment"), TagLimits: v.chosen("tag_limits"), Reviewed: map[procedures.PersonID]reviewForm{}, Affected: map[procedures.PersonID]reviewForm{}}
 	for _, p := range f.People {
 		id := string(p.ID)
 		form.Reviewed[p.ID] = reviewForm{v.typed("reviewed." + id), v.typed("reviewed." + id + ".day")}
@@ -75,7 +76,10 @@ func (v *visit) typedProcedureInspection(f procedures.InspectionFacts) procedure
 // inspection is the form as a certificate, with the names its findings have in
 // the form; an empty finding is none.
 func (v *visit) procedureInspection(form procedureInspectionForm, f procedures.InspectionFacts, problems *plain.Problems) (procedures.ProcedureInspection, map[string]string) {
-	in := procedures.ProcedureInspection{Procedure: f.Procedure.ID, On: v.dayTyped("on", problems)}
+	in := procedures.ProcedureInspection{Procedure: f.Procedure.ID, On: v.dayTyped("on", problems), WhyLater: form.WhyLater}
+	if form.Watched == "none" {
+		in.ShownBy = procedures.PersonID(form.ShownBy)
+	}
 	if form.Inspector == inspectedByOutside {
 		in.Outside, in.Firm = form.Outside, form.Firm
 	} else {
@@ -136,6 +140,7 @@ type procedureInspectionPage struct {
 	Not        *plain.Refusal // why the visitor may not be the inspector
 	Form       procedureInspectionForm
 	Watched    []views.Choice
+	ShownBy    []views.Choice
 	Inspectors []views.Choice
 	Equipment  views.TickGroup
 	Reviewed   []reviewPart
@@ -205,6 +210,7 @@ func (v *visit) inspectProcedurePage(f procedures.InspectionFacts, form procedur
 	page.TagLimits = page.TicksField("tag_limits", page.T("What tags can't do was gone over too"), limits)
 	for _, id := range procedures.AuthorizedFor(f.Procedure, f.People, f.Trainings) {
 		page.Reviewed = append(page.Reviewed, page.review("reviewed.", id, names[id], form.Reviewed[id]))
+		page.ShownBy = append(page.ShownBy, views.Choice{Value: string(id), Text: names[id]})
 	}
 	if page.TagOnly {
 		for _, id := range f.AffectedHere() {
@@ -218,10 +224,13 @@ func (v *visit) inspectProcedurePage(f procedures.InspectionFacts, form procedur
 // choices offers the lockouts that may have been watched, the newest first, and
 // who inspected.
 func (p *procedureInspectionPage) choices(v *visit, f procedures.InspectionFacts, names map[procedures.PersonID]string) {
-	p.Watched = []views.Choice{{Value: "none", Text: p.T("None: it was gone through at the machine")}}
-	for i, l := range slices.Backward(f.Used) {
-		if len(f.Used)-i > watchedMost {
+	p.Watched = []views.Choice{{Value: "none", Text: p.T("None: somebody showed every step at the machine")}}
+	for _, l := range slices.Backward(f.Used) {
+		if len(p.Watched) > watchedMost {
 			break
+		}
+		if !f.MayHaveWatched(l) {
+			continue
 		}
 		p.Watched = append(p.Watched, views.Choice{Value: string(l.ID), Text: p.T("%[1]s, by %[2]s, %[3]s", l.Task, names[l.Primary], l.Begun)})
 	}

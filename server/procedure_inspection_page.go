@@ -22,6 +22,7 @@ type certificatePage struct {
 	Follows    []string // who was away, and when it follows
 	TagLimits  bool
 	Watched    string // address of the lockout that was watched
+	ShownBy    string // who showed every step, where none was
 	By         string
 	In         procedures.ProcedureInspection
 	Findings   []foundLine
@@ -76,7 +77,7 @@ func (v *visit) certificatePage(asked int, note, submission string, problems pla
 	if err != nil {
 		return err
 	}
-	page := certificatePage{Frame: v.frame("%s: inspected", p.Title), Procedure: p, Inspector: inspectorName(in, names), By: names[in.By], In: in, Newer: newest.Version > in.Version,
+	page := certificatePage{Frame: v.frame("%s: inspected", p.Title), Procedure: p, Inspector: inspectorName(in, names), ShownBy: names[in.ShownBy], By: names[in.By], In: in, Newer: newest.Version > in.Version,
 		TagLimits: len(in.TagLimits) > 0, Submission: submission, Note: note, Cautions: procedures.Cautions()}
 	page.Problems = problems
 	page.Title = plain.Say("%[1]s: inspected %[2]s, %[3]s", p.Title, page.Frame.Day(in.On), plain.Say("%d findings", len(in.Findings)))

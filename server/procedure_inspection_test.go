@@ -17,7 +17,7 @@ const inspectHoist = "/procedures/hoist/inspections/new"
 // inspects is the form, filled in by Sam as a careful inspector would.
 func (m *testMill) inspects(p *phone) url.Values {
 	m.t.Helper()
-	form := with(p.get(inspectHoist).filled(m.t, inspectHoist), "watched", "none", "pin", testSecrets["sam"])
+	form := with(p.get(inspectHoist).filled(m.t, inspectHoist), "watched", "none", "shown_by", string(m.people["ada"].ID), "pin", testSecrets["sam"])
 	for _, who := range []string{"ada", "bo"} {
 		form.Set("reviewed."+string(m.people[who].ID), reviewedThen)
 	}
@@ -84,6 +84,14 @@ func TestParticipantInspectsNothing(t *testing.T) {
 	ada, sam := m.as("ada"), m.as("sam")
 	begun := m.begins(ada, "hoist", testSecrets["ada"])
 	id := strings.TrimPrefix(begun.URL.Path, "/lockouts/")
+	require.NotContains(t, sam.get(inspectHoist).Body, `value="`+id+`"`, "nothing of it was proven at zero yet")
+	m.storesNothing(func() {
+		reply := sam.post(inspectHoist, with(m.inspects(sam), "watched", id))
+		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
+		reply.says(t, "that came to a proof at zero")
+	})
+	lockout{m, procedures.LockoutID(id)}.to(ada, procedures.Work)
+	require.Contains(t, sam.get(inspectHoist).Body, `value="`+id+`"`)
 	form := with(ada.get(inspectHoist).filled(t, inspectHoist), "watched", id, "inspector", inspectedByMe, "pin", testSecrets["ada"])
 	for _, who := range []string{"sam", "bo"} {
 		form.Set("reviewed."+string(m.people[who].ID), reviewedThen)
@@ -110,7 +118,7 @@ func TestOneAloneBringsAnInspectorFromOutside(t *testing.T) {
 	sam := m.as("sam")
 	page := sam.get(inspectHoist)
 	page.says(t, "bring one in from outside")
-	form := with(page.filled(t, inspectHoist), "watched", "none", "pin", testSecrets["sam"])
+	form := with(page.filled(t, inspectHoist), "watched", "none", "shown_by", string(m.people["sam"].ID), "pin", testSecrets["sam"])
 	require.Equal(t, inspectedByOutside, form.Get("inspector"))
 	form.Set("reviewed."+string(m.people["sam"].ID), reviewedThen)
 	m.storesNothing(func() {
@@ -134,6 +142,7 @@ func TestInspectionNamesWhatIsWrongAndLosesNothing(t *testing.T) {
 	}
 	for _, tc := range []struct{ field, value, at string }{
 		{"on", "", "on"}, {"on", m.day(1), "on"}, {"on", "once", "on"}, {"equipment", "", "equipment"}, {"equipment", "carriage", "equipment"}, {"watched", "", "watched"}, {"inspector", "", "inspector"},
+		{"shown_by", "", "shown_by"}, {"shown_by", string(m.people["sam"].ID), "shown_by"},
 		{"reviewed." + bo, "", "reviewed." + bo}, {"reviewed." + bo, reviewedOther, "reviewed." + bo},
 		{"findings.1.said", "", "findings.1.said"}, {"findings.1.kind", "", "findings.1.kind"}, {"findings.1.person", "", "findings.1.person"}, {"findings.1.owner", "", "findings.1.owner"},
 		{"findings.1.due", "", "findings.1.due"}, {"findings.1.due", m.day(-2), "findings.1.due"}, {"pin", "", "pin"}, {"pin", "wrong", "pin"},

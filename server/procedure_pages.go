@@ -21,6 +21,7 @@ func (s *Server) procedureRoutes() {
 	s.get("/procedures/:id/compare", signedIn, s.showCompare)
 	s.get("/procedures/:id/edit", supervisors, s.showProcedureEdit)
 	s.post("/procedures/:id/edit", supervisors, s.editProcedure)
+	s.post("/procedures/:id/discard", supervisors, s.discardProcedure)
 	s.get("/procedures/:id/publish", supervisors, s.showPublish)
 	s.post("/procedures/:id/publish", supervisors, s.publishProcedure)
 }

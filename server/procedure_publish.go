@@ -113,39 +113,52 @@ func (v *visit) publishPage(draft draftOfProcedure, form procedureForm, problems
 }
 
 // toTrainFor is who of those who use p could not lock out by next, were it a
-// change of substance.
+// change of substance: what it will do is said as what is to come.
 func (v *visit) toTrainFor(p, next procedures.Procedure) ([]trainLine, error) {
 	next.Version = p.Version + 1
-	return v.toTrain(next, procedures.Edition{Procedure: p.ID, Version: next.Version, Kinds: next.Kinds()})
+	edition := procedures.Edition{Procedure: p.ID, Version: next.Version, Kinds: next.Kinds()}
+	return v.trainLines(p, func(learned procedures.Learned) plain.Sentence {
+		lacking := learned.Gaps(p, v.now)
+		_, trained, _ := learned.Newest(p.ID, v.now)
+		learned.Editions = append(learned.Editions, edition)
+		switch gaps := learned.Gaps(next, v.now); {
+		case len(lacking) > 0: // before it is published
+			return lacking[0].Why
+		case len(gaps) > 0:
+			return plain.Say("trained on version %[1]d; version %[2]d will change what is done", trained, next.Version)
+		}
+		return plain.Sentence{}
+	})
 }
 
 // toTrain is who of those who may lock out by p lacks training for it, with one
-// gap each; more are editions that are yet to come.
-func (v *visit) toTrain(p procedures.Procedure, more ...procedures.Edition) ([]trainLine, error) {
-	crew, err := v.desk.People(v.ctx())
-	if err != nil {
-		return nil, err
-	}
-	trained, err := v.desk.Trainings(v.ctx())
-	if err != nil || len(trained) == 0 {
+// gap each.
+func (v *visit) toTrain(p procedures.Procedure) ([]trainLine, error) {
+	return v.trainLines(p, func(learned procedures.Learned) plain.Sentence {
+		if gaps := learned.Gaps(p, v.now); len(gaps) > 0 {
+			return gaps[0].Why
+		}
+		return plain.Sentence{}
+	})
+}
+
+// trainLines are those who may lock out by p of whom lacks says something.
+func (v *visit) trainLines(p procedures.Procedure, lacks func(procedures.Learned) plain.Sentence) ([]trainLine, error) {
+	state, err := v.desk.TrainingState(v.ctx())
+	if err != nil || len(state.Trainings) == 0 {
 		return nil, err
 	}
 	uses := map[procedures.PersonID]bool{}
-	for _, id := range procedures.AuthorizedFor(p, crew, trained) {
+	for _, id := range procedures.AuthorizedFor(p, state.People, state.Trainings) {
 		uses[id] = true
 	}
 	var lines []trainLine
-	for _, one := range crew {
+	for _, one := range state.People {
 		if !uses[one.ID] {
 			continue
 		}
-		standing, err := v.desk.Standing(v.ctx(), one, p)
-		if err != nil {
-			return nil, err
-		}
-		standing.Learned.Editions = append(standing.Learned.Editions, more...)
-		if gaps := standing.Learned.Gaps(p, v.now); len(gaps) > 0 {
-			lines = append(lines, trainLine{one.Name, gaps[0].Why})
+		if why := lacks(state.Learned(one.ID, p.ID)); !why.Empty() {
+			lines = append(lines, trainLine{one.Name, why})
 		}
 	}
 	return lines, nil

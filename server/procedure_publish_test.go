@@ -79,6 +79,8 @@ func TestChangeOfWordsUntrainsNobodyAndOneOfSubstanceDoes(t *testing.T) {
 	page := sam.get("/procedures/carriage/publish")
 	page.says(t, "Ada Rook")
 	page.says(t, "Bo Lind")
+	page.says(t, "trained on version 1; version 2 will change what is done")
+	require.NotContains(t, page.Body, "changed what is done", "it isn't published yet")
 	reply = m.published(sam, "carriage", procedures.Renewal{Said: true, Substance: true, Why: "The bell is new."})
 	require.Equal(t, "Carriage: procedure, version 2 in force", reply.title(), reply.Body)
 	reply.says(t, "To be trained before they lock out by it")

@@ -48,6 +48,7 @@ func procedureTyped(p procedures.Procedure) func(string) string {
 		fields["step."+id], fields["device."+id], fields["energy."+id] = s.Text, string(s.Device), string(s.Energy)
 		fields["proof."+id], fields["clause."+id], fields["wait."+id], fields["recheck."+id] = string(s.Proof), s.Clause, secondsTyped(s.Wait), minutesTyped(s.Recheck)
 		fields["waited."+id] = fields["wait."+id]
+		fields["stage."+id] = strconv.Itoa(int(s.Stage))
 		if s.AsksPhoto {
 			fields["photo."+id] = "yes"
 		}
@@ -138,6 +139,12 @@ func (v *visit) readStep(s procedures.Step, id string, problems *plain.Problems)
 	s.Proof, s.AsksPhoto = procedures.Proof(v.typed("proof."+id)), v.typed("photo."+id) == "yes"
 	s.Wait = v.lasting("wait."+id, time.Second, problems)
 	s.Recheck = v.lasting("recheck."+id, time.Minute, problems)
+	if was := s.Stage; v.typed("stage."+id) != "" { // not asked of a new step, which is added at its stage
+		s.Stage = procedures.Stage(whole(v.typed("stage." + id)))
+		if s.Stage != was && s.Clause == was.Clause() {
+			s.Clause = s.Stage.Clause()
+		}
+	}
 	return s
 }
 
@@ -210,6 +217,7 @@ func editStages(f *views.Frame, p procedures.Procedure, typed func(string) strin
 			}
 			id := string(s.ID)
 			step := editStep{ID: id, Text: typed("step." + id), Waited: typed("waited." + id), Said: stepAsks(s), Fields: stepFields(f, p, stage, id, typed, compared), First: len(one.Steps) == 0, Open: open == id}
+			step.Fields = append(step.Fields, stageField(f, id, typed))
 			for _, field := range step.Fields {
 				step.Open = step.Open || field.Problem != ""
 			}
@@ -235,6 +243,17 @@ func editStages(f *views.Frame, p procedures.Procedure, typed func(string) strin
 		stages = append(stages, one)
 	}
 	return stages
+}
+
+// stageField asks at which stage a step is done; another puts it last there.
+func stageField(f *views.Frame, id string, typed func(string) string) views.Field {
+	var stages []views.Choice
+	for stage := procedures.Prepare; stage <= procedures.NotifyRestored; stage++ {
+		if stage != procedures.Work {
+			stages = append(stages, views.Choice{Value: strconv.Itoa(int(stage)), Text: f.Say(stage.Words())})
+		}
+	}
+	return f.ChoiceField("stage."+id, f.T("Done at the stage"), typed("stage."+id), stages).AsList().WithHint(f.T("Another one moves the step there, as its last."))
 }
 
 // stepAsks says what a step asks beside its words.

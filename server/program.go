@@ -1,7 +1,6 @@
 package server
 
 import (
-	"errors"
 	"slices"
 
 	"stillsaw/procedures"
@@ -200,18 +199,18 @@ type inspectionDue struct {
 
 // inspectionsDue lists them by procedure; none where nothing is due.
 func (v *visit) inspectionsDue() (map[procedures.ProcedureID]inspectionDue, []inspectionDue, error) {
-	states, err := v.desk.ProgramState(v.ctx(), v.now)
-	if err != nil && !errors.Is(err, store.ErrNotFound) {
+	all, err := v.desk.InspectionsDue(v.ctx(), v.now)
+	if err != nil {
 		return nil, nil, err
 	}
 	of, list := map[procedures.ProcedureID]inspectionDue{}, []inspectionDue(nil)
-	for _, state := range states {
-		if state.Due.State == procedures.DueLater {
+	for _, one := range all {
+		if one.Due.State == procedures.DueLater {
 			continue
 		}
-		due := inspectionDue{Title: state.Procedure.Title, Href: "/procedures/" + string(state.Procedure.ID) + "/inspections/new", Said: state.Due.Words(),
-			Over: state.Due.State == procedures.DueOverdue}
-		of[state.Procedure.ID] = due
+		due := inspectionDue{Title: one.Title, Href: "/procedures/" + string(one.ID) + "/inspections/new", Said: one.Due.Words(),
+			Over: one.Due.State == procedures.DueOverdue}
+		of[one.ID] = due
 		list = append(list, due)
 	}
 	return of, list, nil

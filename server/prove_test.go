@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/alexedwards/argon2id"
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/procedures"
@@ -110,4 +111,21 @@ func TestNewPINClearsTheWait(t *testing.T) {
 	form := ada.get("/people/me").filled(t, "/people/me")
 	require.Equal(t, "/sign-in", ada.post("/people/me", with(form, "pin", testSecrets["ada"], "password", "6204", "again", "6204")).URL.Path)
 	require.Equal(t, "/", m.phone().signIn(m.people["ada"].ID, "6204").URL.Path, "by the owner")
+}
+
+// OWASP, Password Storage Cheat Sheet: argon2id with at least 19 MiB of memory,
+// two passes and one lane. The cheap digests of the other tests are not what a
+// person's PIN is kept as.
+func TestHashIsArgon2idAtItsRecommendedCost(t *testing.T) {
+	t.Parallel()
+	digest, err := Hash("4071")
+	require.NoError(t, err)
+	params, _, _, err := argon2id.DecodeHash(digest)
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, params.Memory, uint32(19*1024))
+	require.GreaterOrEqual(t, params.Iterations, uint32(2))
+	require.Equal(t, uint8(1), params.Parallelism)
+	stood, _, _, err := argon2id.DecodeHash(standIn)
+	require.NoError(t, err)
+	require.Equal(t, params, stood, "a wrong name takes as long as a wrong PIN")
 }

@@ -35,6 +35,8 @@ type Config struct {
 	// MailTrust is nil where mail servers are trusted by the authorities this
 	// computer knows.
 	MailTrust *tls.Config
+
+	pages *views.Engine // parsed already for another server of this process; nil: parsed anew
 }
 
 // Server is the application with what its handlers share.
@@ -85,9 +87,11 @@ func New(config Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	engine, err := views.NewEngine(assets)
-	if err != nil {
-		return nil, err
+	engine := config.pages
+	if engine == nil {
+		if engine, err = views.NewEngine(assets); err != nil {
+			return nil, err
+		}
 	}
 	words, err := views.LoadCatalogue()
 	if err != nil {

@@ -139,6 +139,7 @@ func walkAShift(t *testing.T, scripts bool) {
 	require.True(t, m.openLockout("head-saw").Working)
 	ada.open("/lockouts/" + string(saw.ID) + "?act=join")
 	ada.write("box", "A-77")
+	ada.tickOnce("keys")
 	ada.write("pin", testSecrets["ada"])
 	ada.press(`#act form button.main`)
 	ada.sees("A-77")

@@ -10,6 +10,7 @@ import (
 type taskPage struct {
 	*views.Frame
 	ID, Seen, Submission string
+	Removed              bool // off the list: nothing more to say of it here
 
 	As        taskLine // as it is kept
 	At        []string // names of its equipment
@@ -110,13 +111,37 @@ func (s *Server) keepTask(v *visit) error {
 	return v.taskPage(plant, stands, v.typed("seen"), v.typed, v.submission(), problems)
 }
 
+// removeTask takes a task off the list.
+func (s *Server) removeTask(v *visit) error {
+	plant, stands, err := v.task()
+	if err != nil {
+		return err
+	}
+	problems, err := v.sign()
+	if err != nil {
+		return err
+	}
+	if len(problems) == 0 {
+		err := v.desk.RemoveTask(v.ctx(), v.submission(), v.typed("seen"), stands.ID, v.person, v.now)
+		if err == nil {
+			return v.moveOn("/tasks", "task-removed")
+		}
+		if problems, err = problemsOf(err); err != nil {
+			return err
+		}
+	}
+	return v.taskPage(plant, stands, store.Mark(stands), taskTyped(stands), v.submission(), problems)
+}
+
 func (v *visit) taskPage(plant procedures.Plant, t procedures.Task, seen string, typed func(string) string, submission string, problems plain.Problems) error {
 	about, err := v.taskNames()
 	if err != nil {
 		return err
 	}
 	page := taskPage{ID: string(t.ID), Seen: seen, Submission: submission, As: about.line(t, v.now, v.person), Cautions: procedures.Cautions()}
-	if t.ID == "" {
+	if page.Removed = t.Removed; page.Removed {
+		page.Frame = v.frame("%s: taken off the list", t.Title)
+	} else if t.ID == "" {
 		page.Frame = v.frame("A new task: servicing unless every answer says otherwise")
 	} else {
 		page.Frame = v.frame("%[1]s: %[2]s", t.Title, page.As.Kind)

@@ -18,6 +18,7 @@ func (s *Server) taskRoutes() {
 	s.post("/tasks/new", supervisors, s.keepTask)
 	s.get("/tasks/:id", signedIn, s.showTask)
 	s.post("/tasks/:id", supervisors, s.keepTask)
+	s.post("/tasks/:id/remove", supervisors, s.removeTask)
 }
 
 type tasksPage struct {
@@ -37,6 +38,7 @@ type tasksAt struct {
 // taskLine is one task as a page shows it.
 type taskLine struct {
 	ID, Title string
+	Also      []string // at which equipment besides
 
 	Kind      plain.Sentence // what it counts as now
 	Lockout   bool           // it counts as servicing
@@ -87,8 +89,14 @@ func (v *visit) tasksPage(problems plain.Problems) error {
 	for _, e := range plant {
 		at := tasksAt{Name: e.Name}
 		for _, t := range all {
-			if slices.Contains(t.Equipment, e.ID) {
-				at.Tasks = append(at.Tasks, about.line(t, v.now, v.person))
+			if firstOf(plant, t) == e.ID {
+				line := about.line(t, v.now, v.person)
+				for _, id := range t.Equipment {
+					if id != e.ID {
+						line.Also = append(line.Also, nameIn(plant, id))
+					}
+				}
+				at.Tasks = append(at.Tasks, line)
 			}
 		}
 		if len(at.Tasks) > 0 {
@@ -99,6 +107,17 @@ func (v *visit) tasksPage(problems plain.Problems) error {
 		page.Starters = len(missingStarters(all, procedures.StarterTasks(plant, v.mill.SetUp.Answers())))
 	}
 	return v.show("tasks", page, problems)
+}
+
+// firstOf is the piece of equipment under which a task is listed, once: the first
+// it is done at in the plant's order.
+func firstOf(plant procedures.Plant, t procedures.Task) procedures.EquipmentID {
+	for _, e := range plant {
+		if slices.Contains(t.Equipment, e.ID) {
+			return e.ID
+		}
+	}
+	return ""
 }
 
 // missingStarters are the starters that are not among the tasks of the mill.

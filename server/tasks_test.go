@@ -130,3 +130,30 @@ func TestStarterTasksThatAreMissingAreEnteredOnce(t *testing.T) {
 		reply.says(t, "Every starter task is there already.")
 	})
 }
+
+// What was kept of it stays on the record; done again, it is servicing.
+func TestATaskIsTakenOffTheListAndStaysOnTheRecord(t *testing.T) {
+	m := newMill(t)
+	sam := m.as("sam")
+	own := m.theTask("sweep-outside")
+	at := "/tasks/sweep-outside"
+	form := url.Values{"submission": {sam.get(at).submission()}, "seen": {store.Mark(own)}, "pin": {"wrong"}}
+	m.storesNothing(func() { require.Equal(t, http.StatusUnprocessableEntity, sam.post(at+"/remove", form).Status) })
+	m.storesNothing(func() { require.Equal(t, http.StatusForbidden, m.as("ada").post(at+"/remove", form).Status) })
+	form.Set("pin", testSecrets["sam"])
+	m.storesNothing(func() {
+		require.Equal(t, http.StatusUnprocessableEntity, sam.post(at+"/remove", with(form, "seen", "old")).Status, "somebody changed it meanwhile")
+	})
+	reply := sam.post(at+"/remove", form)
+	require.Equal(t, "/tasks", reply.URL.Path, reply.Body)
+	require.NotContains(t, reply.Body, own.Title)
+	reply.says(t, "not listed above: 1")
+	m.storesNothing(func() { sam.post(at+"/remove", form) })
+	gone := sam.get(at)
+	require.Contains(t, gone.title(), "taken off the list")
+	require.NotContains(t, gone.Body, `name="kind"`)
+	require.Equal(t, procedures.Servicing, m.theTask("sweep-outside").Treated(m.clock.Now()))
+	sam.get("/record").says(t, own.Title+" is taken off the list.")
+	reply = sam.post("/tasks", url.Values{"submission": {sam.get("/tasks").submission()}, "pin": {testSecrets["sam"]}})
+	reply.says(t, own.Title)
+}

@@ -62,6 +62,7 @@ func TestTwoPhonesOnOneGroupLockout(t *testing.T) {
 	join := func(b *browser, who, number string) {
 		b.open(page + "?act=join")
 		b.write("box", number)
+		b.tickOnce("keys")
 		b.write("pin", testSecrets[who])
 		b.press(`#act form button.main`)
 	}
@@ -88,6 +89,8 @@ func TestTwoPhonesOnOneGroupLockout(t *testing.T) {
 		sam.open(page + "?act=join")
 		ada.write("box", adas)
 		sam.write("box", sams)
+		ada.tickOnce("keys")
+		sam.tickOnce("keys")
 		ada.write("pin", testSecrets["ada"])
 		sam.write("pin", testSecrets["sam"])
 		done := make(chan struct{})

@@ -68,10 +68,14 @@ func (s *Server) route(method, path string, who may, handle func(*visit) error) 
 		case v.person.ID == "":
 			return v.askToSignIn()
 		case !who.admits(v.person):
-			return fiber.NewError(fiber.StatusForbidden, "You are signed in, but this is not for your role. Ask a supervisor.")
+			return notForTheRole()
 		}
 		return handle(v)
 	})
+}
+
+func notForTheRole() error {
+	return fiber.NewError(fiber.StatusForbidden, "You are signed in, but this is not for your role. Ask a supervisor.")
 }
 
 // visit finds the mill and who is signed in. ErrNotFound: nothing is set up.

@@ -47,7 +47,7 @@ func afterSteps(l procedures.Lockout, done int) tap {
 	}
 	return []tap{
 		{"ada", "work", url.Values{"tools_in": {"4"}}},
-		{"ben", "join", url.Values{"box": {"B-9"}}},
+		{"ben", "join", url.Values{"box": {"B-9"}, "keys": {"yes"}}},
 		{"ben", "leave", url.Values{}},
 		{"ada", "test", url.Values{"tools": {"yes"}, "tools_out": {"4"}}},
 		{"ada", "off", off},

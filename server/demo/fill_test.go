@@ -70,7 +70,7 @@ func (m told) ready(t *testing.T) map[procedures.EquipmentID]checklists.Readines
 func TestTheMillHasWhatADemonstrationShows(t *testing.T) {
 	m := tell(t, "2026-03-05 10:20")
 	for promise, held := range map[string]func(*testing.T, told){
-		"history": history, "amendments": amendments, "calendar": calendar, "people": people, "words": words, "gear": gear, "scale": scale, "again": again,
+		"history": history, "amendments": amendments, "calendar": calendar, "people": people, "words": words, "gear": gear, "scale": scale, "again": again, "changes": changes,
 	} {
 		t.Run(promise, func(t *testing.T) { held(t, m) })
 	}
@@ -322,4 +322,21 @@ func again(t *testing.T, m told) {
 		return kinds
 	}
 	require.Equal(t, line(m.entries(t)), line(tell(t, "2026-03-05 10:20").entries(t)))
+}
+
+// A test under power and a hand-over are among the lockouts that are over, and
+// each was given back.
+func changes(t *testing.T, m told) {
+	over, err := m.EndedLockouts(t.Context(), 1000)
+	require.NoError(t, err)
+	seen := map[procedures.EventKind]int{}
+	for _, l := range over {
+		for _, e := range l.Events {
+			seen[e.Kind]++
+		}
+		require.True(t, l.Closed, l.ID)
+	}
+	for _, kind := range []procedures.EventKind{procedures.Joined, procedures.TestAsked, procedures.Energized, procedures.TestEnded, procedures.HandedOver, procedures.LeftOvernight} {
+		require.Positive(t, seen[kind], kind)
+	}
 }

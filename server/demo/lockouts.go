@@ -32,8 +32,15 @@ func (m *mill) lockOut(id procedures.ProcedureID, task string, by *hand, expecte
 }
 
 // release takes a lockout from the end of the work to back in service.
-func (m *mill) release(j *job) {
-	m.acts(j, j.by, append([]procedures.Event{{Kind: procedures.WorkEnded}}, j.steps(procedures.InspectArea)...)...)
+func (m *mill) release(j *job) { m.releaseWith(j, 0) }
+
+// releaseWith is release with so many tools and parts counted out.
+func (m *mill) releaseWith(j *job, tools int) {
+	inspected := j.steps(procedures.InspectArea)
+	for i := range inspected {
+		inspected[i].ToolsOut = tools
+	}
+	m.acts(j, j.by, append([]procedures.Event{{Kind: procedures.WorkEnded}}, inspected...)...)
 	m.later(2)
 	m.acts(j, j.by, j.steps(procedures.ClearPeople, procedures.ControlsOff, procedures.RemoveLocks)...)
 	m.later(1)
@@ -82,7 +89,7 @@ func (j *job) steps(stages ...procedures.Stage) []procedures.Event {
 
 // join signs another person on with a lock on the key box, proven at zero.
 func (m *mill) join(j *job, who *hand) {
-	m.acts(j, who, procedures.Event{Kind: procedures.Joined, Lock: who.locks + "-9"}, reverified())
+	m.acts(j, who, procedures.Event{Kind: procedures.Joined, Lock: who.locks + "-9", KeysInBox: true}, reverified())
 }
 
 func reverified() procedures.Event {

@@ -127,6 +127,8 @@ func (m *mill) told(days []day) map[int]plan {
 			m.inspectProcedure()
 			m.exchange()
 		}},
+		21: {noon: m.triedUnderPower},
+		27: {noon: m.handedOver},
 		31: {forenoon: func() { m.lift(m.hollis, m.log("sugar maple", 7, 21, 23)) }},
 		33: {found: func() findings {
 			return findings{"C2": {Result: checklists.Found, Note: "Crack across the rubber of the bumper at the saw end", Photo: m.photo(crackedEnd)}}

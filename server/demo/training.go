@@ -71,7 +71,7 @@ func (m *mill) exchange() {
 func (m *mill) inspectProcedure() {
 	m.do("inspect a procedure", func() (err error) {
 		p := m.papers["head-rig"]
-		in := procedures.ProcedureInspection{Procedure: p.ID, Equipment: p.Equipment, On: m.today(), Inspector: m.marta.ID, TagLimits: procedures.TagPoints(),
+		in := procedures.ProcedureInspection{Procedure: p.ID, Equipment: p.Equipment, On: m.today(), ShownBy: m.oren.ID, Inspector: m.marta.ID, TagLimits: procedures.TagPoints(),
 			Findings: []procedures.Finding{
 				{Said: "The hasp at the saw disconnect is worn, a second lock hardly fits", Kind: procedures.WrongGear, Owner: m.imre.ID, Due: m.today().AddDate(0, 0, 7)},
 				{Said: "The number at the carriage chock can't be read from the stand", Kind: procedures.WrongText, Owner: m.oren.ID, Due: m.today().AddDate(0, 2, 0)}}}

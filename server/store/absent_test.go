@@ -16,7 +16,7 @@ func TestAnAbsenceIsKeptAsPersonal(t *testing.T) {
 	m := newMill(t)
 	require.NoError(t, m.KeepProgram(t.Context(), NewID(), goodProgram(), sam, six))
 	id, at := toWork(t, m, six)
-	join := []procedures.Event{{Kind: procedures.Joined, Lock: "B-77"}}
+	join := []procedures.Event{{Kind: procedures.Joined, Lock: "B-77", KeysInBox: true}}
 	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, join, ben, at))
 	later := six.Add(6 * time.Hour)
 	taken := procedures.Event{Kind: procedures.LockTaken, Lock: "B-77", NotHere: "his truck is gone, says Jo",

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"errors"
 	"slices"
 	"time"
 
@@ -35,14 +36,23 @@ func (g gate) begin(e procedures.Event) error {
 	return procedures.MayBegin(g.l.Procedure, g.s, g.at)
 }
 
-// onFile puts into the taking of an absent person's lock what the mill's
-// program says of it; nobody types that.
-func (g gate) onFile(events []procedures.Event) {
+// onFile puts into what is done for somebody absent what the mill has of it: what
+// its program says, and whether they left the mill; nobody types that.
+func (g gate) onFile(events []procedures.Event) error {
 	for i := range events {
 		if events[i].Kind == procedures.LockTaken {
 			events[i].Program = procedures.MayTakeAbsentLock(g.s.Program) == nil
 		}
+		events[i].LeftMill = false
+		if absent := g.l.ActedFor(events[i]); absent != "" {
+			p, err := person(g.tx, g.m.id, absent)
+			if err != nil && !errors.Is(err, ErrNotFound) {
+				return err
+			}
+			events[i].LeftMill = p.Left
+		}
 	}
+	return nil
 }
 
 // pass asks whether the events may be reported and registers the locks nobody
@@ -81,9 +91,16 @@ func (g gate) depart(events []procedures.Event) error {
 	if events[0].Kind != procedures.Began {
 		gaps = procedures.Lapses(g.l, g.s, g.at)
 	}
+	l := g.l
 	for _, e := range events {
-		if broken := procedures.Broken(g.l, e, g.s); len(broken) > 0 {
+		if broken := procedures.Broken(l, e, g.s); len(broken) > 0 {
 			gaps, happened = append(gaps, broken...), e.At
+		}
+		if e.Kind == procedures.Began {
+			continue // l is what it made already
+		}
+		if err := l.Apply(e, g.s.Person); err != nil {
+			return err
 		}
 	}
 	if len(gaps) == 0 || len(g.l.Procedure.Equipment) == 0 {
@@ -99,19 +116,48 @@ func (g gate) depart(events []procedures.Event) error {
 	}
 	by := g.s.Person
 	for _, gap := range gaps {
-		said := gap.Why.String() + " (" + gap.Clause + ")"
+		said := inWords(gap)
 		if known[said] {
 			continue
 		}
 		known[said] = true
-		d, err := checklists.EnterDeparture(checklists.DepartureID(NewID()), g.l.Procedure.Equipment[0], said, happened, "", by.ID, equipment, g.at)
-		if err != nil {
+		if err := g.m.departed(g.tx, g.l, said, by.ID, by.ID, equipment, happened, g.at); err != nil {
 			return err
 		}
-		d.Lockout, d.About = g.l.ID, by.ID
-		_, err = g.tx.append(g.m.id, act{Actor: by.ID, At: g.at, Happened: happened, Subject: string(d.ID)}, &departureBody{newDeparturePart(d)})
-		if err != nil {
-			return err
+	}
+	return nil
+}
+
+func inWords(gap procedures.Gap) string { return gap.Why.String() + " (" + gap.Clause + ")" }
+
+// departed enters what went against the order in a lockout, by and about whom.
+func (m *Mill) departed(tx *Tx, l procedures.Lockout, said string, by, about procedures.PersonID, equipment procedures.Plant, happened, at time.Time) error {
+	d, err := checklists.EnterDeparture(checklists.DepartureID(NewID()), l.Procedure.Equipment[0], said, happened, "", by, equipment, at)
+	if err != nil {
+		return err
+	}
+	d.Lockout, d.About = l.ID, about
+	_, err = tx.append(m.id, act{Actor: by, At: at, Happened: happened, Subject: string(d.ID)}, &departureBody{newDeparturePart(d)})
+	return err
+}
+
+// leftBehind enters as departures, for the supervisor to see to, what somebody
+// who left the mill leaves in the lockouts under way: own locks that are on, or
+// a lockout they answer for.
+func (m *Mill) leftBehind(tx *Tx, gone procedures.Person, by procedures.PersonID, at time.Time) error {
+	open, err := openLockouts(tx, m.id)
+	if err != nil {
+		return err
+	}
+	equipment, err := plant(tx, m.id)
+	if err != nil {
+		return err
+	}
+	for _, l := range open {
+		for _, gap := range l.LeftBehind(gone) {
+			if err := m.departed(tx, l, inWords(gap), by, gone.ID, equipment, at, at); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

@@ -38,6 +38,7 @@ func found(t *testing.T, m *Mill, who procedures.PersonID, at time.Time) {
 	t.Helper()
 	in := inspectedHoist(at)
 	in.Findings = []procedures.Finding{{Said: "tried the start before the locks", Kind: procedures.Deviation, Person: who, Owner: sam.ID, Due: at.Add(time.Hour)}}
+	in.ShownBy = ada.ID
 	_, err := m.InspectProcedure(t.Context(), NewID(), in, "", ben, at)
 	require.NoError(t, err)
 }
@@ -55,10 +56,10 @@ func TestNobodyUntrainedBeginsOrJoinsALockout(t *testing.T) {
 	require.Equal(t, procedures.Clause("(c)(7)(i)(A)"), clauseIn(t, begin()))
 	require.Equal(t, before, clean(t, m.s), "what is refused leaves nothing")
 	id, at := toWork(t, m, six)
-	err := m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "C-1"}}, cal, at)
+	err := m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "C-1", KeysInBox: true}}, cal, at)
 	require.ErrorContains(t, err, "never trained on this procedure")
 	trained(t, m, cal, at)
-	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "C-1"}}, cal, at))
+	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "C-1", KeysInBox: true}}, cal, at))
 }
 
 func TestOlderRecordWithoutAnyTrainingGoesByTheSupervisorsWord(t *testing.T) {
@@ -88,16 +89,16 @@ func TestLockIsRegisteredByWhoeverReportsItFirst(t *testing.T) {
 	require.Equal(t, ada.ID, register[0].Owner)
 	require.Equal(t, "red", register[0].Colour)
 
-	err = m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "a-HOIST-disconnect "}}, ben, at)
+	err = m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "a-HOIST-disconnect ", KeysInBox: true}}, ben, at)
 	require.Error(t, err)
-	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "B-1"}}, ben, at))
+	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true}}, ben, at))
 
 	bad := register[0]
 	bad.Number, bad.Owner, bad.Condition = "B-1", ben.ID, procedures.LockBad
 	require.NoError(t, m.KeepLock(t.Context(), NewID(), bad, ben, at))
 	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.LeftJob}}, ben, at), "it comes off, good or bad")
 	var problems plain.Problems
-	require.ErrorAs(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "B-1"}}, ben, at), &problems)
+	require.ErrorAs(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true}}, ben, at), &problems)
 	require.Equal(t, "0", problems[0].Field)
 	require.Contains(t, problems[0].Want.String(), "(c)(5)(ii)(A)(1)")
 }
@@ -156,7 +157,7 @@ func TestBeginningThatWaitedItsTurnIsNotLate(t *testing.T) {
 func TestLockOfSomebodyAbsentComesOffByTheProgramAndIsToldOf(t *testing.T) {
 	m := newMill(t)
 	id, at := toWork(t, m, six)
-	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "B-1"}}, ben, at))
+	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true}}, ben, at))
 	late := six.Add(5 * time.Hour) // past the end that was expected
 	taken := procedures.Event{Kind: procedures.LockTaken, Lock: "B-1", Program: true, NotHere: "looked in every shed, car gone",
 		Tries: []procedures.Try{{At: late.Add(-10 * time.Minute), Way: "telephone", Result: "no answer"}}}
@@ -168,7 +169,7 @@ func TestLockOfSomebodyAbsentComesOffByTheProgramAndIsToldOf(t *testing.T) {
 	register, err := m.Locks(t.Context())
 	require.NoError(t, err)
 	require.Len(t, procedures.UntoldOf(ben.ID, register), 1)
-	join := []procedures.Event{{Kind: procedures.Joined, Lock: "B-2"}}
+	join := []procedures.Event{{Kind: procedures.Joined, Lock: "B-2", KeysInBox: true}}
 	late = late.Add(time.Minute)
 	require.Error(t, m.LockoutEvents(t.Context(), NewID(), id, join, ben, late))
 	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.ToldOfLock, Lock: "B-1"}}, ben, late))

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"errors"
 	"slices"
 	"time"
 
@@ -120,14 +119,17 @@ func (m *Mill) BeginLockoutLate(ctx context.Context, submission string, id proce
 
 // BeginLockoutWith is BeginLockout with all that b says: the craft, who
 // coordinates it with another lockout of the same equipment, when it began. The
-// lockout's id and its procedure are put in here.
+// lockout's id and its procedure, the version in force when it began, are put in
+// here. One entered late that was over, by its end, before another by the same
+// procedure began doesn't stand in that one's way.
 func (m *Mill) BeginLockoutWith(ctx context.Context, submission string, id procedures.ProcedureID, b procedures.Beginning, at time.Time) (procedures.LockoutID, error) {
 	b.Late = b.At.Before(at)
 	result, err := m.do(ctx, submission, "lockout", at, func(tx *Tx, at time.Time) (string, error) {
-		p, err := procedure(tx, m.id, id, 0)
-		if errors.Is(err, ErrNotFound) {
-			return "", nothingInForce("procedure")
+		when := b.At.Truncate(time.Minute).Add(time.Minute - time.Millisecond) // as exactly as a form asks
+		if !b.Late {
+			b.At, when = at, at // not late for having waited its turn
 		}
+		p, err := procedureAt(tx, m.id, id, when)
 		if err != nil {
 			return "", err
 		}
@@ -135,15 +137,13 @@ func (m *Mill) BeginLockoutWith(ctx context.Context, submission string, id proce
 		if err != nil {
 			return "", err
 		}
+		open = slices.DeleteFunc(open, func(other procedures.Lockout) bool { return b.Late && !b.Expected.After(other.Begun) })
 		for _, other := range open {
 			if other.Procedure.ID == id {
-				return "", plain.Refuse(procedures.Clause("(f)(3)"), "a lockout by this procedure is under way already; join it with your own lock instead")
+				return "", plain.Refuse(procedures.Clause("(f)(3)"), "a lockout by this procedure is under way already; join it with your own lock instead. One done by the placard that was over before is entered with an end before that one began, %s", other.Begun)
 			}
 		}
 		b.ID, b.Procedure = procedures.LockoutID(NewID()), p
-		if !b.Late {
-			b.At = at // not late for having waited its turn
-		}
 		l, event, err := b.Begin(open)
 		if err != nil {
 			return "", err
@@ -168,13 +168,13 @@ func (m *Mill) BeginLockoutWith(ctx context.Context, submission string, id proce
 // rules refuse comes back as plain.Problems, the position in events as the field.
 func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedures.LockoutID, events []procedures.Event, by procedures.Person, at time.Time) error {
 	events = slices.Clone(events)
-	for i := range events {
-		events[i].Person = by.ID
-		if events[i].At.IsZero() {
-			events[i].At = at
-		}
-	}
 	_, err := m.do(ctx, submission, "lockout-event", at, func(tx *Tx, at time.Time) (string, error) {
+		for i := range events {
+			events[i].Person = by.ID
+			if !events[i].Late || events[i].At.IsZero() {
+				events[i].At = at // not older for having waited its turn
+			}
+		}
 		row, err := one[lockoutRow](tx, "lockout", "mill = ? AND id = ?", m.id, id)
 		if err != nil {
 			return "", err
@@ -183,7 +183,9 @@ func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedur
 		if err != nil {
 			return "", err
 		}
-		g.onFile(events)
+		if err := g.onFile(events); err != nil {
+			return "", err
+		}
 		if err := row.Doc.ApplyTogether(events, by); err != nil {
 			return "", err
 		}

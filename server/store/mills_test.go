@@ -171,6 +171,10 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"WrongTry":     func(m *Mill) string { return said(m.WrongTry(ctx, "10.0.0.7", six.Add(20*time.Hour))) },
 		"ConfirmClock": func(m *Mill) string { return said(m.ConfirmClock(ctx, NewID(), sam, at)) },
 		"CloseSession": func(m *Mill) string { return said(m.CloseSession(ctx, [32]byte{1})) },
+		"DiscardDraft": func(m *Mill) string { return said(m.DiscardDraft(ctx, Lists, "short", 1, sam)) },
+		"RemoveTask": func(m *Mill) string {
+			return said(m.RemoveTask(ctx, NewID(), "mark", "oil", sam, at))
+		},
 		"KeepDraft":    func(m *Mill) string { return said(m.KeepDraft(ctx, draft, at)) },
 		"Publish":      func(m *Mill) string { return said(m.Publish(ctx, NewID(), Lists, "short", 1, sam, at, NumberRig)) },
 		"PublishDraft": func(m *Mill) string { return said(m.PublishDraft(ctx, NewID(), draft, sam, at, NumberRig)) },
@@ -388,8 +392,9 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"LockoutDepartures": func(m *Mill) string {
 			return said(m.LockoutDepartures(ctx, procedures.Lockout{ID: h.Lockout}))
 		},
-		"ProgramState":  func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
-		"LockoutEvents": func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
+		"InspectionsDue": func(m *Mill) string { return said(m.InspectionsDue(ctx, at)) },
+		"ProgramState":   func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
+		"LockoutEvents":  func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },
 	}
 }
 

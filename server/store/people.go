@@ -147,7 +147,8 @@ func person(r reader, mill checklists.MillID, id procedures.PersonID) (procedure
 
 // KeepPerson adds a person or changes one. digest, when given, is their new PIN
 // or password. What by may not change is refused by [procedures.Person.MayKeep];
-// the last supervisor can't be demoted or leave.
+// the last supervisor can't be demoted or leave. Whoever leaves the mill with a
+// lock on leaves a departure for the supervisor to see to.
 func (m *Mill) KeepPerson(ctx context.Context, submission string, p procedures.Person, digest string, by procedures.Person, at time.Time) error {
 	_, err := m.do(ctx, submission, "person", at, func(tx *Tx, at time.Time) (string, error) { return m.keepPerson(tx, p, digest, by, at) })
 	return err
@@ -183,6 +184,11 @@ func (m *Mill) keepPerson(tx *Tx, p procedures.Person, digest string, by procedu
 	if p.Left {
 		if err := tx.gorm().Delete(&sessionRow{}, "mill = ? AND person = ?", m.id, p.ID).Error; err != nil {
 			return "", err
+		}
+		if !before.Left {
+			if err := m.leftBehind(tx, p, by.ID, at); err != nil {
+				return "", err
+			}
 		}
 	}
 	if digest == "" {

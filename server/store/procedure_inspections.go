@@ -6,7 +6,6 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
-	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
 )
 
@@ -38,11 +37,12 @@ type findingPart struct {
 type procedureInspectedBody struct {
 	procedures.ProcedureInspection
 	Outside  record.Personal `json:"outside"`
+	WhyLater record.Personal `json:"why_later,omitzero"`
 	Findings []findingPart   `json:"findings"`
 }
 
 func newProcedureInspectedBody(in procedures.ProcedureInspection) *procedureInspectedBody {
-	b := &procedureInspectedBody{ProcedureInspection: in, Outside: record.Personal(in.Outside)}
+	b := &procedureInspectedBody{ProcedureInspection: in, Outside: record.Personal(in.Outside), WhyLater: record.Personal(in.WhyLater)}
 	for _, f := range in.Findings {
 		b.Findings = append(b.Findings, findingPart{f, record.Personal(f.Said)})
 	}
@@ -51,7 +51,7 @@ func newProcedureInspectedBody(in procedures.ProcedureInspection) *procedureInsp
 
 func (b *procedureInspectedBody) inspection() procedures.ProcedureInspection {
 	in := b.ProcedureInspection
-	in.Outside, in.Findings = string(b.Outside), nil
+	in.Outside, in.WhyLater, in.Findings = string(b.Outside), string(b.WhyLater), nil
 	for _, f := range b.Findings {
 		f.Finding.Said = string(f.Said)
 		in.Findings = append(in.Findings, f.Finding)
@@ -118,6 +118,14 @@ func inspectionFacts(r reader, mill checklists.MillID, id procedures.ProcedureID
 	if f.Procedure, err = procedure(r, mill, id, 0); err != nil {
 		return f, err
 	}
+	if f.Editions, err = editions(r, mill, id); err != nil {
+		return f, err
+	}
+	own, err := one[millRow](r, "mill", "id = ?", mill)
+	if err != nil {
+		return f, err
+	}
+	f.Mill = own.Name
 	if f.People, err = people(r, mill); err != nil {
 		return f, err
 	}
@@ -131,9 +139,6 @@ func inspectionFacts(r reader, mill checklists.MillID, id procedures.ProcedureID
 		row, err := one[lockoutRow](r, "lockout", "mill = ? AND id = ?", mill, watched)
 		if err != nil {
 			return f, err
-		}
-		if row.Doc.Procedure.ID != id {
-			return f, plain.Refuse(procedures.Clause("(c)(6)(i)"), "that lockout went by another procedure")
 		}
 		f.Watched = &row.Doc
 	}

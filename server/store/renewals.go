@@ -63,16 +63,22 @@ func (m *Mill) Renewal(ctx context.Context, id procedures.ProcedureID, version i
 	return row.Doc, err
 }
 
-// wordings are the versions of a procedure whose author said that only words
-// changed.
-func wordings(r reader, mill checklists.MillID, id procedures.ProcedureID) (map[int]bool, error) {
+// worded names one version of a procedure.
+type worded struct {
+	id      procedures.ProcedureID
+	version int
+}
+
+// wordings are the versions of a procedure, of every one for "", whose author
+// said that only words changed.
+func wordings(r reader, mill checklists.MillID, id procedures.ProcedureID) (map[worded]bool, error) {
 	var rows []renewalRow
-	if err := r.gorm().Find(&rows, "mill = ? AND procedure = ?", mill, id).Error; err != nil {
+	if err := r.gorm().Find(&rows, "mill = ? AND (? = '' OR procedure = ?)", mill, id, id).Error; err != nil {
 		return nil, err
 	}
-	said := map[int]bool{}
+	said := map[worded]bool{}
 	for _, row := range rows {
-		said[row.Version] = row.Doc.Said && !row.Doc.Substance
+		said[worded{procedures.ProcedureID(row.Procedure), row.Version}] = row.Doc.Said && !row.Doc.Substance
 	}
 	return said, nil
 }

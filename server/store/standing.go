@@ -44,21 +44,29 @@ func standing(r reader, mill checklists.MillID, who procedures.Person, p procedu
 
 // editions are the versions of a procedure that were put in force.
 func editions(r reader, mill checklists.MillID, id procedures.ProcedureID) ([]procedures.Edition, error) {
+	all, err := editionsOf(r, mill, id)
+	return all[id], err
+}
+
+// editionsOf are the versions of each procedure that were put in force, the
+// oldest first; of one alone where id isn't "".
+func editionsOf(r reader, mill checklists.MillID, id procedures.ProcedureID) (map[procedures.ProcedureID][]procedures.Edition, error) {
 	var rows []publicationRow
-	if err := r.gorm().Order("version").Find(&rows, "mill = ? AND sort = ? AND id = ?", mill, Procedures, id).Error; err != nil {
+	if err := r.gorm().Order("version").Find(&rows, "mill = ? AND sort = ? AND (? = '' OR id = ?)", mill, Procedures, id, id).Error; err != nil {
 		return nil, err
 	}
 	onlyWords, err := wordings(r, mill, id)
 	if err != nil {
 		return nil, err
 	}
-	all := make([]procedures.Edition, len(rows))
-	for i, row := range rows {
+	all := map[procedures.ProcedureID][]procedures.Edition{}
+	for _, row := range rows {
 		p, err := read[procedures.Procedure](row.Doc)
 		if err != nil {
 			return nil, err
 		}
-		all[i] = procedures.Edition{Procedure: id, Version: row.Version, Wording: onlyWords[row.Version], Kinds: p.Kinds()}
+		of := procedures.ProcedureID(row.ID)
+		all[of] = append(all[of], procedures.Edition{Procedure: of, Version: row.Version, Wording: onlyWords[worded{of, row.Version}], Kinds: p.Kinds()})
 	}
 	return all, nil
 }
@@ -86,47 +94,41 @@ func (m *Mill) ProgramState(ctx context.Context, now time.Time) ([]ProcedureStat
 	if err != nil {
 		return nil, err
 	}
+	known, err := editionsOf(r, m.id, "")
+	if err != nil {
+		return nil, err
+	}
+	inspected, err := procedureInspections(r, m.id, "")
+	if err != nil {
+		return nil, err
+	}
+	due, err := m.InspectionsDue(ctx, now)
+	if err != nil {
+		return nil, err
+	}
+	dueOf := map[procedures.ProcedureID]procedures.InspectionDue{}
+	for _, d := range due {
+		dueOf[d.ID] = d.Due
+	}
 	var states []ProcedureState
 	for _, one := range inForce {
 		p, err := read[procedures.Procedure](one.Doc)
 		if err != nil {
 			return nil, err
 		}
-		state, err := procedureState(r, m.id, p, crew, entered, now)
-		if err != nil {
-			return nil, err
-		}
-		states = append(states, state)
+		own := slices.DeleteFunc(slices.Clone(inspected), func(in procedures.ProcedureInspection) bool { return in.Procedure != p.ID })
+		trained := learnedBy(procedures.AuthorizedFor(p, crew, entered), entered, known[p.ID], own)
+		states = append(states, ProcedureState{p, procedures.ProgramState(p, trained, dueOf[p.ID], now), dueOf[p.ID]})
 	}
 	return states, nil
 }
 
-func procedureState(r reader, mill checklists.MillID, p procedures.Procedure, crew []procedures.Person, entered []procedures.Training, now time.Time) (ProcedureState, error) {
-	first, err := published(r, mill, Procedures, string(p.ID), 1)
-	if err != nil {
-		return ProcedureState{}, err
-	}
-	known, err := editions(r, mill, p.ID)
-	if err != nil {
-		return ProcedureState{}, err
-	}
-	inspected, err := procedureInspections(r, mill, p.ID)
-	if err != nil {
-		return ProcedureState{}, err
-	}
-	var begun []int64
-	if err := r.gorm().Model(&lockoutRow{}).Where("mill = ? AND procedure = ?", mill, p.ID).Order("at").Pluck("at", &begun).Error; err != nil {
-		return ProcedureState{}, err
-	}
-	used := make([]time.Time, len(begun))
-	for i, at := range begun {
-		used[i] = timeOf(at)
-	}
-	var trained []procedures.Learned
-	for _, id := range procedures.AuthorizedFor(p, crew, entered) {
+// learnedBy is what is known of each of the people.
+func learnedBy(people []procedures.PersonID, entered []procedures.Training, known []procedures.Edition, inspected []procedures.ProcedureInspection) []procedures.Learned {
+	var learned []procedures.Learned
+	for _, id := range people {
 		own := slices.DeleteFunc(slices.Clone(entered), func(t procedures.Training) bool { return t.Person != id })
-		trained = append(trained, procedures.Learned{Person: id, Trainings: own, Editions: known, Inspections: inspected})
+		learned = append(learned, procedures.Learned{Person: id, Trainings: own, Editions: known, Inspections: inspected})
 	}
-	due := procedures.NextInspection(p.ID, first.At, inspected, used, now)
-	return ProcedureState{p, procedures.ProgramState(p, trained, due, now), due}, nil
+	return learned
 }

@@ -78,6 +78,28 @@ func (m *Mill) KeepTask(ctx context.Context, submission, seen string, t procedur
 	return procedures.TaskID(id), err
 }
 
+// RemoveTask takes a task off the list; what was kept of it stays on the record.
+// seen is the [Mark] of the task as it was shown. Its error is what
+// [procedures.Task.Remove] refuses, ErrNotFound, or ErrChanged.
+func (m *Mill) RemoveTask(ctx context.Context, submission, seen string, id procedures.TaskID, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "task-removed", at, func(tx *Tx, at time.Time) (string, error) {
+		stands, err := task(tx, m.id, id)
+		if err != nil {
+			return "", err
+		}
+		removed, err := stands.Remove(by)
+		if err != nil {
+			return "", err
+		}
+		if Mark(stands) != seen {
+			return "", ErrChanged
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(id)}, newTaskBody(removed))
+		return string(id), err
+	})
+	return err
+}
+
 // EnterStarterTasks enters those of the starters the mill has no task of the
 // same id of, as they stand: until a supervisor keeps one with [Mill.KeepTask],
 // what is said to be less than servicing counts as servicing.
@@ -88,11 +110,11 @@ func (m *Mill) EnterStarterTasks(ctx context.Context, submission string, starter
 		}
 		entered := 0
 		for _, t := range starters {
-			_, err := task(tx, m.id, t.ID)
-			if err == nil {
+			stands, err := task(tx, m.id, t.ID)
+			if err == nil && !stands.Removed {
 				continue
 			}
-			if !errors.Is(err, ErrNotFound) {
+			if err != nil && !errors.Is(err, ErrNotFound) {
 				return "", err
 			}
 			if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(t.ID)}, newTaskBody(asStarter(t))); err != nil {
@@ -114,18 +136,20 @@ func asStarter(t procedures.Task) procedures.Task {
 	return t
 }
 
-// Tasks lists every task of the mill, by title.
+// Tasks lists every task of the mill that wasn't removed, by title.
 func (m *Mill) Tasks(ctx context.Context) ([]procedures.Task, error) {
 	var rows []taskRow
 	err := m.gorm().WithContext(ctx).Order("title, id").Find(&rows, "mill = ?", m.id).Error
-	all := make([]procedures.Task, len(rows))
+	var all []procedures.Task
 	for i := range rows {
-		all[i] = rows[i].Doc
+		if !rows[i].Doc.Removed {
+			all = append(all, rows[i].Doc)
+		}
 	}
 	return all, err
 }
 
-// Task loads one.
+// Task loads one, removed or not.
 func (m *Mill) Task(ctx context.Context, id procedures.TaskID) (procedures.Task, error) {
 	return task(ctxReader{m, ctx}, m.id, id)
 }

@@ -30,7 +30,7 @@ func (s TrainingState) Learned(who procedures.PersonID, p procedures.ProcedureID
 // TrainingState loads who was trained on what.
 func (m *Mill) TrainingState(ctx context.Context) (TrainingState, error) {
 	r := ctxReader{m, ctx}
-	state := TrainingState{editions: map[procedures.ProcedureID][]procedures.Edition{}}
+	var state TrainingState
 	published, err := inForce(r, m.id, Procedures)
 	if err != nil {
 		return state, err
@@ -40,16 +40,14 @@ func (m *Mill) TrainingState(ctx context.Context) (TrainingState, error) {
 		if err != nil {
 			return state, err
 		}
-		if state.editions[p.ID], err = editions(r, m.id, p.ID); err != nil {
-			return state, err
-		}
 		state.Procedures = append(state.Procedures, p)
 	}
-	var errs [4]error
+	var errs [5]error
 	state.People, errs[0] = people(r, m.id)
 	state.Trainings, errs[1] = trainings(r, m.id)
 	state.inspections, errs[2] = procedureInspections(r, m.id, "")
 	state.Program, errs[3] = program(r, m.id)
+	state.editions, errs[4] = editionsOf(r, m.id, "")
 	return state, errors.Join(errs[:]...)
 }
 

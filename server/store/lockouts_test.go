@@ -1,0 +1,90 @@
+package store
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/procedures"
+)
+
+// republished puts the hoist's procedure in force once more.
+func republished(t *testing.T, m *Mill, at time.Time) {
+	t.Helper()
+	p, err := m.Procedure(t.Context(), "hoist", 0)
+	require.NoError(t, err)
+	p.Purpose, p.Version = p.Purpose+" Written anew.", 0
+	d, err := DraftOf(Procedures, "hoist", p.Title, p)
+	require.NoError(t, err)
+	d.Renewal = procedures.Renewal{Said: true, Substance: true, Why: "said better"}
+	require.NoError(t, m.PublishDraft(t.Context(), NewID(), d, sam, at, NumberProcedure))
+}
+
+// 29 CFR 1910.147(c)(4)(i): the placard on the wall that day was the version in
+// force that day.
+func TestALateLockoutGoesByTheVersionThatWasInForceThen(t *testing.T) {
+	m := newMill(t)
+	republished(t, m, six)
+	late := func(began time.Time) (procedures.LockoutID, error) {
+		return m.BeginLockoutLate(t.Context(), NewID(), "hoist", "new latch", began.Add(time.Hour), began, ada, six.Add(2*time.Hour))
+	}
+	id, err := late(six.Add(-5 * time.Hour))
+	require.NoError(t, err)
+	l, err := m.Lockout(t.Context(), id)
+	require.NoError(t, err)
+	require.Equal(t, 1, l.Procedure.Version)
+	require.NotContains(t, l.Procedure.Purpose, "Written anew.")
+	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Cancelled, Late: true, At: six.Add(-4 * time.Hour)}}, ada, six.Add(2*time.Hour)))
+	id, err = late(six) // to the minute
+	require.NoError(t, err)
+	l, err = m.Lockout(t.Context(), id)
+	require.NoError(t, err)
+	require.Equal(t, 2, l.Procedure.Version)
+	_, err = late(six.AddDate(0, 0, -10))
+	require.Equal(t, procedures.Clause("(c)(4)(i)"), clauseIn(t, err))
+	require.ErrorContains(t, err, "in force at that time")
+	clean(t, m.s)
+}
+
+// One that was over before another by the same procedure began doesn't wait for it.
+func TestALateLockoutThatWasOverIsEnteredBesideOneUnderWay(t *testing.T) {
+	m := newMill(t)
+	_, err := m.BeginLockout(t.Context(), NewID(), "hoist", "new chain", six.Add(4*time.Hour), ben, six)
+	require.NoError(t, err)
+	late := func(began, end time.Time) (procedures.LockoutID, error) {
+		return m.BeginLockoutLate(t.Context(), NewID(), "hoist", "new latch", end, began, ada, six.Add(time.Hour))
+	}
+	_, err = late(six.Add(-2*time.Hour), six.Add(time.Minute))
+	require.Equal(t, procedures.Clause("(f)(3)"), clauseIn(t, err))
+	require.ErrorContains(t, err, "an end before that one began", "it says what to do")
+	_, err = m.BeginLockout(t.Context(), NewID(), "hoist", "new latch", six.Add(4*time.Hour), ada, six.Add(time.Hour))
+	require.Equal(t, procedures.Clause("(f)(3)"), clauseIn(t, err))
+	id, err := late(six.Add(-2*time.Hour), six)
+	require.NoError(t, err)
+	l, err := m.Lockout(t.Context(), id)
+	require.NoError(t, err)
+	require.True(t, l.Events[0].Late)
+	clean(t, m.s)
+}
+
+// An act that waited its turn behind another is dated by its turn, not refused as
+// older; what says when it happened keeps that.
+func TestALockoutsActThatWaitedItsTurnIsNotOlder(t *testing.T) {
+	m := newMill(t)
+	id, at := toWork(t, m, six)
+	waited := at.Add(time.Second)
+	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true}}, ben, at.Add(2*time.Second)))
+	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{{Kind: procedures.WorkBegan, At: waited}}, ada, waited))
+	l, err := m.Lockout(t.Context(), id)
+	require.NoError(t, err)
+	last := l.Events[len(l.Events)-1]
+	require.Equal(t, procedures.WorkBegan, last.Kind)
+	require.Equal(t, at.Add(2*time.Second), last.At)
+	later := procedures.Event{Kind: procedures.LaterEnd, Until: six.Add(9 * time.Hour), Late: true, At: waited}
+	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{later}, ada, at.Add(time.Minute)))
+	l, err = m.Lockout(t.Context(), id)
+	require.NoError(t, err)
+	require.Equal(t, waited, l.Events[len(l.Events)-3].At, "in its place")
+	clean(t, m.s)
+}
