@@ -124,12 +124,15 @@ func defectsOf(list List, answers []Answer, in InspectionID, ids func() string, 
 
 // KnownDefect is the defect that stands open and unmended on an item from an
 // earlier check: found again it is the same one, unless it has got so bad that
-// mend becomes stop.
-func KnownDefect(open []Defect, list ListID, item Item) (Defect, bool) {
+// mend becomes stop. Of several it is the one that stops.
+func KnownDefect(open []Defect, list ListID, item Item) (known Defect, stands bool) {
 	for _, d := range open {
-		if d.List == list && d.Item == item.ID && d.Equipment == item.Equipment && d.Open() && !d.AwaitsReturn() {
-			return d, true
+		if d.List != list || d.Item != item.ID || d.Equipment != item.Equipment || !d.Open() || d.AwaitsReturn() {
+			continue
+		}
+		if !stands || known.Severity == Mend && d.Severity != Mend {
+			known, stands = d, true
 		}
 	}
-	return Defect{}, false
+	return known, stands
 }
