@@ -298,6 +298,8 @@ func TestEveryOperationOfTheDocumentGoesAsItSays(t *testing.T) {
 	require.Len(t, itemsIn(read("listIncidents")), 1)
 	action := read("getIncident", "incident", incident["incident"])["actions"].([]any)[0].(map[string]any)["id"].(string)
 	c.goes("reportAction", apiAsk{token: bo, path: map[string]string{"incident": incident["incident"], "action": action}, body: map[string]any{"done": "stop bolted on", "pin": pinB}})
+	hurt := map[string]string{"incident": c.goes("enterIncident", apiAsk{token: bo, body: map[string]any{"kind": "hurt", "equipment": "site", "happened": now.Add(-time.Hour), "what": "fell", "harmed": "Walt, an arm", "hold": "nothing", "pin": pinB}})["id"].(string)}
+	c.goes("learnHarm", apiAsk{token: sam, path: hurt, body: map[string]any{"harm": "hospital", "known": now, "pin": pinS}})
 	c.goes("closeIncident", apiAsk{token: sam, path: incident, body: map[string]any{"reason": "the stop holds", "pin": pinS}})
 	departure := c.goes("enterDeparture", apiAsk{token: ada, body: map[string]any{"equipment": "hoist", "what": "lifted while held", "happened": now.Add(-time.Hour), "pin": pinA}})["id"].(string)
 	require.Len(t, itemsIn(read("listDepartures")), 1)

@@ -31,7 +31,7 @@ func TestEveryRouteOfTheAPIStandsInTheDocumentAndNoOther(t *testing.T) {
 
 // Who may call what, said once more beside the table that drives it.
 func operationsForSupervisors() []string {
-	return []string{"putDraft", "publishList", "excuseMiss", "redateDefect", "actAfterIncident", "closeIncident", "closeDeparture"}
+	return []string{"putDraft", "publishList", "excuseMiss", "redateDefect", "actAfterIncident", "learnHarm", "closeIncident", "closeDeparture"}
 }
 
 func TestTokenMayWhatItsPersonMayOnTheScreens(t *testing.T) {

@@ -20,6 +20,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Entered and on the record. What it holds stays held until somebody has looked.")
 	case "action":
 		return plain.Say("Given, signed and on the record.")
+	case "harm":
+		return plain.Say("Entered and on the record.")
 	case "action-done":
 		return plain.Say("Reported done, on the record.")
 	case "described":
@@ -78,6 +80,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Signed. It comes into force by itself at the time you gave; until then the version before stays.")
 	case "imported":
 		return plain.Say("The file is taken as a draft. It is not in force until you publish it.")
+	case "discarded":
+		return plain.Say("The draft is gone. What is in force stays as it is.")
 	case "draft":
 		return plain.Say("The draft is kept. It is not in force until you publish it.")
 	case "person":
