@@ -26,7 +26,7 @@ func (i Item) facets() []facet {
 		{"kind", plain.Say("answered by"), i.Kind.Said(), i.Kind},
 		{"options", plain.Say("words to choose from"), saidTexts(i.Options), append([]string{}, i.Options...)},
 		{"meter", plain.Say("meter"), saidText(string(i.Meter)), i.Meter},
-		{"qualified", plain.Say("who may be named"), i.Qualified.Said(), i.Qualified},
+		{"qualified", plain.Say("who may be named at it, or answer it OK"), i.Qualified.Said(), i.Qualified},
 		{"limits.unit", plain.Say("unit"), saidText(l.Unit), l.Unit},
 		{"limits.low", plain.Say("lowest value"), saidBound(l.Low, l.Unit), l.Low},
 		{"limits.high", plain.Say("highest value"), saidBound(l.High, l.Unit), l.High},

@@ -15,7 +15,7 @@ func weeklyItems(a SetUp, plant procedures.Plant) []Item {
 		Item{ID: "W1", State: Stopped, Severity: Stop, Kind: Number, Qualified: ForLifting, DefectPhoto: true, Source: "29 CFR 1910.265(c)(24)(ix) and (iii)",
 			Limits: Limits{Unit: "in", High: bound(0.25), HighOut: true, Most: 36, SiteSet: true},
 			Prompt: "Load chain and chain slings: most that any 3 ft length has stretched",
-			How:    "Full length of each, slack and clean. Measure 3 ft of links where it looks worst, and subtract what it was new. A third of one link's length takes the chain out of use: put that in as the limit."},
+			How:    "By somebody qualified for lifting gear. Full length of each, slack and clean. Measure 3 ft of links where it looks worst, and subtract what it was new. A third of one link's length takes the chain out of use: put that in as the limit."},
 		Item{ID: "W2", State: Stopped, Severity: Stop, Kind: Number, DefectPhoto: true, Source: "29 CFR 1910.265(c)(24)(v)",
 			Limits: Limits{Unit: "wires", High: bound(3), HighOut: true, Most: 500, SiteSet: true},
 			Prompt: "Wire ropes: most broken wires in one lay, 0 if none or no rope",
