@@ -125,8 +125,9 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			return said(p.Head.Size, err, err2)
 		},
 
-		"AllowMinors": func(m *Mill) string { return said(m.AllowMinors(ctx, NewID(), true, sam, at)) },
-		"Blades":      func(m *Mill) string { return said(m.Blades(ctx)) },
+		"AllowMinors":  func(m *Mill) string { return said(m.AllowMinors(ctx, NewID(), true, sam, at)) },
+		"Blades":       func(m *Mill) string { return said(m.Blades(ctx)) },
+		"DiscardDraft": func(m *Mill) string { return said(m.DiscardDraft(ctx, Lists, "short", 1, sam)) },
 		"KeepBlade": func(m *Mill) string {
 			return said(m.KeepBlade(ctx, NewID(), "", checklists.Blade{ID: h.Blade, Serial: "X"}, sam, at))
 		},
@@ -213,6 +214,9 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		},
 		"ReportIncidentAction": func(m *Mill) string {
 			return said(m.ReportIncidentAction(ctx, NewID(), h.Incident, h.Action, "theirs", ada, at))
+		},
+		"LearnHarm": func(m *Mill) string {
+			return said(m.LearnHarm(ctx, NewID(), h.Incident, checklists.Death, at, sam, at))
 		},
 		"CloseIncident": func(m *Mill) string { return said(m.CloseIncident(ctx, NewID(), h.Incident, "theirs", sam, at)) },
 		"Incident":      func(m *Mill) string { return said(m.Incident(ctx, h.Incident)) },

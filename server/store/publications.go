@@ -106,6 +106,28 @@ func (m *Mill) keepDraft(tx *Tx, d Draft, at time.Time) error {
 		Updates(&draftRow{Title: d.Title, Revision: d.Revision + 1, At: millis(at), Doc: d.Doc}).Error
 }
 
+// DiscardDraft takes away what is being written, read at that revision; what is
+// in force stays. One that is gone already is no error, as when a form was sent
+// twice. The error is ErrChanged when somebody wrote on meanwhile, or a
+// [plain.Refusal] for who doesn't supervise.
+func (m *Mill) DiscardDraft(ctx context.Context, sort Sort, id string, revision int, by procedures.Person) error {
+	if !by.Supervises() {
+		return refuseRole()
+	}
+	return m.s.writer.do(ctx, func(tx *Tx) error {
+		row, err := one[draftRow](tx, "draft", "mill = ? AND sort = ? AND id = ?", m.id, sort, id)
+		switch {
+		case errors.Is(err, ErrNotFound):
+			return nil
+		case err != nil:
+			return err
+		case row.Revision != revision:
+			return ErrChanged
+		}
+		return tx.gorm().Where("mill = ? AND sort = ? AND id = ?", m.id, sort, id).Delete(&draftRow{}).Error
+	})
+}
+
 // Publish puts the draft that was read at revision in force as the next
 // version. number tells the document its number and checks it: it is the
 // domain's rule, run on the text as it stands in the transaction. A list has
