@@ -354,8 +354,17 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"CloseCalendar": func(m *Mill) string { return said(m.CloseCalendar(ctx, h.Calendar, sam)) },
 		"Calendars":     func(m *Mill) string { return said(m.Calendars(ctx)) },
 		"CalendarFor":   func(m *Mill) string { return said(m.CalendarFor(ctx, [32]byte{1}, at)) },
-		"KeepProgram":   func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
-		"Program":       func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
+		"MakeToken": func(m *Mill) string {
+			return said(m.MakeToken(ctx, NewID(), checklists.Token{Name: "theirs", Use: checklists.TokenWrites, Person: ada.ID}, [32]byte{9}, sam, at))
+		},
+		"RevokeToken":    func(m *Mill) string { return said(m.RevokeToken(ctx, NewID(), h.Token, sam, at)) },
+		"Tokens":         func(m *Mill) string { return said(m.Tokens(ctx)) },
+		"TokenFor":       func(m *Mill) string { return said(m.TokenFor(ctx, [32]byte{8}, six)) },
+		"WrongToken":     func(m *Mill) string { return said(m.WrongToken(ctx, "10.0.0.7", slowly(), six)) },
+		"InspectionPage": func(m *Mill) string { return said(m.InspectionPage(ctx, "", 0, 9)) },
+		"InspectWhole":   func(m *Mill) string { return said(m.InspectWhole(ctx, NewID(), "short", 7, nil, ada, at)) },
+		"KeepProgram":    func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
+		"Program":        func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
 		"Standing": func(m *Mill) string {
 			s, err := m.Standing(ctx, ada, procedures.Procedure{ID: "hoist"})
 			return said(s, err)
