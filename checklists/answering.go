@@ -41,7 +41,7 @@ func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, 
 	if err := asked.Accepts(kept); err != nil {
 		return Answer{}, err
 	}
-	if err := f.suits(asked, kept, now); err != nil {
+	if err := f.suits(asked, kept, by, now); err != nil {
 		return Answer{}, err
 	}
 	if kept.Result == NotChecked {

@@ -79,10 +79,7 @@ func (f Facts) nextPeriod(list List, p past, signed []*Inspection, now time.Time
 		if step > 0 {
 			first = around.From
 		}
-		shut := false
-		for _, c := range f.Mill.Closed {
-			shut = shut || !c.From.After(first) && !c.Until.Before(around.Until)
-		}
+		shut := f.Mill.closedThrough(span{first, around.Until})
 		if around.From.Before(around.Until) && !shut && newest(signed, around) == nil && p.excuse(list.ID, around.From) == nil {
 			break
 		}

@@ -27,7 +27,7 @@ type Change struct {
 	// Loosens: it asks less than before.
 	Loosens bool
 	// Rule is where what it asks less of comes from, if it is a rule and a stop
-	// at that: such a change is published only with a reason ([List.Published]).
+	// at that, its own or one asked only if its answer is so: such a change is published only with a reason ([List.Published]).
 	Rule string
 }
 
@@ -66,6 +66,7 @@ func Compare(before, after List) []Change {
 			continue
 		}
 		change := compareItem(&before.Items[at], &item)
+		change.hangs(before, after, before.Items[at], item)
 		if change.Moved = slices.Contains(moved, item.ID); change.Moved && len(change.Fields) == 0 {
 			change.Kind = Moved
 		}
@@ -91,12 +92,29 @@ func compareItem(before, after *Item) Change {
 		return Change{Item: before.ID, Kind: Removed, Prompt: before.Prompt, Fields: differing(before.facets(), Item{}.facets()),
 			Loosens: !before.NotFitted, Rule: before.stopsBy()}
 	}
-	change := Change{Item: after.ID, Kind: Changed, Prompt: after.Prompt, Fields: differing(before.facets(), after.facets())}
+	was, is := *before, *after
+	was.Repeat, is.Repeat = alike(was.Repeat, is.Repeat)
+	change := Change{Item: after.ID, Kind: Changed, Prompt: after.Prompt, Fields: differing(was.facets(), is.facets())}
 	change.mark(before.loosenedTo(*after))
 	if change.Loosens {
 		change.Rule = before.stopsBy()
 	}
 	return change
+}
+
+// hangs puts the rule of a stop that is asked by the answer to the item to a
+// change of the item that asks less of it.
+func (c *Change) hangs(before, after List, was, is Item) {
+	rule, ok := hangsOn(c.Item, before, after)
+	if rule == "" || was.NotFitted {
+		return
+	}
+	if ok && was.Kind == Number && is.Kind == Number {
+		c.mark(is.Limits.loosenedTo(was.Limits))
+	}
+	if c.Loosens && c.Rule == "" {
+		c.Rule = rule
+	}
 }
 
 func compareWhole(before, after List) Change {

@@ -115,16 +115,17 @@ func TestStopFromARuleIsLoosenedOnlyWithAReason(t *testing.T) {
 func TestListThatComesRoundLessOftenOrHoldsLessNeedsAReason(t *testing.T) {
 	before := ruled()
 	for name, tc := range map[string]struct{ was, is checklists.Schedule }{
-		"less often":      {before.Schedule, checklists.Schedule{Every: checklists.EachDay, Holds: true}},
-		"holds nothing":   {before.Schedule, checklists.Schedule{Every: checklists.EachShift}},
-		"holds when late": {before.Schedule, checklists.Schedule{Every: checklists.EachShift, Holds: true, HoldsLate: true}},
-		"more days":       {checklists.Schedule{Every: checklists.AfterDays, Days: 60}, checklists.Schedule{Every: checklists.AfterDays, Days: 61}},
-		"more hours":      {checklists.Schedule{Every: checklists.AfterHours, Hours: 60, Meter: "m"}, checklists.Schedule{Every: checklists.AfterHours, Hours: 61, Meter: "m"}},
-		"another meter":   {checklists.Schedule{Every: checklists.AfterHours, Hours: 60, Meter: "m"}, checklists.Schedule{Every: checklists.AfterHours, Hours: 60, Meter: "n"}},
-		"fewer events":    {checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.Jam, checklists.Move}}, checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.Jam}}},
-		"longer idle":     {checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.Idle}, Days: 10}, checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.Idle}}},
-		"longer grace":    {before.Schedule, checklists.Schedule{Every: checklists.EachShift, Holds: true, Grace: 15}},
-		"not comparable":  {checklists.Schedule{Every: checklists.EachMonth}, checklists.Schedule{Every: checklists.AfterDays, Days: 10}},
+		"less often":        {before.Schedule, checklists.Schedule{Every: checklists.EachDay, Holds: true}},
+		"holds nothing":     {before.Schedule, checklists.Schedule{Every: checklists.EachShift}},
+		"holds when late":   {before.Schedule, checklists.Schedule{Every: checklists.EachShift, HoldsLate: true}},
+		"of both the first": {checklists.Schedule{Every: checklists.EachShift, Holds: true, HoldsLate: true}, checklists.Schedule{Every: checklists.EachShift, HoldsLate: true}},
+		"more days":         {checklists.Schedule{Every: checklists.AfterDays, Days: 60}, checklists.Schedule{Every: checklists.AfterDays, Days: 61}},
+		"more hours":        {checklists.Schedule{Every: checklists.AfterHours, Hours: 60, Meter: "m"}, checklists.Schedule{Every: checklists.AfterHours, Hours: 61, Meter: "m"}},
+		"another meter":     {checklists.Schedule{Every: checklists.AfterHours, Hours: 60, Meter: "m"}, checklists.Schedule{Every: checklists.AfterHours, Hours: 60, Meter: "n"}},
+		"fewer events":      {checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.Jam, checklists.Move}}, checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.Jam}}},
+		"longer idle":       {checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.Idle}, Days: 10}, checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.Idle}}},
+		"longer grace":      {before.Schedule, checklists.Schedule{Every: checklists.EachShift, Holds: true, Grace: 15}},
+		"not comparable":    {checklists.Schedule{Every: checklists.EachMonth}, checklists.Schedule{Every: checklists.AfterDays, Days: 10}},
 	} {
 		before.Schedule = tc.was
 		after := before.AsDraft()
@@ -144,6 +145,84 @@ func TestListThatComesRoundLessOftenOrHoldsLessNeedsAReason(t *testing.T) {
 		_, err = back.Published(publishing(stood, nil))
 		require.NoError(t, err, "%s: tightening is free", name)
 	}
+}
+
+// Set-up that counts fewer asks less of a list nobody has changed.
+func TestFewerCountedAtSetUpNeedsAReason(t *testing.T) {
+	list := ruled()
+	list.Items = list.Items[:1]
+	list.Items[0].Repeat = checklists.Repeat{Per: checklists.PerHeadblock}
+	first := publishing(checklists.List{}, nil)
+	first.SetUp.Headblocks = 3
+	before, err := list.Published(first)
+	require.NoError(t, err)
+	second := publishing(before, nil)
+	second.SetUp.Headblocks = 2
+	_, err = before.AsDraft().Published(second)
+	require.NotNil(t, problems(t, err).For("reasons.S3"))
+	second.Reasons = map[checklists.ItemID]string{"S3": "one headblock was sold"}
+	after, err := before.AsDraft().Published(second)
+	require.NoError(t, err)
+	require.Equal(t, "one headblock was sold", after.Loosened[0].Reason)
+	changes := checklists.Compare(before, after)
+	require.Len(t, changes, 1)
+	require.Equal(t, []string{"for each headblock, 3 by set-up", "for each headblock, 2 by set-up"}, []string{changes[0].Fields[0].Before.String(), changes[0].Fields[0].After.String()})
+	require.Empty(t, checklists.Compare(before, before.AsDraft()), "a draft is not counted yet")
+	second.Before, second.Version, second.Reasons, second.SetUp.Headblocks = after, 3, nil, 3
+	_, err = after.AsDraft().Published(second)
+	require.NoError(t, err, "more is free")
+}
+
+// What decides whether a stop from a rule is asked is loosened only with a reason
+// either, however little it is a stop itself.
+func TestStopThatIsAskedLessBecauseOfAnotherItemNeedsAReason(t *testing.T) {
+	gauge := checklists.Item{ID: "Q", Station: "Head saw", Equipment: "head-saw", Prompt: "Play at the rim", How: "Measure.", State: checklists.Stopped,
+		Kind: checklists.Number, Severity: checklists.Mend, Source: "common practice, no source", Limits: checklists.Limits{Unit: "in", High: number(1), Most: 10}}
+	try := func(when checklists.Condition, change func(l *checklists.List)) error {
+		before := ruled()
+		before.Items = []checklists.Item{gauge, before.Items[0]}
+		before.Items[1].When = when
+		before, err := before.Published(publishing(checklists.List{}, nil))
+		require.NoError(t, err)
+		after := before.AsDraft()
+		change(&after)
+		_, err = after.Published(publishing(before, nil))
+		return err
+	}
+	found, fine := checklists.Condition{Item: "Q", Result: checklists.Found}, checklists.Condition{Item: "Q", Result: checklists.OK}
+	higher := func(l *checklists.List) { l.Items[0].Limits.High = number(9.9) }
+	lower := func(l *checklists.List) { l.Items[0].Limits.High = number(0.1) }
+	require.NotNil(t, problems(t, try(found, higher)).For("reasons.Q"))
+	require.NoError(t, try(found, lower), "asked more often")
+	require.NotNil(t, problems(t, try(fine, lower)).For("reasons.Q"), "asked where it is OK: a lower limit asks less")
+	require.NoError(t, try(checklists.Condition{}, higher), "nothing hangs on it")
+	require.NoError(t, try(found, func(l *checklists.List) { l.Items[0].Prompt = "Play" }))
+	require.NoError(t, try(found, func(l *checklists.List) { *l = l.Without("Q"); l.Items[0].When = checklists.Condition{} }), "asked always from now on")
+}
+
+func TestRuleIsReadPastTheWordsThatThereIsNone(t *testing.T) {
+	both := ruled()
+	both.Items[0].Source = "Common practice, no source; 29 CFR 1910.213(s) (from memory)"
+	after := both.AsDraft()
+	after.Items[0].Severity = checklists.Mend
+	_, err := after.Published(publishing(both, nil))
+	require.Contains(t, problems(t, err).For("reasons.S3").String(), "29 CFR 1910.213(s)")
+	after = both.AsDraft()
+	after.Items[0].Source = "common practice, no source"
+	_, err = after.Published(publishing(both, nil))
+	require.NotNil(t, problems(t, err).For("reasons.S3"))
+	rules := 0
+	for _, l := range checklists.StarterLists(aSetUp(), aPlant()) {
+		l.Version = 1
+		for _, i := range l.Items {
+			if i.Severity != checklists.Stop || i.Source == "common practice, no source" {
+				continue
+			}
+			rules++
+			require.NotEmpty(t, checklists.Loosens(l, l.Without(i.ID)), "%s %s: %s", l.ID, i.ID, i.Source)
+		}
+	}
+	require.Greater(t, rules, 100)
 }
 
 func TestComparisonNamesEachItemAndFieldBeforeAndAfter(t *testing.T) {

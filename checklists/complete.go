@@ -102,6 +102,26 @@ func fresh(list List, mill Mill, seen, now time.Time) bool {
 	return err == nil && w.period(list.Schedule.Every, now, 0).holds(seen)
 }
 
+// Overtaken tells whether an inspection begun then with this version of a list is
+// not to be signed any more: a later version is in force, and it was begun more
+// than [AnswerLasts] ago. Until then an inspection under way keeps its version.
+func (f Facts) Overtaken(walked List, began, now time.Time) bool {
+	for _, l := range f.Lists {
+		if l.ID == walked.ID && l.inForce(now) && l.Version > walked.Version {
+			return now.Sub(began) > AnswerLasts
+		}
+	}
+	return false
+}
+
+// Carried is an answer of an inspection that was begun anew: all that was typed,
+// and nothing of when and under what it was seen. It is not signed before it is
+// given again.
+func (a Answer) Carried() Answer {
+	a.At, a.Under, a.Run = time.Time{}, "", ""
+	return a
+}
+
 // defectsOf makes a defect for each thing found that is not known already.
 func defectsOf(list List, answers []Answer, in InspectionID, ids func() string, open []Defect) []Defect {
 	var found []Defect
@@ -124,12 +144,15 @@ func defectsOf(list List, answers []Answer, in InspectionID, ids func() string, 
 
 // KnownDefect is the defect that stands open and unmended on an item from an
 // earlier check: found again it is the same one, unless it has got so bad that
-// mend becomes stop.
-func KnownDefect(open []Defect, list ListID, item Item) (Defect, bool) {
+// mend becomes stop. Of several it is the one that stops.
+func KnownDefect(open []Defect, list ListID, item Item) (known Defect, stands bool) {
 	for _, d := range open {
-		if d.List == list && d.Item == item.ID && d.Equipment == item.Equipment && d.Open() && !d.AwaitsReturn() {
-			return d, true
+		if d.List != list || d.Item != item.ID || d.Equipment != item.Equipment || !d.Open() || d.AwaitsReturn() {
+			continue
+		}
+		if !stands || known.Severity == Mend && d.Severity != Mend {
+			known, stands = d, true
 		}
 	}
-	return Defect{}, false
+	return known, stands
 }

@@ -10,9 +10,11 @@ import (
 // until, looked at now: for a list of each shift once for every shift that
 // starts that day, else once for the period if it was done that day or ended
 // with it. history holds at least the list's inspections of the period around
-// the day. An inspection counts where [Due] counts it; one signed outside the
-// window of any shift is not among them. The list is the version in force then.
-func OnDay(list List, mill Mill, history []Inspection, from, until, now time.Time) []DueState {
+// the day, and those signed up to [OffShiftLasts] before; excuses the
+// supervisors' for what started by then. An inspection counts where [Due] counts
+// it; one signed outside the window of any shift, for the shift that began on
+// it. The list is the version in force then.
+func OnDay(list List, mill Mill, history []Inspection, excuses []Excuse, from, until, now time.Time) []DueState {
 	w, err := mill.wall()
 	if err != nil || !list.inForce(until.Add(-time.Millisecond)) || !from.Before(until) {
 		return nil
@@ -23,11 +25,12 @@ func OnDay(list List, mill Mill, history []Inspection, from, until, now time.Tim
 			signed = append(signed, &history[i])
 		}
 	}
+	p := past{excuses: excuses}
 	if list.Schedule.Every == EachShift {
-		return onShifts(list, mill, signed, span{from, until}, now)
+		return p.onShifts(list, mill, signed, span{from, until}, now)
 	}
 	if !list.Schedule.Every.calendar() {
-		return onOwnDay(list, mill, signed, span{from, until}, now, w)
+		return p.onOwnDay(list, mill, signed, span{from, until}, now, w)
 	}
 	around := w.period(list.Schedule.Every, from, 0)
 	state := DueState{List: list.ID, Opens: around.From, Starts: around.From, Ends: around.Until}
@@ -41,30 +44,34 @@ func OnDay(list List, mill Mill, history []Inspection, from, until, now time.Tim
 	if closed := mill.closed(from); closed != nil {
 		return []DueState{state.closedFor(closed)}
 	}
-	return []DueState{state.seenUndone(list, now)}
+	return []DueState{p.seenUndone(state, list, now)}
 }
 
 // onOwnDay is a list that falls due by itself: done that day, or for days since
 // it was last done late with the end of that day.
-func onOwnDay(list List, mill Mill, signed []*Inspection, day span, now time.Time, w wall) []DueState {
+func (p past) onOwnDay(list List, mill Mill, signed []*Inspection, day span, now time.Time, w wall) []DueState {
 	state := DueState{List: list.ID, Opens: day.From, Starts: day.From, Ends: day.Until}
 	if last := newest(signed, day); last != nil {
 		return []DueState{state.seenDone(list, last)}
 	}
 	if s := list.Schedule; s.Every == AfterDays {
 		base := list.InForce
+		fell := base // due, from when it took force or that many days after
 		if last := newest(signed, span{Until: day.From}); last != nil {
-			base = last.At
+			base, fell = last.At, w.later(last.At, s.Days)
 		}
 		if mill.openDay(w.later(base, s.Days+1+s.Grace), w).Equal(day.Until) {
-			return []DueState{state.seenUndone(list, now)}
+			if excuse := p.excuse(list.ID, fell); excuse != nil {
+				return []DueState{state.excusedBy(excuse, list)}
+			}
+			return []DueState{p.seenUndone(state, list, now)}
 		}
 	}
 	return nil
 }
 
-func onShifts(list List, mill Mill, signed []*Inspection, day span, now time.Time) []DueState {
-	shifts, err := mill.ShiftsBetween(day.From, day.Until)
+func (p past) onShifts(list List, mill Mill, signed []*Inspection, day span, now time.Time) []DueState {
+	shifts, err := mill.ShiftsBetween(day.From.Add(-OffShiftLasts), day.Until)
 	if err != nil {
 		return nil
 	}
@@ -74,11 +81,15 @@ func onShifts(list List, mill Mill, signed []*Inspection, day span, now time.Tim
 			continue
 		}
 		state := DueState{List: list.ID}.about(shift)
-		if last := newest(signed, shift.window()); last != nil {
+		last := newest(signed, shift.window())
+		if last == nil {
+			last = newestOffShift(signed, shifts, shift.Starts)
+		}
+		if last != nil {
 			states = append(states, state.seenDone(list, last))
 			continue
 		}
-		states = append(states, state.seenUndone(list, now))
+		states = append(states, p.seenUndone(state, list, now))
 	}
 	return states
 }
@@ -93,8 +104,12 @@ func (state DueState) seenDone(list List, last *Inspection) DueState {
 	return state
 }
 
-// seenUndone: missed once its time is over, before that late or due.
-func (state DueState) seenUndone(list List, now time.Time) DueState {
+// seenUndone: excused where a supervisor gave a reason, missed once its time is
+// over, before that late or due.
+func (p past) seenUndone(state DueState, list List, now time.Time) DueState {
+	if excuse := p.excuse(list.ID, state.Starts); excuse != nil {
+		return state.excusedBy(excuse, list)
+	}
 	switch {
 	case !now.Before(state.Ends):
 		state.Status, state.Said = IsMissed, plain.Say("%s was not done.", list.Title)

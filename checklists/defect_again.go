@@ -13,7 +13,7 @@ import (
 const RecursWithin = 30 * 24 * time.Hour
 
 // Recurring is the defect linked to the one it is a recurrence of: the last
-// found at the same item of the same equipment that was mended and, within
+// found at the same item of the same equipment, by whichever list, that was mended and, within
 // [RecursWithin] of its return, is wrong again. One mended and not yet returned
 // counts as well: the mending did not hold. A stop without an item recurs of
 // nothing, as nobody knows what it is about.
@@ -36,8 +36,12 @@ func (d Defect) Recurring(past []Defect) Defect {
 	return d
 }
 
+// sameItem tells whether both were found at one item of one machine, whichever
+// list asked it. Of a repeated item one dog is not the other; an item that was
+// not repeated when one of them was found is the same still.
 func (d Defect) sameItem(o Defect) bool {
-	return d.Item != "" && d.Item == o.Item && d.List == o.List && d.Equipment == o.Equipment
+	item, other := d.Item.written(), o.Item.written()
+	return item != "" && item == other && d.Equipment == o.Equipment && (d.Item == o.Item || d.Item == item || o.Item == other)
 }
 
 // What makes a pattern: the same item found wrong so often within so long.

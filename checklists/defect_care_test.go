@@ -118,7 +118,6 @@ func TestSameItemWrongAgainSoonAfterItsReturnIsTheOldDefectComeBack(t *testing.T
 		"long ago":          func(d *checklists.Defect) { d.ReturnedAt = d.ReturnedAt.Add(-1) },
 		"not mended":        func(d *checklists.Defect) { d.MendedAt, d.ReturnedAt = time.Time{}, time.Time{} },
 		"another item":      func(d *checklists.Defect) { d.Item = "C3" },
-		"another list":      func(d *checklists.Defect) { d.List = "weekly" },
 		"another machine":   func(d *checklists.Defect) { d.Equipment = "hoist" },
 		"returned later":    func(d *checklists.Defect) { d.ReturnedAt = second.At.Add(1) },
 		"the same one":      func(d *checklists.Defect) { d.ID = "d2" },
@@ -129,6 +128,24 @@ func TestSameItemWrongAgainSoonAfterItsReturnIsTheOldDefectComeBack(t *testing.T
 		change(&past)
 		require.Equal(t, second, second.Recurring([]checklists.Defect{past}), name)
 	}
+}
+
+// Starters share items: the tooth found loose before a shift is the one found
+// loose after a jam. Asked once for each, it keeps the number it had.
+func TestRecurrenceIsOfTheItemWhicheverListAsksIt(t *testing.T) {
+	first := aMend()
+	first.Item, first.MendedAt, first.ReturnedAt = "K1", beforeShift, beforeShift
+	again := func(change func(past, now *checklists.Defect)) checklists.DefectID {
+		past, second := first, first
+		second.ID, second.At, second.MendedAt, second.ReturnedAt = "d2", beforeShift.Add(aDay), time.Time{}, time.Time{}
+		change(&past, &second)
+		return second.Recurring([]checklists.Defect{past}).Again
+	}
+	require.Equal(t, first.ID, again(func(_, now *checklists.Defect) { now.List = checklists.AfterJam }))
+	require.Equal(t, first.ID, again(func(_, now *checklists.Defect) { now.Item = "K1#1" }), "repeated since")
+	require.Equal(t, first.ID, again(func(past, now *checklists.Defect) { past.Item, now.Item = "K1#2", "K1#2" }))
+	require.Empty(t, again(func(past, now *checklists.Defect) { past.Item, now.Item = "K1#1", "K1#2" }), "another dog")
+	require.Empty(t, again(func(_, now *checklists.Defect) { now.Item = "K10" }))
 }
 
 func TestItemWrongAgainAndAgainMakesAPattern(t *testing.T) {

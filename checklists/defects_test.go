@@ -254,4 +254,5 @@ func TestKnownDefectFoundAgainIsNotMadeTwice(t *testing.T) {
 		}
 	}
 	require.Len(t, sign(first), 1, "worse than it was")
+	require.Empty(t, sign([]checklists.Defect{first[0], worse}), "a mend and a stop stand open: the stop is known")
 }

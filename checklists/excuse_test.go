@@ -73,7 +73,7 @@ func TestListThatHoldsOnceLateHoldsNothingBefore(t *testing.T) {
 	f.Excuses = []checklists.Excuse{excuse}
 	require.Equal(t, checklists.MayRun, readiness(t, f, underWay)["hoist"].Status, "this week's may still be done")
 	f.Excuses = nil
-	f.Inspections = append(f.Inspections, checklists.Inspection{ID: "w", List: "week", At: at("2025-05-28 10:00")})
+	f.Inspections = append(f.Inspections, gone(week, "w", "2025-05-28 10:00"))
 	require.Equal(t, checklists.MayRun, readiness(t, f, underWay)["hoist"].Status)
 
 	f.Lists = f.Lists[1:]

@@ -1,6 +1,7 @@
 package checklists
 
 import (
+	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 )
 
@@ -25,7 +26,7 @@ func (i Item) facets() []facet {
 		{"kind", plain.Say("answered by"), i.Kind.Said(), i.Kind},
 		{"options", plain.Say("words to choose from"), saidTexts(i.Options), append([]string{}, i.Options...)},
 		{"meter", plain.Say("meter"), saidText(string(i.Meter)), i.Meter},
-		{"qualified", plain.Say("who may be named"), i.Qualified.Said(), i.Qualified},
+		{"qualified", plain.Say("who may be named at it, or answer it OK"), i.Qualified.Said(), i.Qualified},
 		{"limits.unit", plain.Say("unit"), saidText(l.Unit), l.Unit},
 		{"limits.low", plain.Say("lowest value"), saidBound(l.Low, l.Unit), l.Low},
 		{"limits.high", plain.Say("highest value"), saidBound(l.High, l.Unit), l.High},
@@ -37,7 +38,7 @@ func (i Item) facets() []facet {
 		{"defect_photo", plain.Say("a defect needs a photo"), saidYes(i.DefectPhoto), i.DefectPhoto},
 		{"always_photo", plain.Say("always needs a photo"), saidYes(i.AlwaysPhoto), i.AlwaysPhoto},
 		{"not_fitted", plain.Say("not fitted"), saidYes(i.NotFitted), i.NotFitted},
-		{"repeat", plain.Say("asked"), i.Repeat.Said(), Repeat{Per: i.Repeat.Per, Count: i.Repeat.Count}},
+		{"repeat", plain.Say("asked"), i.Repeat.Said(), i.Repeat},
 		{"when", plain.Say("condition"), i.When.Said(), i.When},
 		{"source", plain.Say("why"), saidText(i.Source), i.Source},
 	}
@@ -47,8 +48,9 @@ func (i Item) facets() []facet {
 func (l List) facets() []facet {
 	s := l.Schedule
 	var on, people []string
+	var events []plain.Sentence
 	for _, kind := range s.On {
-		on = append(on, string(kind))
+		on, events = append(on, string(kind)), append(events, kind.Said())
 	}
 	for _, person := range s.People {
 		people = append(people, string(person))
@@ -60,12 +62,12 @@ func (l List) facets() []facet {
 		{"schedule.days", plain.Say("days"), saidCount(days), days},
 		{"schedule.hours", plain.Say("running hours"), saidCount(s.Hours), s.Hours},
 		{"schedule.meter", plain.Say("meter"), saidText(string(s.Meter)), s.Meter},
-		{"schedule.on", plain.Say("events"), saidTexts(on), on},
+		{"schedule.on", plain.Say("events"), saidEvents(events), on},
 		{"schedule.grace", plain.Say("late after"), saidCount(float64(s.Grace)), s.Grace},
 		{"holds", plain.Say("holds its equipment while due"), saidYes(s.Holds), s.Holds},
 		{"holds_late", plain.Say("holds its equipment only once late"), saidYes(s.HoldsLate), s.HoldsLate},
 		{"schedule.people", plain.Say("expected of"), saidTexts(people), people},
-		{"schedule.role", plain.Say("expected of anyone who is"), saidText(string(s.Role)), s.Role},
+		{"schedule.role", plain.Say("expected of anyone who is"), saidRole(s.Role), s.Role},
 	}
 }
 
@@ -74,4 +76,23 @@ func saidCount(x float64) plain.Sentence {
 		return plain.Say("none")
 	}
 	return plain.Say("%v", x)
+}
+
+func saidEvents(events []plain.Sentence) plain.Sentence {
+	if len(events) == 0 {
+		return plain.Say("none")
+	}
+	return plain.Say("%s", events)
+}
+
+func saidRole(role procedures.Role) plain.Sentence {
+	switch role {
+	case "":
+		return plain.Say("nobody named")
+	case procedures.Operator:
+		return plain.Say("operator")
+	case procedures.Supervisor:
+		return plain.Say("supervisor")
+	}
+	return plain.Say("not said")
 }

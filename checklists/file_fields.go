@@ -83,7 +83,7 @@ func itemInFile() []fileField {
 		{word: "answer", field: "Kind", words: same(Choice, Number, Text, Photo, MeterReading, Somebody), means: "what it asks for; choice is OK or defect"},
 		{word: "choose from", field: "Options", many: mostOptions, longest: LongestText, means: "of a choice: words to choose from, every one of them in order"},
 		{word: "meter", field: "Meter", longest: LongestText, means: "of a meter: which one"},
-		{word: "qualified for", field: "Qualified", words: same(ForLifting, ForElectrical), means: "of a person: what they must be qualified for"},
+		{word: "qualified for", field: "Qualified", words: same(ForLifting, ForElectrical), means: "what the person named, or who answers OK, must be qualified for"},
 		{word: "limits", field: "Limits", fields: limitsInFile(), means: "of a number or a meter, in its unit"},
 		{word: "a defect means", field: "Severity", words: same(Stop, Mend), means: "stop: may not run until mended; mend: may run with a stop-gap until a date"},
 		{word: "photo of a defect", field: "DefectPhoto", means: "a defect needs a photo"},

@@ -142,6 +142,9 @@ func nodeOf(n ast.Node, room int) (fileNode, error) {
 	case *ast.NullNode:
 	case *ast.StringNode:
 		made.kind, made.text = textNode, n.Value
+		if n.Token.Type == token.StringType && powerInFile(n.Value) { // 5e-05, which the parser takes for a word
+			made.kind = numberNode
+		}
 	case *ast.LiteralNode:
 		made.kind, made.text = textNode, n.Value.Value
 	case *ast.IntegerNode:

@@ -170,7 +170,7 @@ func (r *fileReader) scalar(node fileNode, into reflect.Value, f fileField, word
 		}
 	default:
 		x, err := strconv.ParseFloat(node.text, 64)
-		decimal := strings.Trim(node.text, "0123456789.") == ""
+		decimal := strings.Trim(node.text, "0123456789.") == "" || powerInFile(node.text)
 		if !r.unless(node.kind == numberNode && err == nil && decimal && x <= f.most, node.line, word, plain.Say("a number from 0 to %v, such as 0.5", f.most)) {
 			return
 		}
@@ -180,6 +180,17 @@ func (r *fileReader) scalar(node fileNode, into reflect.Value, f fileField, word
 		}
 		into.SetFloat(x)
 	}
+}
+
+// powerInFile tells whether a text is a number with a power of ten, as programs
+// write small and large ones in JSON: 5e-05, 2.5e+07.
+func powerInFile(text string) bool {
+	digits, power, some := strings.Cut(strings.ToLower(text), "e")
+	if power != "" && strings.Contains("+-", power[:1]) {
+		power = power[1:]
+	}
+	written := func(number, letters string) bool { return number != "" && strings.Trim(number, letters) == "" }
+	return some && written(digits, "0123456789.") && written(power, "0123456789")
 }
 
 func (r *fileReader) text(node fileNode, into reflect.Value, f fileField, word string) {

@@ -74,6 +74,12 @@ type Incident struct {
 	Defect    DefectID    `json:"defect,omitzero"`
 	Departure DepartureID `json:"departure,omitzero"`
 
+	// What harm was learnt of after it was entered: who entered that, when, and
+	// since when it was known at the mill; see [Incident.Learned].
+	HarmBy    procedures.PersonID `json:"harm_by,omitzero"`
+	HarmAt    time.Time           `json:"harm_at,omitzero"`
+	HarmKnown time.Time           `json:"harm_known,omitzero"`
+
 	ClosedBy procedures.PersonID `json:"closed_by,omitzero"`
 	ClosedAt time.Time           `json:"closed_at,omitzero"`
 	Reason   string              `json:"reason,omitzero"`

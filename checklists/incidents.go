@@ -58,6 +58,28 @@ func (i Incident) Departs(id DepartureID) (Incident, Departure) {
 	return i, Departure{ID: id, Equipment: i.Equipment, What: i.What, Happened: i.Happened, By: i.By, At: i.At, Photo: i.Photo}
 }
 
+// Learned puts on record what harm was learnt of after the incident was entered,
+// on the word of the supervisor or deputy; known is when the mill was told of it.
+// An incident that is closed takes it too. Its error is a [plain.Problems] for
+// "harm" and "known", or a [plain.Refusal].
+func (i Incident) Learned(harm Harm, known time.Time, by procedures.Person, now time.Time) (Incident, error) {
+	if !by.Supervises() {
+		return Incident{}, plain.Refuse("", "The supervisor or the deputy enters what harm was learnt of later.")
+	}
+	if i.Kind != Hurt {
+		return Incident{}, plain.Refuse("", "Nobody was entered as hurt here. Enter it anew as somebody hurt, with the time it happened.")
+	}
+	var bad plain.Problems
+	bad.Unless(harm.Known() && harm != HarmNotKnown, "harm", "how badly, one of the list")
+	bad.Unless(harm != i.Harm || harm == HarmNotKnown, "harm", "something other than what is on record already")
+	bad.Unless(!known.Before(i.Happened) && !known.After(now), "known", "when you were told, after it happened and not later than now")
+	if err := bad.Err(); err != nil {
+		return Incident{}, err
+	}
+	i.Harm, i.HarmBy, i.HarmAt, i.HarmKnown = harm, by.ID, now, known
+	return i, nil
+}
+
 // Act says what is to be done after the incident, by whom and by when, on the
 // word of the supervisor or deputy. Its error is a [plain.Problems] for
 // "action", "person" and "due", or a [plain.Refusal].
@@ -133,21 +155,27 @@ const (
 	ReportDeathWithin  = 8 * time.Hour
 	ReportInjuryWithin = 24 * time.Hour
 	ReportClause       = "29 CFR 1904.39(a)"
+	// One learnt of later counts from when it was told to the mill (from memory).
+	ReportLaterClause = "29 CFR 1904.39(b)(7) (from memory)"
 )
 
 // ReportBy is the latest time to report the incident to the authorities under
-// the law the mill works under, counted from when it happened, and the clause;
-// zero where this law or this harm has no such time that is known here. It is
+// the law the mill works under, counted from when it happened, or for harm learnt
+// of later from when the mill was told, and the clause; zero where this law or this harm has no such time that is known here. It is
 // never proof that nothing is to be reported.
 func (i Incident) ReportBy(law procedures.Law) (time.Time, string) {
 	if law != procedures.LawUSFederal && law != procedures.LawUSState {
 		return time.Time{}, ""
 	}
+	from, clause := i.Happened, ReportClause
+	if !i.HarmKnown.IsZero() {
+		from, clause = i.HarmKnown, ReportLaterClause
+	}
 	switch i.Harm {
 	case Death:
-		return i.Happened.Add(ReportDeathWithin), ReportClause
+		return from.Add(ReportDeathWithin), clause
 	case Hospital, Amputation, EyeLost:
-		return i.Happened.Add(ReportInjuryWithin), ReportClause
+		return from.Add(ReportInjuryWithin), clause
 	}
 	return time.Time{}, ""
 }

@@ -76,7 +76,7 @@ type Item struct {
 
 	Options   []string      `json:"options,omitzero"`   // Choice: words to choose from, every one of them in order
 	Meter     MeterID       `json:"meter,omitzero"`     // MeterReading: which meter, the same on every list that reads it
-	Qualified Qualification `json:"qualified,omitzero"` // Somebody: what the one named must be recorded as qualified for
+	Qualified Qualification `json:"qualified,omitzero"` // what the one named (Somebody), or who answers OK, must be recorded as qualified for
 	Picture   string        `json:"picture,omitzero"`   // digest of a photo that shows how
 	Repeat    Repeat        `json:"repeat,omitzero"`    // asked once for each of these
 	When      Condition     `json:"when,omitzero"`      // asked only if an earlier answer is so

@@ -7,14 +7,49 @@ import (
 
 // stopsBy is the rule a stop of the item comes from, "" for common practice and
 // for an item that is no stop. What its author gave as the reason counts as a
-// rule unless it says that it is none.
+// rule unless it says that it is none; of several, set off by semicolons, those
+// that are some count.
 func (i Item) stopsBy() string {
-	source := strings.TrimSpace(i.Source)
-	noRule := source == "" || strings.HasPrefix(strings.ToLower(source), "common practice")
-	if noRule || i.NotFitted || i.Severity != Stop && i.Limits.StopAt == nil {
+	if i.NotFitted || i.Severity != Stop && i.Limits.StopAt == nil {
 		return ""
 	}
-	return source
+	var rules []string
+	for source := range strings.SplitSeq(i.Source, ";") {
+		source = strings.TrimSpace(source)
+		if source != "" && !strings.HasPrefix(strings.ToLower(source), "common practice") {
+			rules = append(rules, source)
+		}
+	}
+	return strings.Join(rules, "; ")
+}
+
+// hangsOn is the rule of a stop that is asked only if the answer to an item is
+// so, directly or by way of others, in both versions; "" where none is. ok tells
+// that such a stop is asked where the answer is OK, so that an item that finds
+// more wrong asks it less.
+func hangsOn(id ItemID, before, after List) (rule string, ok bool) {
+	for _, stop := range before.Items {
+		still, kept := after.Item(stop.ID)
+		if stop.stopsBy() == "" || !kept || still.NotFitted {
+			continue
+		}
+		for n, item := 0, still; n < len(after.Items) && item.When.Item != ""; n++ {
+			looks := item.When
+			if looks.Item.written() == id {
+				if rule == "" {
+					rule = stop.stopsBy()
+				}
+				ok = ok || looks.Result == OK
+				break
+			}
+			next, known := after.Item(looks.Item)
+			if !known {
+				break
+			}
+			item = next
+		}
+	}
+	return rule, ok
 }
 
 // loosenedTo names the fields in which after asks less than i, or in which what
@@ -38,7 +73,7 @@ func (i Item) loosenedTo(after Item) []string {
 	less(i.Kind == Choice && len(i.Options) > 0 && !slices.Equal(i.Options, after.Options) && !only(after.Options, i.Options), "options")
 	less(i.DefectPhoto && !after.DefectPhoto && !after.AlwaysPhoto, "defect_photo")
 	less(i.AlwaysPhoto && !after.AlwaysPhoto && after.Kind != Photo, "always_photo")
-	less(i.Kind == Somebody && i.Qualified != AnyOfCrew && after.Qualified != i.Qualified, "qualified")
+	less(i.Qualified != AnyOfCrew && after.Qualified != i.Qualified, "qualified")
 	less(i.Kind == MeterReading && i.Meter != after.Meter, "meter")
 	less(i.Repeat.Per != "" && (after.Repeat.Per != i.Repeat.Per || after.Repeat.fewer(i.Repeat)), "repeat")
 	less(after.When != (Condition{}) && !i.When.same(after.When), "when")
@@ -119,12 +154,13 @@ func (s Schedule) loosenedTo(after Schedule) []string {
 }
 
 // strength is how much the schedule holds: nothing, what is late, what is due.
+// One that says both holds what is due.
 func (s Schedule) strength() int {
 	switch {
-	case s.HoldsLate:
-		return 1
 	case s.Holds:
 		return 2
+	case s.HoldsLate:
+		return 1
 	}
 	return 0
 }

@@ -42,8 +42,9 @@ func (f Facts) lastReading(meter MeterID, now time.Time) (last Reading, known bo
 
 // suits notes what of an answer that is acceptable by itself does not go with
 // what is known at the mill: a meter that runs backwards, a person who is not of
-// the crew or not qualified.
-func (f Facts) suits(item Item, a Answer, now time.Time) error {
+// the crew, not qualified or too young, an item passed by somebody not qualified
+// for it. What is wrong is reported by anybody.
+func (f Facts) suits(item Item, a Answer, by procedures.Person, now time.Time) error {
 	var bad plain.Problems
 	if item.Kind == MeterReading && a.Number != nil && !a.Replaced {
 		last, known := f.lastReading(item.Meter, now)
@@ -56,11 +57,43 @@ func (f Facts) suits(item Item, a Answer, now time.Time) error {
 			bad.Unless(false, "person", "somebody of the crew")
 			return bad.Err()
 		}
-		bad.Unless(item.Qualified != ForLifting || f.People[at].QualifiedLifting, "person", "somebody recorded as qualified for lifting gear")
-		bad.Unless(item.Qualified != ForElectrical || f.People[at].QualifiedElectrical, "person", "somebody recorded as qualified for electrical work")
-		bad.Unless(item.Qualified.Known(), "person", "somebody whose qualification is known here")
+		f.qualifies(&bad, "person", item, f.People[at], now)
+	}
+	if item.Kind != Somebody && item.Qualified != AnyOfCrew && a.Result == OK {
+		f.qualifies(&bad, "result", item, by, now)
 	}
 	return bad.Err()
+}
+
+// qualifies notes at the field what keeps p from being the qualified person of
+// the item at that time. Being of the crew alone bars nobody under 18 from being
+// named; signing does.
+func (f Facts) qualifies(bad *plain.Problems, field string, item Item, p procedures.Person, now time.Time) {
+	kind := procedures.Site
+	switch item.Qualified {
+	case AnyOfCrew:
+		return
+	case ForLifting:
+		kind = procedures.Hoist
+		bad.Unless(p.LiftingAt(now), field, "somebody recorded as qualified for lifting gear")
+	case ForElectrical:
+		bad.Unless(p.ElectricalAt(now), field, "somebody recorded as qualified for electrical work")
+	default:
+		bad.Unless(false, field, "somebody whose qualification is known here")
+	}
+	bad.Unless(f.Minors.May(p, kind, now) == nil, field, "somebody the law lets do this: %s is under 18", p.Name)
+}
+
+// Named are the people who may be named at the item at that time.
+func (f Facts) Named(item Item, now time.Time) []procedures.Person {
+	var may []procedures.Person
+	for _, p := range f.People {
+		var bad plain.Problems
+		if f.qualifies(&bad, "person", item, p, now); p.Works() && len(bad) == 0 {
+			may = append(may, p)
+		}
+	}
+	return may
 }
 
 // Known tells whether q is one of the qualifications, or none.

@@ -93,4 +93,6 @@ type Facts struct {
 
 	People   []procedures.Person // the mill's, those who left among them
 	Readings []Reading           // at least the newest of each meter
+
+	Minors procedures.MinorRule // what people under 18 may do here; zero: nothing
 }

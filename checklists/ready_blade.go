@@ -12,18 +12,17 @@ import (
 const HeldByBlade HoldKind = "blade"
 
 // holdByBlade holds every head saw while the saw reported fitted is out of use,
-// cracked to its limit or marked for less than the spindle's speed, and while
-// none is reported fitted at a mill that reports it. A mill that has never
-// reported a saw fitted keeps no such register.
+// cracked to its limit or marked for less than the spindle's speed, while none is
+// reported fitted at a mill that reports it, and while what was read off the saw
+// since speaks against it. A mill that has never reported a saw fitted keeps no
+// such register; a saw that is out of use holds there too, once it was read off
+// the spindle.
 func (f Facts) holdByBlade(found holdMap, now time.Time) {
 	var last BladeAct
 	for _, a := range f.BladeActs {
 		if (a.Work == BladeFitted || a.Work == BladeTakenOff) && !a.On.Before(last.On) {
 			last = a
 		}
-	}
-	if last.Blade == "" {
-		return
 	}
 	on, some := FittedBlade(Blades(f.Blades, f.BladeActs))
 	hold := func(h Hold) {
@@ -37,6 +36,10 @@ func (f Facts) holdByBlade(found holdMap, now time.Time) {
 				found.put(f.Plant.ReachedByStop(e.ID), h)
 			}
 		}
+	}
+	f.holdByReading(hold, on, some, last.On, now)
+	if last.Blade == "" {
+		return
 	}
 	if !some {
 		hold(Hold{Since: last.On, By: last.By, Ref: string(last.Blade), Reason: plain.Say("No saw is reported fitted."), Clears: plain.Say("Whoever fits the next saw reports it in the saw register.")})

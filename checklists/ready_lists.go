@@ -38,13 +38,15 @@ func (f Facts) newest(now time.Time, which func(Schedule) bool) []List {
 
 // holdByLists holds what is due or was not checked, and what no list covers.
 func (f Facts) holdByLists(found holdMap, now time.Time) {
-	lists := f.holding(now)
+	named, asked := f.coverage(now)
 	for _, e := range f.Plant {
-		covered := e.Kind == procedures.Site
-		for _, l := range lists {
-			covered = covered || l.Schedule.Every != OnEvent && l.Covers(e.ID)
-		}
-		if !covered {
+		switch {
+		case e.Kind == procedures.Site || asked[e.ID]:
+		case named[e.ID]:
+			found.put([]procedures.EquipmentID{e.ID}, Hold{Kind: HeldUnread, From: e.ID,
+				Reason: plain.Say("The check that was signed asked nothing about this."),
+				Clears: plain.Say("Somebody goes through the check again and answers so that it is asked about, or the supervisor publishes a list that asks about it each time.")})
+		default:
 			found.put([]procedures.EquipmentID{e.ID}, Hold{Kind: HeldUnread, From: e.ID,
 				Reason: plain.Say("No list in force checks this before it runs."),
 				Clears: plain.Say("The supervisor publishes a list that checks it.")})
@@ -52,30 +54,45 @@ func (f Facts) holdByLists(found holdMap, now time.Time) {
 	}
 	for _, l := range f.newest(now, func(s Schedule) bool { return s.Holds || s.HoldsLate }) {
 		f.holdOutgrown(found, l)
-		switch state := f.Due(l, now); {
-		case state.Status == IsDone:
-			f.holdUnchecked(found, l, state, now)
-		case state.holds(l.Schedule):
+		state := f.Due(l, now)
+		if state.holds(l.Schedule) {
 			f.holdDue(found, l, state, now)
 		}
+		f.holdUnchecked(found, l, state, now)
 	}
 }
 
+// coverage is the equipment named by lists that hold until they are done, and of
+// it what they ask about as far as they are answered. One that is not done holds
+// what it names anyway.
+func (f Facts) coverage(now time.Time) (named, asked map[procedures.EquipmentID]bool) {
+	named, asked = make(map[procedures.EquipmentID]bool), make(map[procedures.EquipmentID]bool)
+	for _, l := range f.holding(now) {
+		if l.Schedule.Every == OnEvent {
+			continue
+		}
+		var askings map[ItemID]Asking
+		if state := f.Due(l, now); state.Status == IsDone {
+			askings = l.Askings(f.counting(l, state, now))
+		}
+		for _, item := range l.Asks() {
+			named[item.Equipment] = true
+			asked[item.Equipment] = asked[item.Equipment] || askings[item.ID] != NotAsked
+		}
+	}
+	return named, asked
+}
+
 // holds tells whether a list that is not done holds: until it is done, or once
-// it is late. A supervisor's reason frees only what waits for a check that is
-// late in the calendar and may be done the next time.
+// its time is over. A closure puts off what is said and not what is held. A
+// supervisor's reason frees only what waits for a check that is late in the
+// calendar and may be done the next time.
 func (state DueState) holds(s Schedule) bool {
-	if state.Status == NotCalled {
-		return false
-	}
-	if s.Holds {
-		return true
-	}
 	switch state.Status {
-	case IsDue, NoShift:
+	case IsDone, NotCalled:
 		return false
-	case IsExcused:
-		return state.Excuse != nil && !s.Every.calendar() && s.Every != EachShift
+	case IsDue, NoShift, IsExcused:
+		return s.Holds || state.over
 	}
 	return true
 }
@@ -100,6 +117,13 @@ func (f Facts) holdOutgrown(found holdMap, l List) {
 func (f Facts) holdDue(found holdMap, l List, state DueState, now time.Time) {
 	h := Hold{Kind: HeldByDue, Since: state.Starts, Ref: string(l.ID), Reason: state.Said,
 		Clears: plain.Say("Go through it and sign: %s.", l.Title)}
+	switch quiet := state.over && state.Excuse == nil; {
+	case quiet && state.Status == IsExcused && l.Schedule.Every == AfterHours:
+		h.Reason = plain.Say("%s: the meter was not read of late, so the running hours are not known.", l.Title)
+		h.Clears = plain.Say("Read the meter, and go through it and sign: %s.", l.Title)
+	case quiet && (state.Status == IsDue || state.Status == IsExcused) && l.Schedule.Every != AfterHours:
+		h.Reason = plain.Say("%s is over its time. Closing the mill or excusing it checks no machine.", l.Title)
+	}
 	if h.Since.After(now) {
 		h.Since = state.Opens
 	}
@@ -141,24 +165,56 @@ func (f Facts) heldBy(l List, state DueState) []procedures.EquipmentID {
 	return held
 }
 
-// holdUnchecked holds the equipment of each stop item that the inspections
-// which count now, with what was added to them, leave without a look.
+// holdUnchecked holds the equipment of each stop item that was left without a
+// look when the list was last gone through, and since.
 func (f Facts) holdUnchecked(found holdMap, l List, state DueState, now time.Time) {
-	given := f.counting(l, state, now)
-	askings := l.Askings(given)
-	for _, item := range l.Asks() {
-		answer, answered := given[item.ID]
-		if askings[item.ID] == NotAsked || item.Severity == Mend || answered && (answer.Result == OK || answer.Result == Found) {
-			continue
-		}
-		h := Hold{Kind: HeldUnchecked, From: item.Equipment, Since: state.Done.At, By: answer.By, Ref: string(l.ID),
-			Reason: plain.Say("Not checked: %s", item.Said()),
-			Clears: plain.Say("Somebody checks it and signs the answer.")}
-		if answer.Note != "" {
-			h.Reason = plain.Say("Not checked: %s (%s)", item.Said(), answer.Note)
-		}
+	given, last := f.lastGone(l, state, now)
+	if last == nil {
+		return
+	}
+	for _, item := range unchecked(l, given) {
+		answer := given[item.ID]
+		h := Hold{Kind: HeldUnchecked, From: item.Equipment, Since: last.At, By: answer.By, Ref: string(l.ID),
+			Reason: item.uncheckedSaid(answer), Clears: plain.Say("Somebody checks it and signs the answer.")}
 		found.put(f.Plant.ReachedByStop(item.Equipment), h)
 	}
+}
+
+func (i Item) uncheckedSaid(answer Answer) plain.Sentence {
+	if answer.Note != "" {
+		return plain.Say("Not checked: %s (%s)", i.Said(), answer.Note)
+	}
+	return plain.Say("Not checked: %s", i.Said())
+}
+
+// unchecked are the stop items that are asked, and neither OK nor a defect.
+func unchecked(l List, given map[ItemID]Answer) []Item {
+	askings := l.Askings(given)
+	var left []Item
+	for _, item := range l.Asks() {
+		answer := given[item.ID]
+		if askings[item.ID] != NotAsked && item.Severity != Mend && answer.Result != OK && answer.Result != Found {
+			left = append(left, item)
+		}
+	}
+	return left
+}
+
+// lastGone is what counts of the list now; where it is not done, what counted
+// when it was last signed, with what was added to it since. The inspection is
+// nil where the list was never gone through.
+func (f Facts) lastGone(l List, state DueState, now time.Time) (map[ItemID]Answer, *Inspection) {
+	if state.Status == IsDone {
+		return f.counting(l, state, now), state.Done
+	}
+	p := f.past()
+	last := newest(p.signed(l.ID, now), always(now))
+	if last == nil {
+		return nil, nil
+	}
+	then := l
+	then.InForce = p.begun(l) // the version of that time may have been an earlier one
+	return f.counting(l, p.due(then, f.Mill, last.At), now), last
 }
 
 // counting is the newest answer to each item in the inspections that count for
@@ -168,6 +224,9 @@ func (f Facts) counting(l List, state DueState, now time.Time) map[ItemID]Answer
 	signed := make(map[ItemID]time.Time, len(l.Items))
 	add := func(answers []Answer, at time.Time) {
 		for _, a := range answers {
+			if l.Schedule.Every == OnEvent && state.Status == IsDone && a.At.Before(state.Opens) {
+				continue // looked at before the event, and signed after
+			}
 			if !at.Before(signed[a.Item]) {
 				given[a.Item], signed[a.Item] = a, at
 			}

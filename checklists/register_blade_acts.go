@@ -53,7 +53,7 @@ func (w BladeWork) Words() plain.Sentence {
 }
 
 // AsksCracks tells whether the work is not entered without the length of the
-// longest crack: WAC 296-78-610(1), cracks are looked for each time teeth are
+// longest crack: WAC 296-78-610(2), cracks are looked for each time teeth are
 // filed or set.
 func (w BladeWork) AsksCracks() bool {
 	return w == BladeFiled || w == BladeLooked || w == BladeReturned
@@ -166,7 +166,7 @@ func (s BladeStanding) Against(spindle float64) []procedures.Gap {
 		unless(false, "", "It was put out of use on %[1]s: %[2]s", plain.Day(s.Out.On), s.Out.Note)
 	}
 	if s.Over != nil {
-		unless(false, crackClause, "A crack of %[1]s was found on %[2]s; at %[3]s a saw of this size is out of use, and only a sawsmith mends it.", plain.Gauged(*s.Over.Crack), plain.Day(s.Over.On), s.CrackLimit())
+		unless(false, crackClause, "A crack of %[1]s was found on %[2]s; from %[3]s on, a saw of this size is out of use, and only a sawsmith mends it.", plain.Gauged(*s.Over.Crack), plain.Day(s.Over.On), s.CrackLimit())
 	}
 	unless(s.Looked != nil, crackClause, "Nobody has entered yet that it was looked over for cracks.")
 	unless(s.Marked > 0, markClause, "No speed is entered as etched on it, and a saw without a mark may not be fitted.")
@@ -214,7 +214,7 @@ func (s BladeStanding) Enter(a BladeAct, by procedures.Person, all []BladeStandi
 	var bad plain.Problems
 	bad.Unless(slices.Contains(BladeWorks(), a.Work), "work", "what was done")
 	bad.Unless(!a.On.IsZero() && !a.On.After(now), "on", "when it was done, not later than now")
-	bad.Unless(!a.Work.AsksCracks() || a.Crack != nil, "crack", "the length of the longest crack, 0 for none: cracks are looked for each time teeth are filed or set, WAC 296-78-610(1)")
+	bad.Unless(!a.Work.AsksCracks() || a.Crack != nil, "crack", "the length of the longest crack, 0 for none: cracks are looked for each time teeth are filed or set, WAC 296-78-610(2)")
 	bad.Unless(a.Crack == nil || *a.Crack >= 0 && *a.Crack <= s.Diameter, "crack", "a length from 0 to the saw's own diameter")
 	bad.Unless(tidy(a.Who, longestMark), "who", "a name, in at most %d letters", longestMark)
 	bad.Unless(tidy(a.Note, LongestNote), "note", "at most %d letters", LongestNote)

@@ -70,11 +70,11 @@ func anOperator() procedures.Person {
 	return procedures.Person{ID: "ada", Name: "Ada", Role: procedures.Operator}
 }
 
-// WAC 296-78-610(1): cracks are looked for each time teeth are filed or set.
+// WAC 296-78-610(2): cracks are looked for each time teeth are filed or set.
 func TestFilingIsNotEnteredWithoutTheCrackLookedFor(t *testing.T) {
 	all := checklists.Blades([]checklists.Blade{sawOf("a", "A-1", 52, 700)}, nil)
 	_, err := all[0].Enter(checklists.BladeAct{Work: checklists.BladeFiled, On: monday}, anOperator(), all, 600, underWay)
-	require.NotNil(t, problems(t, err).For("crack"))
+	require.Contains(t, problems(t, err).For("crack").String(), "WAC 296-78-610(2)")
 	kept, err := all[0].Enter(checklists.BladeAct{Work: checklists.BladeFiled, On: monday, Crack: inches(0)}, anOperator(), all, 600, underWay)
 	require.NoError(t, err)
 	require.Equal(t, procedures.PersonID("ada"), kept.By)

@@ -21,7 +21,7 @@ const (
 func (w SafetyWork) Words() plain.Sentence {
 	switch w {
 	case SafetyLook:
-		return plain.Say("looked at")
+		return plain.Say("visual inspection")
 	case SafetyMaintenance:
 		return plain.Say("yearly maintenance")
 	case SafetyEmptied:

@@ -22,7 +22,13 @@ func (r Remindable) lists(now time.Time) []Reminder {
 			one.State = ReminderDue
 		case IsLate, DueUnknown:
 			one.State = ReminderOverdue
-		default:
+		case IsExcused:
+			if state.Excuse != nil && (l.Schedule.Every.sinceDone() || l.Schedule.Every == OnEvent) && state.holds(l.Schedule) {
+				one.State = ReminderDue // no machine is checked by an excuse
+			}
+		}
+		if one.State == ReminderLater {
+			all = append(all, r.unchecked(l, state, now)...)
 			if one.From.IsZero() && one.Due.IsZero() {
 				continue // by hours run or on event: no time is known, and nothing is due
 			}
@@ -35,6 +41,23 @@ func (r Remindable) lists(now time.Time) []Reminder {
 		all = append(all, one)
 	}
 	return all
+}
+
+// unchecked reminds of the stop items that still hold, of a list that is not due.
+func (r Remindable) unchecked(l List, state DueState, now time.Time) []Reminder {
+	given, last := r.Facts.lastGone(l, state, now)
+	if last == nil || !l.Schedule.Holds && !l.Schedule.HoldsLate {
+		return nil
+	}
+	left := unchecked(l, given)
+	if len(left) == 0 {
+		return nil
+	}
+	said := left[0].uncheckedSaid(given[left[0].ID])
+	if len(left) > 1 {
+		said = plain.Say("%[1]s: %[2]d stop items were not checked.", l.Title, len(left))
+	}
+	return []Reminder{{Kind: AboutList, Subject: string(l.ID), Part: "unchecked", State: ReminderDue, From: last.At, What: said}}
 }
 
 func (r Remindable) defects(now time.Time) []Reminder {

@@ -75,7 +75,7 @@ func TestReminderTurnsFromLaterToOverdueOnItsDay(t *testing.T) {
 func TestListsRemindAsTheyStand(t *testing.T) {
 	list := everyDays(60)
 	r := checklists.Remindable{Facts: checklists.Facts{Mill: aMill(), Lists: []checklists.List{list}}}
-	r.Facts.Inspections = done(at("2025-01-30 15:00"))
+	r.Facts.Inspections = []checklists.Inspection{gone(list, "i", "2025-01-30 15:00")}
 	for now, want := range map[string]checklists.ReminderState{"2025-03-30 23:59": checklists.ReminderLater, "2025-03-31 00:00": checklists.ReminderDue, "2025-04-01 00:00": checklists.ReminderOverdue} {
 		state, is := stateOf(r, checklists.AboutList, string(list.ID), "", at(now))
 		require.True(t, is)

@@ -98,6 +98,21 @@ func (l List) Item(id ItemID) (Item, bool) {
 	return Item{}, false
 }
 
+// written is the id its author gave the item asked under this one.
+func (id ItemID) written() ItemID {
+	written, _, _ := strings.Cut(string(id), nthMark)
+	return ItemID(written)
+}
+
+// alike are two repeats to hold against each other: how often one is asked
+// counts once both are published.
+func alike(before, after Repeat) (Repeat, Repeat) {
+	if before.Times == 0 || after.Times == 0 {
+		before.Times, after.Times = 0, 0
+	}
+	return before, after
+}
+
 func (r Repeat) times() int {
 	if r.Times > 0 {
 		return min(r.Times, mostTimes)

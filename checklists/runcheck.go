@@ -21,12 +21,14 @@ const RunCheckLasts = 30 * time.Minute
 //
 // draft holds the answers of a walk under way on list; list is zero when there
 // is none. They count for that version of the list and no other. What was signed
-// for the present shift or period counts for its own list.
+// for the present shift or period counts for its own list. Nothing answered
+// before an event counts for a list that the event calls for.
 //
 // It is refused, with a [plain.Refusal] that names what is missing, while any
 // lockout, stop defect, departure or doubt about the facts holds any of these,
 // and until every stop item done locked out or stopped is answered OK for all
-// of them and for the site, in every list in force that holds any of them.
+// of them and for the site, in every list in force that holds any of them until
+// it is done or that is over its time, and those left unchecked in any other.
 func AllowRunCheck(id RunCheckID, f Facts, list List, draft []Answer, equipment []procedures.EquipmentID, by procedures.Person, now time.Time) (RunCheck, error) {
 	if !by.Works() {
 		return RunCheck{}, plain.Refuse("", "Only somebody of the crew runs a machine for checking. Sign in as yourself.")
@@ -82,12 +84,13 @@ func (f Facts) nameOf(id procedures.EquipmentID) string {
 }
 
 // notReady names the items that have to be answered OK before the equipment is
-// turned and are not, in the list walked and in every other that holds any of it.
+// turned and are not, in the list walked and in every other that holds any of
+// it: all its items, or those left unchecked where nothing else of it holds.
 func (f Facts) notReady(walked List, draft []Answer, covered []procedures.EquipmentID, now time.Time) []string {
 	if walked.ID != "" && !walked.inForce(now) {
 		return []string{"a list in force"}
 	}
-	asked := f.holding(now)
+	asked := f.newest(now, func(s Schedule) bool { return s.Holds || s.HoldsLate })
 	isWalked := func(l List) bool { return l.ID == walked.ID && l.Version == walked.Version }
 	known := func(l List) bool { return l.ID == walked.ID }
 	if walked.ID != "" && !slices.ContainsFunc(asked, known) {
@@ -105,7 +108,7 @@ func (f Facts) notReady(walked List, draft []Answer, covered []procedures.Equipm
 		if isWalked(l) {
 			answers = draft
 		}
-		for _, item := range f.notOK(l, answers, covered, now) {
+		for _, item := range f.notOK(l, known(l), answers, covered, now) {
 			if isWalked(l) {
 				missing = append(missing, string(item))
 				continue
@@ -117,17 +120,19 @@ func (f Facts) notReady(walked List, draft []Answer, covered []procedures.Equipm
 }
 
 // notOK is the items of one list that keep the equipment from being turned.
-func (f Facts) notOK(list List, draft []Answer, covered []procedures.EquipmentID, now time.Time) []ItemID {
-	given := make(map[ItemID]Answer)
+func (f Facts) notOK(list List, walked bool, draft []Answer, covered []procedures.EquipmentID, now time.Time) []ItemID {
 	state := f.Due(list, now)
-	if state.Status == NotCalled {
-		return nil
-	}
-	if state.Status == IsDone {
-		given = f.counting(list, state, now)
+	whole := state.Status != NotCalled && (walked || list.Schedule.Holds || state.holds(list.Schedule))
+	given := make(map[ItemID]Answer)
+	if !whole || state.Status == IsDone {
+		signed, last := f.lastGone(list, state, now)
+		if last == nil {
+			return nil
+		}
+		given = signed
 	}
 	for item, answer := range latest(draft, now) {
-		if fresh(list, f.Mill, answer.At, now) {
+		if fresh(list, f.Mill, answer.At, now) && !state.calledSince(answer.At) {
 			given[item] = answer
 		}
 	}
@@ -141,6 +146,7 @@ func (f Facts) notOK(list List, draft []Answer, covered []procedures.EquipmentID
 		stops := answer.Result == Found && answer.Severity != Mend
 		needed := item.Severity != Mend && item.State != Running && askings[item.ID] != NotAsked
 		switch {
+		case !whole && (answer.Result == OK || answer.Result == Found && !stops):
 		case answered && item.stands(answer) == nil && answer.Result == OK:
 		case stops && f.settled(list.ID, answer):
 		case needed || stops:
@@ -148,6 +154,12 @@ func (f Facts) notOK(list List, draft []Answer, covered []procedures.EquipmentID
 		}
 	}
 	return missing
+}
+
+// calledSince tells whether something happened after that moment that calls for
+// the list and is not answered.
+func (state DueState) calledSince(at time.Time) bool {
+	return len(state.Calls) > 0 && at.Before(state.Calls[len(state.Calls)-1].Happened)
 }
 
 // settled tells whether the defect found at an item of the list was signed and

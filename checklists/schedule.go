@@ -38,11 +38,15 @@ type DueState struct {
 	Calls  []Event // what calls for a list on event, the oldest first
 	Hours  float64 // running hours since last done, where they are known
 
+	// over: its time is over for the machines, with no closure taken off, or it
+	// is not known that it isn't.
+	over   bool
 	people []procedures.PersonID // named for the shift
 }
 
 // Closure is a time the mill is closed: a day off, a holiday, an idle season.
-// Shifts that would start in it don't take place.
+// Shifts that would start in it don't take place. Of other lists it puts off what
+// is said, and nothing that is held: a machine can be run in it all the same.
 type Closure struct {
 	From   time.Time `json:"from"`
 	Until  time.Time `json:"until"`
@@ -151,16 +155,19 @@ func (p past) dueByCalendar(state DueState, list List, mill Mill, signed []*Insp
 		state.Said = plain.Say("%s was done %s.", list.Title, state.Done.At)
 		return state
 	}
+	before := w.period(list.Schedule.Every, now, -1)
+	passed := p.excuse(list.ID, before.From) == nil && !now.Before(w.later(present.From, list.Schedule.Grace))
+	state.over = passed && p.undone(list, signed, before)
 	if closed := mill.closed(now); closed != nil {
 		return state.closedFor(closed)
 	}
 	if excuse := p.excuse(list.ID, present.From); excuse != nil {
+		state.over = false // it may be done the next time
 		return state.excusedBy(excuse, list)
 	}
 	state.Status = IsDue
 	state.Said = plain.Say("%s is due until %s.", list.Title, present.Until)
-	before := w.period(list.Schedule.Every, now, -1)
-	if p.missed(list, mill, signed, before) && p.excuse(list.ID, before.From) == nil && !now.Before(w.later(present.From, list.Schedule.Grace)) {
+	if passed && p.missed(list, mill, signed, before) {
 		state.Status = IsLate
 		state.Said = plain.Say("%s is due until %s, and was not done the time before.", list.Title, present.Until)
 	}
@@ -170,11 +177,12 @@ func (p past) dueByCalendar(state DueState, list List, mill Mill, signed []*Insp
 // missed tells whether a period that is over went by without the list: only one
 // it was in force for from its beginning, and not closed all through.
 func (p past) missed(list List, mill Mill, signed []*Inspection, before span) bool {
-	missable := before.From.Before(before.Until) && !p.begun(list).After(before.From)
-	for _, c := range mill.Closed {
-		missable = missable && !(!c.From.After(before.From) && !c.Until.Before(before.Until))
-	}
-	return missable && newest(signed, before) == nil
+	return p.undone(list, signed, before) && !mill.closedThrough(before)
+}
+
+// undone is missed, whether the mill was closed or not.
+func (p past) undone(list List, signed []*Inspection, before span) bool {
+	return before.From.Before(before.Until) && !p.begun(list).After(before.From) && newest(signed, before) == nil
 }
 
 func (state DueState) closedFor(c *Closure) DueState {
@@ -197,6 +205,18 @@ func (m Mill) closed(now time.Time) *Closure {
 		}
 	}
 	return nil
+}
+
+// closedThrough tells whether the mill is closed for all of that time, by one
+// closure or by several that adjoin.
+func (m Mill) closedThrough(s span) bool {
+	at := s.From
+	for range m.Closed {
+		if closed := m.closed(at); closed != nil && at.Before(s.Until) {
+			at = closed.Until
+		}
+	}
+	return !at.Before(s.Until)
 }
 
 // openDay is t, the end of a day by which something is to be done, or where the

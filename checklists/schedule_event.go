@@ -8,21 +8,25 @@ import (
 	"stillsaw/procedures/plain"
 )
 
-// dueOnEvent: due from the oldest event no inspection was signed after, late
-// from the end of its day and the grace on.
+// dueOnEvent: due from the oldest event that no inspection begun after it has
+// answered and nobody excused, late from the end of its day and the grace on.
 func (p past) dueOnEvent(state DueState, list List, mill Mill, signed []*Inspection, now time.Time, w wall) DueState {
-	last := newest(signed, always(now))
-	var answered *Event
+	var last *Inspection // the newest that answers the last event answered
+	var answered, first *Event
 	events := p.calling(list, now, w)
-	for i, e := range events {
-		if last != nil && !last.At.Before(e.Happened) {
-			answered = &events[i]
+	for i := range events {
+		e := &events[i]
+		if done := newestSeen(signed, e.Happened); done != nil {
+			answered, last = e, done
 			continue
 		}
-		state.Calls = append(state.Calls, e)
+		state.Calls = append(state.Calls, *e)
+		state.over = state.over || !now.Before(w.later(e.Happened, 1+list.Schedule.Grace))
+		if first == nil || p.excuse(list.ID, first.Happened) != nil && p.excuse(list.ID, e.Happened) == nil {
+			first = e
+		}
 	}
-	if len(state.Calls) > 0 {
-		first := state.Calls[0]
+	if first != nil {
 		state.Opens, state.Starts = first.Happened, first.Happened
 		state.Ends = mill.openDay(w.later(first.Happened, 1+list.Schedule.Grace), w)
 		state.Status = IsDue
@@ -42,6 +46,30 @@ func (p past) dueOnEvent(state DueState, list List, mill Mill, signed []*Inspect
 	state.Status = NotCalled
 	state.Said = plain.Say("%s is not called for: nothing of the kind is reported since it took force.", list.Title)
 	return state
+}
+
+// newestSeen returns the last signed of the inspections in which nothing was
+// looked at before that time, or nil.
+func newestSeen(signed []*Inspection, since time.Time) *Inspection {
+	var last *Inspection
+	for _, in := range signed {
+		if !in.seenFrom().Before(since) && (last == nil || !in.At.Before(last.At)) {
+			last = in
+		}
+	}
+	return last
+}
+
+// seenFrom is when the first thing was looked at that an inspection tells of:
+// its oldest answer, else when it was begun or, without that, signed.
+func (in *Inspection) seenFrom() time.Time {
+	if len(in.Answers) > 0 {
+		return slices.MinFunc(in.Answers, func(a, b Answer) int { return a.At.Compare(b.At) }).At
+	}
+	if in.Began.IsZero() {
+		return in.At
+	}
+	return in.Began
 }
 
 // calling are the events the list is for, by when they happened: since it took

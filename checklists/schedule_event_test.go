@@ -205,3 +205,102 @@ func TestListsOnEventAgreeWithANotepad(t *testing.T) {
 	})
 	require.Len(t, seen, 3, "%v", seen)
 }
+
+// Seen to fail while the time of signing decided.
+func TestWalkBegunBeforeAnEventDoesNotAnswerIt(t *testing.T) {
+	f := eventFacts(t)
+	l := listed(f.Lists, checklists.AfterJam)
+	f.Events = []checklists.Event{happened(checklists.Jam, "head-saw", "2025-06-04 07:00"), happened(checklists.Jam, "carriage", "2025-06-04 07:40")}
+	in := gone(l, "j1", "2025-06-04 07:45")
+	in.Answers[0].At = at("2025-06-04 07:10") // one of them before the second jam
+	f.Inspections = append(f.Inspections, in)
+	state := f.Due(l, underWay)
+	require.Equal(t, checklists.IsDue, state.Status)
+	require.Len(t, state.Calls, 1, "the first one is answered")
+	require.Equal(t, checklists.Held, readiness(t, f, underWay)["carriage"].Status)
+	in.Answers[0].At = at("2025-06-04 07:40")
+	require.Equal(t, checklists.IsDone, f.Due(l, underWay).Status, "it may have begun before, if nothing was answered")
+	in.Answers = nil
+	f.Inspections[1] = in
+	require.Equal(t, checklists.IsDue, f.Due(l, underWay).Status, "begun at 07:35, and no answers that tell")
+
+	proper := gone(l, "j2", "2025-06-04 07:50", "S1")
+	stale := gone(l, "j3", "2025-06-04 08:00")
+	for i := range stale.Answers {
+		stale.Answers[i].At = at("2025-06-04 07:30")
+	}
+	f.Inspections = append(f.Inspections[:1], proper)
+	require.Equal(t, checklists.IsDone, f.Due(l, underWay).Status)
+	left := kinds(readiness(t, f, underWay)["head-saw"])
+	f.Inspections = append(f.Inspections, stale)
+	require.Equal(t, left, kinds(readiness(t, f, underWay)["head-saw"]), "signed later, seen earlier")
+}
+
+func TestRunCheckTakesNoAnswerFromBeforeTheEvent(t *testing.T) {
+	f := eventFacts(t)
+	l := listed(f.Lists, checklists.AfterJam)
+	f.Events = []checklists.Event{happened(checklists.Jam, "head-saw", "2025-06-04 08:40")}
+	ask := func(when string) error {
+		_, err := checklists.AllowRunCheck("r", f, l, gone(l, "", when).Answers, machines, sawyer(), underWay)
+		return err
+	}
+	var asked checklists.ItemID
+	for _, i := range l.Asks() {
+		if i.Severity == checklists.Stop && i.State == checklists.Stopped && i.Kind == checklists.Choice {
+			asked = i.ID
+		}
+	}
+	require.NotEmpty(t, asked)
+	require.Contains(t, refusal(t, ask("2025-06-04 08:35")).Error(), string(asked))
+	if err := ask("2025-06-04 08:45"); err != nil {
+		require.NotContains(t, err.Error(), string(asked))
+	}
+}
+
+// Each event is excused by itself. Seen to fail while the first one's excuse
+// covered all.
+func TestExcusedEventHidesNoLaterOne(t *testing.T) {
+	f := eventFacts(t)
+	for i := range f.Lists {
+		if f.Lists[i].ID == checklists.AfterJam {
+			f.Lists[i].Schedule.Holds, f.Lists[i].Schedule.HoldsLate = false, true
+		}
+	}
+	l := listed(f.Lists, checklists.AfterJam)
+	f.Events = []checklists.Event{happened(checklists.Jam, "head-saw", "2025-06-01 07:00")}
+	e, err := checklists.ExcuseMiss("x", f, l.ID, at("2025-06-01 07:00"), "sawed on", boss(), at("2025-06-03 07:00"))
+	require.NoError(t, err)
+	f.Excuses = []checklists.Excuse{e}
+	require.Equal(t, checklists.IsExcused, f.Due(l, underWay).Status)
+	require.Equal(t, checklists.Held, readiness(t, f, underWay)["head-saw"].Status, "no machine is checked by an excuse")
+	f.Events = append(f.Events, happened(checklists.Jam, "carriage", "2025-06-04 07:00"))
+	state := f.Due(l, underWay)
+	require.Equal(t, checklists.IsDue, state.Status)
+	require.Equal(t, at("2025-06-04 07:00"), state.Starts)
+	require.Len(t, state.Calls, 2)
+	require.Equal(t, checklists.Held, readiness(t, f, underWay)["head-saw"].Status, "the first is as little checked as before")
+	e, err = checklists.ExcuseMiss("y", f, l.ID, state.Starts, "that too", boss(), underWay)
+	require.NoError(t, err)
+	f.Excuses = append(f.Excuses, e)
+	state = f.Due(l, underWay)
+	require.Equal(t, checklists.IsExcused, state.Status)
+	require.Equal(t, "sawed on", state.Excuse.Reason, "the oldest")
+}
+
+func TestExcusedEventThatStillHoldsIsRemindedOf(t *testing.T) {
+	f := eventFacts(t)
+	l := listed(f.Lists, checklists.AfterJam)
+	f.Events = []checklists.Event{happened(checklists.Jam, "head-saw", "2025-06-03 07:00")}
+	e, err := checklists.ExcuseMiss("x", f, l.ID, at("2025-06-03 07:00"), "sawed on", boss(), underWay)
+	require.NoError(t, err)
+	f.Excuses = []checklists.Excuse{e}
+	require.Equal(t, checklists.Held, readiness(t, f, underWay)["head-saw"].Status)
+	reminded := func(f checklists.Facts) bool {
+		return slices.ContainsFunc(checklists.Remindable{Facts: f}.Reminders(underWay), func(r checklists.Reminder) bool {
+			return r.Kind == checklists.AboutList && r.Subject == string(l.ID) && r.State == checklists.ReminderDue
+		})
+	}
+	require.True(t, reminded(f))
+	f.Inspections = append(f.Inspections, gone(l, "j", "2025-06-04 07:00"))
+	require.False(t, reminded(f))
+}

@@ -104,10 +104,11 @@ func (p past) between(state DueState, list List, mill Mill, near []ShiftTime, si
 			next = s
 		}
 	}
+	missed := last != nil && p.missedShift(list, *last, signed, near)
+	state.over = missed && p.excuse(list.ID, last.Starts) == nil
 	if closed := mill.closed(now); closed != nil {
 		return state.closedFor(closed)
 	}
-	missed := last != nil && p.missedShift(list, *last, signed, near)
 	switch {
 	case missed && p.excuse(list.ID, last.Starts) != nil:
 		return state.about(*last).excusedBy(p.excuse(list.ID, last.Starts), list)

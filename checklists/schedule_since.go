@@ -31,13 +31,14 @@ func (p past) dueAfterDays(state DueState, list List, mill Mill, signed []*Inspe
 		base = last.At
 		state.Opens, state.Starts = base, w.later(base, list.Schedule.Days)
 	}
-	late := mill.openDay(w.later(base, list.Schedule.Days+1+list.Schedule.Grace), w)
+	limit := w.later(base, list.Schedule.Days+1+list.Schedule.Grace)
+	late := mill.openDay(limit, w)
 	if last != nil && now.Before(state.Starts) {
 		state.Status, state.Done, state.Ends = IsDone, last, state.Starts
 		state.Said = plain.Say("%s was done %s; next by %s.", list.Title, last.At, late)
 		return state
 	}
-	state.Ends = late
+	state.Ends, state.over = late, !now.Before(limit)
 	if !now.Before(late) {
 		state.Status = IsLate
 		state.Said = plain.Say("%s is late: it was to be done by %s.", list.Title, late)
@@ -60,8 +61,8 @@ func (p past) reason(state DueState, list List) DueState {
 }
 
 // dueAfterHours reckons running hours by the meter. Without a reading from when
-// it was last done, or with none of late, nothing is known unless the readings
-// alone show that it is due.
+// it was last done, with none of late, or with the meter changed in between,
+// nothing is known unless the readings alone show that it is due.
 func (p past) dueAfterHours(state DueState, list List, mill Mill, signed []*Inspection, now time.Time) DueState {
 	s := list.Schedule
 	if !(s.Hours > 0) || s.Meter == "" {
@@ -76,6 +77,9 @@ func (p past) dueAfterHours(state DueState, list List, mill Mill, signed []*Insp
 	state.Opens, state.Starts = base, base
 	run := meterRun(p.readings, s.Meter, base, now)
 	state.Hours = run.hours
+	stale := run.newest.IsZero() || now.Sub(run.newest) > MeterReadWithin
+	known := run.known || last == nil && !run.first.IsZero() && run.first.Sub(base) <= MeterReadWithin
+	state.over = stale || run.changed || !known || run.hours >= s.Hours+float64(s.Grace)
 	switch {
 	case run.hours >= s.Hours+float64(s.Grace):
 		state.Status, state.Starts = IsLate, run.reached(s.Hours)
@@ -85,16 +89,27 @@ func (p past) dueAfterHours(state DueState, list List, mill Mill, signed []*Insp
 		state.Status, state.Starts = IsDue, run.reached(s.Hours)
 		state.Said = plain.Say("%s is due: %s running hours since it was last done.", list.Title, hours(run.hours))
 		return p.reason(state, list)
+	case run.changed:
+		state.Said = plain.Say("%s: the meter was changed or set back since it was last done, so the hours since are not known. Do it again.", list.Title)
+		return state
+	case run.newest.IsZero():
+		state.Said = plain.Say("%s: the meter was never read, so the running hours are not known. Read the meter, and do it.", list.Title)
+		return state
+	case !known && last == nil:
+		state.Said = plain.Say("%s: it was never done, and the meter was not read when it took force, so the hours since are not known. Do it.", list.Title)
+		return state
+	case !known:
+		state.Said = plain.Say("%s: the meter was not read before it was last done, so the hours since are not known. Read the meter, and do it again.", list.Title)
+		return state
+	case stale && mill.closed(now) != nil:
+		return state.closedFor(mill.closed(now))
+	case stale:
+		state.Said = plain.Say("%s: the meter was last read %s. Read it again.", list.Title, run.newest)
+		return state
 	case last == nil:
 		state.Status = IsDue
 		state.Said = plain.Say("%s is due: it was never done.", list.Title)
 		return p.reason(state, list)
-	case !run.known:
-		state.Said = plain.Say("%s: the meter was not read before it was last done, so the hours since are not known. Read the meter, and do it again.", list.Title)
-		return state
-	case now.Sub(run.newest) > MeterReadWithin && mill.closed(now) == nil:
-		state.Said = plain.Say("%s: the meter was last read %s. Read it again.", list.Title, run.newest)
-		return state
 	}
 	state.Status, state.Done = IsDone, last
 	state.Said = plain.Say("%s was done %s; %s of %s running hours since.", list.Title, last.At, hours(run.hours), hours(s.Hours))
@@ -108,10 +123,12 @@ func (h hours) String() string { return strconv.FormatFloat(math.Round(10*float6
 
 // running is what a meter tells of the time since a moment.
 type running struct {
-	hours  float64
-	known  bool      // it was read at or before that moment
-	newest time.Time // reading; zero for none
-	steps  []step
+	hours   float64
+	known   bool      // it was read at or before that moment
+	changed bool      // since that moment it was replaced or shows less: the sum is a guess
+	first   time.Time // reading after that moment; zero for none
+	newest  time.Time // reading; zero for none
+	steps   []step
 }
 
 type step struct {
@@ -130,8 +147,9 @@ func (r running) reached(hours float64) time.Time {
 }
 
 // meterRun adds up what the meter went on since a moment: from its last reading
-// at or before it, else from the first after it. A meter changed or set back has
-// run from nought.
+// at or before it, else from the first after it. A meter changed or set back is
+// reckoned to have run from nought, and what the old one went on until then is
+// not known.
 func meterRun(readings []Reading, meter MeterID, since, now time.Time) running {
 	var own []Reading
 	for _, r := range readings {
@@ -147,12 +165,15 @@ func meterRun(readings []Reading, meter MeterID, since, now time.Time) running {
 			run.known = true
 			continue
 		}
+		if run.first.IsZero() {
+			run.first = r.At
+		}
 		if i == 0 {
 			continue
 		}
 		more := r.Value - own[i-1].Value
 		if r.Replaced || more < 0 {
-			more = r.Value
+			more, run.changed = r.Value, true
 		}
 		run.hours += more
 		run.steps = append(run.steps, step{r.At, run.hours})

@@ -150,7 +150,14 @@ func TestRunningHoursFollowTheMeter(t *testing.T) {
 	f, list := hoursFacts(50)
 	now := at("2025-06-10 12:00")
 	status := func() checklists.DueStatus { return f.Due(list, now).Status }
+	require.Equal(t, checklists.DueUnknown, status(), "never done, and the meter never read")
+	f.Readings = []checklists.Reading{reading(90, "2025-06-08 08:01")}
+	require.Equal(t, checklists.DueUnknown, status(), "not read in the week after it took force")
+	f.Readings = []checklists.Reading{reading(90, "2025-06-08 07:59")}
 	require.Equal(t, checklists.IsDue, status(), "never done")
+	f.Readings = []checklists.Reading{reading(90, "2025-06-02 08:00")}
+	require.Equal(t, checklists.DueUnknown, status(), "never done, and not read of late")
+	f.Readings = nil
 	f.Inspections = done(at("2025-06-05 08:00"))
 	require.Equal(t, checklists.DueUnknown, status(), "no reading at all")
 	f.Readings = []checklists.Reading{reading(130, "2025-06-10 08:00")}
@@ -166,12 +173,20 @@ func TestRunningHoursFollowTheMeter(t *testing.T) {
 
 	f.Readings = []checklists.Reading{reading(990, "2025-06-05 07:00"), reading(1000, "2025-06-06 07:00"), {Meter: "engine", Value: 12, At: at("2025-06-10 07:00"), Replaced: true}}
 	require.InDelta(t, 22, f.Due(list, now).Hours, 1e-9, "a new meter has run from nought")
+	require.Equal(t, checklists.DueUnknown, status(), "what the old one ran on until it was changed nobody read")
+	f.Readings[2].Replaced = false
+	require.Equal(t, checklists.DueUnknown, status(), "nor where it shows less and nobody said why")
+	again := f
+	again.Inspections = append(slices.Clone(f.Inspections), done(at("2025-06-10 08:00"))...)
+	require.Equal(t, checklists.IsDone, again.Due(list, now).Status, "done anew with the new one")
 	f.Readings[2].Meter = "tractor"
 	require.Equal(t, checklists.IsDone, status())
 	now = at("2025-06-13 07:01")
 	require.Equal(t, checklists.DueUnknown, status(), "read more than a week ago")
 	f.Mill.Closed = []checklists.Closure{{From: at("2025-06-07 00:00"), Until: at("2025-06-20 00:00"), Reason: "mud"}}
-	require.Equal(t, checklists.IsDone, status(), "nobody reads it while the mill is closed")
+	require.Equal(t, checklists.IsExcused, status(), "nobody reads it while the mill is closed")
+	f.Plant = aPlant()
+	require.Contains(t, kinds(readiness(t, f, now)["head-saw"]), checklists.HeldByDue, "and the hours are known as little")
 }
 
 func TestRunningHoursAgreeWithASlowSum(t *testing.T) {
@@ -199,4 +214,30 @@ func TestRunningHoursAgreeWithASlowSum(t *testing.T) {
 		require.InDelta(t, float64(values[49]-values[read]), f.Due(list, now).Hours, 1e-9)
 		require.GreaterOrEqual(t, f.Due(list, now).Hours, float64(values[49]-values[last]), "never fewer than were run")
 	})
+}
+
+// Seen to fail while a list by running hours that was never done stayed due.
+func TestRunningHoursNeverKnownHold(t *testing.T) {
+	f := checkedFacts(t, beforeShift)
+	l := aList()
+	l.ID, l.InForce = "hours", at("2024-01-01 12:00")
+	l.Schedule = checklists.Schedule{Every: checklists.AfterHours, Hours: 50, Meter: "engine", HoldsLate: true, Grace: 10}
+	f.Lists = append(f.Lists, l)
+	held := func(why string) {
+		require.Equal(t, []checklists.HoldKind{checklists.HeldByDue}, kinds(readiness(t, f, underWay)["head-saw"]), why)
+	}
+	held("never done, never read, 17 months")
+	f.Inspections = append(f.Inspections, gone(l, "h", "2025-05-29 07:00"))
+	f.Readings = []checklists.Reading{reading(100, "2025-05-29 06:50"), reading(101, "2025-06-04 06:00")}
+	require.Equal(t, checklists.MayRun, readiness(t, f, underWay)["head-saw"].Status)
+	f.Readings[1] = checklists.Reading{Meter: "engine", Value: 1, At: at("2025-06-04 06:00"), Replaced: true}
+	held("the meter was changed meanwhile")
+	f.Readings[1] = reading(152, "2025-06-04 06:00")
+	require.Equal(t, checklists.MayRun, readiness(t, f, underWay)["head-saw"].Status, "due, within its grace")
+	f.Readings[1].At = at("2025-05-30 07:00")
+	f.Inspections[1] = gone(l, "h", "2025-05-27 07:00")
+	f.Readings[0].At = at("2025-05-27 06:50")
+	f.Readings[1].At = at("2025-05-28 08:59")
+	require.Equal(t, checklists.MayRun, readiness(t, f, at("2025-06-04 08:58"))["head-saw"].Status)
+	held("due a week ago, and not read since: its grace may be over")
 }

@@ -27,6 +27,8 @@ type MinorRule struct {
 	// Allowed: a supervisor has signed that the law there lets them do it. It counts
 	// for nothing under the law of the United States, which bars it.
 	Allowed bool
+	// HandHoist: the hoist is worked by a hand chain, so it is not power-driven.
+	HandHoist bool
 }
 
 // Settled tells whether the law itself answers, so that nothing is left for the
@@ -44,6 +46,9 @@ func (r MinorRule) Clause(kind EquipmentKind) string {
 	}
 	switch kind {
 	case Hoist:
+		if r.HandHoist {
+			return millOrder
+		}
 		return hoistOrder
 	case HeadSaw, Carriage, DogsAndKnees, OffBearing:
 		return woodworkingOrder

@@ -114,9 +114,13 @@ func (p Person) MayKeep(before, after Person, secret bool) error {
 	return nil
 }
 
-// may is what p may do and nothing about who p is.
+// may is what p may do and nothing about who p is, with times that are equal where
+// they are the same moment.
 func (p Person) may() Person {
 	p.ID, p.Name, p.Left = "", "", false
+	for _, at := range []*time.Time{&p.DeputyFrom, &p.DeputyUntil, &p.ElectricalUntil, &p.LiftingUntil, &p.MinorUntil} {
+		*at = at.Round(0).UTC()
+	}
 	return p
 }
 

@@ -56,20 +56,29 @@ func TestLawBarsPeopleUnder18FromTheMachines(t *testing.T) {
 		for _, law := range []Law{LawUSFederal, LawUSState} {
 			for _, allowed := range []bool{false, true} {
 				var no *plain.Refusal
-				require.ErrorAs(t, MinorRule{law, allowed}.May(kid, kind, before), &no, "%s %s", law, kind)
+				require.ErrorAs(t, MinorRule{Law: law, Allowed: allowed}.May(kid, kind, before), &no, "%s %s", law, kind)
 				require.Contains(t, no.Clause, clause)
 			}
 			require.NoError(t, MinorRule{Law: law}.May(kid, kind, noon), "18 today")
 		}
 		for _, law := range []Law{LawCanada, LawUK, LawFarm, LawOther, ""} {
 			require.Error(t, MinorRule{Law: law}.May(kid, kind, before), "nobody has said it is allowed under %q", law)
-			require.Equal(t, law == "", MinorRule{law, true}.May(kid, kind, before) != nil, law)
+			require.Equal(t, law == "", MinorRule{Law: law, Allowed: true}.May(kid, kind, before) != nil, law)
 		}
 	}
 	kid.MinorUntil = time.Time{}
 	require.Error(t, MinorRule{Law: LawUSFederal}.May(kid, Hoist, noon.AddDate(50, 0, 0)), "with no day kept it holds until taken off")
 	kid.Minor = false
 	require.NoError(t, MinorRule{}.May(kid, Hoist, noon))
+}
+
+// 29 CFR 570.58 is of power-driven hoists; a hand chain is none, and stays part
+// of the sawmill, 29 CFR 570.54.
+func TestOrderOfPowerDrivenHoistsIsNotNamedForAHandChain(t *testing.T) {
+	rule := MinorRule{Law: LawUSFederal, HandHoist: true}
+	require.Contains(t, rule.Clause(Hoist), "570.54")
+	require.Error(t, rule.May(Person{ID: "kit", Minor: true}, Hoist, noon), "barred all the same")
+	require.Contains(t, rule.Clause(HeadSaw), "570.55")
 }
 
 func TestNobodyUnder18AnswersForWorkTheyAreBarredFrom(t *testing.T) {

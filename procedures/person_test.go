@@ -2,6 +2,7 @@ package procedures
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -97,4 +98,16 @@ func TestWhoSupervisesNothingKeepsNobody(t *testing.T) {
 		before := rapid.OneOf(rapid.Just(Person{}), anyPerson("ada"), anyPerson("bo")).Draw(t, "before")
 		require.Error(t, by.MayKeep(before, anyPerson("ada").Draw(t, "after"), rapid.Bool().Draw(t, "secret")))
 	})
+}
+
+// The same moment read back in another zone gives and takes nothing.
+func TestDeputyChangesANameWhereAQualificationEndsInAnyZone(t *testing.T) {
+	ends := time.Date(2027, 1, 1, 0, 0, 0, 0, time.FixedZone("", -12600))
+	before := Person{ID: "ben", Name: "Ben", Role: Operator, QualifiedLifting: true, LiftingUntil: ends}
+	after := before
+	after.Name, after.LiftingUntil = "Benjamin", ends.In(time.FixedZone("", 34200))
+	deputy := Person{ID: "dee", Role: Operator, Deputy: true}
+	require.NoError(t, deputy.MayKeep(before, after, false))
+	after.LiftingUntil = ends.Add(1)
+	require.Error(t, deputy.MayKeep(before, after, false))
 }

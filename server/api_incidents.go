@@ -22,6 +22,10 @@ func incidentOperations() []operation {
 			id := checklists.IncidentActionID(c.Params("action"))
 			return done(id, c.desk.ReportIncidentAction(c.ctx(), c.submission(), c.incidentID(), id, b.Done, c.person, c.now))
 		}),
+		writes("learnHarm", fiber.MethodPost, "/incidents/{incident}/harm", "/incidents/:id/harm", "Enter what harm was learnt of later, and when the mill was told", func(c *call, b apiHarm) (apiDone, error) {
+			id := c.incidentID()
+			return done(id, c.desk.LearnHarm(c.ctx(), c.submission(), id, checklists.Harm(b.Harm), b.Known.UTC(), c.person, c.now))
+		}),
 		writes("closeIncident", fiber.MethodPost, "/incidents/{incident}/closing", "/incidents/:id/close", "Close it with what was found out and changed", func(c *call, b apiReason) (apiDone, error) {
 			id := c.incidentID()
 			return done(id, c.desk.CloseIncident(c.ctx(), c.submission(), id, b.Reason, c.person, c.now))
@@ -54,6 +58,7 @@ type apiIncident struct {
 	At        time.Time              `json:"at"`
 	Defect    checklists.DefectID    `json:"defect,omitzero" says:"that holds its equipment"`
 	Departure checklists.DepartureID `json:"departure,omitzero" says:"that holds its equipment"`
+	HarmKnown time.Time              `json:"harm_known,omitzero" says:"when the mill was told of harm learnt of later"`
 	ClosedBy  procedures.PersonID    `json:"closed_by,omitzero"`
 	ClosedAt  time.Time              `json:"closed_at,omitzero"`
 	Reason    string                 `json:"reason,omitzero"`
@@ -76,7 +81,7 @@ type apiAction struct {
 
 func (c *call) incident(i checklists.Incident) apiIncident {
 	out := apiIncident{ID: i.ID, Kind: string(i.Kind), Equipment: i.Equipment, Happened: i.Happened, Where: i.Where, What: i.What, Present: i.Present, Harmed: i.Harmed, Harm: string(i.Harm), Photo: i.Photo,
-		By: i.By, At: i.At, Defect: i.Defect, Departure: i.Departure, ClosedBy: i.ClosedBy, ClosedAt: i.ClosedAt, Reason: i.Reason}
+		By: i.By, At: i.At, Defect: i.Defect, Departure: i.Departure, HarmKnown: i.HarmKnown, ClosedBy: i.ClosedBy, ClosedAt: i.ClosedAt, Reason: i.Reason}
 	out.ReportBy, out.Clause = i.ReportBy(procedures.Law(c.mill.SetUp.Law))
 	return out
 }
@@ -135,6 +140,12 @@ type apiActionPost struct {
 type apiActionDone struct {
 	signature
 	Done string `json:"done" says:"what was done"`
+}
+
+type apiHarm struct {
+	signature
+	Harm  string    `json:"harm" oneof:"first-aid|treated|hospital|amputation|eye|death"`
+	Known time.Time `json:"known" says:"when the mill was told"`
 }
 
 type apiReason struct {

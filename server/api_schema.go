@@ -31,6 +31,8 @@ func (s schemas) of(t reflect.Type) object {
 	switch t {
 	case reflect.TypeFor[time.Time]():
 		return object{"type": "string", "format": "date-time"}
+	case reflect.TypeFor[json.RawMessage]():
+		return object{}
 	case reflect.TypeFor[listFile]():
 		if s["ListFile"] == nil {
 			var schema object

@@ -42,7 +42,7 @@ func TestEveryScreenFitsPhoneAndDesk(t *testing.T) {
 	screens = append(screens, []server.Screen{
 		{Name: "program", Path: "/program"}, {Name: "program-edit", Path: "/program/edit"}, {Name: "training", Path: "/training"}, {Name: "training-new", Path: "/training/new"},
 		{Name: "training-whole", Path: "/training/new?next=yes&level=authorized&procedure=hoist"}, {Name: "training-of", Path: "/people/" + string(crew[0].ID) + "/training"},
-		{Name: "locks", Path: "/locks"}, {Name: "registers", Path: "/registers"}, {Name: "roles", Path: "/people/roles"}, {Name: "blades", Path: "/blades"}, {Name: "blade-new", Path: "/blades/new"}, {Name: "safety-new", Path: "/safety/new"}, {Name: "lock-new", Path: "/locks/new"}, {Name: "contractors", Path: "/contractors"}, {Name: "contractor-new", Path: "/contractors/new"},
+		{Name: "locks", Path: "/locks"}, {Name: "registers", Path: "/registers"}, {Name: "roles", Path: "/people/roles"}, {Name: "tokens", Path: "/mill/tokens"}, {Name: "api", Path: "/api"}, {Name: "blades", Path: "/blades"}, {Name: "blade-new", Path: "/blades/new"}, {Name: "safety-new", Path: "/safety/new"}, {Name: "lock-new", Path: "/locks/new"}, {Name: "contractors", Path: "/contractors"}, {Name: "contractor-new", Path: "/contractors/new"},
 		{Name: "procedure-new", Path: "/procedures/new?equipment=hoist"}, {Name: "procedure-hoist-edit", Path: "/procedures/hoist/edit"}, {Name: "procedure-compare", Path: "/procedures/hoist/compare"}, {Name: "procedure-publish", Path: "/procedures/hoist/publish"},
 		{Name: "tasks", Path: "/tasks"}, {Name: "task-new", Path: "/tasks/new"}, {Name: "task", Path: "/tasks/saw"},
 		{Name: "procedure-inspect", Path: "/procedures/head-rig/inspections/new"},

@@ -25,6 +25,8 @@ func (t teller) defectStory(body any) (plain.Sentence, string, bool) {
 			return plain.Say("Done after an incident: %s", body.Done), "/incidents/" + string(body.Incident), true
 		}
 		return plain.Say("To be done after an incident by %[1]s: %[2]s", t.who(body.Person), body.What), "/incidents/" + string(body.Incident), true
+	case store.IncidentHarm:
+		return plain.Say("%[1]s, harm learnt of later: %[2]s", t.machine(body.Equipment), harmWords(body.Harm)), "/incidents/" + string(body.Incident), true
 	case store.IncidentClosed:
 		return plain.Say("%[1]s, incident closed with the reason: %[2]s", t.machine(body.Equipment), body.Reason), "/incidents/" + string(body.Incident), true
 	}
@@ -46,6 +48,8 @@ func defectKindWords(kind string) (plain.Sentence, bool) {
 		return plain.Say("To be done after an incident"), true
 	case store.KindIncidentActionDone:
 		return plain.Say("Done after an incident"), true
+	case store.KindIncidentHarm:
+		return plain.Say("Harm learnt of later"), true
 	case store.KindIncidentClosed:
 		return plain.Say("Incident closed"), true
 	}

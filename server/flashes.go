@@ -20,6 +20,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Entered and on the record. What it holds stays held until somebody has looked.")
 	case "action":
 		return plain.Say("Given, signed and on the record.")
+	case "harm":
+		return plain.Say("Entered and on the record.")
 	case "action-done":
 		return plain.Say("Reported done, on the record.")
 	case "described":

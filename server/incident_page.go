@@ -28,13 +28,16 @@ type incidentPage struct {
 	Submission string
 	Form       actionForm
 	Crew       []views.Choice
-	Act        string // "action", "close", or the id of an action to report
+	Harms      []views.Choice
+	HarmBy     string
+	MayLearn   bool
+	Act        string // "action", "close", "harm", or the id of an action to report
 	MayAct     bool
 	MayReport  bool
 }
 
 // actionForm is what was typed into the forms of an incident.
-type actionForm struct{ What, Person, Due, Done, Reason string }
+type actionForm struct{ What, Person, Due, Done, Reason, Harm, Known string }
 
 type followLine struct {
 	ID                  string
@@ -67,6 +70,8 @@ func (v *visit) incidentPage(act string, form actionForm, problems plain.Problem
 	page := incidentPage{Frame: v.frame("%[1]s: %[2]s", kindOfIncident(i.Kind), inShort(i.What)), I: i, Address: "/incidents/" + string(i.ID), Machine: nameIn(plant, i.Equipment),
 		Kind: kindOfIncident(i.Kind), Harm: harmWords(i.Harm), By: names[i.By], Closer: names[i.ClosedBy], Photo: photoAddress(i.Photo), Submission: store.NewID(),
 		Form: form, Act: act, MayAct: i.Open() && v.person.Supervises(), MayReport: v.person.Works()}
+	page.HarmBy, page.Harms = names[i.HarmBy], harmChoices(page.Frame, checklists.FirstAid)
+	page.MayLearn = i.Kind == checklists.Hurt && v.person.Supervises()
 	if len(problems) > 0 {
 		page.Submission = v.submission()
 	}
@@ -157,6 +162,17 @@ func (s *Server) reportAction(v *visit) error {
 	action, form := checklists.IncidentActionID(v.Params("action")), actionForm{Done: v.typed("done")}
 	return v.followed(string(action), form, "action-done", func(id checklists.IncidentID) error {
 		return v.desk.ReportIncidentAction(v.ctx(), v.submission(), id, action, form.Done, v.person, v.now)
+	})
+}
+
+func (s *Server) learnHarm(v *visit) error {
+	form := actionForm{Harm: v.typed("harm"), Known: v.typed("known")}
+	return v.followed("harm", form, "harm", func(id checklists.IncidentID) error {
+		known, err := v.moment(form.Known)
+		if err != nil {
+			return plain.Problems{{Field: "known", Want: plain.Say("the day and time as %s", "2026-03-02T17:30")}}
+		}
+		return v.desk.LearnHarm(v.ctx(), v.submission(), id, checklists.Harm(form.Harm), known, v.person, v.now)
 	})
 }
 

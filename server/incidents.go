@@ -1,6 +1,7 @@
 package server
 
 import (
+	"slices"
 	"time"
 
 	"stillsaw/checklists"
@@ -17,6 +18,7 @@ func (s *Server) incidentRoutes() {
 	s.get("/incidents/:id", signedIn, s.showIncident)
 	s.post("/incidents/:id/actions", supervisors, s.actAfterIncident)
 	s.post("/incidents/:id/actions/:action", crew, s.reportAction)
+	s.post("/incidents/:id/harm", supervisors, s.learnHarm)
 	s.post("/incidents/:id/close", supervisors, s.closeIncident)
 }
 
@@ -62,6 +64,16 @@ func harmWords(harm checklists.Harm) plain.Sentence {
 		return plain.Say("Died")
 	}
 	return plain.Say("Not known yet")
+}
+
+// harmChoices are the ways somebody may be hurt, from the least that is offered on.
+func harmChoices(f *views.Frame, least checklists.Harm) []views.Choice {
+	all := []checklists.Harm{checklists.HarmNotKnown, checklists.FirstAid, checklists.Treated, checklists.Hospital, checklists.Amputation, checklists.EyeLost, checklists.Death}
+	var choices []views.Choice
+	for _, harm := range all[slices.Index(all, least):] {
+		choices = append(choices, views.Choice{Value: string(harm), Text: f.Say(harmWords(harm))})
+	}
+	return choices
 }
 
 func (s *Server) showIncidents(v *visit) error {
@@ -156,9 +168,7 @@ func (v *visit) newIncidentPage(form incidentForm, problems plain.Problems) erro
 	for _, kind := range []checklists.IncidentKind{checklists.NearMiss, checklists.Hurt, checklists.Damage} {
 		page.Kinds = append(page.Kinds, views.Choice{Value: string(kind), Text: page.Say(kindOfIncident(kind))})
 	}
-	for _, harm := range []checklists.Harm{checklists.HarmNotKnown, checklists.FirstAid, checklists.Treated, checklists.Hospital, checklists.Amputation, checklists.EyeLost, checklists.Death} {
-		page.Harms = append(page.Harms, views.Choice{Value: string(harm), Text: page.Say(harmWords(harm))})
-	}
+	page.Harms = harmChoices(page.Frame, checklists.HarmNotKnown)
 	page.Holdings = []views.Choice{{Value: holdStop, Text: page.T("Hold it until it is looked at and returned to service")},
 		{Value: holdDeparture, Text: page.T("It was against the rule: hold it until the supervisor closes that")}, {Value: holdNothing, Text: page.T("Hold nothing")}}
 	return v.show("incident-new", page, problems)

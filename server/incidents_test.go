@@ -95,6 +95,14 @@ func TestIncidentHoldsIsFollowedUpAndClosed(t *testing.T) {
 	reply.says(t, "the guard keeps hands out")
 	m.as("rita").get("/incidents").says(t, "Closed lately")
 	require.Contains(t, bo.get(held).title(), "holds Carriage", "closing frees nothing")
+	later := url.Values{"harm": {"amputation"}, "known": {"2026-03-03T05:50"}}
+	m.storesNothing(func() {
+		require.Equal(t, http.StatusForbidden, bo.post(at+"/harm", signed("bo", later)).Status)
+		require.Equal(t, 422, sam.post(at+"/harm", signed("sam", url.Values{"harm": {"hospital"}, "known": {"yesterday"}})).Status)
+	})
+	reply = sam.post(at+"/harm", signed("sam", later))
+	require.Equal(t, 200, reply.Status, firstProblem(reply))
+	reply.says(t, "29 CFR 1904.39(b)(7) (from memory): to be reported to the authorities by Wed 4 Mar 2026, 05:50:00 -05:00")
 	require.Equal(t, http.StatusNotFound, sam.get("/incidents/none").Status)
 }
 

@@ -65,7 +65,7 @@ func newlyAsked(before, after store.Walk, state checklists.MachineState) (checkl
 
 // asksOf are the inputs of the kinds of item beside the measurement and the
 // words: one of several words, a meter, somebody of the crew.
-func asksOf(f *views.Frame, item checklists.Item, typed typedAnswer, crew []procedures.Person) []views.Field {
+func asksOf(f *views.Frame, item checklists.Item, typed typedAnswer, named func(checklists.Item) []procedures.Person) []views.Field {
 	name := string(item.ID)
 	switch item.Kind {
 	case checklists.Choice:
@@ -84,10 +84,8 @@ func asksOf(f *views.Frame, item checklists.Item, typed typedAnswer, crew []proc
 		}
 	case checklists.Somebody:
 		var people []views.Choice
-		for _, p := range crew {
-			if p.Works() && (item.Qualified != checklists.ForLifting || p.QualifiedLifting) && (item.Qualified != checklists.ForElectrical || p.QualifiedElectrical) {
-				people = append(people, views.Choice{Value: string(p.ID), Text: p.Name})
-			}
+		for _, p := range named(item) {
+			people = append(people, views.Choice{Value: string(p.ID), Text: p.Name})
 		}
 		field := f.ChoiceField(name+".person", f.T("Who"), typed.Person, people)
 		switch item.Qualified {
@@ -99,6 +97,11 @@ func asksOf(f *views.Frame, item checklists.Item, typed typedAnswer, crew []proc
 		return []views.Field{field}
 	}
 	return nil
+}
+
+// mayBeNamed are the people who may be named at an item now.
+func (v *visit) mayBeNamed(facts checklists.Facts) func(checklists.Item) []procedures.Person {
+	return func(item checklists.Item) []procedures.Person { return facts.Named(item, v.now) }
 }
 
 // under leaves to the heading of a repeated item what all of it have in common.

@@ -173,7 +173,7 @@ type itemBox struct {
 // itemHeading is what all of a repeated item have in common.
 type itemHeading struct{ Prompt, How, Source, Picture string }
 
-func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer, crew []procedures.Person) itemBox {
+func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer, named func(checklists.Item) []procedures.Person) itemBox {
 	name := string(item.ID)
 	box := views.Answer{Name: name, Prompt: f.T("%[1]s · %[2]s", name, item.Said()), How: item.How, Source: item.Source, Picture: photoAt(item.Picture), Result: typed.Result, Severity: typed.Severity,
 		Stops: item.Severity != checklists.Mend, Note: typed.Note, StopGap: typed.StopGap, MendBy: typed.MendBy, AskPhoto: item.AlwaysPhoto || item.Kind == checklists.Photo}
@@ -194,7 +194,7 @@ func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer, crew []proce
 		field := f.TextField(name+".text", f.T("In words or numbers, as it stands there"), typed.Text)
 		box.Text = &field
 	}
-	box.Asks = asksOf(f, item, typed, crew)
+	box.Asks = asksOf(f, item, typed, named)
 	return itemBox{Answer: f.AnswerBox(box), Kept: typed.Photo}
 }
 
@@ -223,7 +223,7 @@ type station struct {
 
 // stations groups items as one walks; what a form brought back stands in place
 // of what is kept where it has a problem.
-func stations(f *views.Frame, items []checklists.Item, given map[checklists.ItemID]checklists.Answer, typed map[checklists.ItemID]typedAnswer, zone *time.Location, crew []procedures.Person) []station {
+func stations(f *views.Frame, items []checklists.Item, given map[checklists.ItemID]checklists.Answer, typed map[checklists.ItemID]typedAnswer, zone *time.Location, named func(checklists.Item) []procedures.Person) []station {
 	var all []station
 	for _, item := range items {
 		at := slices.IndexFunc(all, func(s station) bool { return s.Name == item.Station })
@@ -239,7 +239,7 @@ func stations(f *views.Frame, items []checklists.Item, given map[checklists.Item
 		if answered {
 			all[at].Answered++
 		}
-		box := boxOf(f, item, shown, crew)
+		box := boxOf(f, item, shown, named)
 		if item.Nth > 0 {
 			box.under(f, item, all[at].Items)
 		}

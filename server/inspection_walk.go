@@ -26,6 +26,7 @@ type walkPage struct {
 	Steps      []walkStep
 	Done, Of   int
 	Begun      string // who began it and when
+	Anew       string // a later version of the list took the place of the one it was begun with
 	MayAnswer  bool
 
 	Lead     string
@@ -112,6 +113,7 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 	}
 	page.Problems = sayingWhich(problems, w.List)
 	page.Begun = page.T("Begun by %[1]s, %[2]s.", names[w.Person], w.Began)
+	page.anew(w, facts, v.now)
 	given := byItem(w.Answers)
 	page.steps(w.List, given)
 	page.Title = plain.Say("%s: %d of %d answered", w.List.Title, page.Done, page.Of)
@@ -128,7 +130,7 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 	}
 	items := asked(w.List, checklists.MachineState(state), given)
 	page.StateName = page.Say(stateWords(checklists.MachineState(state)))
-	page.Stations = stations(page.Frame, items, given, form.Typed, v.zone, facts.People)
+	page.Stations = stations(page.Frame, items, given, form.Typed, v.zone, v.mayBeNamed(facts))
 	for _, s := range page.Stations {
 		for i := range s.Items {
 			item, _ := w.List.Item(checklists.ItemID(s.Items[i].Name))
@@ -160,6 +162,18 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 		return err
 	}
 	return v.show("inspection-walk", page, problems)
+}
+
+// anew says that a later version of the list took the place of the one this was
+// begun with.
+func (p *walkPage) anew(w store.Walk, facts checklists.Facts, now time.Time) {
+	carried := slices.ContainsFunc(w.Answers, func(a checklists.Answer) bool { return a.At.IsZero() })
+	switch {
+	case facts.Overtaken(w.List, w.Began, now):
+		p.Anew = p.T("A later version of this list is in force, and this check was begun too long ago to be signed. Begin it again from the lists: what was entered comes along, and is answered again.")
+	case carried:
+		p.Anew = p.T("This list was published anew since the check was begun. What was entered is still here; look again and answer each item again.")
+	}
 }
 
 func (p *walkPage) steps(list checklists.List, given map[checklists.ItemID]checklists.Answer) {

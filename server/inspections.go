@@ -79,7 +79,7 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 		id = coming[0].List
 	}
 	if id == "" {
-		page.Empty = page.EmptyList(page.T("No list is in force yet. A supervisor reads and publishes one first."), "/published", page.T("Lists, procedures, rigs"))
+		page.Empty = page.EmptyList(page.T("No list is in force yet. A supervisor reads and publishes one first."), "/lists", page.T("All lists"))
 		return v.show("inspection-new", page, problems)
 	}
 	at := slices.IndexFunc(facts.Lists, func(l checklists.List) bool { return l.ID == id })

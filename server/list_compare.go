@@ -3,6 +3,7 @@ package server
 import (
 	"errors"
 	"strconv"
+	"strings"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -26,6 +27,7 @@ type listChange struct {
 	Before, After plain.Sentence // what stands left and right
 	ID, Prompt    string
 	What          plain.Sentence
+	New           bool // an item that is not in the left one: only the right is shown
 	Loosens       bool
 	Rule          string
 	Fields        []listField
@@ -83,7 +85,11 @@ func (s *Server) compareList(v *visit) error {
 		return err
 	}
 	page := listComparePage{Frame: v.frame("Compare"), ID: string(id), Before: versionWords(from), After: versionWords(to), Edit: v.person.Supervises()}
-	page.Changes = listChanges(page.Frame, before, after, page.Before, page.After, plant)
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	page.Changes = listChanges(page.Frame, before, after, page.Before, page.After, plant, names)
 	switch n := len(page.Changes); n {
 	case 0:
 		page.Title = plain.Say("%s: no difference", after.Title)
@@ -111,7 +117,7 @@ func (v *visit) counted(l checklists.List) (checklists.List, error) {
 	return l.Counted(facts.Mill.SetUp), err
 }
 
-func listChanges(f *views.Frame, before, after checklists.List, left, right plain.Sentence, plant procedures.Plant) []listChange {
+func listChanges(f *views.Frame, before, after checklists.List, left, right plain.Sentence, plant procedures.Plant, names map[procedures.PersonID]string) []listChange {
 	var all []listChange
 	for _, c := range checklists.Compare(before, after) {
 		line := listChange{Frame: f, Before: left, After: right, ID: string(c.Item), Prompt: c.Prompt, Loosens: c.Loosens, Rule: c.Rule}
@@ -119,7 +125,7 @@ func listChanges(f *views.Frame, before, after checklists.List, left, right plai
 		case c.Item == "":
 			line.What = plain.Say("The list as a whole")
 		case c.Kind == checklists.Added:
-			line.What = plain.Say("New")
+			line.What, line.New = plain.Say("New"), true
 		case c.Kind == checklists.Removed:
 			line.What = plain.Say("Taken out")
 		case c.Kind == checklists.Moved:
@@ -129,24 +135,44 @@ func listChanges(f *views.Frame, before, after checklists.List, left, right plai
 		default:
 			line.What = plain.Say("Changed")
 		}
-		was, _ := before.Item(c.Item)
-		is, _ := after.Item(c.Item)
-		for _, field := range c.Fields {
-			shown := listField{FieldChange: field}
-			switch field.Field {
-			case "picture":
-				shown.OldPhoto, shown.NewPhoto = photoAt(was.Picture), photoAt(is.Picture)
-			case "equipment":
-				if was.Equipment != "" {
-					shown.Before = plain.Say("%s", nameIn(plant, was.Equipment))
-				}
-				if is.Equipment != "" {
-					shown.After = plain.Say("%s", nameIn(plant, is.Equipment))
-				}
-			}
-			line.Fields = append(line.Fields, shown)
-		}
+		line.Fields = listFields(c, before, after, plant, names)
 		all = append(all, line)
 	}
 	return all
+}
+
+// listFields are the fields of a change, with names in place of ids.
+func listFields(c checklists.Change, before, after checklists.List, plant procedures.Plant, names map[procedures.PersonID]string) []listField {
+	was, _ := before.Item(c.Item)
+	is, _ := after.Item(c.Item)
+	machine := func(of procedures.EquipmentID, said plain.Sentence) plain.Sentence {
+		if of == "" {
+			return said
+		}
+		return plain.Say("%s", nameIn(plant, of))
+	}
+	people := func(of []procedures.PersonID, said plain.Sentence) plain.Sentence {
+		if len(of) == 0 {
+			return said
+		}
+		var called []string
+		for _, id := range of {
+			called = append(called, names[id])
+		}
+		return plain.Say("%s", strings.Join(called, ", "))
+	}
+	var fields []listField
+	for _, field := range c.Fields {
+		shown := listField{FieldChange: field}
+		switch field.Field {
+		case "picture":
+			shown.OldPhoto, shown.NewPhoto = photoAt(was.Picture), photoAt(is.Picture)
+		case "equipment":
+			shown.Before, shown.After = machine(was.Equipment, field.Before), machine(is.Equipment, field.After)
+		case "schedule.people":
+			shown.Before, shown.After = people(before.Schedule.People, field.Before), people(after.Schedule.People, field.After)
+		}
+		fields = append(fields, shown)
+	}
+	return fields
 }

@@ -25,7 +25,7 @@ type conflictPage struct {
 // conflictItem is one item, or the list as a whole, that somebody changed.
 type conflictItem struct {
 	Name, Prompt string
-	Theirs, Mine []checklists.FieldChange // against what both began from
+	Theirs, Mine []listField // against what both began from
 	TheirsGone   bool
 	MineGone     bool
 	Take         views.Field
@@ -56,14 +56,20 @@ func (v *visit) conflictPage(seen listDraft, mine checklists.List) error {
 		page.Said = plain.Say("%[1]s put version %[2]d in force while you were writing, %[3]s. Nothing of yours is lost: choose below what is to be kept.", names[newest.By], newest.Version, newest.At)
 	case now.by != "":
 		page.Said = plain.Say("%[1]s saved this draft while you were writing, %[2]s. Nothing of yours is lost: choose below what is to be kept.", names[now.by], now.at)
+	case now.revision == 0:
+		page.Said = plain.Say("The draft was discarded while you were writing. Nothing of yours is lost: choose below what is to be kept.")
 	default:
 		page.Said = plain.Say("Somebody saved this draft while you were writing, %s. Nothing of yours is lost: choose below what is to be kept.", now.at)
+	}
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return err
 	}
 	theirs, own := changesBy(seen.list, now.list), changesBy(seen.list, mine)
 	for _, change := range checklists.Compare(now.list, mine) {
 		name := string(change.Item)
 		t, m := theirs[change.Item], own[change.Item]
-		item := conflictItem{Name: name, Prompt: change.Prompt, Theirs: t.Fields, Mine: m.Fields, TheirsGone: t.Kind == checklists.Removed, MineGone: m.Kind == checklists.Removed}
+		item := conflictItem{Name: name, Prompt: change.Prompt, Theirs: listFields(t, seen.list, now.list, plant, names), Mine: listFields(m, seen.list, mine, plant, names), TheirsGone: t.Kind == checklists.Removed, MineGone: m.Kind == checklists.Removed}
 		// What only one of us touched is taken as that one left it, unless said otherwise.
 		take := "theirs"
 		switch {

@@ -237,7 +237,7 @@ func addedTo(l checklists.List, section string, versions []checklists.List) (che
 	return added.MovedInto(id, section), id
 }
 
-// listHead reads the title and when the list falls due; who is expected stays.
+// listHead reads the title, when the list falls due and who is expected.
 func (v *visit) listHead(l *checklists.List) error {
 	var problems plain.Problems
 	l.Title = v.typed("title")
@@ -255,6 +255,17 @@ func (v *visit) listHead(l *checklists.List) error {
 		hours, err := checklists.ParseNumber(typed)
 		problems.At("schedule.hours", err)
 		s.Hours = hours
+	}
+	s.Role, s.People = procedures.Role(v.typed("schedule.role")), nil
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	for _, typed := range v.Context().PostArgs().PeekMulti("schedule.people") {
+		id := procedures.PersonID(typed)
+		_, known := names[id]
+		problems.Unless(known, "schedule.people", "somebody of the crew")
+		s.People = append(s.People, id)
 	}
 	s.On = nil
 	for _, kind := range checklists.EventKinds() {

@@ -26,6 +26,7 @@ func (s *Server) listRoutes() {
 	s.get("/lists/:id", signedIn, s.showList)
 	s.get("/lists/:id/edit", supervisors, s.showListEdit)
 	s.post("/lists/:id/edit", supervisors, s.editList)
+	s.post("/lists/:id/discard", supervisors, s.discardList)
 	s.post("/lists/:id/merge", supervisors, s.mergeList)
 	s.get("/lists/:id/items/:item", supervisors, s.showListItem)
 	s.post("/lists/:id/items/:item", supervisors, s.editListItem)
@@ -47,6 +48,8 @@ type listEditPage struct {
 	Saved          plain.Sentence
 	Head           []views.Field
 	Schedule       []views.Field
+	People         views.TickGroup
+	Role           views.Field
 	HeadOpen       bool
 	Items          int
 	Problem        string
@@ -122,7 +125,11 @@ func (v *visit) listEditPage(d listDraft, open checklists.ItemID, problems plain
 	}
 	var gaps plain.Problems
 	gaps.Add("", d.list.Validate(plant))
-	page.head(v, d.list.Title, d.list.Schedule)
+	crew, err := v.desk.People(v.ctx())
+	if err != nil {
+		return err
+	}
+	page.head(v, d.list.Title, d.list.Schedule, crew)
 	page.arrange(v, d.list, plant, gaps, open)
 	page.NewName = page.TextField("section", page.T("Name of a new section: where one stands"), v.typed("section"))
 	page.NewEquipment = page.ChoiceField("section-equipment", page.T("Equipment it is about"), v.typed("section-equipment"), equipmentChoices(plant)).AsList()
@@ -136,7 +143,7 @@ func equipmentChoices(plant procedures.Plant) (choices []views.Choice) {
 	return choices
 }
 
-func (p *listEditPage) head(v *visit, title string, s checklists.Schedule) {
+func (p *listEditPage) head(v *visit, title string, s checklists.Schedule, crew []procedures.Person) {
 	var periods []views.Choice
 	for _, every := range []checklists.Period{checklists.EachShift, checklists.EachDay, checklists.EachWeek, checklists.EachMonth, checklists.EachQuarter, checklists.EachYear, checklists.AfterDays, checklists.AfterHours, checklists.OnEvent} {
 		periods = append(periods, views.Choice{Value: string(every), Text: p.Say(every.Said())})
@@ -172,6 +179,15 @@ func (p *listEditPage) head(v *visit, title string, s checklists.Schedule) {
 	for _, kind := range checklists.EventKinds() {
 		p.Schedule = append(p.Schedule, p.TickField("on."+string(kind), p.T("Due when: %s", kind.Said()), slices.Contains(s.On, kind)))
 	}
+	var ticks []views.Tick
+	for _, one := range crew {
+		if named := slices.Contains(s.People, one.ID); one.Works() || named {
+			ticks = append(ticks, views.Tick{Value: string(one.ID), Text: one.Name, Ticked: named})
+		}
+	}
+	p.People = p.TicksField("schedule.people", p.T("Expected to do it; none: whoever the shift names"), ticks)
+	p.Role = p.ChoiceField("schedule.role", p.T("Where the shift names nobody either"), string(s.Role), []views.Choice{
+		{Value: "", Text: p.T("anyone of the crew")}, {Value: string(procedures.Operator), Text: p.T("an operator")}, {Value: string(procedures.Supervisor), Text: p.T("a supervisor")}})
 	p.HeadOpen = title == "" || slices.ContainsFunc(p.Problems, func(one plain.Problem) bool { return one.Field != "section" && one.Field != "" })
 	p.Problem = p.Frame.Problem("items")
 }
@@ -271,6 +287,24 @@ func (s *Server) editList(v *visit) error {
 		return err
 	}
 	return v.backToList(open, "draft")
+}
+
+// discardList takes the draft away; what is in force stays.
+func (s *Server) discardList(v *visit) error {
+	id := v.Params("id")
+	seen := wholeOr(v.typed("revision"), -1)
+	problems, err := problemsOf(v.desk.DiscardDraft(v.ctx(), store.Lists, id, seen, v.person))
+	if err != nil {
+		return err
+	}
+	if len(problems) > 0 {
+		now, err := v.listToEdit(id)
+		if err != nil {
+			return err
+		}
+		return v.listEditPage(now, "", problems)
+	}
+	return v.moveOn("/lists", "discarded")
 }
 
 func (v *visit) backToList(open checklists.ItemID, done string) error {

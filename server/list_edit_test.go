@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/server/store"
 )
 
@@ -156,6 +157,14 @@ func TestTheEditorsButtonsDoWhatTheySay(t *testing.T) {
 	press("do", "head", "title", "Morning walk", "schedule", "days", "schedule.days", "3")
 	require.Equal(t, "Morning walk", list().Title)
 	require.Equal(t, 3, list().Schedule.Days)
+	press("do", "head", "schedule", "event", "on.jam", "yes", "schedule.grace", "2", "schedule.people", string(m.people["ada"].ID), "schedule.role", "supervisor")
+	due := list().Schedule
+	require.Equal(t, checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.Jam}, Days: 3, Grace: 2, Holds: due.Holds, HoldsLate: due.HoldsLate,
+		People: []procedures.PersonID{m.people["ada"].ID}, Role: procedures.Supervisor}, due)
+	press("do", "head")
+	require.Equal(t, due, list().Schedule, "who is expected stays ticked on the page")
+	press("do", "head", "schedule", "hours", "schedule.hours", "250.5", "schedule.meter", "engine")
+	require.Equal(t, 250.5, list().Schedule.Hours)
 	reply := p.post(preShiftEdit, with(p.get(preShiftEdit).filled(t, preShiftEdit), "do", "section-add", "section", ""))
 	require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
 	m.storesNothing(func() {
@@ -172,6 +181,42 @@ func TestTheEditorsButtonsDoWhatTheySay(t *testing.T) {
 		require.NoError(t, err)
 		require.Empty(t, walks)
 	})
+}
+
+func TestADiscardedDraftLeavesWhatIsInForceAndWhatIsTypedElsewhere(t *testing.T) {
+	m := newMill(t)
+	p := m.as("sam")
+	const discard = "/lists/pre-shift/discard"
+	require.NotContains(t, p.get(preShiftEdit).Body, discard, "there is no draft yet")
+	before := m.inForce("pre-shift")
+	require.Equal(t, http.StatusOK, edits(t, p, "S3", "prompt", "Their words").Status)
+	mine := p.get(itemPage("S3")).filled(t, itemPage("S3"))
+	stale := p.get(preShiftEdit).filled(t, discard)
+	require.Equal(t, http.StatusOK, edits(t, p, "S4", "prompt", "Written since").Status)
+	require.Equal(t, http.StatusUnprocessableEntity, p.post(discard, stale).Status, "what was written since is not thrown away unread")
+	form := p.get(preShiftEdit).filled(t, discard)
+	require.Equal(t, http.StatusForbidden, m.as("ada").post(discard, form).Status)
+	reply := p.post(discard, form)
+	require.Equal(t, "/lists", reply.URL.Path, firstProblem(reply))
+	reply.says(t, "The draft is gone")
+	_, err := m.desk().Draft(t.Context(), store.Lists, "pre-shift")
+	require.ErrorIs(t, err, store.ErrNotFound)
+	require.Equal(t, before, m.inForce("pre-shift"))
+	require.Equal(t, http.StatusOK, p.post(discard, form).Status, "sent twice")
+
+	require.Equal(t, http.StatusOK, edits(t, p, "S3", "prompt", "A draft begun anew").Status)
+	reply = p.post(itemPage("S3"), with(mine, "prompt", "My words", "do", "save"))
+	require.Equal(t, http.StatusUnprocessableEntity, reply.Status, "a form of the discarded draft is not taken for one of this")
+	reply.says(t, "My words")
+	reply.says(t, "A draft begun anew")
+	require.Equal(t, "/lists", p.post(discard, p.get(preShiftEdit).filled(t, discard)).URL.Path)
+	reply = p.post(itemPage("S3"), with(mine, "prompt", "My words", "do", "save"))
+	reply.says(t, "The draft was discarded while you were writing")
+	kept := p.post("/lists/pre-shift/merge", with(reply.filled(t, "/lists/pre-shift/merge"), "take.S3", "mine"))
+	require.Equal(t, http.StatusOK, kept.Status, firstProblem(kept))
+	l, _ := m.draftList("pre-shift")
+	item, _ := l.Item("S3")
+	require.Equal(t, "My words", item.Prompt)
 }
 
 func TestAnItemNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {

@@ -83,7 +83,7 @@ func (v *visit) listItemPage(d listDraft, form itemForm, problems plain.Problems
 	alone := checklists.List{Items: []checklists.Item{item}}.Counted(facts.Mill.SetUp)
 	alone.Items[0].NotFitted = false
 	for _, one := range alone.Asks() {
-		box := boxOf(page.Frame, one, typedAnswer{}, facts.People)
+		box := boxOf(page.Frame, one, typedAnswer{}, v.mayBeNamed(facts))
 		if one.Nth > 0 {
 			box.under(page.Frame, one, page.Shown)
 		}
@@ -186,7 +186,7 @@ func (p *listItemPage) fields(l checklists.List, form itemForm, plant procedures
 		p.TickField("limits.site_set", p.T("Start values: put in your maker's or your own"), item.Limits.SiteSet),
 	}
 	p.Meter = []views.Field{p.TextField("meter", p.T("Which meter"), string(item.Meter)).WithHint(p.T("The same name on every list that reads it")).Offering(meters)}
-	p.Who = []views.Field{p.ChoiceField("qualified", p.T("Who may be named"), string(item.Qualified), []views.Choice{
+	p.Who = []views.Field{p.ChoiceField("qualified", p.T("Who may be named at it, or answer it OK"), string(item.Qualified), []views.Choice{
 		{Value: "", Text: p.Say(checklists.AnyOfCrew.Said())}, {Value: string(checklists.ForLifting), Text: p.Say(checklists.ForLifting.Said())},
 		{Value: string(checklists.ForElectrical), Text: p.Say(checklists.ForElectrical.Said())}})}
 	p.Proof = []views.Field{
@@ -267,9 +267,8 @@ func (v *visit) readItem(id checklists.ItemID) (itemForm, plain.Problems) {
 		}
 		item.Limits.Low, item.Limits.High, item.Limits.StopAt = number("limits.low"), number("limits.high"), number("limits.stop_at")
 		item.Limits.HighOut, item.Limits.SiteSet = yes("limits.high_out"), yes("limits.site_set")
-	case checklists.Somebody:
-		item.Qualified = checklists.Qualification(v.typed("qualified"))
 	}
+	item.Qualified = checklists.Qualification(v.typed("qualified"))
 	form.item = item
 	return form, problems
 }

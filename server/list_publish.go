@@ -96,7 +96,11 @@ func (v *visit) listPublishPage(submission string, problems plain.Problems) erro
 		}
 		page.Gaps = append(page.Gaps, link)
 	}
-	page.changes(v, before, after, facts.Plant)
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	page.changes(v, before, after, facts.Plant, names)
 	switch {
 	case len(page.Gaps) > 0:
 		page.Title = plain.Say("%[1]s: not ready to publish, missing: %[2]d", after.Title, len(page.Gaps))
@@ -114,13 +118,13 @@ func (v *visit) listPublishPage(submission string, problems plain.Problems) erro
 	return v.show("list-publish", page, problems)
 }
 
-func (p *listPublishPage) changes(v *visit, before, after checklists.List, plant procedures.Plant) {
+func (p *listPublishPage) changes(v *visit, before, after checklists.List, plant procedures.Plant, names map[procedures.PersonID]string) {
 	right := versionWords(draftWord)
 	if p.Anew > 0 {
 		right = versionWords(strconv.Itoa(p.Anew))
 	}
 	if p.InForce > 0 {
-		p.Changes = listChanges(p.Frame, before, after, versionWords(strconv.Itoa(p.InForce)), right, plant)
+		p.Changes = listChanges(p.Frame, before, after, versionWords(strconv.Itoa(p.InForce)), right, plant, names)
 	}
 	for _, l := range checklists.Loosens(before, after) {
 		name := "reasons." + string(l.Item)

@@ -66,7 +66,7 @@ func (v *visit) glance(from time.Time) (*dayGlance, error) {
 func (g *dayGlance) lists(day store.Day, mill checklists.Mill, t teller, from, until, now time.Time) (missed int) {
 	shown := map[checklists.InspectionID]bool{}
 	for _, l := range day.Lists {
-		for _, state := range checklists.OnDay(l, mill, day.Inspections, from, until, now) {
+		for _, state := range checklists.OnDay(l, mill, day.Inspections, day.Excuses, from, until, now) {
 			line := dayLine{Said: state.Said, Bad: state.Status == checklists.IsMissed || state.Status == checklists.IsLate}
 			if state.Shift != "" {
 				line.Said = plain.Say("Shift %[1]s: %[2]s", state.Shift, state.Said)

@@ -97,7 +97,7 @@ func TestSafetyEquipmentIsDueUntilItIsLookedAt(t *testing.T) {
 	reply := sam.post("/safety/new", form)
 	at := reply.URL.Path
 	require.Contains(t, reply.title(), "1 thing")
-	m.as("rita").get("/registers").says(t, "looked at: not entered")
+	m.as("rita").get("/registers").says(t, "visual inspection: not entered")
 	look := with(ada.get(at).filled(t, at), "right", "no", "missing", "Gauze", "pin", testSecrets["ada"])
 	m.storesNothing(func() { ada.post(at, with(look, "right", "yes")).says(t, `href="#f-right"`) })
 	require.Contains(t, ada.post(at, look).title(), "not right")

@@ -58,6 +58,8 @@ func deeds() []deed {
 		{plain.Say("Change what stands of saws and safety equipment"), supervisors, none, []string{"/blades/:id/edit", "/safety/new", "/safety/:id/edit"}},
 		{plain.Say("Write and publish lists, procedures and rigs; excuse a check that was not done"), supervisors, plain.Say("What stands on lifting gear: somebody qualified for it as well."), []string{"/lists", "/procedures", "/rigs", "/published", "/due"}},
 		{plain.Say("Keep the mill, its equipment, its jobs, its clock"), supervisors, none, []string{"/mill", "/equipment", "/tasks", "/clock"}},
+		{plain.Say("Sign the emergency card"), supervisors, none, []string{"/help/emergency"}},
+		{plain.Say("Ask for reminders by mail, or read them as a calendar"), crew, none, []string{"/reminders", "/calendar"}},
 		{plain.Say("Make tokens for programs, and take them back"), supervisors, plain.Say("A supervisor and no deputy."), []string{"/mill/tokens"}},
 		{plain.Say("Keep the lockout program, firms from outside and training"), supervisors, plain.Say("The program, and training to lock out: a supervisor and no deputy."), []string{"/program", "/contractors", "/training"}},
 		{plain.Say("Keep people, and who may do what"), supervisors, plain.Say("Roles, deputies, who is authorized or qualified, PINs of others: a supervisor and no deputy."), []string{"/people"}},

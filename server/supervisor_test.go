@@ -2,6 +2,7 @@ package server
 
 import (
 	"fmt"
+	"net/http"
 	"testing"
 
 	"github.com/chromedp/cdproto/input"
@@ -61,6 +62,23 @@ func TestASupervisorsDay(t *testing.T) {
 	b.shot("list-item")
 	b.press(`button[value="save"]`)
 	b.sees("Saved by Sam Ordway", "draft of version 2")
+	other := m.as("sam")
+	for _, kept := range []string{"mine", "theirs"} { // two on one draft: either is taken
+		b.open(itemPage("S3"))
+		require.Equal(t, http.StatusOK, edits(t, other, "S3", "source", "their rule, "+kept).Status)
+		b.write("source", "my rule, "+kept)
+		b.within("save", chromedp.SendKeys(`button[value="save"]`, "\r"))
+		b.shows("saved this draft while you were writing") // in place: nothing typed is left behind
+		b.sees("Theirs", "their rule, "+kept, "Mine", "my rule, "+kept)
+		b.shot("list-conflict")
+		b.choose("take.S3", kept)
+		b.press(`form[action="/lists/pre-shift/merge"] button.main`)
+		b.sees("The draft is kept")
+		merged, _ := m.draftList("pre-shift")
+		item, _ := merged.Item("S3")
+		require.Equal(t, map[string]string{"mine": "my rule, mine", "theirs": "their rule, theirs"}[kept], item.Source)
+		require.Equal(t, 2.0, *item.Limits.High, "the limit changed before stays")
+	}
 	b.open("/lists/pre-shift/preview?state=locked-out")
 	b.sees("under 2 in", "Nothing you tick here is kept")
 	b.shot("list-preview")

@@ -87,7 +87,7 @@ func (s *Server) showTrends(v *visit) error {
 	for _, t := range checklists.MendTimes(defects, plant, since, v.now) {
 		page.Mends = append(page.Mends, page.mendRow(t, plant))
 	}
-	page.None = page.EmptyList(page.T("Nothing with a limit was measured in a signed check yet."), "/published", page.T("Lists, procedures, rigs"))
+	page.None = page.EmptyList(page.T("Nothing with a limit was measured in a signed check yet."), "/lists", page.T("All lists"))
 	return v.show("trends", page, nil)
 }
 

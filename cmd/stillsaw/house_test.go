@@ -73,6 +73,7 @@ func only() map[string][]string {
 		"github.com/stretchr":       {},
 		"pgregory.net/rapid":        {},
 		"github.com/rogpeppe":       {},
+		"github.com/pb33f":          {},
 		"gonum.org":                 {"checklists"},
 		"github.com/mdp/qrterminal": {"cmd/stillsaw"},
 		"codeberg.org/go-pdf":       {"views/sheet"},

@@ -208,7 +208,7 @@ func calendar(t *testing.T, m told) {
 		day, err := m.Day(t.Context(), from, until)
 		require.NoError(t, err)
 		for _, l := range day.Lists {
-			for _, state := range checklists.OnDay(l, m.about, day.Inspections, from, until, m.now) {
+			for _, state := range checklists.OnDay(l, m.about, day.Inspections, day.Excuses, from, until, m.now) {
 				counts[state.Status]++
 			}
 		}

@@ -50,6 +50,7 @@ func (m *mill) enterRegisters() {
 	for i := range 4 {
 		m.looked(m.hollis, i, checklists.SafetyCheck{Work: checklists.SafetyLook, Right: true})
 	}
+	m.makeTokens()
 }
 
 // sawWork enters that something was done with one of the saws.

@@ -18,6 +18,7 @@ const (
 	KindIncidentAction     = "incident-action"
 	KindIncidentActionDone = "incident-action-done"
 	KindIncidentClosed     = "incident-closed"
+	KindIncidentHarm       = "incident-harm"
 )
 
 // defectBodyOf makes an empty body of one of those kinds, nil for another kind.
@@ -37,6 +38,8 @@ func defectBodyOf(kind string) body {
 		return &incidentActionDoneBody{}
 	case KindIncidentClosed:
 		return &incidentClosedBody{}
+	case KindIncidentHarm:
+		return &incidentHarmBody{}
 	}
 	return nil
 }
@@ -59,6 +62,8 @@ func defectDomainOf(b body) any {
 		return b.action()
 	case *incidentClosedBody:
 		return IncidentClosed{Incident: b.Incident, Equipment: b.Equipment, Reason: string(b.Reason)}
+	case *incidentHarmBody:
+		return b.IncidentHarm
 	}
 	return nil
 }
@@ -195,5 +200,30 @@ func (b *incidentClosedBody) project(tx *Tx, e entry) error {
 		return err
 	}
 	row.Doc.ClosedBy, row.Doc.ClosedAt, row.Doc.Reason = e.Actor, e.At, string(b.Reason)
+	return tx.putIncident(e, row.Doc)
+}
+
+// IncidentHarm is what harm was learnt of later, and when the mill was told.
+type IncidentHarm struct {
+	Incident  checklists.IncidentID  `json:"incident"`
+	Equipment procedures.EquipmentID `json:"equipment"`
+	Harm      checklists.Harm        `json:"harm"`
+	Known     time.Time              `json:"known"`
+}
+
+type incidentHarmBody struct{ IncidentHarm }
+
+func (*incidentHarmBody) kind() (string, int) { return KindIncidentHarm, 1 }
+
+func (b *incidentHarmBody) about() []procedures.EquipmentID {
+	return []procedures.EquipmentID{b.Equipment}
+}
+
+func (b *incidentHarmBody) project(tx *Tx, e entry) error {
+	row, err := one[incidentRow](tx, "incident", "mill = ? AND id = ?", e.Mill, b.Incident)
+	if err != nil {
+		return err
+	}
+	row.Doc.Harm, row.Doc.HarmKnown, row.Doc.HarmBy, row.Doc.HarmAt = b.Harm, b.Known, e.Actor, e.At
 	return tx.putIncident(e, row.Doc)
 }

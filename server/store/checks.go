@@ -21,7 +21,9 @@ type Walk struct {
 }
 
 // BeginWalk starts an inspection of the list's version in force, or returns the
-// one the person has under way on it.
+// one the person has under way on it. One that was overtaken by a later version
+// ([checklists.Facts.Overtaken]) goes on as one of that version, with everything
+// entered kept to be answered again.
 func (m *Mill) BeginWalk(ctx context.Context, submission string, id checklists.ListID, by procedures.Person, at time.Time) (checklists.InspectionID, error) {
 	result, err := m.do(ctx, submission, "walk", at, func(tx *Tx, at time.Time) (string, error) {
 		if !by.Works() {
@@ -32,7 +34,7 @@ func (m *Mill) BeginWalk(ctx context.Context, submission string, id checklists.L
 		}
 		under, err := one[walkRow](tx, "walk", "mill = ? AND list = ? AND person = ?", m.id, id, by.ID)
 		if err == nil {
-			return under.ID, nil
+			return under.ID, tx.walkAnew(m.id, under, at)
 		}
 		if !errors.Is(err, ErrNotFound) {
 			return "", err
@@ -48,6 +50,32 @@ func (m *Mill) BeginWalk(ctx context.Context, submission string, id checklists.L
 		return row.ID, tx.gorm().Create(&row).Error
 	})
 	return checklists.InspectionID(result), err
+}
+
+// walkAnew turns an inspection under way that was overtaken into one of the version
+// in force.
+func (tx *Tx) walkAnew(mill checklists.MillID, under walkRow, at time.Time) error {
+	w, err := walk(tx, mill, checklists.InspectionID(under.ID))
+	if err != nil {
+		return err
+	}
+	inForce, err := listInForce(tx, mill, w.List.ID, at)
+	if errors.Is(err, ErrNotFound) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	l, err := read[checklists.List](inForce.Doc)
+	if err != nil || !(checklists.Facts{Lists: []checklists.List{l}}).Overtaken(w.List, w.Began, at) {
+		return err
+	}
+	for _, a := range w.Answers {
+		if err := tx.put(&walkAnswerRow{Mill: under.Mill, Walk: under.ID, Item: string(a.Item), Doc: a.Carried()}, "doc"); err != nil {
+			return err
+		}
+	}
+	return tx.gorm().Model(&walkRow{}).Where("mill = ? AND id = ?", mill, under.ID).Updates(map[string]any{"version": l.Version, "began": millis(at)}).Error
 }
 
 // Walk loads an inspection under way.
@@ -213,6 +241,9 @@ func (m *Mill) SignInspection(ctx context.Context, submission string, id checkli
 		facts, err := tx.facts(m.id, at)
 		if err != nil {
 			return "", err
+		}
+		if facts.Overtaken(w.List, w.Began, at) {
+			return "", plain.Refuse("", "A later version of this list is in force, and this check was begun too long ago to be signed. Begin it again: what was entered comes along, and is answered again.")
 		}
 		if err := tx.gorm().Delete(&walkRow{}, "mill = ? AND id = ?", m.id, id).Error; err != nil {
 			return "", err

@@ -12,6 +12,7 @@ import (
 type Day struct {
 	Lists       []checklists.List // the versions in force at the day's end
 	Inspections []checklists.Inspection
+	Excuses     []checklists.Excuse // of what started by the day's end
 	Raised      []checklists.Defect // by server time
 	Mended      []checklists.Defect // as they then were
 	Returned    []checklists.Defect
@@ -56,6 +57,13 @@ func (m *Mill) Day(ctx context.Context, from, until time.Time) (d Day, err error
 		for i := range signed {
 			d.Inspections = append(d.Inspections, signed[i].Doc)
 		}
+	}
+	var excuses []excuseRow
+	if err := r.gorm().Order("starts, id").Find(&excuses, "mill = ? AND starts > ? AND starts < ?", m.id, millis(from.Add(-reach)), millis(until)).Error; err != nil {
+		return d, err
+	}
+	for i := range excuses {
+		d.Excuses = append(d.Excuses, excuses[i].Doc)
 	}
 	return d, m.dayActs(ctx, from, until, &d)
 }

@@ -38,6 +38,9 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 	if f.People, err = people(tx, mill); err != nil {
 		return f, err
 	}
+	if f.Minors, err = tx.minorRule(mill); err != nil {
+		return f, err
+	}
 	if f.Readings, err = readings(tx, mill); err != nil {
 		return f, err
 	}
@@ -94,6 +97,9 @@ func (tx *Tx) inspections(mill checklists.MillID, l checklists.List, now time.Ti
 	}
 	var rows []inspectionRow
 	err := q.Find(&rows, "mill = ? AND list = ? AND at > ?", mill, l.ID, millis(now.Add(-back))).Error
+	if err == nil && len(rows) == 0 { // what was left unchecked then holds until somebody looks
+		err = rightly(tx, mill, KindInspection).Order("at DESC").Limit(1).Find(&rows, "mill = ? AND list = ?", mill, l.ID).Error
+	}
 	inspections := make([]checklists.Inspection, len(rows))
 	for i := range rows {
 		inspections[i] = rows[i].Doc

@@ -82,3 +82,12 @@ func TestFactsShowNoHalfOfWhatIsCommittedMeanwhile(t *testing.T) {
 	require.Len(t, facts.Defects, 1)
 	require.Len(t, facts.Plant, 1)
 }
+
+// Seen to fail while nothing older than eight days was loaded of a list of each shift.
+func TestFactsBringTheLastInspectionHoweverLongAgo(t *testing.T) {
+	m := newMill(t)
+	signed(t, m, NewID(), ada, six)
+	facts, err := m.Facts(t.Context(), six.AddDate(0, 2, 0))
+	require.NoError(t, err)
+	require.Len(t, facts.Inspections, 1)
+}

@@ -179,6 +179,7 @@ type happened struct {
 	Firm       string
 	Mail       string
 	Calendar   string
+	Token      checklists.TokenID // that opens still
 	After      time.Time
 }
 
@@ -259,7 +260,7 @@ func fill(t testing.TB, m *Mill) happened {
 	next.From = h.After.AddDate(0, 0, 7)
 	do(m.ReleaseList(ctx, NewID(), Release{Draft: next}, sam, h.After))
 	renew(t, m, "hoist", procedures.Renewal{Said: true, Why: "Jo found the old words hard to read"}, h.After)
-	tokened(t, m, h.After)
+	h.Token = tokened(t, m, h.After)
 	return h
 }
 

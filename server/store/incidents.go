@@ -105,6 +105,24 @@ func (m *Mill) CloseIncident(ctx context.Context, submission string, id checklis
 	return err
 }
 
+// LearnHarm enters what harm was learnt of after the incident was entered, and
+// when the mill was told.
+func (m *Mill) LearnHarm(ctx context.Context, submission string, id checklists.IncidentID, harm checklists.Harm, known time.Time, by procedures.Person, at time.Time) error {
+	_, err := m.do(ctx, submission, "incident-harm", at, func(tx *Tx, at time.Time) (string, error) {
+		row, err := one[incidentRow](tx, "incident", "mill = ? AND id = ?", m.id, id)
+		if err != nil {
+			return "", err
+		}
+		i, err := row.Doc.Learned(harm, known.UTC(), by, at)
+		if err != nil {
+			return "", err
+		}
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Happened: known.UTC(), Subject: string(id)}, &incidentHarmBody{IncidentHarm{id, i.Equipment, harm, known.UTC()}})
+		return string(id), err
+	})
+	return err
+}
+
 // Incident loads one incident.
 func (m *Mill) Incident(ctx context.Context, id checklists.IncidentID) (checklists.Incident, error) {
 	row, err := one[incidentRow](ctxReader{m, ctx}, "incident", "mill = ? AND id = ?", m.id, id)

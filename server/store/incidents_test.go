@@ -35,9 +35,13 @@ func caredFor(t testing.TB, m *Mill, h *happened, at time.Time) {
 	h.Action = actions[0].ID
 	require.NoError(t, m.ReportIncidentAction(ctx, NewID(), h.Incident, h.Action, "guard put on", ada, at))
 	require.NoError(t, m.CloseIncident(ctx, NewID(), h.Incident, "the guard keeps hands out", sam, at))
+	require.NoError(t, m.LearnHarm(ctx, NewID(), h.Incident, checklists.Hospital, at.Add(-time.Minute), sam, at))
 	i, err := m.Incident(ctx, h.Incident)
 	require.NoError(t, err)
 	require.False(t, i.Open())
+	require.Equal(t, checklists.Hospital, i.Harm)
+	by, _ := i.ReportBy(procedures.LawUSFederal)
+	require.True(t, by.Equal(at.Add(24*time.Hour-time.Minute)), "counted from when the mill was told: %s", by)
 	require.NoError(t, m.CloseDeparture(ctx, NewID(), i.Departure, "guard put on", sam, at))
 }
 

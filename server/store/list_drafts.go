@@ -59,12 +59,29 @@ func (m *Mill) KeepList(ctx context.Context, d Draft, over int, by procedures.Pe
 		if err := m.remember(tx, stands); err != nil {
 			return err
 		}
-		saved := draftSaveRow{Mill: string(m.id), Sort: string(d.Sort), ID: d.ID, Revision: d.Revision + 1, Person: string(by.ID), At: millis(at), Doc: d.Doc}
+		revision := d.Revision + 1
+		if d.Revision == 0 {
+			if revision, err = m.numberOn(tx, d); err != nil {
+				return err
+			}
+		}
+		saved := draftSaveRow{Mill: string(m.id), Sort: string(d.Sort), ID: d.ID, Revision: revision, Person: string(by.ID), At: millis(at), Doc: d.Doc}
 		if err := tx.gorm().Create(&saved).Error; err != nil {
 			return err
 		}
 		return tx.gorm().Delete(&draftSaveRow{}, "mill = ? AND sort = ? AND id = ? AND revision <= ?", m.id, d.Sort, d.ID, saved.Revision-savesMost).Error
 	})
+}
+
+// numberOn gives a new draft a revision behind those of one discarded before it,
+// so that a form made from that one is not taken for one of this.
+func (m *Mill) numberOn(tx *Tx, d Draft) (int, error) {
+	var last int
+	err := tx.gorm().Raw("SELECT coalesce(max(revision), 0) FROM draft_saves WHERE mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).Scan(&last).Error
+	if err != nil || last == 0 {
+		return 1, err
+	}
+	return last + 1, tx.gorm().Model(&draftRow{}).Where("mill = ? AND sort = ? AND id = ?", m.id, d.Sort, d.ID).Update("revision", last+1).Error
 }
 
 // remember keeps what a draft was that nobody saved by name, as a starter.

@@ -125,8 +125,9 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			return said(p.Head.Size, err, err2)
 		},
 
-		"AllowMinors": func(m *Mill) string { return said(m.AllowMinors(ctx, NewID(), true, sam, at)) },
-		"Blades":      func(m *Mill) string { return said(m.Blades(ctx)) },
+		"AllowMinors":  func(m *Mill) string { return said(m.AllowMinors(ctx, NewID(), true, sam, at)) },
+		"Blades":       func(m *Mill) string { return said(m.Blades(ctx)) },
+		"DiscardDraft": func(m *Mill) string { return said(m.DiscardDraft(ctx, Lists, "short", 1, sam)) },
 		"KeepBlade": func(m *Mill) string {
 			return said(m.KeepBlade(ctx, NewID(), "", checklists.Blade{ID: h.Blade, Serial: "X"}, sam, at))
 		},
@@ -171,7 +172,6 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"WrongTry":     func(m *Mill) string { return said(m.WrongTry(ctx, "10.0.0.7", six.Add(20*time.Hour))) },
 		"ConfirmClock": func(m *Mill) string { return said(m.ConfirmClock(ctx, NewID(), sam, at)) },
 		"CloseSession": func(m *Mill) string { return said(m.CloseSession(ctx, [32]byte{1})) },
-		"DiscardDraft": func(m *Mill) string { return said(m.DiscardDraft(ctx, Lists, "short", 1, sam)) },
 		"RemoveTask": func(m *Mill) string {
 			return said(m.RemoveTask(ctx, NewID(), "mark", "oil", sam, at))
 		},
@@ -217,6 +217,9 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		},
 		"ReportIncidentAction": func(m *Mill) string {
 			return said(m.ReportIncidentAction(ctx, NewID(), h.Incident, h.Action, "theirs", ada, at))
+		},
+		"LearnHarm": func(m *Mill) string {
+			return said(m.LearnHarm(ctx, NewID(), h.Incident, checklists.Death, at, sam, at))
 		},
 		"CloseIncident": func(m *Mill) string { return said(m.CloseIncident(ctx, NewID(), h.Incident, "theirs", sam, at)) },
 		"Incident":      func(m *Mill) string { return said(m.Incident(ctx, h.Incident)) },
@@ -354,8 +357,17 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"CloseCalendar": func(m *Mill) string { return said(m.CloseCalendar(ctx, h.Calendar, sam)) },
 		"Calendars":     func(m *Mill) string { return said(m.Calendars(ctx)) },
 		"CalendarFor":   func(m *Mill) string { return said(m.CalendarFor(ctx, [32]byte{1}, at)) },
-		"KeepProgram":   func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
-		"Program":       func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
+		"MakeToken": func(m *Mill) string {
+			return said(m.MakeToken(ctx, NewID(), checklists.Token{Name: "theirs", Use: checklists.TokenWrites, Person: ada.ID}, [32]byte{9}, sam, at))
+		},
+		"RevokeToken":    func(m *Mill) string { return said(m.RevokeToken(ctx, NewID(), h.Token, sam, at)) },
+		"Tokens":         func(m *Mill) string { return said(m.Tokens(ctx)) },
+		"TokenFor":       func(m *Mill) string { return said(m.TokenFor(ctx, [32]byte{8}, six)) },
+		"WrongToken":     func(m *Mill) string { return said(m.WrongToken(ctx, "10.0.0.7", slowly(), six)) },
+		"InspectionPage": func(m *Mill) string { return said(m.InspectionPage(ctx, "", 0, 9)) },
+		"InspectWhole":   func(m *Mill) string { return said(m.InspectWhole(ctx, NewID(), "short", 7, nil, ada, at)) },
+		"KeepProgram":    func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
+		"Program":        func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
 		"Standing": func(m *Mill) string {
 			s, err := m.Standing(ctx, ada, procedures.Procedure{ID: "hoist"})
 			return said(s, err)

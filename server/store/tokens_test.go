@@ -12,13 +12,14 @@ import (
 )
 
 // tokened makes a token that reads and one that writes, and takes the first back.
-func tokened(t testing.TB, m *Mill, at time.Time) {
+func tokened(t testing.TB, m *Mill, at time.Time) checklists.TokenID {
 	t.Helper()
 	id, err := m.MakeToken(t.Context(), NewID(), checklists.Token{Name: "kiln PC, says Jo", Use: checklists.TokenReads, Until: at.Add(time.Hour)}, [32]byte{7}, sam, at)
 	require.NoError(t, err)
-	_, err = m.MakeToken(t.Context(), NewID(), checklists.Token{Name: "scale", Use: checklists.TokenWrites, Person: ada.ID, Until: at.Add(time.Hour)}, [32]byte{8}, sam, at)
+	live, err := m.MakeToken(t.Context(), NewID(), checklists.Token{Name: "scale", Use: checklists.TokenWrites, Person: ada.ID, Until: at.Add(time.Hour)}, [32]byte{8}, sam, at)
 	require.NoError(t, err)
 	require.NoError(t, m.RevokeToken(t.Context(), NewID(), id, sam, at))
+	return live
 }
 
 func TestTokenOpensUntilItsEndAndNoLongerThanItsPersonStays(t *testing.T) {
