@@ -32,7 +32,6 @@ type operation struct {
 	query            []parameter
 	in, out          reflect.Type // nil in: no body
 	media            string       // of the body, where it is not JSON
-	kept             bool         // out is a document of its own form, named by it
 	signs            bool         // the body carries the PIN
 	open             bool         // needs no token
 	run              func(*call) (any, error)
