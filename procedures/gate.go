@@ -39,6 +39,7 @@ type gateAsked struct {
 
 	id     LockoutID // of the lockout, "" before it is begun
 	enters bool      // begins, comes on, proves zero for oneself, starts the work or takes over
+	test   bool      // everything out for a test
 	power  bool      // gives power for a test
 	gives  bool      // gives energy back at a device or takes a block out
 	device DeviceID  // where it gives that
@@ -94,7 +95,7 @@ func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
 	case Reverified, WorkBegan:
 		a.goes, a.enters = true, true
 	case LockApplied, Rechecked, TestAsked, Energized:
-		a.goes = true
+		a.goes, a.test = true, e.Kind == TestAsked
 	case HandedOver:
 		a.goes, a.enters = !e.ToEnd, !e.ToEnd
 	case LockTaken:
@@ -196,6 +197,7 @@ func gateRules() []rule[gateAsked, error] {
 		{"told of the own lock", gateTold},
 		{"procedures exchanged", gateExchanged},
 		{"authorized", gateAuthorized},
+		{"version in force", gateVersion},
 		{trainedRule, gateTrained},
 		{"own good lock", gateLock},
 		{"absent owner's procedure written", gateAbsent},

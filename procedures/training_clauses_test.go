@@ -197,6 +197,10 @@ func trainingClauses() []clauseRow {
 				a.gives, a.device = true, "chocks"
 				a.Others = []Lockout{{ID: "l2", Procedure: Procedure{Steps: []Step{in}}, Stage: Work, Done: map[StepID]Event{"in": {}}}}
 			}))}},
+		{"(c)(4)(i)", "TestNobodyGoesToWorkNowByAVersionThatChangedSince", []brokenRule{
+			gateBroken("version in force", gate(func(a *gateAsked) {
+				a.enters, a.Learned.Editions = true, []Edition{{Procedure: p.ID, Version: 2}}
+			}))}},
 		{"(f)(2)(i)", "TestContractorJoinsOnlyAfterTheExchange", []brokenRule{
 			gateBroken("procedures exchanged", gate(func(a *gateAsked) { a.Person.Firm = "Brightwater" }))}},
 		{"(f)(2)(ii)", "TestOwnPeopleNotBriefedShowAsAGap", nil},

@@ -88,3 +88,43 @@ func TestALockoutsActThatWaitedItsTurnIsNotOlder(t *testing.T) {
 	require.Equal(t, waited, l.Events[len(l.Events)-3].At, "in its place")
 	clean(t, m.s)
 }
+
+// 29 CFR 1910.147(c)(4)(i), (c)(7)(iii)(A): dated back before version 2, or begun
+// before it, no work is done now by version 1; it is ended.
+func TestNoWorkNowByAVersionFromBeforeTheOneInForce(t *testing.T) {
+	for _, dated := range []bool{true, false} {
+		m := newMill(t)
+		at := six.Add(2 * time.Hour)
+		if dated {
+			republished(t, m, six)
+			_, err := m.BeginLockoutLate(t.Context(), NewID(), "hoist", "new latch", at.Add(time.Hour), six.Add(-time.Hour), ada, at)
+			require.NoError(t, err)
+		} else {
+			_, err := m.BeginLockout(t.Context(), NewID(), "hoist", "new latch", at.Add(time.Hour), ada, six)
+			require.NoError(t, err)
+			republished(t, m, at)
+		}
+		open, err := m.OpenLockouts(t.Context())
+		require.NoError(t, err)
+		l := open[0]
+		require.Equal(t, 1, l.Procedure.Version)
+		report := func(who procedures.Person, e procedures.Event) error {
+			at = at.Add(10*time.Second + l.WaitLeft(at))
+			err := m.LockoutEvents(t.Context(), NewID(), l.ID, []procedures.Event{e}, who, at)
+			l, _ = m.Lockout(t.Context(), l.ID)
+			return err
+		}
+		trained(t, m, ada, at)
+		for l.Stage < procedures.Work {
+			require.NoError(t, report(ada, nextOf(l)), "steps lead back out")
+		}
+		for _, e := range []procedures.Event{{Kind: procedures.WorkBegan}, {Kind: procedures.TestAsked, Tools: true}} {
+			err := report(ada, e)
+			require.ErrorContains(t, err, "Version 2 of this procedure is in force since", e.Kind)
+		}
+		require.ErrorContains(t, report(ben, procedures.Event{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true}), "Version 2")
+		require.NoError(t, report(ada, procedures.Event{Kind: procedures.WorkEnded}))
+		require.Greater(t, l.Stage, procedures.Work)
+		clean(t, m.s)
+	}
+}
