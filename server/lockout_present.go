@@ -107,6 +107,10 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 			f.AreaField("not_here", f.T("How you made sure %s isn't at the mill", names[l.Primary]), r.again("not_here")).WithHint(f.T("Who looked where.")),
 			f.AreaField("told", f.T("How it stands"), r.again("told")).WithHint(f.T("What is done, what is open, what is out of the machine; seen by whom.")),
 		}
+		if !v.now.After(l.Expected) {
+			page.Fields = append(page.Fields, beforeEndField(f, l, r))
+			v.tryFields(page, r)
+		}
 	case actTest:
 		page.Fields = toolsOut(f, l, r, names)
 	case actOff:
@@ -123,6 +127,18 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 	case actTestEnd:
 		if l.Test == procedures.TestEnergized {
 			page.Fields = []views.Field{f.TickField("offback", f.T("The control is back at off"), r.again("offback") == "yes")}
+		}
+	case actDone:
+		page.Said = append(page.Said, plain.Say("No lock is on and none goes on. It is looked over from outside, everybody clear, controls to off, and those it touches told. Work again only after everything was isolated, locked and proven."))
+		page.Fields = []views.Field{
+			f.TickField("offback", f.T("The control is back at off"), r.again("offback") == "yes"),
+			f.TickField("clear", f.T("Nobody went in since the power came on, no tool either, and nobody will"), r.again("clear") == "yes"),
+		}
+	case actBack:
+		if len(l.LocksOn()) == 0 {
+			page.Said = append(page.Said, plain.Say("No lock is on since the test. It goes back to shutting down: everything is isolated, locked and proven before anybody reaches in."))
+		} else {
+			page.Said = append(page.Said, plain.Say("The locks stay on. Whoever reaches in proves zero again first; the release begins from the start after that."))
 		}
 	case actAbsent:
 		return v.absentFields(page, l, r, names)

@@ -2,6 +2,7 @@ package server
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
@@ -24,6 +25,8 @@ func lockoutSaid(l procedures.Lockout, now time.Time) plain.Sentence {
 		return plain.Say("left locked until %s, prove zero again", l.Expected)
 	case l.Stage < procedures.Work:
 		return plain.Say("work not allowed yet. Now: %s", l.Stage.Words())
+	case l.Stage > procedures.Work && !slices.ContainsFunc(l.Events, func(e procedures.Event) bool { return e.Kind == procedures.WorkBegan }):
+		return plain.Say("to be given back, no work was reported begun. Now: %s", l.Stage.Words())
 	case l.Stage > procedures.Work:
 		return plain.Say("work reported ended. Now: %s", l.Stage.Words())
 	case l.Working:
@@ -105,10 +108,7 @@ func dangerOf(l procedures.Lockout, now time.Time) plain.Sentence {
 	if late, _ := l.RecheckDue(now); l.Open() && (l.Test != "" || late.ID != "") {
 		return l.NextAt(now)
 	}
-	if l.CalledOff() && l.Stage < procedures.RemoveLocks {
-		return plain.Say("Called off before everything was locked and proven at zero: NOBODY REACHES IN.")
-	}
-	return plain.Sentence{}
+	return l.Outside()
 }
 
 // against says what must be heard first though every step was reported: that power
