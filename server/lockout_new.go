@@ -21,7 +21,8 @@ type newLockoutPage struct {
 	Over       []views.Choice // who may coordinate it with what is under way at the same equipment
 	UnderWay   string         // address of the lockout by the chosen procedure
 	InTheWay   []obstacle
-	OnTrust    bool // no training is entered for anybody
+	LeftOut    []plain.Sentence // energies of the register the procedure hasn't
+	OnTrust    bool             // no training is entered for anybody
 	Tell       []string
 	Aside      bool
 	Cautions   []plain.Sentence
@@ -99,7 +100,7 @@ func (v *visit) fillNewLockout(page *newLockoutPage, open []procedures.Lockout) 
 	if err != nil {
 		return err
 	}
-	page.OnTrust = standing.NoneEntered
+	page.OnTrust, page.LeftOut = standing.NoneEntered, leftOut(standing.Plant, p)
 	page.InTheWay = gapsBefore(p, standing, v)
 	tasks, err := v.desk.Tasks(v.ctx())
 	if err != nil {
