@@ -24,6 +24,7 @@ type Standing struct {
 	Contractors []Contractor
 	Program     Program
 	Others      []Lockout // under way at the mill; the one reported in may be among them
+	Ended       []Lockout // that were under way when what is entered late happened; needed for that alone
 	Plant       Plant     // what moves or feeds what
 }
 
@@ -162,6 +163,7 @@ func Broken(l Lockout, e Event, s Standing) []Gap {
 			gaps = append(gaps, Gap{why.Why, why.Clause})
 		}
 	}
+	gaps = append(gaps, l.besideEnded(e, s)...)
 	return append(gaps, l.lacked(e, s.Person)...)
 }
 

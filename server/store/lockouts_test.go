@@ -1,11 +1,14 @@
 package store
 
 import (
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 )
 
@@ -127,4 +130,55 @@ func TestNoWorkNowByAVersionFromBeforeTheOneInForce(t *testing.T) {
 		require.Greater(t, l.Stage, procedures.Work)
 		clean(t, m.s)
 	}
+}
+
+// 29 CFR 1910.147(c)(5)(ii), (f)(3)(ii)(C): a lockout that is over had ben's lock on
+// while one entered late now had it too.
+func TestALateLockoutIsHeldAgainstOneThatIsOver(t *testing.T) {
+	m := newMill(t)
+	id, at := toWork(t, m, six)
+	report := func(id procedures.LockoutID, who procedures.Person, now time.Time, e procedures.Event) {
+		t.Helper()
+		require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{e}, who, now))
+	}
+	report(id, ben, at, procedures.Event{Kind: procedures.Joined, Lock: "B-1", KeysInBox: true})
+	was := at.Add(time.Minute)
+	report(id, ben, at.Add(time.Hour), procedures.Event{Kind: procedures.LeftJob})
+	at = at.Add(2 * time.Hour)
+	report(id, ada, at, procedures.Event{Kind: procedures.WorkEnded})
+	for {
+		l, err := m.Lockout(t.Context(), id)
+		require.NoError(t, err)
+		if !l.Open() {
+			break
+		}
+		at = at.Add(time.Minute)
+		report(id, ada, at, nextOf(l))
+	}
+	late, err := m.BeginLockoutLate(t.Context(), NewID(), "hoist", "new chain", was.Add(time.Hour), was, ben, at.Add(time.Hour))
+	require.NoError(t, err)
+	departed := func(what string) {
+		t.Helper()
+		l, err := m.Lockout(t.Context(), late)
+		require.NoError(t, err)
+		found, err := m.LockoutDepartures(t.Context(), l)
+		require.NoError(t, err)
+		require.True(t, slices.ContainsFunc(found, func(d checklists.Departure) bool { return strings.Contains(d.What, what) }), "%s: %v", what, found)
+	}
+	departed("Nobody was named to coordinate both")
+	for {
+		l, err := m.Lockout(t.Context(), late)
+		require.NoError(t, err)
+		next := nextOf(l)
+		next.Late, next.At = true, was.Add(30*time.Minute)
+		if next.Kind == procedures.LockApplied {
+			next.Lock = "B-1"
+		}
+		report(late, ben, at.Add(time.Hour), next)
+		if next.Kind == procedures.LockApplied {
+			break
+		}
+	}
+	departed("Lock B-1 was reported on in another lockout at the same time")
+	clean(t, m.s)
 }
