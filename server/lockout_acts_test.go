@@ -110,6 +110,7 @@ func TestTestOrPositioningIsLoudAndEndsInIsolation(t *testing.T) {
 	require.Contains(t, on.title(), "nobody is protected")
 	m.phone().get("/").says(t, "NOBODY IS PROTECTED")
 	m.phone().get("/?wall").says(t, "NOBODY IS PROTECTED")
+	m.phone().get("/").says(t, "Reported under power for a test by Ada Rook")
 	ada.get("/lockouts").says(t, "NOBODY IS PROTECTED")
 	l.heldOnTheFront(ada)
 	l.refuses(ada, actTestEnd, "ada", url.Values{}, "offback", "(f)(1)(v)")

@@ -110,7 +110,7 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 		Badge: frame.StatusBadge(checklists.Held), Held: heldBy(l, plant), Locks: lockoutOn(l, names).Locks, People: v.members(l, names),
 		Answerable: answerable(l, names), Stages: stagesOf(l), History: historyOf(l, names), Cautions: procedures.Cautions()}
 	page.Answers, page.More = answers(l, names, v.now)
-	page.Danger = dangerOf(l, v.now)
+	page.Danger = v.dangerOf(l, names)
 	against, err := v.against(l)
 	if err != nil {
 		return err

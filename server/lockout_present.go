@@ -216,6 +216,9 @@ func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedur
 			line.Note = plain.Say("For %s, who began this lockout.", names[l.Primary])
 		default:
 			line.Fields, line.Kept = v.stepFields(f, l, s, r), r.photos[s.ID]
+			if neverSet(l, s) {
+				line.Note = plain.Say("It was not reported in. Take it out if it is in; if it isn't, tick this all the same.")
+			}
 		}
 		if !line.Done && (s.Stage == procedures.Isolate || s.Stage == procedures.Apply) {
 			var err error
@@ -226,6 +229,18 @@ func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedur
 		lines = append(lines, line)
 	}
 	return lines, nil
+}
+
+// neverSet tells whether s takes out what this lockout, called off, never reported
+// in.
+func neverSet(l procedures.Lockout, s procedures.Step) bool {
+	if s.Stage < procedures.RemoveLocks || s.Device == "" || lockable(l.Procedure, s.Device) || !l.CalledOff() {
+		return false
+	}
+	return !slices.ContainsFunc(l.Procedure.Steps, func(in procedures.Step) bool {
+		_, done := l.Done[in.ID]
+		return in.Device == s.Device && in.Stage < procedures.Work && done
+	})
 }
 
 // photoOf is the photo of a device with its point marked, nil for none.
