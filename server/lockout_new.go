@@ -214,7 +214,7 @@ const hoursMost = 31 * 24
 func (v *visit) expected(form newLockoutForm, began time.Time, problems *plain.Problems) time.Time {
 	if form.Until != "" {
 		until, err := v.moment(form.Until)
-		problems.Unless(err == nil && until.After(began) && until.Sub(began) <= hoursMost*time.Hour, "expected", "a day and time after the start, at most 31 days on, as 2026-03-02T17:30")
+		problems.Unless(err == nil && until.After(began) && until.Sub(began) <= hoursMost*time.Hour, "expected", "a day and time after the start, at most 31 days on")
 		return until
 	}
 	hours, err := strconv.ParseFloat(form.Hours, 64)
@@ -233,7 +233,7 @@ func (v *visit) happened(typed string, problems *plain.Problems) (at time.Time, 
 		return v.now, false
 	}
 	at, err := v.moment(typed)
-	problems.Unless(err == nil && !at.After(v.now), "happened", "a day and time that is past, as 2026-03-02T17:30; leave it empty for now")
+	problems.Unless(err == nil && !at.After(v.now), "happened", "a day and time that is past; leave it empty for now")
 	return at, true
 }
 

@@ -77,13 +77,13 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		r.add("", procedures.Event{Kind: procedures.LeftJob, ToolsOut: v.count("tools_out", problems)})
 	case actOvernight:
 		until, err := v.moment(v.typed("until"))
-		problems.Unless(err == nil && until.Sub(v.now) <= longestIdle, "until", "until when it stays locked: a day and time to come, at most a year on, as 2026-03-02T06:30")
+		problems.Unless(err == nil && until.Sub(v.now) <= longestIdle, "until", "until when it stays locked: a day and time to come, at most a year on")
 		r.add("until", procedures.Event{Kind: procedures.LeftOvernight, Until: until})
 	case actEnd, actCallOff:
 		r.add("", procedures.Event{Kind: procedures.WorkEnded, Clear: yes("clear")})
 	case actLater:
 		until, err := v.moment(v.typed("until"))
-		problems.Unless(err == nil && until.After(v.now) && until.Sub(v.now) <= hoursMost*time.Hour, "until", "until when it takes now: a day and time to come, at most 31 days on, as 2026-03-02T17:30")
+		problems.Unless(err == nil && until.After(v.now) && until.Sub(v.now) <= hoursMost*time.Hour, "until", "until when it takes now: a day and time to come, at most 31 days on")
 		r.add("until", procedures.Event{Kind: procedures.LaterEnd, Until: until})
 	case actCancel:
 		r.add("", procedures.Event{Kind: procedures.Cancelled})
@@ -247,7 +247,7 @@ func (v *visit) readTries(problems *plain.Problems) []procedures.Try {
 			continue
 		}
 		when, err := v.moment(v.typed(at))
-		problems.Unless(err == nil, at, "when you tried: a day and time that is past, as 2026-03-02T17:30")
+		problems.Unless(err == nil, at, "when you tried: a day and time that is past")
 		tries = append(tries, procedures.Try{At: when, Way: way, Result: result})
 	}
 	return tries
