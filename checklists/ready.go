@@ -111,12 +111,16 @@ func (f Facts) holdByLockouts(found holdMap) {
 		if !l.Open() && len(on) == 0 {
 			continue
 		}
-		h := Hold{Kind: HeldByLockout, Since: l.Begun, By: l.Primary, Ref: string(l.ID),
+		h := Hold{Kind: HeldByLockout, Since: l.Begun, By: l.BegunBy(), Ref: string(l.ID),
 			Reason: plain.Say("A lockout was begun on %s (%s). No lock is reported on yet.", l.Begun, l.Task),
 			Clears: plain.Say("It is carried on to back in service, or called off.")}
+		if len(l.Locks) > 0 {
+			h.Reason = plain.Say("A lockout was begun on %s (%s). No lock is reported on now.", l.Begun, l.Task)
+			h.Clears = plain.Say("The one who answers for it puts the machine back in service.")
+		}
 		if len(on) > 0 {
 			h.Reason = plain.Say("Reported locked out since %s (%s); locks reported on: %d.", l.Begun, l.Task, len(on))
-			h.Clears = plain.Say("Each takes their own lock off, and the one who began it puts the machine back in service.")
+			h.Clears = plain.Say("Each takes their own lock off, and the one who answers for it puts the machine back in service.")
 		}
 		named := slices.Concat(l.Procedure.Equipment, l.Procedure.Holds)
 		if len(named) == 0 {

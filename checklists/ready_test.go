@@ -118,6 +118,18 @@ func TestLockoutReachesWhatCouldMoveOrDropSomethingOnThePerson(t *testing.T) {
 	require.Contains(t, all["carriage"].Holds[0].Reason.String(), "locks reported on: 1")
 	require.Equal(t, checklists.MayRun, all["dust-collection"].Status)
 
+	over := lockedOut("ann", underWay.Add(-time.Minute), "carriage")
+	over.Events = []procedures.Event{{Kind: procedures.Began, Person: "ann"}}
+	over.Primary = "ben" // took it over
+	f.Lockouts = []procedures.Lockout{over}
+	h := readiness(t, f, underWay)["carriage"].Holds[0]
+	require.Equal(t, procedures.PersonID("ann"), h.By, "who began it is who reported its beginning")
+	require.Contains(t, h.Clears.String(), "the one who answers for it")
+	over.Locks[0].Off = underWay
+	h = readiness(t, f, underWay)["carriage"].Holds[0]
+	require.Contains(t, h.Reason.String(), "No lock is reported on now.", "one was on")
+	require.Contains(t, h.Clears.String(), "The one who answers for it")
+
 	begun := lockedOut("ann", underWay.Add(-time.Minute), "dust-collection")
 	begun.Locks, begun.Stage = nil, procedures.Notify
 	f.Lockouts = []procedures.Lockout{begun}

@@ -37,7 +37,7 @@ func partOf(rule string) string {
 		return "tools"
 	case "(e)(1) as many out as in", "(f)(1)(i) as many out as in", "(e)(1) no more out than in":
 		return "tools_out"
-	case "(f)(1)(ii) everybody seen clear", "(d) called off with nobody in":
+	case "(f)(1)(ii) everybody seen clear", "(d) called off with nobody in", "(e)(2)(i) nobody in since the test":
 		return "clear"
 	case "(f)(1)(iv) from where it is run":
 		return "where"
@@ -47,7 +47,7 @@ func partOf(rule string) string {
 		return "offback"
 	case "(e)(3)(i) made sure the owner isn't here":
 		return "not_here"
-	case "(e)(3)(ii) tried to reach the owner", "(e)(3)(ii) each try told":
+	case "(e)(3)(ii) tried to reach the owner", "(e)(3)(ii) tried to reach the primary", "(e)(3)(ii) each try told":
 		return "tries"
 	case "(c)(5)(ii)(A) tag readable":
 		return "tag-read"

@@ -10,11 +10,16 @@ import (
 // here tells whether person counts as being at the mill when e happens: signed
 // on, not gone for the night, not recorded as having left the mill, and the end
 // that was expected not past. Who went home and forgot the own lock stays signed
-// on, so past that end the supervisor's own look decides.
+// on, so past that end the supervisor's own look decides, and before it where the
+// supervisor says so, having looked and tried to reach them.
 func (l *Lockout) here(person PersonID, e Event) bool {
 	m := l.member(person)
-	return m != nil && !m.Away && !e.LeftMill && !e.At.After(l.Expected)
+	return m != nil && !m.Away && !e.LeftMill && !e.At.After(l.Expected) && !e.lookedFor()
 }
+
+// lookedFor tells whether e is of a supervisor who looked for somebody before the
+// end that was expected.
+func (e Event) lookedFor() bool { return e.BeforeEnd && (e.Kind == LockTaken || e.ToEnd) }
 
 // ActedFor returns for whom e is done because they aren't here: the owner of a
 // lock taken off, or the one whose lockout is taken over; "" for any other act.
@@ -88,7 +93,7 @@ func takenRules() []rule[asked, error] {
 			if !a.l.here(a.owner(), a.e) {
 				return nil
 			}
-			return plain.Refuse(Clause("(e)(3)(i)"), "The owner is signed on to this job and counts as here. Find them; they take their own lock off.")
+			return plain.Refuse(Clause("(e)(3)(i)"), "The owner is signed on to this job and counts as here until %s, the end that was expected. Find them; they take their own lock off. If they went home before that: look for them, try to reach them, and say so here.", a.l.Expected)
 		}},
 		{"(e)(3)(ii) tried to reach the owner", func(a asked) error {
 			if len(a.e.Tries) == 0 {

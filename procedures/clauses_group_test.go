@@ -180,6 +180,11 @@ func absentRows() []clauseRow {
 			s.now = six.Add(time.Hour)
 			e.Tries[0].At = s.now
 		}),
+		row("(e)(3)(ii) tried to reach the primary", "(e)(3)(ii)", dora, func(s *shop, e *procedures.Event) {
+			*s = *at(s.t, procedures.Work)
+			*e = toEnd
+			e.BeforeEnd = true
+		}),
 		row("(e)(3)(ii) tried to reach the owner", "(e)(3)(ii)", cleo, func(_ *shop, e *procedures.Event) { e.Tries = nil }),
 		row("(e)(3)(ii) each try told", "(e)(3)(ii)", cleo, func(_ *shop, e *procedures.Event) { e.Tries[0].Result = "" }),
 		row("(f)(3)(ii)(A) the primary is replaced first", "(f)(3)(ii)(A)", cleo, func(_ *shop, e *procedures.Event) { e.Lock = "A-saw-disconnect" }, "(f)(4) no device bare"),
@@ -276,6 +281,8 @@ func testRows() []clauseRow {
 		act("(f)(1) ended by the primary", "(f)(3)(ii)(A)", running, ben, procedures.Event{Kind: procedures.TestEnded, OffBack: true}),
 		act("(f)(1) a test to end", "(f)(1)", working, ada, procedures.Event{Kind: procedures.TestEnded, OffBack: true}),
 		act("(f)(1)(v) control off", "(f)(1)(v)", running, ada, procedures.Event{Kind: procedures.TestEnded}),
+		act("(f)(1)(v) done only after the test", "(f)(1)(v)", bareForTest, ada, procedures.Event{Kind: procedures.TestEnded, OffBack: true, Over: true, Clear: true}),
+		act("(e)(2)(i) nobody in since the test", "(e)(2)(i)", running, ada, procedures.Event{Kind: procedures.TestEnded, OffBack: true, Over: true}),
 	}
 }
 

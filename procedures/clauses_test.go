@@ -337,6 +337,18 @@ func stepRows() []clauseRow {
 		act("a later end than before", "", procedures.Work, ada, procedures.Event{Kind: procedures.LaterEnd, Until: six.Add(3 * time.Hour)}),
 		act("(d) a lock was on", "(d)", procedures.Isolate, ada, procedures.Event{Kind: procedures.WorkEnded}),
 		act("(e) before the release", "(e)", procedures.InspectArea, ada, procedures.Event{Kind: procedures.WorkEnded}),
+		act("(e) back from the release", "(e)", procedures.Work, ada, procedures.Event{Kind: procedures.Resumed}),
+		act("(f)(3)(ii)(A) back by the primary", "(f)(3)(ii)(A)", procedures.InspectArea, ben, procedures.Event{Kind: procedures.Resumed}),
+		{rule: "(d)(6) back only to what was at zero", clause: "(d)(6)", scene: func(t require.TestingT) (*shop, who) {
+			s := at(t, procedures.Verify)
+			s.do(ada, procedures.Event{Kind: procedures.WorkEnded})
+			return s, who{ada, procedures.Event{Kind: procedures.Resumed}}
+		}},
+		{rule: "(d)(4) back only under every lock", clause: "(d)(4)", scene: func(t require.TestingT) (*shop, who) {
+			s := at(t, procedures.RemoveLocks)
+			s.do(ada, procedures.Event{Kind: procedures.LockRemoved, Lock: s.l.LocksOn()[0].Number})
+			return s, who{ada, procedures.Event{Kind: procedures.Resumed}}
+		}},
 		act("(e) no lock was on", "(e)", procedures.Work, ada, procedures.Event{Kind: procedures.Cancelled}),
 		act("(f)(3)(ii)(A) ended by the primary", "(f)(3)(ii)(A)", procedures.Work, ben, procedures.Event{Kind: procedures.WorkEnded}),
 		{rule: "(f)(3)(ii)(A) restored by the primary", clause: "(f)(3)(ii)(A)", scene: func(t require.TestingT) (*shop, who) {

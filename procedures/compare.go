@@ -151,8 +151,12 @@ func devicesDiffer(v versions) []Difference {
 		differing(&all, OfSubstance, field+".label", plain.Say("%s: name", a.Label), written(b.Label), written(a.Label))
 		differing(&all, OfSubstance, field+".place", plain.Say("%s: place", a.Label), written(b.Place), written(a.Place))
 		differing(&all, OfSubstance, field+".number", plain.Say("%s: number", a.Label), plain.Say("%d", b.Number), plain.Say("%d", a.Number))
-		differing(&all, OfSubstance, field+".photo", plain.Say("%s: photo", a.Label), written(b.Photo), written(a.Photo))
-		differing(&all, OfSubstance, field+".point", plain.Say("%s: point in the photo", a.Label), plain.Say("%[1]g, %[2]g", b.Point.X, b.Point.Y), plain.Say("%[1]g, %[2]g", a.Point.X, a.Point.Y))
+		photo := OfSubstance
+		if b.Photo == "" { // where there was none nothing else is shown now
+			photo = OfWords
+		}
+		differing(&all, photo, field+".photo", plain.Say("%s: photo", a.Label), written(b.Photo), written(a.Photo))
+		differing(&all, OfWords, field+".point", plain.Say("%s: point in the photo", a.Label), plain.Say("%[1]g, %[2]g", b.Point.X, b.Point.Y), plain.Say("%[1]g, %[2]g", a.Point.X, a.Point.Y))
 	}
 	return all
 }

@@ -78,8 +78,6 @@ func structural() map[string]func(*Procedure) {
 		"authorization":              func(p *Procedure) { p.Authorization += "." },
 		"rules":                      func(p *Procedure) { p.Rules += "." },
 		"techniques":                 func(p *Procedure) { p.Techniques += "." },
-		"device.saw-pin.photo":       changedDevice("saw-pin", func(d *Device) { d.Photo = "digest" }),
-		"device.saw-pin.point":       changedDevice("saw-pin", func(d *Device) { d.Point = Point{0, 1e-9} }),
 		"step.saw-try.text":          changedStep("saw-try", func(s *Step) { s.Text += "." }),
 		"energy.saw-heat.source":     changedEnergy("saw-heat", func(e *Energy) { e.Source += "." }),
 		"energy.saw-heat.size":       changedEnergy("saw-heat", func(e *Energy) { e.Magnitude += "." }),
@@ -103,6 +101,8 @@ func worded() map[string]func(*Procedure) {
 		"sources":                func(p *Procedure) { p.Sources = append(slices.Clone(p.Sources), "a book") },
 		"step.tell-before.text":  changedStep("tell-before", func(s *Step) { s.Text += "." }),
 		"step.saw-try.clause":    changedStep("saw-try", func(s *Step) { s.Clause += "." }),
+		"device.saw-pin.photo":   changedDevice("saw-pin", func(d *Device) { d.Photo = "digest" }),
+		"device.saw-pin.point":   changedDevice("saw-pin", func(d *Device) { d.Point = Point{0, 1e-9} }),
 		"energy.saw-heat.hazard": changedEnergy("saw-heat", func(e *Energy) { e.Hazard += "." }),
 	}
 }
@@ -127,6 +127,19 @@ func TestChangeOfWordsIsLeftToItsAuthor(t *testing.T) {
 		edit(&p)
 		require.Equal(t, map[string]ChangeKind{field: OfWords}, ofFields(compared(), p))
 	}
+}
+
+// A first photo shows what stood in words before; another one may show another
+// place, and one taken away shows nothing any more.
+func TestAnotherPhotoIsOfSubstanceAndAFirstOneIsnt(t *testing.T) {
+	photo := func(digest string) Procedure {
+		p := compared()
+		changedDevice("saw-pin", func(d *Device) { d.Photo = digest })(&p)
+		return p
+	}
+	require.Equal(t, map[string]ChangeKind{"device.saw-pin.photo": OfWords}, ofFields(photo(""), photo("one")))
+	require.Equal(t, map[string]ChangeKind{"device.saw-pin.photo": OfSubstance}, ofFields(photo("one"), photo("two")))
+	require.Equal(t, map[string]ChangeKind{"device.saw-pin.photo": OfSubstance}, ofFields(photo("one"), photo("")))
 }
 
 func TestDifferenceShowsBothSides(t *testing.T) {

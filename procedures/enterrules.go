@@ -96,7 +96,7 @@ func wordRules() []rule[asked, error] {
 			return plain.Refuse(Clause("(e)(3)(i)"), "Say how it was made sure that the owner isn't at the mill: who looked where.")
 		}},
 		{"(e)(3)(ii) each try told", func(a asked) error {
-			if a.e.Kind != LockTaken {
+			if a.e.Kind != LockTaken && !a.e.lookedFor() {
 				return nil
 			}
 			var on time.Time

@@ -29,6 +29,7 @@ const (
 	Energized     EventKind = "energized"      // power back for the test, own locks off
 	TestEnded     EventKind = "test-ended"     // control off, or given up before power; isolation starts again
 	WorkEnded     EventKind = "work-ended"
+	Resumed       EventKind = "resumed"      // back from the release to work, to be proven at zero again first
 	LockRemoved   EventKind = "lock-removed" // by its owner only
 	LaterEnd      EventKind = "later-end"    // the end that was expected put off, by the one who answers for it
 	Restored      EventKind = "restored"     // affected people told, back in service
@@ -38,7 +39,7 @@ const (
 // EventKinds returns every kind, in the order a lockout may come to it.
 func EventKinds() []EventKind {
 	return []EventKind{Began, StepDone, LockApplied, WorkBegan, Joined, LeftJob, LeftOvernight, Reverified, Rechecked,
-		HandedOver, LockTaken, ToldOfLock, TestAsked, Energized, TestEnded, LaterEnd, WorkEnded, LockRemoved, Restored, Cancelled}
+		HandedOver, LockTaken, ToldOfLock, TestAsked, Energized, TestEnded, LaterEnd, WorkEnded, Resumed, LockRemoved, Restored, Cancelled}
 }
 
 // Event is one act of one person at one time. A lockout's state is the fold of
@@ -70,9 +71,11 @@ type Event struct {
 	Tag         Tag          `json:"tag,omitzero"`         // at Apply, on a device that takes no lock
 	Means       []ExtraMeans `json:"means,omitzero"`       // beside a tag without a lock
 	Where       string       `json:"where,omitzero"`       // Energized: where it is run from
-	Clear       bool         `json:"clear,omitzero"`       // Energized: everybody seen clear; WorkEnded before any work: nobody reached in
+	Clear       bool         `json:"clear,omitzero"`       // Energized: everybody seen clear; TestEnded for good: nobody went in since; WorkEnded before any work: nobody reached in
+	Over        bool         `json:"over,omitzero"`        // TestEnded: the work is done with it, the release comes next
 	NotHere     string       `json:"not_here,omitzero"`    // LockTaken, or ToEnd: how it was made sure the owner, or the primary, isn't here
-	Tries       []Try        `json:"tries,omitzero"`       // LockTaken: to reach the owner
+	Tries       []Try        `json:"tries,omitzero"`       // LockTaken, or BeforeEnd: to reach the owner, or the primary
+	BeforeEnd   bool         `json:"before_end,omitzero"`  // LockTaken, or ToEnd: looked for and not at the mill, though the end that was expected isn't past
 	LeftMill    bool         `json:"left_mill,omitzero"`   // LockTaken, HandedOver: the owner, or the primary, is recorded as having left the mill
 	Program     bool         `json:"program,omitzero"`     // LockTaken: the mill's written procedure for it is on file
 }
@@ -121,6 +124,8 @@ func (k EventKind) Words() plain.Sentence {
 		return plain.Say("put the expected end off")
 	case WorkEnded:
 		return plain.Say("end the work")
+	case Resumed:
+		return plain.Say("back to work from the release")
 	case LockRemoved:
 		return plain.Say("take the own lock off")
 	case Restored:

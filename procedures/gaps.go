@@ -20,6 +20,7 @@ type Edition struct {
 	Version   int
 	Wording   bool // its author signed that only words changed; else its substance did
 	Kinds     []EnergyKind
+	Since     time.Time // when it was put in force
 }
 
 // Kinds returns the kinds of energy p controls, each once.

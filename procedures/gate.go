@@ -24,6 +24,7 @@ type Standing struct {
 	Contractors []Contractor
 	Program     Program
 	Others      []Lockout // under way at the mill; the one reported in may be among them
+	Ended       []Lockout // that were under way when what is entered late happened; needed for that alone
 	Plant       Plant     // what moves or feeds what
 }
 
@@ -39,6 +40,7 @@ type gateAsked struct {
 
 	id     LockoutID // of the lockout, "" before it is begun
 	enters bool      // begins, comes on, proves zero for oneself, starts the work or takes over
+	test   bool      // everything out for a test
 	power  bool      // gives power for a test
 	gives  bool      // gives energy back at a device or takes a block out
 	device DeviceID  // where it gives that
@@ -94,7 +96,7 @@ func askedFor(l Lockout, e Event, s Standing, now time.Time) gateAsked {
 	case Reverified, WorkBegan:
 		a.goes, a.enters = true, true
 	case LockApplied, Rechecked, TestAsked, Energized:
-		a.goes = true
+		a.goes, a.test = true, e.Kind == TestAsked
 	case HandedOver:
 		a.goes, a.enters = !e.ToEnd, !e.ToEnd
 	case LockTaken:
@@ -161,6 +163,7 @@ func Broken(l Lockout, e Event, s Standing) []Gap {
 			gaps = append(gaps, Gap{why.Why, why.Clause})
 		}
 	}
+	gaps = append(gaps, l.besideEnded(e, s)...)
 	return append(gaps, l.lacked(e, s.Person)...)
 }
 
@@ -196,6 +199,7 @@ func gateRules() []rule[gateAsked, error] {
 		{"told of the own lock", gateTold},
 		{"procedures exchanged", gateExchanged},
 		{"authorized", gateAuthorized},
+		{"version in force", gateVersion},
 		{trainedRule, gateTrained},
 		{"own good lock", gateLock},
 		{"absent owner's procedure written", gateAbsent},

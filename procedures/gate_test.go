@@ -1,6 +1,7 @@
 package procedures
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -398,4 +399,41 @@ func TestWhoCameLateIsToldWhatTheGateHasAgainstTheWork(t *testing.T) {
 	require.Equal(t, Clause("(f)(1)(ii)"), clauseOf(Against(l, s, shiftDay)))
 	l.Members[0].Left = shiftDay
 	require.NoError(t, Against(l, s, shiftDay), "not on the job")
+}
+
+// 29 CFR 1910.147(c)(4)(i), (c)(7)(iii)(A): whatever time a lockout is said to have
+// begun at, what is done now is held against the version in force now.
+func TestNobodyGoesToWorkNowByAVersionThatChangedSince(t *testing.T) {
+	p := hoistProcedure()
+	s := goodStanding(p)
+	l := Lockout{ID: "l1", Procedure: p, Stage: Work, Members: []Member{{Person: annOp.ID, Joined: shiftDay}}}
+	second := Edition{Procedure: p.ID, Version: 2, Since: shiftDay}
+	s.Learned.Editions = []Edition{{Procedure: p.ID, Version: 1}, second, {Procedure: p.ID, Version: 3, Wording: true, Since: shiftDay}, {Procedure: "other", Version: 4}}
+	refused := []EventKind{Began, Joined, Reverified, WorkBegan, HandedOver, TestAsked}
+	now := shiftDay.Add(time.Hour)
+	for _, kind := range EventKinds() {
+		err := MayReport(l, Event{Kind: kind, Person: annOp.ID, Lock: "A-1"}, s, now)
+		if !slices.Contains(refused, kind) {
+			require.NoError(t, err, "%s: the way back to zero and out is open", kind)
+			continue
+		}
+		require.Equal(t, Clause("(c)(4)(i)"), clauseOf(err), kind)
+		require.ErrorContains(t, err, "Version 2 of this procedure is in force since")
+		require.ErrorContains(t, err, "this lockout goes by version 1")
+		require.NoError(t, MayReport(l, Event{Kind: kind, Person: annOp.ID, Lock: "A-1", Late: true, At: now}, s, now), "what happened is taken")
+	}
+	require.NoError(t, MayReport(l, Event{Kind: HandedOver, ToEnd: true, Person: annOp.ID}, s, now))
+	require.Equal(t, Clause("(c)(4)(i)"), clauseOf(MayBegin(p, s, now)))
+	require.Equal(t, Clause("(c)(4)(i)"), clauseOf(Against(l, s, now)), "and the page says so")
+	late := Event{Kind: WorkBegan, Person: annOp.ID, Late: true, At: now}
+	require.Equal(t, Clause("(c)(4)(i)"), Broken(l, late, s)[0].Clause, "after the new version: a departure")
+	late.At = shiftDay.Add(-time.Minute)
+	for _, gap := range Broken(l, late, s) {
+		require.NotEqual(t, Clause("(c)(4)(i)"), gap.Clause, "before it: by the version of its time")
+	}
+	newer, outdated := Outdated(p, s.Learned.Editions, now)
+	require.True(t, outdated)
+	require.Equal(t, second, newer)
+	s.Learned.Editions[1].Wording = true
+	require.NoError(t, MayReport(l, Event{Kind: WorkBegan, Person: annOp.ID}, s, now), "only words changed")
 }

@@ -71,3 +71,11 @@ func (l Lockout) StatusOf(m Member, now time.Time) plain.Sentence {
 	}
 	return plain.Say("own locks not all reported on: stays out")
 }
+
+// BegunBy is who began l, whoever answers for it now.
+func (l Lockout) BegunBy() PersonID {
+	if len(l.Events) > 0 {
+		return l.Events[0].Person
+	}
+	return l.Primary
+}

@@ -83,6 +83,8 @@ func actOf(kind EventKind) (act, bool) {
 		return act{laterEndRules(), func(l *Lockout, e Event) { l.Expected = e.Until }}, true
 	case WorkEnded:
 		return act{endRules(), (*Lockout).workEnded}, true
+	case Resumed:
+		return act{resumeRules(), (*Lockout).resumed}, true
 	case LockRemoved:
 		return act{removeRules(), (*Lockout).lockRemoved}, true
 	case Restored:

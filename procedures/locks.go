@@ -48,7 +48,8 @@ type LockItem struct {
 	Condition Condition `json:"condition"`
 	Issued    time.Time `json:"issued"`
 	Retired   time.Time `json:"retired,omitzero"`
-	Untold    LockoutID `json:"untold,omitzero"` // taken off in that lockout while its owner was away, who hasn't said to know
+	Untold    LockoutID `json:"untold,omitzero"`     // taken off in that lockout while its owner was away, who hasn't said to know
+	FirstSeen bool      `json:"first_seen,omitzero"` // put on in a lockout, and entered by nobody: kind, colour, use and condition are taken for right, not known
 	By        PersonID  `json:"by"`
 	At        time.Time `json:"at"`
 }
@@ -112,7 +113,7 @@ func MayUse(number string, by Person, register []LockItem, std Program, now time
 	item, known := FindLock(register, number)
 	if !known {
 		return LockItem{Number: strings.TrimSpace(number), Kind: KeyedPadlock, Colour: std.LockColour, Owner: by.ID, OnlyHere: true,
-			Condition: LockGood, Issued: now, By: by.ID, At: now}, true, nil
+			Condition: LockGood, Issued: now, FirstSeen: true, By: by.ID, At: now}, true, nil
 	}
 	return item, false, refusedBy(lockRules(), lockAsked{item, by, std})
 }
@@ -167,7 +168,7 @@ func lockRules() []rule[lockAsked, error] {
 // "colour", "owner" and "condition", or a [plain.Refusal].
 func (item LockItem) Keep(before LockItem, by Person, people []Person, on []Lock, std Program, now time.Time) (LockItem, error) {
 	item.Number, item.Colour = strings.TrimSpace(item.Number), strings.TrimSpace(item.Colour)
-	item.By, item.At = by.ID, now
+	item.By, item.At, item.FirstSeen = by.ID, now, false
 	if before.Number != "" {
 		item.Number, item.Untold = before.Number, before.Untold
 		if !before.Issued.IsZero() { // zero: put on before there was a register

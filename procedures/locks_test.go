@@ -12,7 +12,7 @@ func TestLockNobodyHasIsRegisteredAtFirstUse(t *testing.T) {
 	item, first, err := MayUse(" a-7 ", annOp, []LockItem{goodLock()}, redLocks(), shiftDay)
 	require.NoError(t, err)
 	require.True(t, first)
-	require.Equal(t, LockItem{Number: "a-7", Kind: KeyedPadlock, Colour: "red", Owner: annOp.ID, OnlyHere: true, Condition: LockGood, Issued: shiftDay, By: annOp.ID, At: shiftDay}, item)
+	require.Equal(t, LockItem{Number: "a-7", Kind: KeyedPadlock, Colour: "red", Owner: annOp.ID, OnlyHere: true, Condition: LockGood, Issued: shiftDay, FirstSeen: true, By: annOp.ID, At: shiftDay}, item)
 
 	_, first, err = MayUse("a-1", annOp, []LockItem{goodLock()}, redLocks(), shiftDay)
 	require.NoError(t, err)

@@ -206,6 +206,8 @@ func (g *game) sensible(s *shop) (procedures.Person, procedures.Event) {
 		return primary, procedures.Event{Kind: procedures.WorkEnded, Clear: true}
 	case s.l.Stage < procedures.ClearPeople && chance == 51:
 		return primary, procedures.Event{Kind: procedures.LaterEnd, Until: s.l.Expected.Add(time.Hour)}
+	case s.l.Stage > procedures.Work && s.l.Stage <= procedures.RemoveLocks && chance > 94:
+		return primary, procedures.Event{Kind: procedures.Resumed}
 	case s.l.Stage == procedures.ClearPeople && len(s.l.SignedOn()) > 1:
 		return g.leaving(s, chance)
 	case s.l.Stage == procedures.RemoveLocks && len(s.l.LocksOn()) > 0:
@@ -229,7 +231,8 @@ func (g *game) testing(s *shop, chance int) (procedures.Person, procedures.Event
 	primary, on := person(s.l.Primary), s.l.LocksOn()
 	switch {
 	case s.l.Test == procedures.TestEnergized || chance < 10:
-		return primary, procedures.Event{Kind: procedures.TestEnded, OffBack: true}
+		over := s.l.Test == procedures.TestEnergized && chance < 25
+		return primary, procedures.Event{Kind: procedures.TestEnded, OffBack: true, Over: over, Clear: over}
 	case len(on) > 0 && chance < 85:
 		return person(on[0].Owner), procedures.Event{Kind: procedures.LockRemoved, Lock: on[0].Number}
 	}

@@ -112,11 +112,21 @@ func testEndedRules() []rule[asked, error] {
 			}
 			return plain.Refuse(Clause("(f)(1)(v)"), "Put the control back to off first, and say so.")
 		}},
+		{"(f)(1)(v) done only after the test", func(a asked) error {
+			if !a.e.Over || a.l.Test == TestEnergized {
+				return nil
+			}
+			return plain.Refuse(Clause("(f)(1)(v)"), "It wasn't under power: nothing was tested. Give the test up, and isolate, lock and prove everything again.")
+		}},
+		{"(e)(2)(i) nobody in since the test", func(a asked) error {
+			if !a.e.Over || a.e.Clear {
+				return nil
+			}
+			return plain.Refuse(Clause("(e)(2)(i)"), "No lock is on. Say that nobody went in since the power came on, with or without a tool, and that nobody will.")
+		}},
 	}
 }
 
-// testEnded begins again with shutting down, (f)(1)(v): all of (d). Only a lock
-// that never came off, where the test was given up, need not go on again.
 // locked tells whether each device that takes a lock has one of somebody.
 func (l *Lockout) locked() bool {
 	on := l.LocksOn()
@@ -131,8 +141,16 @@ func (l *Lockout) tested() bool {
 	return slices.ContainsFunc(l.Events, func(e Event) bool { return e.Kind == TestAsked })
 }
 
-func (l *Lockout) testEnded(Event) {
-	l.Test, l.Stage = "", ShutDown
+// testEnded begins again with shutting down, (f)(1)(v): all of (d). Only a lock
+// that never came off, where the test was given up, need not go on again. With
+// the work done there is nothing to go on with, and the release comes next: no
+// lock is on, and none goes on.
+func (l *Lockout) testEnded(e Event) {
+	if l.Test = ""; e.Over {
+		l.Stage = InspectArea
+		return
+	}
+	l.Stage = ShutDown
 	for _, s := range l.Procedure.Steps {
 		if s.Stage < ShutDown || s.Stage > Verify {
 			continue

@@ -234,6 +234,8 @@ func (l Lockout) Next() plain.Sentence {
 		return plain.Say("Left locked. Before anybody reaches in: put your own lock on, then prove every energy at zero again.")
 	case l.Stage == Work && l.Working:
 		return plain.Say("Work. When it is done, report the end; whoever leaves takes the own lock off.")
+	case l.Stage == Work && !slices.ContainsFunc(l.Members, func(m Member) bool { return m.Left.IsZero() && !m.Verified.IsZero() }):
+		return plain.Say("Before anybody reaches in: prove every energy at zero again, under your own lock.")
 	case l.Stage == Work:
 		return plain.Say("Reported proven at zero. Report the start of the work, or leave it locked overnight.")
 	case l.Stage == NotifyRestored && missing.Empty():

@@ -39,7 +39,13 @@ func toEndRules() []rule[asked, error] {
 			if !a.e.ToEnd || a.e.Person == a.l.Primary || !a.l.here(a.l.Primary, a.e) {
 				return nil
 			}
-			return plain.Refuse(Clause("(e)(3)(i)"), "The one who answers for this lockout is signed on and counts as here. Find them; they end it, or hand it over.")
+			return plain.Refuse(Clause("(e)(3)(i)"), "The one who answers for this lockout is signed on and counts as here until %s, the end that was expected. Find them; they end it, or hand it over. If they went home before that: look for them, try to reach them, and say so here.", a.l.Expected)
+		}},
+		{"(e)(3)(ii) tried to reach the primary", func(a asked) error {
+			if !a.e.ToEnd || !a.e.BeforeEnd || len(a.e.Tries) > 0 {
+				return nil
+			}
+			return plain.Refuse(Clause("(e)(3)(ii)"), "Before the end that was expected: try to reach the one who answers for it first, by every way there is, and enter each try.")
 		}},
 		{"(f)(3)(i) nobody else on the job", func(a asked) error {
 			if !a.e.ToEnd || len(a.l.others()) == 0 {
@@ -110,7 +116,7 @@ func authorizedToEnd() rule[asked, error] {
 // be looked over.
 func onlyToItsEnd() rule[asked, error] {
 	return rule[asked, error]{"(f)(3)(ii)(A) only to its end", func(a asked) error {
-		work := a.e.Kind == Joined || a.e.Kind == WorkBegan || a.e.Kind == TestAsked
+		work := a.e.Kind == Joined || a.e.Kind == WorkBegan || a.e.Kind == TestAsked || a.e.Kind == Resumed
 		if !work || !a.l.TakenToEnd() {
 			return nil
 		}

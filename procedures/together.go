@@ -47,7 +47,7 @@ func (l Lockout) Signed(e Event) bool {
 	switch e.Kind {
 	case StepDone:
 		return step.Stage == Verify
-	case LockApplied, LockRemoved, WorkBegan, WorkEnded, Joined, LeftJob, LeftOvernight, Reverified, Rechecked, HandedOver,
+	case LockApplied, LockRemoved, WorkBegan, WorkEnded, Resumed, Joined, LeftJob, LeftOvernight, Reverified, Rechecked, HandedOver,
 		LockTaken, ToldOfLock, TestAsked, Energized, TestEnded, LaterEnd, Restored, Cancelled:
 		return true
 	}

@@ -64,6 +64,10 @@ func gateBroken(name string, a gateAsked) brokenRule {
 	return brokenRule{name, func(left string) bool { return refusedBy(without(gateRules(), left), a) != nil }}
 }
 
+func besideBroken(name string, a besideAsked) brokenRule {
+	return brokenRule{name, func(left string) bool { return len(gapsOf(without(besideRules(), left), a)) > 0 }}
+}
+
 func lightBroken(name string, a lightAsked) brokenRule {
 	return brokenRule{name, func(left string) bool { return !lightsBy(without(lightRules(), left), a).Ready() }}
 }
@@ -197,6 +201,14 @@ func trainingClauses() []clauseRow {
 				a.gives, a.device = true, "chocks"
 				a.Others = []Lockout{{ID: "l2", Procedure: Procedure{Steps: []Step{in}}, Stage: Work, Done: map[StepID]Event{"in": {}}}}
 			}))}},
+		{"(c)(4)(i)", "TestNobodyGoesToWorkNowByAVersionThatChangedSince", []brokenRule{
+			gateBroken("version in force", gate(func(a *gateAsked) {
+				a.enters, a.Learned.Editions = true, []Edition{{Procedure: p.ID, Version: 2}}
+			}))}},
+		{"(c)(5)(ii)", "TestALockEnteredLateIsHeldAgainstLockoutsThatAreOver", []brokenRule{
+			besideBroken("one lock in one place", besideAsked{Lockout{ID: "l1", Procedure: Procedure{ID: "elsewhere"}}, Event{Kind: Joined, Lock: "A-1", At: shiftDay}, []Lockout{overAt(p)}})}},
+		{"(f)(3)(ii)(C)", "TestALockoutEnteredLateIsHeldAgainstLockoutsThatAreOver", []brokenRule{
+			besideBroken("coordinated with what is over", besideAsked{Lockout{ID: "l1", Procedure: p}, Event{Kind: Began, At: shiftDay}, []Lockout{overAt(p)}})}},
 		{"(f)(2)(i)", "TestContractorJoinsOnlyAfterTheExchange", []brokenRule{
 			gateBroken("procedures exchanged", gate(func(a *gateAsked) { a.Person.Firm = "Brightwater" }))}},
 		{"(f)(2)(ii)", "TestOwnPeopleNotBriefedShowAsAGap", nil},
@@ -229,6 +241,7 @@ func TestEachRuleOfTrainingStandsBehindAClause(t *testing.T) {
 	all = append(append(append(all, names(trainerRules())...), names(trainingRules())...), names(gapRules())...)
 	all = append(append(append(all, names(inspectorRules())...), names(certificateRules())...), names(lockRules())...)
 	all = append(append(append(all, names(programRules())...), names(gateRules())...), names(lightRules())...)
+	all = append(all, names(besideRules())...)
 	for _, name := range all {
 		if strings.HasSuffix(name, "fit") || strings.HasSuffix(name, "fits") {
 			continue // bounds of what is typed, no clause
@@ -247,7 +260,7 @@ func names[C, R any](rules []rule[C, R]) []string {
 
 func TestEachTestOfTheClauseTableExists(t *testing.T) {
 	source := ""
-	for _, file := range []string{"training_test.go", "inspection_test.go", "locks_test.go", "program_test.go", "gate_test.go"} {
+	for _, file := range []string{"training_test.go", "inspection_test.go", "locks_test.go", "program_test.go", "gate_test.go", "besideended_test.go"} {
 		text, err := os.ReadFile(file)
 		require.NoError(t, err)
 		source += string(text)

@@ -47,6 +47,7 @@ type witness struct {
 	fresh      map[procedures.PersonID]bool // proof that counts for the person
 	protecting bool                         // from every lock on to the release, but for tests
 	test       bool
+	over       bool                         // the work was done with the test: looked over from outside, no lock on
 	powered    bool                         // for a test, not ended
 	was        map[procedures.DeviceID]bool // had a lock at some time
 	tools      map[procedures.PersonID]int  // counted in and not out
@@ -118,7 +119,7 @@ func (w *witness) see(e procedures.Event) {
 		delete(w.on, e.Lock)
 	case procedures.LockTaken:
 		owner := w.on[e.Lock].Person
-		here := w.present[owner] && !w.away[owner] && !e.LeftMill && !e.At.After(w.expected)
+		here := w.present[owner] && !w.away[owner] && !e.LeftMill && !e.At.After(w.expected) && !e.BeforeEnd
 		by := person(e.Person)
 		w.breaks(onlyOwnersUnlock, here || owner == e.Person || by.Role != procedures.Supervisor || !e.Program || e.NotHere == "" || len(e.Tries) == 0)
 		delete(w.on, e.Lock)
@@ -164,6 +165,15 @@ func (w *witness) see(e procedures.Event) {
 	case procedures.TestEnded:
 		clear(w.proven)
 		w.test, w.powered = false, false
+		w.over = e.Over
+		w.breaks(neverBare, e.Over && (!e.Clear || !e.OffBack))
+	case procedures.Resumed:
+		w.breaks(noWorkBeforeZero, !w.over && !w.locked(e.Person))
+		if w.over {
+			clear(w.proven)
+		}
+		w.over = false
+		clear(w.fresh)
 	case procedures.WorkEnded:
 		w.protecting = false
 		w.away[e.Person] = false
@@ -203,7 +213,7 @@ func (w *witness) toolsIn() int {
 // machine, and only a supervisor says so.
 func (w *witness) toEnd(e procedures.Event) {
 	by := person(e.Person)
-	here := w.present[w.primary] && !w.away[w.primary] && !e.LeftMill && !e.At.After(w.expected)
+	here := w.present[w.primary] && !w.away[w.primary] && !e.LeftMill && !e.At.After(w.expected) && (!e.BeforeEnd || len(e.Tries) == 0)
 	w.breaks(onlyOwnersUnlock, here || by.Role != procedures.Supervisor || e.NotHere == "")
 	w.breaks(noRestoreWithPeople, len(w.present) > 1)
 	w.gone(w.primary)
@@ -228,7 +238,7 @@ func (w *witness) step(e procedures.Event) {
 			w.fresh[w.primary] = len(w.proven) == len(w.p.Energies)
 			w.protecting = w.fresh[w.primary] && w.eachLocked()
 		}
-		w.breaks(neverBare, s.Stage == procedures.InspectArea && !w.stillLocked())
+		w.breaks(neverBare, s.Stage == procedures.InspectArea && !w.over && !w.stillLocked())
 		w.breaks(noRestoreWithPeople, s.Stage == procedures.Restore && (len(w.on) > 0 || len(w.present) > 1))
 	}
 }

@@ -52,7 +52,12 @@ func lockoutAct(p procedures.Procedure, e procedures.Event) plain.Sentence {
 		return plain.Say("tools and people reported out for a test")
 	case procedures.Energized:
 		return plain.Say("power reported on for a test, run from %s", e.Where)
+	case procedures.Resumed:
+		return plain.Say("back to work from the release, to be proven at zero again first")
 	case procedures.TestEnded:
+		if e.Over {
+			return plain.Say("test reported ended and the work done, no lock on")
+		}
 		return plain.Say("test reported ended, isolation begins again")
 	case procedures.LockRemoved:
 		return plain.Say("lock %[1]s reported off %[2]s by its owner", e.Lock, deviceSaid(p, e.Device))

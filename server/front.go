@@ -233,7 +233,7 @@ func lockoutOn(l procedures.Lockout, names map[procedures.PersonID]string) locko
 // lockoutStanding is lockoutOn with what is raised about it now.
 func (v *visit) lockoutStanding(l procedures.Lockout, names map[procedures.PersonID]string) (lockoutLine, error) {
 	line := lockoutOn(l, names)
-	line.Stands, line.Danger = lockoutSaid(l, v.now), dangerOf(l, v.now)
+	line.Stands, line.Danger = lockoutSaid(l, v.now), v.dangerOf(l, names)
 	var err error
 	line.Forgotten, err = v.forgotten(l, names)
 	return line, err

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"strings"
 	"testing"
 	"time"
 
@@ -234,4 +235,16 @@ func TestPINsThatAreEasyToGuessAreRefused(t *testing.T) {
 	}
 	require.NotEmpty(t, CheckSecret(procedures.Supervisor, "password", "4071"))
 	require.Empty(t, CheckSecret(procedures.Supervisor, "password", "green oak cant"))
+}
+
+// Whoever comes in by the wall sees first who has which lock where.
+func TestWallNamesWhoHasWhichLockBeforeAllElse(t *testing.T) {
+	m := newMill(t)
+	ada := m.as("ada")
+	m.atWork(ada)
+	wall := m.phone().get("/?wall").Body
+	board, locks := strings.Index(wall, `id="board"`), strings.Index(wall, "<strong>Ada Rook</strong>")
+	require.Positive(t, locks)
+	require.Less(t, locks, board)
+	require.NotContains(t, m.phone().get("/").Body, "<strong>Ada Rook</strong>")
 }

@@ -27,6 +27,8 @@ const (
 	actTold      = "told"
 	actEnd       = "end"
 	actCallOff   = "call-off" // ended before work, with a lock on
+	actBack      = "back"     // to work, from the release
+	actDone      = "done"     // the test ended, and the work with it
 	actLater     = "later"    // the expected end put off
 	actRestore   = "restore"
 	actCancel    = "cancel"
@@ -53,7 +55,7 @@ func (v *visit) acts(l procedures.Lockout) []string {
 	acts := v.likelyActs(l)
 	if len(v.untold) > 0 { // of another lockout: until they say so nothing here that goes on towards work
 		acts = slices.DeleteFunc(acts, func(act string) bool {
-			return !slices.Contains([]string{"", actOff, actLeave, actOvernight, actTestEnd, actEnd, actCallOff, actRestore, actCancel}, act) && (act != actSteps || l.Stage < procedures.Work)
+			return !slices.Contains([]string{"", actOff, actLeave, actOvernight, actTestEnd, actDone, actEnd, actCallOff, actRestore, actCancel}, act) && (act != actSteps || l.Stage < procedures.Work)
 		})
 	}
 	if v.person.ID == l.Primary && len(acts) > 0 {
@@ -112,10 +114,8 @@ func (v *visit) likelyActs(l procedures.Lockout) []string {
 		return []string{"", actCancel}
 	case l.Stage < procedures.Work:
 		return []string{v.measures(l)}
-	case l.Stage == procedures.NotifyRestored && primary:
-		return []string{actRestore}
 	case l.Stage > procedures.Work && primary:
-		return []string{actSteps, actRestore}
+		return releaseActs(l)
 	case l.Stage > procedures.Work && member:
 		return []string{actLeave}
 	case l.Stage > procedures.Work:
@@ -126,6 +126,18 @@ func (v *visit) likelyActs(l procedures.Lockout) []string {
 	return v.workActs(l)
 }
 
+// releaseActs are the primary's once the work was ended.
+func releaseActs(l procedures.Lockout) []string {
+	acts := []string{actSteps, actRestore}
+	if l.Stage == procedures.NotifyRestored {
+		acts = []string{actRestore}
+	}
+	if l.MayResume() {
+		acts = append(acts, actBack)
+	}
+	return acts
+}
+
 // testActs are the primary's while a test is on: locks off, power, the end.
 func (v *visit) testActs(l procedures.Lockout) []string {
 	switch {
@@ -134,7 +146,7 @@ func (v *visit) testActs(l procedures.Lockout) []string {
 	case v.person.ID != l.Primary:
 		return nil
 	case l.Test == procedures.TestEnergized:
-		return []string{actTestEnd}
+		return []string{actTestEnd, actDone}
 	case len(l.LocksOn()) > 0:
 		return []string{actOff, actEnergize, actTestEnd}
 	}

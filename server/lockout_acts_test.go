@@ -110,6 +110,7 @@ func TestTestOrPositioningIsLoudAndEndsInIsolation(t *testing.T) {
 	require.Contains(t, on.title(), "nobody is protected")
 	m.phone().get("/").says(t, "NOBODY IS PROTECTED")
 	m.phone().get("/?wall").says(t, "NOBODY IS PROTECTED")
+	m.phone().get("/").says(t, "Reported under power for a test by Ada Rook")
 	ada.get("/lockouts").says(t, "NOBODY IS PROTECTED")
 	l.heldOnTheFront(ada)
 	l.refuses(ada, actTestEnd, "ada", url.Values{}, "offback", "(f)(1)(v)")
@@ -120,6 +121,25 @@ func TestTestOrPositioningIsLoudAndEndsInIsolation(t *testing.T) {
 	l.to(ada, procedures.Work)
 	l.does(ada, actWork, "ada", url.Values{})
 	require.True(t, l.now().Working)
+
+	l.does(ada, actEnd, "ada", url.Values{})
+	l.page(ada).says(t, "Back to work: something is left to do")
+	l.does(ada, actBack, "ada", url.Values{})
+	require.Equal(t, procedures.Work, l.now().Stage)
+	l.page(ada).says(t, "Nobody may reach in before proving zero again under an own lock.")
+	l.refuses(ada, actWork, "ada", url.Values{}, "", "(d)(6)")
+	l.does(ada, actVerify, "ada", l.verified())
+	l.does(ada, actTest, "ada", url.Values{"tools": {"yes"}})
+	l.does(ada, actOff, "ada", url.Values{"off.saw-disconnect": {"yes"}})
+	l.does(ada, actEnergize, "ada", run)
+	l.refuses(ada, actDone, "ada", url.Values{"offback": {"yes"}}, "clear", "(e)(2)(i)")
+	l.does(ada, actDone, "ada", url.Values{"offback": {"yes"}, "clear": {"yes"}})
+	require.Equal(t, procedures.InspectArea, l.now().Stage)
+	l.page(ada).says(t, "NOBODY REACHES IN")
+	m.phone().get("/").says(t, "NOBODY REACHES IN")
+	l.heldOnTheFront(ada)
+	l.does(ada, actBack, "ada", url.Values{})
+	require.Equal(t, procedures.ShutDown, l.now().Stage, "all of isolation before work again")
 }
 
 // 29 CFR 1910.147(e)(3): the three conditions, a supervisor's signature, and the

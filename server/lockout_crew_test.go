@@ -57,6 +57,8 @@ func TestALockoutIsCalledOffBeforeWork(t *testing.T) {
 	page.says(t, "Called off before everything was locked and proven at zero: NOBODY REACHES IN.")
 	page.says(t, "called off before any work, nobody reported in the machine")
 	l.refuses(ada, actWork, "ada", url.Values{}, "", "no work any more")
+	l.to(ada, procedures.Restore)
+	l.page(ada).says(t, "It was not reported in. Take it out if it is in")
 	l.to(ada, procedures.NotifyRestored)
 	require.Empty(t, l.now().LocksOn())
 }

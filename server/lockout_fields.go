@@ -145,6 +145,22 @@ func (v *visit) absentFields(page *lockoutPage, l procedures.Lockout, r report, 
 		f.ChoiceField("lock", f.T("Which lock"), r.again("lock"), choices),
 		f.AreaField("not_here", f.T("How you made sure its owner isn't at the mill"), r.again("not_here")).WithHint(f.T("Who looked where.")),
 	}
+	if !v.now.After(l.Expected) {
+		page.Fields = append(page.Fields, beforeEndField(f, l, r))
+	}
+	v.tryFields(page, r)
+	return nil
+}
+
+// beforeEndField asks a supervisor's word that somebody who counts as here isn't.
+func beforeEndField(f *views.Frame, l procedures.Lockout, r report) views.Field {
+	return f.TickField("before_end", f.T("Signed on until %s counts as here. I looked all the same: they are not at the mill", l.Expected), r.again("before_end") == "yes").
+		WithHint(f.T("It stands in the record that this was before the end that was expected. Say each try to reach them."))
+}
+
+// tryFields ask for each try to reach somebody.
+func (v *visit) tryFields(page *lockoutPage, r report) {
+	f := page.Frame
 	page.Rows = rowsAsked(r.again)
 	for i := range page.Rows {
 		row := strconv.Itoa(i)
@@ -153,12 +169,11 @@ func (v *visit) absentFields(page *lockoutPage, l procedures.Lockout, r report, 
 			at = v.now.In(v.zone).Format(momentLayout)
 		}
 		page.Fields = append(page.Fields,
-			f.TextField("try_way."+row, f.T("Try %d to reach the owner: by which way", i+1), r.again("try_way."+row)).WithHint(f.T("As in: called the phone number, went to the house.")),
+			f.TextField("try_way."+row, f.T("Try %d to reach them: by which way", i+1), r.again("try_way."+row)).WithHint(f.T("As in: called the phone number, went to the house.")),
 			f.MomentField("try_at."+row, f.T("When"), at),
 			f.TextField("try_result."+row, f.T("What came of it"), r.again("try_result."+row)))
 	}
 	page.MoreRows = page.Rows < triesMost
-	return nil
 }
 
 // locksTaken says of each own lock that was taken off what is known of it.

@@ -72,8 +72,14 @@ func eventMore(e procedures.Event, names map[procedures.PersonID]string) []plain
 	if e.LeftMill {
 		more = append(more, plain.Say("Recorded as having left the mill."))
 	}
+	if e.Clear && e.Over {
+		more = append(more, plain.Say("Nobody reported in since the power came on."))
+	}
 	if e.Clear && e.Kind == procedures.Energized {
 		more = append(more, plain.Say("Everybody reported seen clear."))
+	}
+	if e.BeforeEnd {
+		more = append(more, plain.Say("Before the end that was expected."))
 	}
 	if e.NotHere != "" {
 		more = append(more, plain.Say("How it was made sure that they were not here: %s", e.NotHere))

@@ -21,7 +21,8 @@ type newLockoutPage struct {
 	Over       []views.Choice // who may coordinate it with what is under way at the same equipment
 	UnderWay   string         // address of the lockout by the chosen procedure
 	InTheWay   []obstacle
-	OnTrust    bool // no training is entered for anybody
+	LeftOut    []plain.Sentence // energies of the register the procedure hasn't
+	OnTrust    bool             // no training is entered for anybody
 	Tell       []string
 	Aside      bool
 	Cautions   []plain.Sentence
@@ -99,7 +100,7 @@ func (v *visit) fillNewLockout(page *newLockoutPage, open []procedures.Lockout) 
 	if err != nil {
 		return err
 	}
-	page.OnTrust = standing.NoneEntered
+	page.OnTrust, page.LeftOut = standing.NoneEntered, leftOut(standing.Plant, p)
 	page.InTheWay = gapsBefore(p, standing, v)
 	tasks, err := v.desk.Tasks(v.ctx())
 	if err != nil {
@@ -213,7 +214,7 @@ const hoursMost = 31 * 24
 func (v *visit) expected(form newLockoutForm, began time.Time, problems *plain.Problems) time.Time {
 	if form.Until != "" {
 		until, err := v.moment(form.Until)
-		problems.Unless(err == nil && until.After(began) && until.Sub(began) <= hoursMost*time.Hour, "expected", "a day and time after the start, at most 31 days on, as 2026-03-02T17:30")
+		problems.Unless(err == nil && until.After(began) && until.Sub(began) <= hoursMost*time.Hour, "expected", "a day and time after the start, at most 31 days on")
 		return until
 	}
 	hours, err := strconv.ParseFloat(form.Hours, 64)
@@ -232,7 +233,7 @@ func (v *visit) happened(typed string, problems *plain.Problems) (at time.Time, 
 		return v.now, false
 	}
 	at, err := v.moment(typed)
-	problems.Unless(err == nil && !at.After(v.now), "happened", "a day and time that is past, as 2026-03-02T17:30; leave it empty for now")
+	problems.Unless(err == nil && !at.After(v.now), "happened", "a day and time that is past; leave it empty for now")
 	return at, true
 }
 

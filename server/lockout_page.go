@@ -30,8 +30,9 @@ type lockoutPage struct {
 	History    []eventLine
 	Cautions   []plain.Sentence
 
-	Danger     plain.Sentence // a test under way, or hands out: said loudest
-	Recheck    time.Time      // when what can build up again has to be proven again
+	Danger     plain.Sentence   // a test under way, or hands out: said loudest
+	LeftOut    []plain.Sentence // energies it doesn't hold, a newer version
+	Recheck    time.Time        // when what can build up again has to be proven again
 	Departures []departureLine
 
 	Act         string // the form shown, "" for none
@@ -109,7 +110,7 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 		Badge: frame.StatusBadge(checklists.Held), Held: heldBy(l, plant), Locks: lockoutOn(l, names).Locks, People: v.members(l, names),
 		Answerable: answerable(l, names), Stages: stagesOf(l), History: historyOf(l, names), Cautions: procedures.Cautions()}
 	page.Answers, page.More = answers(l, names, v.now)
-	page.Danger = dangerOf(l, v.now)
+	page.Danger = v.dangerOf(l, names)
 	against, err := v.against(l)
 	if err != nil {
 		return err
@@ -117,6 +118,9 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	if page.Danger.Empty() && !against.Empty() {
 		page.Danger = against
 		page.Answers = slices.DeleteFunc(page.Answers, func(said plain.Sentence) bool { return said.String() == l.Next().String() }) // it would say to work
+	}
+	if page.LeftOut, err = v.notLocked(l, plant); err != nil {
+		return err
 	}
 	open, err := v.desk.OpenLockouts(v.ctx())
 	if err != nil {

@@ -107,6 +107,10 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 			f.AreaField("not_here", f.T("How you made sure %s isn't at the mill", names[l.Primary]), r.again("not_here")).WithHint(f.T("Who looked where.")),
 			f.AreaField("told", f.T("How it stands"), r.again("told")).WithHint(f.T("What is done, what is open, what is out of the machine; seen by whom.")),
 		}
+		if !v.now.After(l.Expected) {
+			page.Fields = append(page.Fields, beforeEndField(f, l, r))
+			v.tryFields(page, r)
+		}
 	case actTest:
 		page.Fields = toolsOut(f, l, r, names)
 	case actOff:
@@ -123,6 +127,18 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 	case actTestEnd:
 		if l.Test == procedures.TestEnergized {
 			page.Fields = []views.Field{f.TickField("offback", f.T("The control is back at off"), r.again("offback") == "yes")}
+		}
+	case actDone:
+		page.Said = append(page.Said, plain.Say("No lock is on and none goes on. It is looked over from outside, everybody clear, controls to off, and those it touches told. Work again only after everything was isolated, locked and proven."))
+		page.Fields = []views.Field{
+			f.TickField("offback", f.T("The control is back at off"), r.again("offback") == "yes"),
+			f.TickField("clear", f.T("Nobody went in since the power came on, no tool either, and nobody will"), r.again("clear") == "yes"),
+		}
+	case actBack:
+		if len(l.LocksOn()) == 0 {
+			page.Said = append(page.Said, plain.Say("No lock is on since the test. It goes back to shutting down: everything is isolated, locked and proven before anybody reaches in."))
+		} else {
+			page.Said = append(page.Said, plain.Say("The locks stay on. Whoever reaches in proves zero again first; the release begins from the start after that."))
 		}
 	case actAbsent:
 		return v.absentFields(page, l, r, names)
@@ -200,6 +216,9 @@ func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedur
 			line.Note = plain.Say("For %s, who began this lockout.", names[l.Primary])
 		default:
 			line.Fields, line.Kept = v.stepFields(f, l, s, r), r.photos[s.ID]
+			if neverSet(l, s) {
+				line.Note = plain.Say("It was not reported in. Take it out if it is in; if it isn't, tick this all the same.")
+			}
 		}
 		if !line.Done && (s.Stage == procedures.Isolate || s.Stage == procedures.Apply) {
 			var err error
@@ -210,6 +229,18 @@ func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedur
 		lines = append(lines, line)
 	}
 	return lines, nil
+}
+
+// neverSet tells whether s takes out what this lockout, called off, never reported
+// in.
+func neverSet(l procedures.Lockout, s procedures.Step) bool {
+	if s.Stage < procedures.RemoveLocks || s.Device == "" || lockable(l.Procedure, s.Device) || !l.CalledOff() {
+		return false
+	}
+	return !slices.ContainsFunc(l.Procedure.Steps, func(in procedures.Step) bool {
+		_, done := l.Done[in.ID]
+		return in.Device == s.Device && in.Stage < procedures.Work && done
+	})
 }
 
 // photoOf is the photo of a device with its point marked, nil for none.

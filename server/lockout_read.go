@@ -44,7 +44,7 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		r.add("", procedures.Event{Kind: procedures.HandedOver, From: procedures.PersonID(v.typed("from")), Told: v.typed("told"), KeysInBox: yes("keys")})
 		return v.readLeft(r, l)
 	case actToEnd:
-		r.add("", procedures.Event{Kind: procedures.HandedOver, ToEnd: true, NotHere: v.typed("not_here"), Told: v.typed("told")})
+		r.add("", procedures.Event{Kind: procedures.HandedOver, ToEnd: true, NotHere: v.typed("not_here"), Told: v.typed("told"), BeforeEnd: yes("before_end"), Tries: v.readTries(problems)})
 		return v.readLeft(r, l)
 	case actTest:
 		r.add("", procedures.Event{Kind: procedures.TestAsked, Tools: yes("tools"), ToolsOut: v.count("tools_out", problems)})
@@ -59,12 +59,16 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		r.add("", procedures.Event{Kind: procedures.Energized, Where: v.typed("where"), Note: v.typed("moves"), Clear: yes("clear")})
 	case actTestEnd:
 		r.add("", procedures.Event{Kind: procedures.TestEnded, OffBack: yes("offback")})
+	case actDone:
+		r.add("", procedures.Event{Kind: procedures.TestEnded, Over: true, OffBack: yes("offback"), Clear: yes("clear")})
+	case actBack:
+		r.add("", procedures.Event{Kind: procedures.Resumed})
 	case actAbsent:
 		std, err := v.desk.Program(v.ctx())
 		if err != nil {
 			return err
 		}
-		r.add("lock", procedures.Event{Kind: procedures.LockTaken, Lock: v.typed("lock"), NotHere: v.typed("not_here"), Tries: v.readTries(problems),
+		r.add("lock", procedures.Event{Kind: procedures.LockTaken, Lock: v.typed("lock"), NotHere: v.typed("not_here"), Tries: v.readTries(problems), BeforeEnd: yes("before_end"),
 			Program: procedures.MayTakeAbsentLock(std) == nil})
 		return v.readLeft(r, l)
 	case actTold:
@@ -73,13 +77,13 @@ func (v *visit) readEvents(r *report, l procedures.Lockout, problems *plain.Prob
 		r.add("", procedures.Event{Kind: procedures.LeftJob, ToolsOut: v.count("tools_out", problems)})
 	case actOvernight:
 		until, err := v.moment(v.typed("until"))
-		problems.Unless(err == nil && until.Sub(v.now) <= longestIdle, "until", "until when it stays locked: a day and time to come, at most a year on, as 2026-03-02T06:30")
+		problems.Unless(err == nil && until.Sub(v.now) <= longestIdle, "until", "until when it stays locked: a day and time to come, at most a year on")
 		r.add("until", procedures.Event{Kind: procedures.LeftOvernight, Until: until})
 	case actEnd, actCallOff:
 		r.add("", procedures.Event{Kind: procedures.WorkEnded, Clear: yes("clear")})
 	case actLater:
 		until, err := v.moment(v.typed("until"))
-		problems.Unless(err == nil && until.After(v.now) && until.Sub(v.now) <= hoursMost*time.Hour, "until", "until when it takes now: a day and time to come, at most 31 days on, as 2026-03-02T17:30")
+		problems.Unless(err == nil && until.After(v.now) && until.Sub(v.now) <= hoursMost*time.Hour, "until", "until when it takes now: a day and time to come, at most 31 days on")
 		r.add("until", procedures.Event{Kind: procedures.LaterEnd, Until: until})
 	case actCancel:
 		r.add("", procedures.Event{Kind: procedures.Cancelled})
@@ -243,7 +247,7 @@ func (v *visit) readTries(problems *plain.Problems) []procedures.Try {
 			continue
 		}
 		when, err := v.moment(v.typed(at))
-		problems.Unless(err == nil, at, "when you tried: a day and time that is past, as 2026-03-02T17:30")
+		problems.Unless(err == nil, at, "when you tried: a day and time that is past")
 		tries = append(tries, procedures.Try{At: when, Way: way, Result: result})
 	}
 	return tries

@@ -2,6 +2,7 @@ package server
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
@@ -24,6 +25,8 @@ func lockoutSaid(l procedures.Lockout, now time.Time) plain.Sentence {
 		return plain.Say("left locked until %s, prove zero again", l.Expected)
 	case l.Stage < procedures.Work:
 		return plain.Say("work not allowed yet. Now: %s", l.Stage.Words())
+	case l.Stage > procedures.Work && !slices.ContainsFunc(l.Events, func(e procedures.Event) bool { return e.Kind == procedures.WorkBegan }):
+		return plain.Say("to be given back, no work was reported begun. Now: %s", l.Stage.Words())
 	case l.Stage > procedures.Work:
 		return plain.Say("work reported ended. Now: %s", l.Stage.Words())
 	case l.Working:
@@ -101,14 +104,15 @@ func ownersOn(l procedures.Lockout, names map[procedures.PersonID]string) []stri
 
 // dangerOf says what must be heard before anything else on the page: that nobody
 // is protected, hands out, or nobody in. Empty: nothing of that kind.
-func dangerOf(l procedures.Lockout, now time.Time) plain.Sentence {
+func (v *visit) dangerOf(l procedures.Lockout, names map[procedures.PersonID]string) plain.Sentence {
+	now := v.now
+	if l.Open() && l.Test != "" && v.person.ID != l.Primary {
+		return testBy(l, names[l.Primary])
+	}
 	if late, _ := l.RecheckDue(now); l.Open() && (l.Test != "" || late.ID != "") {
 		return l.NextAt(now)
 	}
-	if l.CalledOff() && l.Stage < procedures.RemoveLocks {
-		return plain.Say("Called off before everything was locked and proven at zero: NOBODY REACHES IN.")
-	}
-	return plain.Sentence{}
+	return l.Outside()
 }
 
 // against says what must be heard first though every step was reported: that power
@@ -150,4 +154,15 @@ func (v *visit) forgotten(l procedures.Lockout, names map[procedures.PersonID]st
 		lines = append(lines, forgottenLine{names[left.Owner], left.Words()})
 	}
 	return lines, nil
+}
+
+// testBy is a test to whoever doesn't do it.
+func testBy(l procedures.Lockout, who string) plain.Sentence {
+	switch {
+	case l.Test == procedures.TestEnergized:
+		return plain.Say("Reported under power for a test by %s: NOBODY IS PROTECTED. Stay out until its end is reported and everything is isolated, locked and proven again.", who)
+	case len(l.LocksOn()) > 0:
+		return plain.Say("%s takes the own locks off for a test: NOBODY IS PROTECTED. Stay out.", who)
+	}
+	return plain.Say("The locks of %s are off for a test: NOBODY IS PROTECTED. Stay out.", who)
 }

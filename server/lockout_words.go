@@ -42,6 +42,10 @@ func actWords(act string) plain.Sentence {
 		return plain.Say("End the work and give the machine back")
 	case actCallOff:
 		return plain.Say("Call it off: locks off in order")
+	case actBack:
+		return plain.Say("Back to work: something is left to do")
+	case actDone:
+		return plain.Say("The test went well: the work is done")
 	case actLater:
 		return plain.Say("It takes longer: put the expected end off")
 	case actRestore:
@@ -94,6 +98,10 @@ func actButton(l procedures.Lockout, act string) plain.Sentence {
 		return plain.Say("End the work")
 	case actCallOff:
 		return plain.Say("Call it off")
+	case actBack:
+		return plain.Say("Back to work")
+	case actDone:
+		return plain.Say("The work is done")
 	case actLater:
 		return plain.Say("Put the end off")
 	case actRestore:
@@ -144,6 +152,13 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 		return plain.Say("The work is over, mine and that of everybody signed on.")
 	case actCallOff:
 		return plain.Say("Nobody has worked in the machine. The locks that are on come off in order before anything is given back.")
+	case actBack:
+		if len(l.LocksOn()) == 0 {
+			return plain.Say("Something is left to do. Nobody reaches in before everything is shut down, isolated, locked and proven again.")
+		}
+		return plain.Say("Something is left to do. Nobody reaches in before proving zero again under an own lock.")
+	case actDone:
+		return plain.Say("The test is over and the work is done. Nobody is in the machine, no tool either, and nobody reaches in: no lock is on.")
 	case actLater:
 		return plain.Say("The work goes on, and I answer for it.")
 	case actCancel:

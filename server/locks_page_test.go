@@ -194,3 +194,18 @@ func TestYearlyInspectionIsToldBeforeItIsLate(t *testing.T) {
 	page.says(t, "1910.147(c)(6)(i)")
 	page.says(t, "procedures lack something")
 }
+
+// Nobody said what lock it is whose number was only put on.
+func TestLockFirstSeenInALockoutIsOfNoKnownKind(t *testing.T) {
+	m := newMill(t)
+	ada := m.as("ada")
+	m.atWork(ada)
+	page := ada.get("/locks")
+	page.says(t, "first seen in a lockout; not known")
+	require.NotContains(t, page.Body, "keyed padlock")
+	register, err := m.desk().Locks(t.Context())
+	require.NoError(t, err)
+	edit := "/locks/edit?number=" + url.QueryEscape(register[0].Number)
+	require.Equal(t, "/locks", ada.post(edit, with(ada.get(edit).filled(t, edit), "pin", testSecrets["ada"])).URL.Path)
+	ada.get("/locks").says(t, "keyed padlock")
+}

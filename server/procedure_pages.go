@@ -43,6 +43,7 @@ type procedurePage struct {
 	By        string
 	At        time.Time
 	UnderWay  string
+	LeftOut   []plain.Sentence // energies of the register it hasn't
 	Cautions  []plain.Sentence
 }
 
@@ -103,6 +104,7 @@ func (s *Server) showProcedure(v *visit) error {
 	if err != nil {
 		return err
 	}
+	page.LeftOut = leftOut(plant, page.Procedure)
 	for _, eq := range page.Procedure.Equipment {
 		page.Equipment = append(page.Equipment, nameIn(plant, eq))
 	}

@@ -105,8 +105,11 @@ func (v *visit) publishPage(draft draftOfProcedure, form procedureForm, problems
 		if page.Again, err = v.toTrainFor(inForce, draft.Procedure); err != nil {
 			return err
 		}
-		page.Word = f.ChoiceField("substance", f.T("What changes"), form.typed("substance"), []views.Choice{
-			{Value: "yes", Text: f.T("What is done: who uses it trains again")}, {Value: "no", Text: f.T("Only words, sizes or marks: nobody trains again")}})
+		kinds := []views.Choice{{Value: "yes", Text: f.T("What is done: who uses it trains again")}}
+		if page.Substance == 0 {
+			kinds = append(kinds, views.Choice{Value: "no", Text: f.T("Only words, a first photo or the mark in one: nobody trains again for it")})
+		}
+		page.Word = f.ChoiceField("substance", f.T("What changes"), form.typed("substance"), kinds)
 		page.Why = f.AreaField("why", f.T("Why it was changed"), form.typed("why"))
 	}
 	return v.show("procedure-publish", page, problems)

@@ -66,6 +66,7 @@ func TestChangeOfWordsUntrainsNobodyAndOneOfSubstanceDoes(t *testing.T) {
 	m := newMill(t)
 	sam := m.as("sam")
 	m.reworded(sam, "hoist")
+	sam.get("/procedures/hoist/publish").says(t, "Only words, a first photo or the mark in one: nobody trains again for it")
 	reply := m.published(sam, "hoist", procedures.Renewal{Said: true, Why: "Easier to read."})
 	require.Equal(t, "Hoist: procedure, version 2 in force", reply.title(), reply.Body)
 	reply.says(t, "only words changed")
@@ -77,6 +78,7 @@ func TestChangeOfWordsUntrainsNobodyAndOneOfSubstanceDoes(t *testing.T) {
 
 	m.changed(sam, "carriage")
 	page := sam.get("/procedures/carriage/publish")
+	require.NotContains(t, page.Body, "nobody trains again", "not offered where it isn't so")
 	page.says(t, "Ada Rook")
 	page.says(t, "Bo Lind")
 	page.says(t, "trained on version 1; version 2 will change what is done")

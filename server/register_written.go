@@ -47,13 +47,19 @@ func (v *visit) writtenFor(f *views.Frame, plant procedures.Plant, id procedures
 			continue
 		}
 		line := v.writtenLine(f, p)
-		for _, energy := range plant.LeftOut(p) {
-			line.Wrong = append(line.Wrong, plain.Say("It leaves out %s, which the register has: renew the procedure, 29 CFR 1910.147(c)(4)(ii).", energyIn(plant, energy)))
-		}
-		line.Wrong = append(line.Wrong, shortWaits(plant, p)...)
+		line.Wrong = append(leftOut(plant, p), shortWaits(plant, p)...)
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// leftOut says which energies of the register p leaves out.
+func leftOut(plant procedures.Plant, p procedures.Procedure) []plain.Sentence {
+	var said []plain.Sentence
+	for _, energy := range plant.LeftOut(p) {
+		said = append(said, plain.Say("It leaves out %s, which the register has: renew the procedure, 29 CFR 1910.147(c)(4)(ii).", energyIn(plant, energy)))
+	}
+	return said
 }
 
 // shortWaits says which waits of p are too short for what is measured now, each

@@ -91,6 +91,10 @@ func (g gate) depart(events []procedures.Event) error {
 	if events[0].Kind != procedures.Began {
 		gaps = procedures.Lapses(g.l, g.s, g.at)
 	}
+	var err error
+	if g.s.Ended, err = endedBeside(g.tx, g.m.id, g.l, events); err != nil {
+		return err
+	}
 	l := g.l
 	for _, e := range events {
 		if broken := procedures.Broken(l, e, g.s); len(broken) > 0 {

@@ -235,3 +235,26 @@ func openLockouts(r reader, mill checklists.MillID) ([]procedures.Lockout, error
 	}
 	return open, err
 }
+
+// endedBeside are the lockouts that are over and were under way since l began, up to
+// the last of the events that are entered late; none where none is. What ended on
+// an earlier day isn't read.
+func endedBeside(r reader, mill checklists.MillID, l procedures.Lockout, events []procedures.Event) ([]procedures.Lockout, error) {
+	var last time.Time
+	for _, e := range events {
+		if e.Late && e.At.After(last) {
+			last = e.At
+		}
+	}
+	if last.IsZero() {
+		return nil, nil
+	}
+	var rows []lockoutRow
+	day := l.Begun.UTC().AddDate(0, 0, -1).Format(time.DateOnly) // of whatever zone
+	err := r.gorm().Order("at, id").Find(&rows, "mill = ? AND open = ? AND at <= ? AND json_extract(doc, '$.ended') >= ?", mill, false, millis(last), day).Error
+	ended := make([]procedures.Lockout, len(rows))
+	for i := range rows {
+		ended[i] = rows[i].Doc
+	}
+	return ended, err
+}

@@ -66,7 +66,7 @@ func editionsOf(r reader, mill checklists.MillID, id procedures.ProcedureID) (ma
 			return nil, err
 		}
 		of := procedures.ProcedureID(row.ID)
-		all[of] = append(all[of], procedures.Edition{Procedure: of, Version: row.Version, Wording: onlyWords[worded{of, row.Version}], Kinds: p.Kinds()})
+		all[of] = append(all[of], procedures.Edition{Procedure: of, Version: row.Version, Wording: onlyWords[worded{of, row.Version}], Kinds: p.Kinds(), Since: timeOf(row.At)})
 	}
 	return all, nil
 }
