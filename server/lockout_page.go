@@ -138,7 +138,7 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	if page.Departures, err = v.departuresIn(l, plant, names); err != nil {
 		return err
 	}
-	page.Problems, page.Marked = saidOnce(problems)
+	page.Problems, page.SaidOnce = saidOnce(problems)
 	page.Live, page.Seen = "/events", head.Size
 	if len(l.Procedure.Equipment) > 0 {
 		page.Departure = "/departures/new?equipment=" + string(l.Procedure.Equipment[0]) + "&lockout=" + string(l.ID)

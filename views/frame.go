@@ -27,7 +27,7 @@ type Frame struct {
 	StopIt   string         // where "stop it" leads; "" where it has no use
 	Flash    plain.Sentence // what the act before this page did
 	Problems plain.Problems // what was wrong with the form just sent
-	Marked   plain.Problems // fields that one of these is about which names none: said beside them only
+	SaidOnce plain.Problems // fields that one of these is about which names none: said beside them only
 	Heed     []Place        // what this person has to do before anything else: a notice on every page
 	Sent     string         // data-draft of the form just taken, so the phone drops its copy
 
@@ -97,7 +97,7 @@ func (f *Frame) Problem(field string) string {
 	if want := f.or().Problems.For(field); want != nil {
 		return f.Say(*want)
 	}
-	if mark := f.or().Marked.For(field); mark != nil {
+	if mark := f.or().SaidOnce.For(field); mark != nil {
 		return f.Say(*mark)
 	}
 	return ""
