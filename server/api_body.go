@@ -1,13 +1,12 @@
 package server
 
 import (
-	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
-	"io"
 	"mime"
+	"reflect"
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
@@ -33,7 +32,11 @@ type signature struct {
 
 func (s signature) secret() string { return s.PIN }
 
-// takeBody reads a body whole: JSON, no field that is not known, nothing behind it.
+// newSecret is the field of a body with somebody's new PIN or password.
+const newSecret = "new_pin"
+
+// takeBody reads a body whole: JSON, no field that is not known by its very name,
+// nothing behind it.
 func takeBody[B any](c *call) (body B, err error) {
 	sent := c.Body()
 	if kind, _, err := mime.ParseMediaType(c.Get(fiber.HeaderContentType)); err != nil || kind != fiber.MIMEApplicationJSON {
@@ -45,19 +48,18 @@ func takeBody[B any](c *call) (body B, err error) {
 	if err := c.keyed(); err != nil {
 		return body, err
 	}
-	reader := json.NewDecoder(bytes.NewReader(sent))
-	reader.DisallowUnknownFields()
-	if err := reader.Decode(&body); err != nil {
-		return body, notRead(err)
-	}
-	if _, err := reader.Token(); !errors.Is(err, io.EOF) {
-		return body, wrongField("", "one JSON object and nothing behind it")
-	}
 	var fields map[string]any
 	if err := json.Unmarshal(sent, &fields); err != nil {
 		return body, notRead(err)
 	}
+	if err := exact("", fields, reflect.TypeFor[B]()); err != nil {
+		return body, err
+	}
+	if err := json.Unmarshal(sent, &body); err != nil {
+		return body, notRead(err)
+	}
 	delete(fields, "pin")
+	delete(fields, newSecret) // a digest of it would let a short one be guessed
 	c.sent, err = json.Marshal(fields)
 	return body, err
 }
@@ -86,13 +88,10 @@ func (c *call) submission() string {
 // notRead says what of a body could not be read, by its field.
 func notRead(err error) error {
 	var kind *json.UnmarshalTypeError
-	if name, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {
-		return wrongField(strings.Trim(name, `"`), "left out: there is no such field")
-	}
 	if errors.As(err, &kind) {
 		return plain.Problems{{Field: kind.Field, Want: plain.Say("%[1]s, not %[2]s", jsonKind(kind.Type.Kind().String()), kind.Value)}}
 	}
-	return wrongField("", "a JSON object that can be read, with times such as 2026-03-02T14:05:00Z")
+	return wrongField("", "one JSON object that can be read and nothing behind it, with times such as 2026-03-02T14:05:00Z")
 }
 
 // jsonKind is how JSON calls what a field holds.

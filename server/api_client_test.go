@@ -266,6 +266,10 @@ func TestEveryOperationOfTheDocumentGoesAsItSays(t *testing.T) {
 	require.Len(t, pages, 1)
 	require.Equal(t, "defect", read("getInspection", "inspection", id)["answers"].([]any)[1].(map[string]any)["result"])
 	require.Contains(t, fmt.Sprint(read("getTrends")["series"]), "list:small")
+	left := c.goes("signInspection", apiAsk{token: ada, body: map[string]any{"list": "small", "version": 1, "pin": pinA,
+		"answers": []any{map[string]any{"item": "K1", "result": "not-checked", "note": "snowed under"}, map[string]any{"item": "K2", "number": 0.25}}}})["id"].(string)
+	c.goes("amendInspection", apiAsk{token: ada, path: map[string]string{"inspection": left}, body: map[string]any{"answers": []any{map[string]any{"item": "K1", "result": "ok"}}, "pin": pinA}})
+	require.Len(t, read("getInspection", "inspection", left)["added"], 1)
 
 	// A defect, from stop to return to service.
 	found := itemsIn(read("listDefects"))[0]
@@ -305,20 +309,11 @@ func TestEveryOperationOfTheDocumentGoesAsItSays(t *testing.T) {
 	require.Len(t, itemsIn(read("listDepartures")), 1)
 	c.goes("closeDeparture", apiAsk{token: sam, path: map[string]string{"departure": departure}, body: map[string]any{"reason": "talked over", "pin": pinS}})
 
-	// Registers.
-	blade := c.goes("enterBlade", apiAsk{token: ada, body: map[string]any{"serial": "A-1", "diameter_m": 1.3208, "gauge": "8", "marked_rpm": 700, "teeth": 50, "kind": "inserted", "pin": pinA}})["id"].(string)
-	c.goes("enterBladeWork", apiAsk{token: ada, path: map[string]string{"blade": blade}, body: map[string]any{"work": "looked", "on": now.Add(-time.Hour), "crack_m": 0, "pin": pinA}})
-	require.Empty(t, itemsIn(read("listBlades"))[0]["against"])
-	kit, err := m.desk().KeepSafetyItem(t.Context(), store.NewID(), "", checklists.SafetyItem{Kind: checklists.FirstAidKind, Place: "Stand", Contents: []string{"gauze"}}, m.people["sam"], now)
-	require.NoError(t, err)
-	c.goes("checkSafety", apiAsk{token: ada, path: map[string]string{"item": string(kit)}, body: map[string]any{"work": "look", "on": "2026-03-02", "right": false, "missing": []string{"gauze"}, "pin": pinA}})
-	require.Len(t, itemsIn(read("listSafety")), 1)
-	read("listLocks")
-	require.NotEmpty(t, itemsIn(read("listGear"))[0]["parts"])
+	walkRegisters(t, m, c, reader, ada, sam)
+	walkPeopleAndSchedule(t, m, c, reader, sam)
 
 	// What is only read.
 	require.NotEmpty(t, itemsIn(read("listReminders")))
-	read("getEmergencyCard")
 	lockout, err := m.desk().BeginLockout(t.Context(), store.NewID(), "hoist", "new latch", now.Add(time.Hour), m.people["ada"], now)
 	require.NoError(t, err)
 	require.Len(t, itemsIn(read("listLockouts")), 1)

@@ -28,7 +28,7 @@ func defectOperations() []operation {
 		}),
 		writes("assignDefect", fiber.MethodPost, "/defects/{defect}/assignment", "/defects/:id/assign", "Ask somebody to see to it by a day", func(c *call, b apiAssignment) (apiDone, error) {
 			id := c.defectID()
-			return done(id, c.desk.AssignDefect(c.ctx(), c.submission(), id, b.Person, endOfDay(b.Due, c.zone), c.person, c.now))
+			return done(id, namedAs(map[string]string{"assigned": "person"}, c.desk.AssignDefect(c.ctx(), c.submission(), id, b.Person, endOfDay(b.Due, c.zone), c.person, c.now)))
 		}),
 		writes("redateDefect", fiber.MethodPost, "/defects/{defect}/date", "/defects/:id/date", "Give it another day after which it stops its equipment", func(c *call, b apiNewDate) (apiDone, error) {
 			id := c.defectID()

@@ -49,6 +49,16 @@ func wrongField(field, want string, args ...any) error {
 	return bad.Err()
 }
 
+// namedAs puts the problems of an error under the names that fields have in a
+// body, where the rules call them otherwise.
+func namedAs(names map[string]string, err error) error {
+	var problems plain.Problems
+	if errors.As(err, &problems) {
+		return renamed(problems, names)
+	}
+	return err
+}
+
 // failAPI answers an error under the API: the same errors as on the screens, in
 // the form programs read.
 func (s *Server) failAPI(c *fiber.Ctx, err error) error {

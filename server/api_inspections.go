@@ -18,6 +18,7 @@ func inspectionOperations() []operation {
 			parameter{name: "list", says: "only of this list"}, beforeParameter(), limitParameter()),
 		reads("getInspection", "/inspections/{inspection}", "/inspections/:id", "One signed inspection, with what was added to it", getInspection),
 		writes("signInspection", fiber.MethodPost, "/inspections", "/inspections/:id/sign", "Sign a whole inspection: every item of the version in force answered, or nothing is kept", signWhole),
+		writes("amendInspection", fiber.MethodPost, "/inspections/{inspection}/amendments", "/inspections/:id/amend", "Sign answers to items of a signed inspection that were left unchecked", amendForAPI),
 		{id: "keepPhoto", method: fiber.MethodPost, path: "/photos", like: "POST /inspections/:id/answers", about: "Keep a photo, to be named by its digest in an answer",
 			media: "image/*", out: reflect.TypeFor[apiPhoto](), run: keepPhotoForAPI},
 	}
@@ -117,17 +118,40 @@ type apiInspectionPost struct {
 }
 
 func signWhole(c *call, b apiInspectionPost) (apiDone, error) {
-	answers := make([]checklists.Answer, 0, len(b.Answers))
+	answers, err := c.answers(b.Answers)
+	if err != nil {
+		return apiDone{}, err
+	}
+	return done(c.desk.InspectWhole(c.ctx(), c.submission(), b.List, b.Version, answers, c.person, c.now))
+}
+
+// answers are the answers that were sent; each photo has to be one kept here.
+func (c *call) answers(sent []apiAnswerPost) ([]checklists.Answer, error) {
+	answers := make([]checklists.Answer, 0, len(sent))
 	var bad plain.Problems
-	for _, a := range b.Answers {
+	for _, a := range sent {
 		bad.Add("", c.kept(string(a.Item)+".photo", a.Photo))
 		answers = append(answers, checklists.Answer{Item: a.Item, Result: checklists.Result(a.Result), Number: a.Number, Text: a.Text, Note: a.Note, Photo: a.Photo, Person: a.Person,
 			Severity: checklists.Severity(a.Severity), StopGap: a.StopGap, MendBy: a.MendBy.UTC(), Replaced: a.Replaced})
 	}
-	if err := bad.Err(); err != nil {
+	return answers, bad.Err()
+}
+
+type apiAmendmentPost struct {
+	signature
+	Answers []apiAnswerPost `json:"answers" says:"only to items answered with not-checked"`
+}
+
+func amendForAPI(c *call, b apiAmendmentPost) (apiDone, error) {
+	if len(b.Answers) == 0 {
+		return apiDone{}, wrongField("answers", "an answer to at least one item")
+	}
+	answers, err := c.answers(b.Answers)
+	if err != nil {
 		return apiDone{}, err
 	}
-	return done(c.desk.InspectWhole(c.ctx(), c.submission(), b.List, b.Version, answers, c.person, c.now))
+	id := checklists.InspectionID(c.Params("inspection"))
+	return done(id, c.desk.AmendInspection(c.ctx(), c.submission(), id, answers, c.person, c.now))
 }
 
 // kept asks that a photo is one kept at the mill; none is none.

@@ -14,7 +14,6 @@ func millOperations() []operation {
 			plant, err := c.desk.Plant(c.ctx())
 			return itemsOf(plant, equipmentForAPI), err
 		}),
-		reads("listPeople", "/people", "/people", "Who is at the mill, with role and qualifications", listPeople),
 		reads("listReadiness", "/readiness", "/", "Whether each piece of equipment may run, and what holds it", listReadiness),
 	}
 }
@@ -50,11 +49,11 @@ func apiMillOf(c *call) (apiMill, error) {
 	m := c.mill
 	return apiMill{Name: m.Name, Zone: c.zone.String(), Units: string(m.Units), Law: m.SetUp.Law, SingleHanded: m.SingleHanded, Woods: m.Kinds,
 		SpindleRPM: m.SetUp.SpindleSpeed, SawDiameterM: float64(m.SetUp.SawDiameter),
-		Closed: each(m.Closed, func(one checklists.Closure) apiClosed { return apiClosed(one) }),
-		Shifts: each(m.Shifts, func(one checklists.Shift) apiShift {
-			return apiShift{Name: one.Name, Start: timeOfDay(one.Start), End: timeOfDay(one.End), People: one.People,
-				Days: each(one.Days, time.Weekday.String)}
-		})}, nil
+		Closed: each(m.Closed, func(one checklists.Closure) apiClosed { return apiClosed(one) }), Shifts: each(m.Shifts, shiftForAPI)}, nil
+}
+
+func shiftForAPI(one checklists.Shift) apiShift {
+	return apiShift{Name: one.Name, Start: timeOfDay(one.Start), End: timeOfDay(one.End), People: one.People, Days: each(one.Days, time.Weekday.String)}
 }
 
 type apiEquipment struct {
@@ -73,26 +72,6 @@ type apiLink struct {
 func equipmentForAPI(e procedures.Equipment) apiEquipment {
 	return apiEquipment{ID: e.ID, PartOf: e.PartOf, Kind: string(e.Kind), Name: e.Name,
 		Links: each(e.Links, func(l procedures.Link) apiLink { return apiLink{string(l.Kind), l.To} })}
-}
-
-type apiPerson struct {
-	ID                  procedures.PersonID `json:"id"`
-	Name                string              `json:"name"`
-	Role                string              `json:"role" oneof:"operator|supervisor|reader"`
-	Deputy              bool                `json:"deputy"`
-	Authorized          bool                `json:"authorized" says:"recorded as trained to lock out"`
-	QualifiedElectrical bool                `json:"qualified_electrical"`
-	QualifiedLifting    bool                `json:"qualified_lifting"`
-	Left                bool                `json:"left"`
-}
-
-func listPeople(c *call) (items[apiPerson], error) {
-	people, err := c.desk.People(c.ctx())
-	return itemsOf(people, func(p procedures.Person) apiPerson {
-		p = p.Now(c.now)
-		return apiPerson{ID: p.ID, Name: p.Name, Role: string(p.Role), Deputy: p.Deputy, Authorized: p.Authorized,
-			QualifiedElectrical: p.QualifiedElectrical, QualifiedLifting: p.QualifiedLifting, Left: p.Left}
-	}), err
 }
 
 type apiReadiness struct {

@@ -17,7 +17,6 @@ func readOperations() []operation {
 	return []operation{
 		reads("getTrends", "/trends", "/trends", "What was measured against its limits, defects by month and how long mending took", getTrends),
 		reads("listReminders", "/reminders", "/due", "What is overdue, due or lapses soon", listReminders),
-		reads("getEmergencyCard", "/emergency-card", "/help/emergency", "The mill's card for an emergency", getCard),
 		reads("listLockouts", "/lockouts", "/lockouts", "Lockouts under way, or the newest that are over. It says what was reported, not that a machine is safe", listLockoutsForAPI, stateParameter(), limitParameter()),
 		reads("getLockout", "/lockouts/{lockout}", "/lockouts", "One lockout", func(c *call) (apiLockout, error) {
 			l, err := c.desk.Lockout(c.ctx(), procedures.LockoutID(c.Params("lockout")))
@@ -69,36 +68,6 @@ func listReminders(c *call) (items[apiReminder], error) {
 	return itemsOf(shown, func(r checklists.Reminder) apiReminder {
 		return apiReminder{r.ID(), string(r.Kind), r.Subject, r.What.String(), r.State.Words().String(), r.From, r.Due, r.AllDay, r.People, string(r.Role)}
 	}), nil
-}
-
-type apiCard struct {
-	Made          bool                `json:"made" says:"false: the mill has none of its own yet"`
-	Address       string              `json:"address"`
-	FindIt        string              `json:"find_it"`
-	Numbers       []apiNumber         `json:"numbers"`
-	Hospital      string              `json:"hospital"`
-	FirstAiders   []string            `json:"first_aiders"`
-	Kit           string              `json:"kit"`
-	Extinguishers string              `json:"extinguishers"`
-	Isolators     string              `json:"isolators"`
-	Fuel          string              `json:"fuel"`
-	Muster        string              `json:"muster"`
-	Meets         string              `json:"meets"`
-	Contacts      []apiNumber         `json:"contacts"`
-	By            procedures.PersonID `json:"by,omitzero"`
-	At            time.Time           `json:"at,omitzero"`
-}
-
-type apiNumber struct {
-	Who    string `json:"who"`
-	Number string `json:"number"`
-}
-
-func getCard(c *call) (apiCard, error) {
-	card, err := c.desk.EmergencyCard(c.ctx())
-	number := func(n checklists.Call) apiNumber { return apiNumber(n) }
-	return apiCard{card.Made(), card.Address, card.FindIt, each(card.Numbers, number), card.Hospital, each(card.FirstAiders, func(name string) string { return name }), card.Kit, card.Extinguishers,
-		card.Isolators, card.Fuel, card.Muster, card.Meets, each(card.Contacts, number), card.By, card.At}, err
 }
 
 type apiLockout struct {

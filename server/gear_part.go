@@ -172,12 +172,8 @@ func (s *Server) inspectPart(v *visit) error {
 		return err
 	}
 	form := typedPart(v)
-	var problems plain.Problems
-	every, err := lift.ParseEvery(form.Every)
-	problems.Unless(err == nil && every != lift.EveryUnknown, "every", "choose which inspection it was")
+	every, problems := lookedAt(form.Every, "gear-note", form.Note, form.Fit == "no")
 	problems.Unless(form.Fit == "yes" || form.Fit == "no", "fit", "choose whether it may stay in use")
-	problems.Unless(form.Fit != "no" || form.Note != "", "gear-note", "what is wrong with it")
-	problems.Unless(len(form.Note) <= noteMost, "gear-note", "fewer words")
 	if problems, err = v.signedToo(problems); err != nil || len(problems) > 0 {
 		return v.partNotKept(form, problems, err)
 	}
@@ -188,6 +184,17 @@ func (s *Server) inspectPart(v *visit) error {
 	_, err = v.desk.KeepGearInspection(v.ctx(), form.Submission, store.GearInspection{Rig: v.Params("rig"), Link: link.ID, Every: every.String(),
 		Fit: form.Fit == "yes", Note: form.Note, Photo: digest}, every.Thorough(), v.person, v.now)
 	return v.partKept(form, err)
+}
+
+// lookedAt is which inspection of a part it was, and what is wrong with how it
+// was entered; the words of what is wrong with the part stand in noteField.
+func lookedAt(which, noteField, note string, unfit bool) (lift.Every, plain.Problems) {
+	var problems plain.Problems
+	every, err := lift.ParseEvery(which)
+	problems.Unless(err == nil && every != lift.EveryUnknown, "every", "choose which inspection it was")
+	problems.Unless(!unfit || note != "", noteField, "what is wrong with it")
+	problems.Unless(len(note) <= noteMost, noteField, "fewer words")
+	return every, problems
 }
 
 func (s *Server) measurePart(v *visit) error {

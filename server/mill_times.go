@@ -88,11 +88,7 @@ func (f millForm) closures(mill *checklists.Mill, v *visit, places map[string]st
 	for i, typed := range f.Closed {
 		name := fmt.Sprintf("closed.%d.", i+1)
 		c := checklists.Closure{From: at(typed.From, name+"from"), Until: at(typed.Until, name+"until"), Reason: typed.Reason}
-		// One whose words were withheld keeps none; a new one says why.
-		kept := slices.ContainsFunc(before, func(b checklists.Closure) bool {
-			return b.From.Equal(c.From) && b.Until.Equal(c.Until) && b.Reason == ""
-		})
-		problems.Unless(typed.Reason != "" || kept, name+"reason", "why the mill is closed")
+		problems.Unless(typed.Reason != "" || withheld(c, before), name+"reason", "why the mill is closed")
 		mill.Closed = append(mill.Closed, c)
 		places[fmt.Sprintf("closed.%d.until", len(mill.Closed))] = name + "until"
 		places[fmt.Sprintf("closed.%d.reason", len(mill.Closed))] = name + "reason"
@@ -105,6 +101,14 @@ func (f millForm) closures(mill *checklists.Mill, v *visit, places map[string]st
 		}
 	}
 	return problems
+}
+
+// withheld tells whether c is one of those before whose words were withheld: it
+// keeps none, while a new one says why.
+func withheld(c checklists.Closure, before []checklists.Closure) bool {
+	return slices.ContainsFunc(before, func(b checklists.Closure) bool {
+		return b.From.Equal(c.From) && b.Until.Equal(c.Until) && b.Reason == ""
+	})
 }
 
 func (p *millPage) closures(forms []closedForm) []millPart {

@@ -150,8 +150,15 @@ func person(r reader, mill checklists.MillID, id procedures.PersonID) (procedure
 // the last supervisor can't be demoted or leave. Whoever leaves the mill with a
 // lock on leaves a departure for the supervisor to see to.
 func (m *Mill) KeepPerson(ctx context.Context, submission string, p procedures.Person, digest string, by procedures.Person, at time.Time) error {
-	_, err := m.do(ctx, submission, "person", at, func(tx *Tx, at time.Time) (string, error) { return m.keepPerson(tx, p, digest, by, at) })
+	_, err := m.AddPerson(ctx, submission, p, digest, by, at)
 	return err
+}
+
+// AddPerson is [Mill.KeepPerson] for a new person, and returns their id: where the
+// submission was carried out before, the one they got then.
+func (m *Mill) AddPerson(ctx context.Context, submission string, p procedures.Person, digest string, by procedures.Person, at time.Time) (procedures.PersonID, error) {
+	id, err := m.do(ctx, submission, "person", at, func(tx *Tx, at time.Time) (string, error) { return m.keepPerson(tx, p, digest, by, at) })
+	return procedures.PersonID(id), err
 }
 
 func (m *Mill) keepPerson(tx *Tx, p procedures.Person, digest string, by procedures.Person, at time.Time) (string, error) {
