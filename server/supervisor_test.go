@@ -35,7 +35,8 @@ func (b *browser) drag(item, onto string) {
 
 // A supervisor's day in a browser, with scripts: a limit is changed on a draft,
 // looked at as the phone will show it, compared and published. The inspection
-// under way keeps its version, the next takes the new one.
+// under way keeps its version, the next takes the new one. A defect runs to its
+// return to service, and a reminder arrives.
 func TestASupervisorsDay(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts a browser")
@@ -98,10 +99,52 @@ func TestASupervisorsDay(t *testing.T) {
 	item, _ := next.list.Item("S3")
 	require.Equal(t, 2.0, *item.Limits.High)
 
+	b.defectToService(m)
+
 	b.open("/reminders")
 	b.sees("Reminders for you", "no emergency card of its own", "Once a day from 06:00")
 	b.shot("reminders")
 	m.reminderArrives(office, "sam", "no emergency card of its own")
+}
+
+// defectToService stops the carriage as sam, who is signed in, and gives it to ada.
+// She reports it mended, and may not return it; sam does.
+func (b *browser) defectToService(m *testMill) {
+	b.t.Helper()
+	b.open("/stop-it")
+	b.press(`button[name="equipment"][value="carriage"]`)
+	at := m.openDefect("carriage")
+	b.open(at)
+	b.write("what", "rail loose")
+	b.press(`form[action="` + at + `/describe"] button.main`)
+	b.sees("rail loose: open, holds Carriage")
+	b.open(at + "?act=assign")
+	b.choose("assigned", string(m.people["ada"].ID))
+	b.within("by which day", chromedp.SetValue(`input[name="due"]`, m.dayAfter(2)))
+	b.write("pin", testSecrets["sam"])
+	b.press(`form[action="` + at + `/assign"] .sign button`)
+	b.sees("Ada Rook")
+
+	b.signIn(m, "ada")
+	b.open(at)
+	b.write("note", "two bolts, tightened")
+	b.write("pin", testSecrets["ada"])
+	b.press(`form[action="` + at + `/mend"] .sign button`)
+	b.sees("mended, waits for return to service")
+	returns := `form[action="` + at + `/return"]`
+	own, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("document.querySelector('"+returns+"') !== null"))
+	require.NoError(b.t, err)
+	require.False(b.t, own, "not by who mended it")
+
+	b.signIn(m, "sam")
+	b.open(at)
+	b.shot("defect-return")
+	b.write("pin", testSecrets["sam"])
+	b.press(returns + ` .sign button`)
+	b.sees("back in service", "two bolts, tightened")
+	d := m.defect(at)
+	require.Equal(b.t, m.people["ada"].ID, d.MendedBy)
+	require.Equal(b.t, m.people["sam"].ID, d.ReturnedBy)
 }
 
 // dogsOf are the items at the dogs, as one walks.
