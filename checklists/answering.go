@@ -185,13 +185,13 @@ func (f Facts) inRunCheck(item Item, by procedures.Person, now time.Time) (RunCh
 				return "", plain.Refuse("", "%s needs the machine turning, and it is held. %s %s", string(item.ID), h.Reason, h.Clears)
 			}
 		}
-		if !f.interrupted(r, item.Equipment, now) {
+		if !f.ended(r, item.Equipment, now) {
 			return r.ID, nil
 		}
 		ended = true
 	}
 	if ended {
-		return "", plain.Refuse("", "%s needs the machine turning. Your run check ended when a lockout was begun or a stop raised; look at the machine and ask for a new one.", string(item.ID))
+		return "", plain.Refuse("", "%s needs the machine turning. Your run check ended when its check was signed, a lockout begun or a stop raised; look at the machine and ask for a new one.", string(item.ID))
 	}
 	return "", plain.Refuse("", "%s needs the machine turning. Ask for a run check in your name first; it lasts %d minutes.",
 		string(item.ID), int(RunCheckLasts/time.Minute))

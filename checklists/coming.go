@@ -96,14 +96,36 @@ func (f Facts) nextShift(next Coming, list List, signed []*Inspection, now time.
 	p := f.past()
 	for _, s := range ahead {
 		if newest(signed, s.window()) == nil && p.excuse(list.ID, s.Starts) == nil {
-			next = next.within(DueState{}.about(s), list)
-			next.Said = plain.Say("%s: from %s, for the %s shift that starts %s.", list.Title, s.Opens, s.Name, s.Starts)
-			return next
+			return next.ofShift(s, list)
 		}
 	}
 	next.Unknown = true
 	next.Said = plain.Say("%s: no shift is planned for the coming %d days.", list.Title, int(comingWithin/(24*time.Hour)))
 	return next.within(DueState{}, list)
+}
+
+// Following is the first shift ahead for a list of each shift that is due now;
+// false for any other, and where none is planned.
+func (f Facts) Following(list List, now time.Time) (Coming, bool) {
+	if !f.Next(list, now).Now || list.Schedule.Every != EachShift {
+		return Coming{}, false
+	}
+	ahead, err := f.Mill.ShiftsBetween(now, now.Add(comingWithin))
+	if err != nil {
+		return Coming{}, false
+	}
+	for _, s := range ahead {
+		if s.Opens.After(now) {
+			return Coming{List: list.ID, Title: list.Title}.ofShift(s, list), true
+		}
+	}
+	return Coming{}, false
+}
+
+func (c Coming) ofShift(s ShiftTime, list List) Coming {
+	c = c.within(DueState{}.about(s), list)
+	c.Said = plain.Say("%s: from %s, for the %s shift that starts %s.", list.Title, s.Opens, s.Name, s.Starts)
+	return c
 }
 
 // within puts the times of a state, and who is expected then.

@@ -27,8 +27,8 @@ type Event struct {
 // Quiet is a stretch without any signed check; Until is zero while it lasts.
 type Quiet struct{ From, Until time.Time }
 
-// reportedWithin is how far back an event may be entered. Common practice, no source.
-const reportedWithin = 31 * 24 * time.Hour
+// ReportedWithin is how far back an event may be entered. Common practice, no source.
+const ReportedWithin = 31 * 24 * time.Hour
 
 // Report takes the word of somebody of the crew that something happened that
 // calls for a check. Happened is when, the zero time for now. Its error is a
@@ -46,7 +46,7 @@ func Report(e Event, plant procedures.Plant, by procedures.Person, now time.Time
 	if e.Happened.IsZero() {
 		e.Happened = now
 	}
-	bad.Unless(!e.Happened.After(now) && now.Sub(e.Happened) <= reportedWithin, "happened", "a time before now, at most a month ago")
+	bad.Unless(!e.Happened.After(now) && now.Sub(e.Happened) <= ReportedWithin, "happened", "a time before now, at most a month ago")
 	bad.Unless(tidy(e.Note, LongestNote), "note", "at most %d letters", LongestNote)
 	e.By, e.At = by.ID, now
 	return e, bad.Err()

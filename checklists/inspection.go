@@ -75,6 +75,8 @@ type RunCheck struct {
 	Person    procedures.PersonID      `json:"person"`
 	From      time.Time                `json:"from"`
 	Until     time.Time                `json:"until"`
+
+	Inspection InspectionID `json:"inspection,omitzero"` // the walk it was given for, ended by its signature; "" for none
 }
 
 // AmendmentID names one amendment.

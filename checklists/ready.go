@@ -55,7 +55,7 @@ func (f Facts) runCheckOf(id procedures.EquipmentID, now time.Time) *RunCheck {
 	var last *RunCheck
 	for i := range f.RunChecks {
 		r := &f.RunChecks[i]
-		if r.Person != "" && r.inForce(now) && slices.Contains(r.Equipment, id) && !f.interrupted(*r, id, now) && (last == nil || !r.From.Before(last.From)) {
+		if r.Person != "" && r.inForce(now) && slices.Contains(r.Equipment, id) && !f.ended(*r, id, now) && (last == nil || !r.From.Before(last.From)) {
 			last = r
 		}
 	}
@@ -149,6 +149,9 @@ func (f Facts) holdByDefects(found holdMap, now time.Time) {
 		h := Hold{Kind: HeldByDefect, From: d.Equipment, Since: d.At, By: d.By, Ref: string(d.ID),
 			Reason: plain.Say("Defect: %s", what),
 			Clears: plain.Say("It is mended, and then returned to service by another person.")}
+		if f.Mill.SingleHanded {
+			h.Clears = plain.Say("It is mended, and then returned to service: by another person or, working alone, by the mender after a check of the item, a run check and photos.")
+		}
 		if d.Severity == Mend {
 			h.Reason = plain.Say("Defect: %s. It was to be mended by %s.", what, d.MendBy)
 		}

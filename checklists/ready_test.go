@@ -238,6 +238,9 @@ func TestHoldsSpeakOnTheScreen(t *testing.T) {
 	all := readiness(t, f, underWay)
 	require.Contains(t, all["head-saw"].Holds[0].Clears.String(), "working alone")
 	require.Contains(t, all["hoist"].Holds[0].Reason.String(), "nothing more said")
+	require.Contains(t, all["hoist"].Holds[0].Clears.String(), "working alone", "not yet mended either")
+	f.Mill.SingleHanded = false
+	require.NotContains(t, readiness(t, f, underWay)["hoist"].Holds[0].Clears.String(), "working alone")
 }
 
 func TestNothingIsLiftedUnderAHoldOrOntoSomebodysLockout(t *testing.T) {

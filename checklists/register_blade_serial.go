@@ -33,6 +33,19 @@ func SerialSaid(read string, register []BladeStanding) plain.Sentence {
 	return plain.Say("No saw of the register has the serial number %s. Read it again, or enter the saw.", read)
 }
 
+// SerialReadSaid is [SerialSaid] of what was read at that time: nothing, where a
+// saw was fitted or taken off since.
+func SerialReadSaid(read string, at time.Time, register []BladeStanding) plain.Sentence {
+	for _, s := range register {
+		for _, a := range s.Acts {
+			if (a.Work == BladeFitted || a.Work == BladeTakenOff) && a.On.After(at) {
+				return plain.Sentence{}
+			}
+		}
+	}
+	return SerialSaid(read, register)
+}
+
 // BladesAt is the register as it stood at that time, by what is entered by now.
 func BladesAt(register []BladeStanding, at time.Time) []BladeStanding {
 	var blades []Blade

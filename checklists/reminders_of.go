@@ -70,9 +70,9 @@ func (r Remindable) defects(now time.Time) []Reminder {
 		if d.Assigned != "" {
 			one.People = []procedures.PersonID{d.Assigned}
 		}
-		what := d.What
-		if what == "" {
-			what = string(d.ID)
+		what := plain.Say("%s", d.What)
+		if d.What == "" {
+			what = plain.Say("%s, stopped, with nothing more said", r.Facts.nameOf(d.Equipment))
 		}
 		if d.AwaitsReturn() {
 			one.Part, one.State, one.People, one.From = "return", ReminderDue, nil, d.MendedAt

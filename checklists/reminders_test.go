@@ -151,3 +151,15 @@ func TestRemindersAreSortedByHowPressingTheyAre(t *testing.T) {
 	require.Equal(t, "safety/x/look", r.Reminders(now)[0].ID())
 	require.Equal(t, plain.Say("due"), checklists.ReminderDue.Words())
 }
+
+func TestReminderOfAStopWithoutWordsNamesTheMachine(t *testing.T) {
+	r := checklists.Remindable{Facts: checklists.Facts{Mill: aMill(), Plant: aPlant(), Defects: []checklists.Defect{{ID: "0198-raw", Equipment: "carriage", Severity: checklists.Stop}}}}
+	for _, one := range r.Ahead(at("2025-05-14 09:00")) {
+		if one.Kind == checklists.AboutDefect {
+			require.Contains(t, one.What.String(), "Carriage, stopped, with nothing more said")
+			require.NotContains(t, one.What.String(), "0198-raw")
+			return
+		}
+	}
+	require.Fail(t, "no reminder of it")
+}

@@ -180,6 +180,13 @@ func (f Facts) settled(list ListID, found Answer) bool {
 	return false
 }
 
+// ended tells whether a run check is over before its time: by the signature of
+// the inspection it was given for, or interrupted on that equipment.
+func (f Facts) ended(r RunCheck, id procedures.EquipmentID, now time.Time) bool {
+	signed := func(in Inspection) bool { return in.ID == r.Inspection && !in.At.IsZero() && !in.At.After(now) }
+	return r.Inspection != "" && slices.ContainsFunc(f.Inspections, signed) || f.interrupted(r, id, now)
+}
+
 // interrupted tells whether a lockout or a stop on that equipment, or one that
 // reaches it, stood at any moment after the run check was given: that ends it
 // for good, also once the lockout is over and the stop mended. No run check is

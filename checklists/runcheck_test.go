@@ -171,3 +171,29 @@ func TestDefectOfAnAmendmentMendedMayBeTurnedToo(t *testing.T) {
 	_, err = checklists.AllowRunCheck("r", f, list, nil, []procedures.EquipmentID{"head-saw"}, sawyer(), underWay)
 	refusal(t, err)
 }
+
+// Seen to fail while a run check lasted past the signature: with a stop item
+// published then, the machine stood at RUN CHECK ONLY.
+func TestSignedInspectionEndsTheRunChecksGivenForIt(t *testing.T) {
+	f := unchecked(t)
+	list := f.Lists[0]
+	run, err := checklists.AllowRunCheck("r", f, list, draft(t, list, beforeShift), machines, sawyer(), beforeShift)
+	require.NoError(t, err)
+	run.Inspection = "walked"
+	f.RunChecks = []checklists.RunCheck{run}
+	soon := beforeShift.Add(5 * time.Minute)
+	require.Equal(t, checklists.RunCheckOnly, readiness(t, f, soon)["head-saw"].Status)
+	other, _ := signed(t, list, soon, nil)
+	for id, want := range map[checklists.InspectionID]checklists.Status{"another": checklists.RunCheckOnly, "walked": checklists.Held} {
+		other.ID = id
+		g := f
+		g.Inspections = []checklists.Inspection{other}
+		newer := list
+		newer.Version, newer.InForce = list.Version+1, soon
+		newer.Items = append(slices.Clone(list.Items), checklists.Item{ID: "N1", Prompt: "New guard on", Equipment: "head-saw", Severity: checklists.Stop, State: checklists.Stopped, Kind: checklists.Choice})
+		g.Lists = []checklists.List{list, newer}
+		r := readiness(t, g, soon)["head-saw"]
+		require.NotEmpty(t, r.Holds, "%s: the new item is not answered", id)
+		require.Equal(t, want, r.Status, "%s", id)
+	}
+}

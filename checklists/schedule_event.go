@@ -44,7 +44,7 @@ func (p past) dueOnEvent(state DueState, list List, mill Mill, signed []*Inspect
 		return state
 	}
 	state.Status = NotCalled
-	state.Said = plain.Say("%s is not called for: nothing of the kind is reported since it took force.", list.Title)
+	state.Said = plain.Say("%s is not called for: nothing that calls for it was reported since it took force.", list.Title)
 	return state
 }
 
@@ -72,21 +72,35 @@ func (in *Inspection) seenFrom() time.Time {
 	return in.Began
 }
 
-// calling are the events the list is for, by when they happened: since it took
-// force, and at equipment it asks about. A list that asks about the mill as a
-// whole is for every machine.
+// calling are the events the list is for, by when they happened: happened or
+// entered since it took force, and at equipment it asks about.
 func (p past) calling(list List, now time.Time, w wall) []Event {
 	var calls []Event
 	for _, e := range slices.Concat(p.events, p.idle(list, now, w)) {
-		if !slices.Contains(list.Schedule.On, e.Kind) || e.Happened.After(now) || e.Happened.Before(p.begun(list)) {
-			continue
-		}
-		if e.everywhere() || list.Covers(e.Equipment) || list.Covers(wholeMill) {
+		begun := p.begun(list)
+		if known := !e.Happened.Before(begun) || !e.At.Before(begun); known && !e.Happened.After(now) && list.asksAfter(e) {
 			calls = append(calls, e)
 		}
 	}
 	slices.SortStableFunc(calls, func(a, b Event) int { return a.Happened.Compare(b.Happened) })
 	return calls
+}
+
+// AskedAfter are the lists in force that ask for a check after such an event.
+func (f Facts) AskedAfter(e Event, now time.Time) []List {
+	var asked []List
+	for _, l := range f.Lists {
+		if l.inForce(now) && l.Schedule.Every == OnEvent && l.asksAfter(e) {
+			asked = append(asked, l)
+		}
+	}
+	return asked
+}
+
+// asksAfter tells whether the list is for an event of that kind where it
+// happened. A list that asks about the mill as a whole is for every machine.
+func (l List) asksAfter(e Event) bool {
+	return slices.Contains(l.Schedule.On, e.Kind) && (e.everywhere() || l.Covers(e.Equipment) || l.Covers(wholeMill))
 }
 
 // wholeMill is the equipment that stands for the mill as a whole.

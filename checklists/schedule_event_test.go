@@ -115,12 +115,33 @@ func TestEventsFromBeforeAListTookForceDontCallForIt(t *testing.T) {
 	jam := listed(f.Lists, checklists.AfterJam)
 	f.Events = []checklists.Event{happened(checklists.Jam, "head-saw", "2025-05-20 11:59")}
 	require.Equal(t, checklists.NotCalled, f.Due(jam, underWay).Status)
+	// Seen to fail while only when it happened decided.
+	f.Events[0].At = at("2025-05-20 12:05")
+	require.Equal(t, checklists.IsLate, f.Due(jam, underWay).Status, "happened before, reported since")
+	require.Contains(t, statusesOf(readiness(t, f, underWay)), procedures.EquipmentID("head-saw"))
 	f.Events[0].Happened = at("2025-05-25 08:00")
 	jam.Version, jam.InForce = 2, at("2025-06-01 08:00")
 	f.Since[jam.ID] = at("2025-05-20 12:00")
 	require.Equal(t, checklists.IsLate, f.Due(jam, underWay).Status, "a new version answers nothing")
 	f.Events[0].Happened = underWay.Add(time.Minute)
 	require.Equal(t, checklists.NotCalled, f.Due(jam, underWay).Status, "not yet")
+}
+
+func TestListsAskedAfterAnEventAreThoseInForceForIt(t *testing.T) {
+	f := eventFacts(t)
+	asked := func(on procedures.EquipmentID, kind checklists.EventKind) (ids []checklists.ListID) {
+		for _, l := range f.AskedAfter(happened(kind, on, "2025-06-04 07:30"), underWay) {
+			ids = append(ids, l.ID)
+		}
+		return ids
+	}
+	require.Equal(t, []checklists.ListID{checklists.AfterJam}, asked("head-saw", checklists.Jam))
+	for i := range f.Lists {
+		if f.Lists[i].ID == checklists.AfterJam {
+			f.Lists[i].InForce = underWay.Add(time.Minute)
+		}
+	}
+	require.Empty(t, asked("head-saw", checklists.Jam), "not in force yet")
 }
 
 func TestReportsAreTakenFromTheCrewOfTheListAndNotOfTheFuture(t *testing.T) {
@@ -144,45 +165,56 @@ func TestReportsAreTakenFromTheCrewOfTheListAndNotOfTheFuture(t *testing.T) {
 }
 
 // The slow reference goes through a history minute by minute, as a foreman with
-// a notepad would: an event writes its machine down, a signature strikes out all
-// that stands there.
+// a notepad would, from before the list was published: an event reported writes
+// its machine down, with when it happened, and is struck out at once if a
+// signature came after that; a signature strikes out all that stands there. What
+// was reported before the list took force is in no notepad.
 func TestListsOnEventAgreeWithANotepad(t *testing.T) {
 	base := eventFacts(t)
 	jam := listed(base.Lists, checklists.AfterJam)
 	machines := []procedures.EquipmentID{"head-saw", "carriage", "hoist", "site", "dust-collection"}
 	seen := map[checklists.DueStatus]int{}
+	late := 0
 	rapid.Check(t, func(t *rapid.T) {
 		f := base
 		f.Inspections = nil
 		type note struct {
-			event bool
-			on    procedures.EquipmentID
+			event    bool
+			on       procedures.EquipmentID
+			happened int
 		}
 		notes := map[int]note{}
 		minute := rapid.IntRange(0, 300)
 		for range rapid.IntRange(0, 4).Draw(t, "events") {
-			notes[minute.Draw(t, "at")] = note{true, rapid.SampledFrom(machines).Draw(t, "on")}
+			entered := rapid.IntRange(-60, 300).Draw(t, "entered")
+			ago := max(0, rapid.IntRange(-90, 90).Draw(t, "ago"))
+			notes[entered] = note{true, rapid.SampledFrom(machines).Draw(t, "on"), entered - ago}
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "signatures") {
 			notes[minute.Draw(t, "signed")] = note{}
 		}
 		now := minute.Draw(t, "now")
 		after := func(m int) time.Time { return jam.InForce.Add(time.Duration(m) * time.Minute) }
-		written, ever := []procedures.EquipmentID(nil), false
-		for m := range 301 {
+		written, ever, signed := []procedures.EquipmentID(nil), false, -1
+		for m := -60; m <= now; m++ {
 			n, any := notes[m]
 			switch {
 			case any && n.event:
-				f.Events = append(slices.Clip(f.Events), checklists.Event{Kind: checklists.Jam, Equipment: n.on, Happened: after(m)})
+				f.Events = append(slices.Clip(f.Events), checklists.Event{Kind: checklists.Jam, Equipment: n.on, Happened: after(n.happened), At: after(m)})
 			case any:
 				f.Inspections = append(f.Inspections, checklists.Inspection{List: jam.ID, At: after(m)})
 			}
 			switch { // a jam list asks about saw, carriage, dogs and, for the stops, the mill
-			case m > now || !any:
-			case n.event:
-				written, ever = append(written, n.on), true
-			default:
-				written = nil
+			case !any:
+			case !n.event:
+				written, signed = nil, m
+			case m >= 0:
+				if ever = true; signed < 0 || signed < n.happened {
+					written = append(written, n.on)
+				}
+				if n.happened < 0 {
+					late++
+				}
 			}
 		}
 		want := checklists.NotCalled
@@ -204,6 +236,7 @@ func TestListsOnEventAgreeWithANotepad(t *testing.T) {
 		seen[got.Status]++
 	})
 	require.Len(t, seen, 3, "%v", seen)
+	require.Positive(t, late, "reported after the list took force, happened before")
 }
 
 // Seen to fail while the time of signing decided.

@@ -99,10 +99,7 @@ func (v *visit) serialRead(all []checklists.BladeStanding) (plain.Sentence, erro
 			}
 		}
 	}
-	if on, some := checklists.FittedBlade(all); some && on.Fitted.After(newest.At) {
-		return plain.Sentence{}, nil // read before the change
-	}
-	return checklists.SerialSaid(newest.Text, all), nil
+	return checklists.SerialReadSaid(newest.Text, newest.At, all), nil
 }
 
 func sawCautions() []plain.Sentence {

@@ -137,6 +137,7 @@ type defectPage struct {
 	Care     defectCare // what is done before it is mended
 	MayCheck bool       // a run check can be asked
 	Run      checklists.RunCheck
+	Single   bool // one person works here alone
 	Plain    bool // raised without an item: the return itself says OK with a photo
 }
 
@@ -174,7 +175,7 @@ func (v *visit) defectPage(d checklists.Defect, act string, form defectForm, pro
 		return err
 	}
 	machine := nameIn(facts.Plant, d.Equipment)
-	page := defectPage{Frame: v.frame("%s: %s", headline(d), defectState(d, machine, v.now)), D: d, Address: "/defects/" + string(d.ID), Machine: machine,
+	page := defectPage{Frame: v.frame("%s: %s", headline(d), defectState(d, machine, v.now)), D: d, Address: "/defects/" + string(d.ID), Machine: machine, Single: v.mill.SingleHanded,
 		Submission: store.NewID(), Form: form, Plain: d.Item == ""}
 	if len(problems) > 0 {
 		page.Submission = v.submission()
@@ -228,6 +229,9 @@ func (p *defectPage) next(v *visit, act string, item checklists.Item, facts chec
 		return nil
 	case !v.person.Works():
 		p.Why = plain.Say("You are signed in to read. Somebody of the crew mends it and another person returns it to service.")
+		if p.Single {
+			p.Why = plain.Say("You are signed in to read. Somebody of the crew mends it, and it is returned to service by another person or, working alone, by the mender after checking again.")
+		}
 		return nil
 	case !p.D.AwaitsReturn():
 		if p.Act = "mend"; p.D.Silent() {

@@ -2,6 +2,7 @@ package server
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -33,6 +34,8 @@ type duePage struct {
 	Events []happenedLine
 	Hoist  bool // there is one that a shock load could be reported at
 	Closed plain.Sentence
+	// Unasked: what was just reported calls for no list in force.
+	Unasked bool
 }
 
 // dueLine is one list, or one shift or period of it.
@@ -69,7 +72,7 @@ func (s *Server) showDue(v *visit) error {
 	if err != nil {
 		return err
 	}
-	page := duePage{Frame: v.frame("What is due")}
+	page := duePage{Frame: v.frame("What is due"), Unasked: v.Query("done") == "event-unasked"}
 	for _, e := range events {
 		page.Events = append(page.Events, eventOn(e, facts.Plant, names))
 	}
@@ -91,12 +94,16 @@ func (s *Server) showDue(v *visit) error {
 			}
 			line.Excuse = v.excuseAt(list.ID, state)
 			page.Waits = append(page.Waits, line)
+			if next, some := facts.Following(list, v.now); some {
+				page.Coming = append(page.Coming, dueLine{Title: next.Title, Said: next.Said, Shift: next.Shift, Opens: next.Opens, Who: expected(next.People, next.Role, names)})
+			}
 		case coming.Unknown:
 			page.Later = append(page.Later, line)
 		default:
 			page.Coming = append(page.Coming, line)
 		}
 	}
+	slices.SortStableFunc(page.Coming, func(a, b dueLine) int { return a.Opens.Compare(b.Opens) })
 	for _, l := range facts.Lists {
 		for _, state := range facts.Missed(l, v.now) {
 			line := dueLine{Title: l.Title, Word: dueWord(state.Status), Said: state.Said, Shift: state.Shift, Opens: state.Starts, Excuse: v.excuseAt(l.ID, state)}

@@ -73,6 +73,13 @@ func (s *Server) reportHappened(v *visit) error {
 	if len(problems) > 0 {
 		return v.happenedPage(e, when, problems)
 	}
+	facts, err := v.desk.Facts(v.ctx(), v.now)
+	if err != nil {
+		return err
+	}
+	if len(facts.AskedAfter(e, v.now)) == 0 {
+		return v.moveOn("/due", "event-unasked")
+	}
 	return v.moveOn("/due", "event")
 }
 

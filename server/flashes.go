@@ -142,6 +142,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("That address has ended. Whoever still asks there gets nothing.")
 	case "event":
 		return plain.Say("Reported. What is due after it stands below.")
+	case "event-unasked":
+		return plain.Say("Reported. No list in force asks for a check after this; nothing is held by it.")
 	case "excused":
 		return plain.Say("The reason is signed and on the record.")
 	case "starters":

@@ -223,6 +223,7 @@ func (tx *Tx) allowRunCheck(mill checklists.MillID, w Walk, equipment []procedur
 	if err != nil {
 		return "", err
 	}
+	run.Inspection = w.ID
 	_, err = tx.append(mill, act{Actor: by.ID, At: at, Subject: string(run.ID)}, &runCheckBody{RunCheck: run})
 	return string(run.ID), err
 }

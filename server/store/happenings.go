@@ -170,7 +170,8 @@ func (tx *Tx) happenings(mill checklists.MillID, now time.Time, f *checklists.Fa
 		return nil
 	}
 	var events []eventRow
-	if err := tx.gorm().Order("happened, id").Find(&events, "mill = ? AND happened >= ?", mill, millis(since)).Error; err != nil {
+	entered := since.Add(-checklists.ReportedWithin) // since then at the earliest, though it happened before
+	if err := tx.gorm().Order("happened, id").Find(&events, "mill = ? AND happened >= ?", mill, millis(entered)).Error; err != nil {
 		return err
 	}
 	for _, row := range events {

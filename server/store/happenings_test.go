@@ -74,6 +74,11 @@ func TestFactsBringWhatTheSchedulesFollow(t *testing.T) {
 	require.Equal(t, checklists.IsLate, statusAt(t, m, "idle", later.Add(time.Hour)), "another check does not stand in for it")
 	require.Equal(t, checklists.NotCalled, statusAt(t, m, "idle", six.AddDate(0, 0, 9)), "what is signed later is not known then")
 
+	scheduled(t, m, "late", checklists.Schedule{Every: checklists.OnEvent, On: []checklists.EventKind{checklists.PowerLoss}}, later)
+	before := checklists.Event{Kind: checklists.PowerLoss, Equipment: "site", Happened: six.Add(-29 * 24 * time.Hour / 2)}
+	require.NoError(t, m.ReportEvent(ctx, NewID(), before, ben, later.Add(time.Hour)))
+	require.Equal(t, checklists.IsLate, statusAt(t, m, "late", later.Add(2*time.Hour)), "happened before any list took force, and reported since")
+
 	_, err = m.Events(ctx, 5)
 	require.NoError(t, err)
 	require.Error(t, m.ReportEvent(ctx, NewID(), checklists.Event{Kind: checklists.Jam, Equipment: "head-saw"}, procedures.Person{ID: "r", Role: procedures.Reader}, at))

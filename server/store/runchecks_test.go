@@ -87,3 +87,23 @@ func TestMendedMachineIsNotTurnedOnAListThatMerelyCoversIt(t *testing.T) {
 	signed(t, m, NewID(), ada, six)
 	require.NoError(t, m.AllowRunCheckOf(t.Context(), NewID(), id, ada, six.Add(2*time.Minute)))
 }
+
+func TestSigningAWalkEndsTheRunCheckGivenForIt(t *testing.T) {
+	m := newMill(t)
+	walk, err := m.BeginWalk(t.Context(), NewID(), "short", ada, six)
+	require.NoError(t, err)
+	require.NoError(t, m.TakeAnswers(t.Context(), walk, answers(six), ada, six))
+	require.NoError(t, m.AllowRunCheck(t.Context(), NewID(), walk, []procedures.EquipmentID{"hoist"}, ada, six))
+	at := six.Add(time.Minute)
+	facts, err := m.Facts(t.Context(), at)
+	require.NoError(t, err)
+	require.Equal(t, checklists.RunCheckOnly, statusOf(facts, "hoist", at))
+	_, err = m.SignInspection(t.Context(), NewID(), walk, ada, at, time.Time{})
+	require.NoError(t, err)
+	facts, err = m.Facts(t.Context(), at)
+	require.NoError(t, err)
+	require.Len(t, facts.RunChecks, 1)
+	facts.Lists[0].Version++ // a version to come asks for more
+	facts.Lists[0].Items = append(facts.Lists[0].Items, checklists.Item{ID: "N1", Prompt: "New guard on", Equipment: "hoist", Severity: checklists.Stop, State: checklists.Stopped, Kind: checklists.Choice})
+	require.Equal(t, checklists.Held, statusOf(facts, "hoist", at))
+}
