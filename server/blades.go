@@ -184,7 +184,7 @@ func (s *Server) keepBlade(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		id, err := v.desk.KeepBlade(v.ctx(), v.submission(), v.typed("seen"), b, v.person, v.now)
+		id, err := v.desk.KeepBlade(v.ctx(), v.submission(), v.since(), b, v.person, v.now)
 		if err == nil {
 			return v.moveOn("/blades/"+string(id), "blade")
 		}
@@ -192,7 +192,12 @@ func (s *Server) keepBlade(v *visit) error {
 			return err
 		}
 	}
-	return v.bladeEditPage(stored, form, v.submission(), v.typed("seen"), problems)
+	entered, err := v.storedBlade(stored.ID)
+	if err != nil {
+		return err
+	}
+	return v.again(problems, stands{store.KindBlade, string(stored.ID), store.Mark(entered), func() error { return s.showBladeEdit(v) }},
+		func() error { return v.bladeEditPage(stored, form, v.submission(), v.typed("seen"), problems) })
 }
 
 // numberTyped is a number somebody typed, 0 for none.

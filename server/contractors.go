@@ -210,7 +210,7 @@ func (s *Server) changeContractor(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		_, err := v.desk.EditContractor(v.ctx(), v.submission(), v.typed("seen"), c, v.person, v.now)
+		_, err := v.desk.EditContractor(v.ctx(), v.submission(), v.since(), c, v.person, v.now)
 		if err == nil {
 			return v.moveOn("/contractors", "contractor")
 		}
@@ -218,5 +218,6 @@ func (s *Server) changeContractor(v *visit) error {
 			return err
 		}
 	}
-	return v.contractorPage(stored, form, v.submission(), v.typed("seen"), problems)
+	return v.again(problems, stands{store.KindContractor, stored.ID, store.Mark(stored), func() error { return s.showContractor(v) }},
+		func() error { return v.contractorPage(stored, form, v.submission(), v.typed("seen"), problems) })
 }

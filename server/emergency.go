@@ -259,7 +259,7 @@ func (s *Server) signEmergency(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		err := v.desk.SignEmergencyCard(v.ctx(), v.submission(), v.typed("seen"), card, v.person, v.now)
+		err := v.desk.SignEmergencyCard(v.ctx(), v.submission(), v.since(), card, v.person, v.now)
 		if err == nil {
 			return v.moveOn("/help/emergency", "emergency")
 		}
@@ -267,5 +267,10 @@ func (s *Server) signEmergency(v *visit) error {
 			return err
 		}
 	}
-	return v.emergencyEditPage(typed, v.submission(), v.typed("seen"), problems)
+	stored, err := v.desk.EmergencyCard(v.ctx())
+	if err != nil {
+		return err
+	}
+	return v.again(problems, stands{store.KindEmergencyCard, "", store.Mark(stored), func() error { return s.showEmergencyEdit(v) }},
+		func() error { return v.emergencyEditPage(typed, v.submission(), v.typed("seen"), problems) })
 }

@@ -86,7 +86,7 @@ func linkKinds() []procedures.LinkKind {
 }
 
 func (v *visit) piecePage(plant procedures.Plant, e procedures.Equipment, typed func(string) string, submission string, problems plain.Problems) error {
-	page := piecePage{Frame: v.frame("%[1]s: %[2]s", e.Name, measured(e)), ID: string(e.ID), Submission: submission, Seen: store.Mark(e), Site: e.Kind == procedures.Site}
+	page := piecePage{Frame: v.frame("%[1]s: %[2]s", e.Name, measured(e)), ID: string(e.ID), Submission: submission, Seen: v.opened(store.Mark(e)), Site: e.Kind == procedures.Site}
 	page.Problems = problems
 	page.Name = page.TextField("name", page.T("Name"), typed("name"))
 	for _, energy := range e.Energies {
@@ -153,7 +153,7 @@ func (s *Server) changePiece(v *visit) error {
 		return err
 	}
 	if problems = append(problems, wrong...); len(problems) == 0 {
-		err := v.desk.EditEquipment(v.ctx(), v.submission(), v.typed("seen"), e.ID, w, v.person, v.now)
+		err := v.desk.EditEquipment(v.ctx(), v.submission(), v.since(), e.ID, w, v.person, v.now)
 		if err == nil {
 			return v.moveOn(machinePath(e.ID), "equipment")
 		}
@@ -161,7 +161,8 @@ func (s *Server) changePiece(v *visit) error {
 			return err
 		}
 	}
-	return v.piecePage(plant, e, v.typed, v.submission(), problems)
+	return v.again(problems, stands{mark: store.Mark(e), page: func() error { return s.showPiece(v) }},
+		func() error { return v.piecePage(plant, e, v.typed, v.submission(), problems) })
 }
 
 // readPiece reads what was typed; numbers that are none are problems at once.

@@ -250,13 +250,14 @@ func (s *Server) changeLock(v *visit) error {
 	form := v.typedLock()
 	form.Number = stored.Number
 	problems, err := v.keepLock(form, func(item procedures.LockItem) error {
-		return v.desk.EditLock(v.ctx(), v.submission(), v.typed("seen"), item, v.person, v.now)
+		return v.desk.EditLock(v.ctx(), v.submission(), v.since(), item, v.person, v.now)
 	})
 	if err != nil {
 		return err
 	}
 	if len(problems) > 0 {
-		return v.lockPage(stored, form, v.submission(), v.typed("seen"), problems)
+		return v.again(problems, stands{store.KindLock, procedures.LockNumber(stored.Number), store.Mark(stored), func() error { return s.showLock(v) }},
+			func() error { return v.lockPage(stored, form, v.submission(), v.typed("seen"), problems) })
 	}
 	return v.moveOn("/locks", "lock")
 }

@@ -93,7 +93,7 @@ func (s *Server) showMill(v *visit) error {
 func timeOfDay(minutes int) string { return fmt.Sprintf("%02d:%02d", minutes/60, minutes%60) }
 
 func (v *visit) millPage(form millForm, submission string, problems plain.Problems) error {
-	page := millPage{Frame: v.frame("The mill"), Submission: submission, Seen: store.Mark(v.mill)}
+	page := millPage{Frame: v.frame("The mill"), Submission: submission, Seen: v.opened(store.Mark(v.mill))}
 	page.Problems = problems
 	page.Title = plain.Say("%[1]s: %[2]d shifts, time zone %[3]s", v.mill.Name, len(v.mill.Shifts), strings.ReplaceAll(v.zone.String(), "_", " "))
 	page.Fields = []views.Field{
@@ -103,6 +103,7 @@ func (v *visit) millPage(form millForm, submission string, problems plain.Proble
 		page.TickField("single_handed", page.T("One person works here alone"), form.SingleHanded).WithHint(page.T("The one who mended may then return it to service, after checking again with photos. The record marks it for good: no second person.")),
 	}
 	page.Kinds, page.Sawn = kindTicks(form.Kinds), strings.Join(form.Kinds, ", ")
+	page.Note("kinds", page.T("Kinds of wood sawn here"), page.Sawn, page.Sawn)
 	for len(form.Shifts) < len(v.mill.Shifts)+spareShifts {
 		form.Shifts = append(form.Shifts, shiftForm{})
 	}
@@ -111,10 +112,12 @@ func (v *visit) millPage(form millForm, submission string, problems plain.Proble
 		return err
 	}
 	for i, shift := range form.Shifts {
+		page.Part = page.T("Shift %d", i+1)
 		part := page.shift(i+1, shift)
 		part.People = page.expectedOn(i+1, shift, crew)
 		page.Shifts = append(page.Shifts, part)
 	}
+	page.Part = ""
 	page.Closed, page.Zones = page.closures(form.Closed), page.zones(form.Zones)
 	return v.show("mill", page, problems)
 }
@@ -129,10 +132,15 @@ func (p *millPage) shift(n int, form shiftForm) shiftPart {
 	if form.empty() {
 		part.Heading = p.T("One more shift, if there is one")
 	}
+	var on []string
 	for day := time.Sunday; day <= time.Saturday; day++ {
 		value := strconv.Itoa(int(day))
 		part.Days = append(part.Days, shiftDay{Name: name + "day" + value, Text: p.T(day.String()), Ticked: slices.Contains(form.Days, value)})
+		if slices.Contains(form.Days, value) {
+			on = append(on, p.T(day.String()))
+		}
 	}
+	p.Note(part.Name, p.T("On these days"), strings.Join(on, ", "), strings.Join(on, ", "))
 	return part
 }
 
@@ -197,7 +205,7 @@ func (s *Server) changeMill(v *visit) error {
 		return err
 	}
 	if problems = append(problems, wrong...); len(problems) == 0 {
-		err := v.desk.EditMill(v.ctx(), v.submission(), v.typed("seen"), mill, v.person, v.now)
+		err := v.desk.EditMill(v.ctx(), v.submission(), v.since(), mill, v.person, v.now)
 		if err == nil {
 			return v.moveOn("/mill", "mill")
 		}
@@ -205,5 +213,6 @@ func (s *Server) changeMill(v *visit) error {
 			return err
 		}
 	}
-	return v.millPage(form, v.submission(), problems)
+	return v.again(problems, stands{store.KindMill, string(v.mill.ID), store.Mark(v.mill), func() error { return s.showMill(v) }},
+		func() error { return v.millPage(form, v.submission(), problems) })
 }

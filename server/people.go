@@ -129,7 +129,7 @@ func (s *Server) showPerson(v *visit) error {
 }
 
 func (v *visit) personPage(stored, form procedures.Person, days personDays, submission string, problems plain.Problems) error {
-	page := personPage{Frame: v.frame("%[1]s: %[2]s", stored.Name, v.mayNow(stored)), Submission: submission, Seen: store.Mark(stored), Act: "/people/" + string(stored.ID),
+	page := personPage{Frame: v.frame("%[1]s: %[2]s", stored.Name, v.mayNow(stored)), Submission: submission, Seen: v.opened(store.Mark(stored)), Act: "/people/" + string(stored.ID),
 		Self: stored.ID == v.person.ID, Left: stored.Left, Deputy: v.person.Role != procedures.Supervisor, Form: form, Days: days, Lapses: stored.Lapses(v.now)}
 	if page.Deputy {
 		page.Form = stored
@@ -189,13 +189,14 @@ func (s *Server) changePerson(v *visit) error {
 		problems = append(problems, CheckSecret(p.Role, "password", v.FormValue("password"))...)
 	}
 	refused, err := v.keepPerson(p, problems, func(digest string) error {
-		return v.desk.EditPerson(v.ctx(), v.submission(), v.typed("seen"), p, digest, v.person, v.now)
+		return v.desk.EditPerson(v.ctx(), v.submission(), v.since(), p, digest, v.person, v.now)
 	})
 	if err != nil {
 		return err
 	}
 	if len(refused) > 0 {
-		return v.personPage(stored, p, days, v.submission(), refused)
+		return v.again(refused, stands{store.KindPerson, string(stored.ID), store.Mark(stored), func() error { return s.showPerson(v) }},
+			func() error { return v.personPage(stored, p, days, v.submission(), refused) })
 	}
 	return v.moveOn("/people", "person")
 }

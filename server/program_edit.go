@@ -109,7 +109,7 @@ func (s *Server) signProgram(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		err := v.desk.EditProgram(v.ctx(), v.submission(), v.typed("seen"), form.program(plant), v.person, v.now)
+		err := v.desk.EditProgram(v.ctx(), v.submission(), v.since(), form.program(plant), v.person, v.now)
 		if err == nil {
 			return v.moveOn("/program", "program")
 		}
@@ -117,5 +117,10 @@ func (s *Server) signProgram(v *visit) error {
 			return err
 		}
 	}
-	return v.programEditPage(form, v.submission(), v.typed("seen"), problems)
+	stored, err := v.desk.Program(v.ctx())
+	if err != nil {
+		return err
+	}
+	return v.again(problems, stands{store.KindProgram, "", store.Mark(stored), func() error { return s.showProgramEdit(v) }},
+		func() error { return v.programEditPage(form, v.submission(), v.typed("seen"), problems) })
 }

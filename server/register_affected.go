@@ -74,6 +74,7 @@ func (s *Server) keepAffected(v *visit) error {
 	return v.keepRegister(e, problems, func(p procedures.Plant) (procedures.Plant, error) { return p.KeepAffected(e.ID, who, crew) },
 		func(problems plain.Problems) error {
 			ticked := func(id procedures.PersonID) bool { return slices.Contains(who, id) }
-			return v.affectedPage(e, ticked, v.submission(), v.typed("seen"), problems)
+			return v.again(problems, stands{mark: store.Mark(e), page: func() error { return s.showAffected(v) }},
+				func() error { return v.affectedPage(e, ticked, v.submission(), v.typed("seen"), problems) })
 		})
 }

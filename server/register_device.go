@@ -102,6 +102,11 @@ func (v *visit) devicePage(plant procedures.Plant, e procedures.Equipment, d pro
 		return err
 	}
 	page.PhotoKept = d.Photo
+	shown := ""
+	if d.Photo != "" {
+		shown = page.T("a photo")
+	}
+	page.Note("photo", page.T("Photo of the place"), d.Photo, shown)
 	page.Says = page.T("This is how it stands at the machine. It goes on the record.")
 	return v.show("register-device", page, problems)
 }
@@ -149,7 +154,7 @@ func (s *Server) keepDevice(v *visit) error {
 		return err
 	}
 	if problems = append(problems, unsigned...); len(problems) == 0 {
-		err := v.desk.EditRegister(v.ctx(), v.submission(), v.typed("seen"), e.ID, v.person, v.now, func(p procedures.Plant) (procedures.Plant, error) { return p.KeepDevice(e.ID, d) })
+		err := v.desk.EditRegister(v.ctx(), v.submission(), v.since(), e.ID, v.person, v.now, func(p procedures.Plant) (procedures.Plant, error) { return p.KeepDevice(e.ID, d) })
 		if err == nil {
 			if d.Photo != "" && d.Photo != before.Photo && before.ID != "" {
 				return v.moveOn(machinePath(e.ID)+"/device/"+url.PathEscape(string(d.ID))+"/point", "register")
@@ -160,8 +165,14 @@ func (s *Server) keepDevice(v *visit) error {
 			return err
 		}
 	}
+	now := stands{mark: store.Mark(e)}
+	if before.ID != "" {
+		now.page = func() error { return s.showDevice(v) }
+	}
 	before.Photo, before.Point = d.Photo, d.Point
-	return v.devicePage(plant, e, before, v.typed, v.submission(), v.typed("seen"), problems)
+	return v.again(problems, now, func() error {
+		return v.devicePage(plant, e, before, v.typed, v.submission(), v.typed("seen"), problems)
+	})
 }
 
 // readDevice is the device as typed, with a photo just taken, if there is one.

@@ -112,7 +112,11 @@ func (s *Server) keepEnergy(v *visit) error {
 	problems.Add("", wrong)
 	return v.keepRegister(e, problems, func(p procedures.Plant) (procedures.Plant, error) { return p.KeepEnergy(e.ID, energy) },
 		func(problems plain.Problems) error {
-			return v.energyPage(e, before, v.typed, v.submission(), v.typed("seen"), problems)
+			now := stands{mark: store.Mark(e)}
+			if before.ID != "" {
+				now.page = func() error { return s.showEnergy(v) }
+			}
+			return v.again(problems, now, func() error { return v.energyPage(e, before, v.typed, v.submission(), v.typed("seen"), problems) })
 		})
 }
 
@@ -147,7 +151,7 @@ func (v *visit) keepRegister(e procedures.Equipment, problems plain.Problems, ch
 		return err
 	}
 	if problems = append(problems, unsigned...); len(problems) == 0 {
-		err := v.desk.EditRegister(v.ctx(), v.submission(), v.typed("seen"), e.ID, v.person, v.now, change)
+		err := v.desk.EditRegister(v.ctx(), v.submission(), v.since(), e.ID, v.person, v.now, change)
 		if err == nil {
 			return v.moveOn(machinePath(e.ID), "register")
 		}

@@ -110,7 +110,7 @@ func (s *Server) setPoint(v *visit) error {
 	}
 	if problems = append(problems, unsigned...); len(problems) == 0 {
 		d.Point = at
-		err := v.desk.EditRegister(v.ctx(), v.submission(), v.typed("seen"), e.ID, v.person, v.now, func(p procedures.Plant) (procedures.Plant, error) { return p.KeepDevice(e.ID, d) })
+		err := v.desk.EditRegister(v.ctx(), v.submission(), v.since(), e.ID, v.person, v.now, func(p procedures.Plant) (procedures.Plant, error) { return p.KeepDevice(e.ID, d) })
 		if err == nil {
 			return v.moveOn(machinePath(e.ID), "equipment")
 		}
@@ -118,7 +118,10 @@ func (s *Server) setPoint(v *visit) error {
 			return err
 		}
 	}
-	return v.pointPage(e, d, left, top, v.submission(), v.typed("seen"), named(problems, "point", "left"))
+	return v.again(problems, stands{mark: store.Mark(e), page: func() error { return s.showPoint(v) }},
+		func() error {
+			return v.pointPage(e, d, left, top, v.submission(), v.typed("seen"), named(problems, "point", "left"))
+		})
 }
 
 // tapped is a tap as a percentage of the edge it was tapped along, kept within

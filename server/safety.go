@@ -138,7 +138,7 @@ func (s *Server) keepSafety(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		id, err := v.desk.KeepSafetyItem(v.ctx(), v.submission(), v.typed("seen"), i, v.person, v.now)
+		id, err := v.desk.KeepSafetyItem(v.ctx(), v.submission(), v.since(), i, v.person, v.now)
 		if err == nil {
 			return v.moveOn("/safety/"+string(id), "safety")
 		}
@@ -146,7 +146,8 @@ func (s *Server) keepSafety(v *visit) error {
 			return err
 		}
 	}
-	return v.safetyEditPage(stored, form, v.submission(), v.typed("seen"), problems)
+	return v.again(problems, stands{store.KindSafetyItem, string(stored.ID), store.Mark(stored), func() error { return s.showSafetyEdit(v) }},
+		func() error { return v.safetyEditPage(stored, form, v.submission(), v.typed("seen"), problems) })
 }
 
 // safetyItem finds the one the address names, with every check.

@@ -81,7 +81,7 @@ func (v *visit) readTask(plant procedures.Plant, t procedures.Task) procedures.T
 // keepTask enters a task, or what a supervisor says of it now: the same once
 // more is its yearly review.
 func (s *Server) keepTask(v *visit) error {
-	plant, stands, err := v.task()
+	plant, stored, err := v.task()
 	if err != nil {
 		return err
 	}
@@ -89,7 +89,7 @@ func (s *Server) keepTask(v *visit) error {
 	if err != nil {
 		return err
 	}
-	t := v.readTask(plant, stands)
+	t := v.readTask(plant, stored)
 	_, wrong := t.Keep(plant, written, v.person, v.now)
 	problems, err := problemsOf(wrong)
 	if err != nil {
@@ -100,7 +100,7 @@ func (s *Server) keepTask(v *visit) error {
 		return err
 	}
 	if problems = append(problems, unsigned...); len(problems) == 0 {
-		_, err := v.desk.KeepTask(v.ctx(), v.submission(), v.typed("seen"), t, v.person, v.now)
+		_, err := v.desk.KeepTask(v.ctx(), v.submission(), v.since(), t, v.person, v.now)
 		if err == nil {
 			return v.moveOn("/tasks", "task")
 		}
@@ -108,7 +108,8 @@ func (s *Server) keepTask(v *visit) error {
 			return err
 		}
 	}
-	return v.taskPage(plant, stands, v.typed("seen"), v.typed, v.submission(), problems)
+	return v.again(problems, stands{store.KindTask, string(stored.ID), store.Mark(stored), func() error { return s.showTask(v) }},
+		func() error { return v.taskPage(plant, stored, v.typed("seen"), v.typed, v.submission(), problems) })
 }
 
 // removeTask takes a task off the list.
@@ -122,7 +123,7 @@ func (s *Server) removeTask(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		err := v.desk.RemoveTask(v.ctx(), v.submission(), v.typed("seen"), stands.ID, v.person, v.now)
+		err := v.desk.RemoveTask(v.ctx(), v.submission(), v.since(), stands.ID, v.person, v.now)
 		if err == nil {
 			return v.moveOn("/tasks", "task-removed")
 		}

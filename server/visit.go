@@ -19,14 +19,16 @@ import (
 // visit is one request with who makes it, to which mill, at what time.
 type visit struct {
 	*fiber.Ctx
-	s      *Server
-	mill   checklists.Mill
-	zone   *time.Location
-	desk   *store.Mill
-	person procedures.Person // zero: nobody signed in
-	now    time.Time
-	proof  *proof                // of the PIN sent, once it was looked at
-	untold []procedures.LockItem // own locks taken off while away: to be told of before work
+	s         *Server
+	mill      checklists.Mill
+	zone      *time.Location
+	desk      *store.Mill
+	person    procedures.Person // zero: nobody signed in
+	now       time.Time
+	proof     *proof                // of the PIN sent, once it was looked at
+	meanwhile *views.Meanwhile      // what somebody else changed while the form sent was filled in
+	notes     *[]views.Noted        // where the fields of a page are noted, nil for nowhere
+	untold    []procedures.LockItem // own locks taken off while away: to be told of before work
 }
 
 // may says who may come to a route.
@@ -108,6 +110,7 @@ func (v *visit) frame(title string, args ...any) *views.Frame {
 	}
 	f.Flash = flash(v.Query("done"))
 	f.Sent = v.Query("sent")
+	f.Meanwhile, f.Notes = v.meanwhile, v.notes
 	for _, lock := range v.untold {
 		f.Heed = append(f.Heed, views.Place{Href: "/lockouts/" + string(lock.Untold) + "#act",
 			Text: plain.Say("Your lock %s was taken off while you were away. It does not protect you. Say that you know before you do any work under lockout.", lock.Number)})
@@ -178,7 +181,7 @@ func problemsOf(err error) (plain.Problems, error) {
 		return plain.Problems{{Want: why}}, nil
 	}
 	if errors.Is(err, store.ErrChanged) {
-		return plain.Problems{{Want: plain.Say("Somebody changed this meanwhile. Look at it again; what you typed is still here.")}}, nil
+		return plain.Problems{{Want: changedMeanwhile()}}, nil
 	}
 	return nil, err
 }

@@ -32,25 +32,32 @@ func (f *Frame) field(kind, name, label, value string) Field {
 	return Field{Frame: f, Kind: kind, Name: name, Label: label, Value: value, Problem: f.Problem(name), Fill: "off"}
 }
 
+// noted is a field that holds what it shows.
+func (f *Frame) noted(kind, name, label, value string) Field {
+	f.Note(name, label, value, value)
+	return f.field(kind, name, label, value)
+}
+
 // TextField is a line of text, also for a length typed as 7' 6".
 func (f *Frame) TextField(name, label, value string) Field {
-	return f.field("text", name, label, value)
+	return f.noted("text", name, label, value)
 }
 
 // NumberField is a decimal number; value is what was typed.
 func (f *Frame) NumberField(name, label, value string) Field {
-	return f.field("number", name, label, value)
+	return f.noted("number", name, label, value)
 }
 
 // AreaField is several lines of text.
 func (f *Frame) AreaField(name, label, value string) Field {
-	return f.field("area", name, label, value)
+	return f.noted("area", name, label, value)
 }
 
 // ChoiceField is one of several values: large buttons up to six, a list beyond.
 func (f *Frame) ChoiceField(name, label, value string, choices []Choice) Field {
 	field := f.field("choice", name, label, value)
 	field.Choices = choices
+	f.noteChoice(name, label, value, choices)
 	return field
 }
 
@@ -58,15 +65,16 @@ func (f *Frame) ChoiceField(name, label, value string, choices []Choice) Field {
 func (f *Frame) TickField(name, label string, ticked bool) Field {
 	field := f.field("tick", name, label, "yes")
 	field.Ticked = ticked
+	f.noteTick(name, label, ticked)
 	return field
 }
 
 // DayField is a date, sent as yyyy-mm-dd.
-func (f *Frame) DayField(name, label, value string) Field { return f.field("date", name, label, value) }
+func (f *Frame) DayField(name, label, value string) Field { return f.noted("date", name, label, value) }
 
 // TimeField is a time of day, sent as 15:04.
 func (f *Frame) TimeField(name, label, value string) Field {
-	return f.field("time", name, label, value)
+	return f.noted("time", name, label, value)
 }
 
 // PhotoField takes a picture with the phone's camera. Its form needs
@@ -76,7 +84,7 @@ func (f *Frame) PhotoField(name, label string) Field { return f.field("photo", n
 // MomentField is a day and a time of day on the mill's clock, typed as
 // 2026-03-02T17:30; a phone offers its own picker.
 func (f *Frame) MomentField(name, label, value string) Field {
-	return f.field("moment", name, label, value)
+	return f.noted("moment", name, label, value)
 }
 
 // SecretField is a password that is not a signature, as at sign-in.

@@ -22,14 +22,17 @@ type Frame struct {
 	Units  checklists.Units  // anything but InchPound shows SI
 	Now    time.Time         // when the page was made
 
-	Path     string         // address of this page, to mark its place in the menu
-	Places   []Place        // the menu, as far as this person may go
-	StopIt   string         // where "stop it" leads; "" where it has no use
-	Flash    plain.Sentence // what the act before this page did
-	Problems plain.Problems // what was wrong with the form just sent
-	SaidOnce plain.Problems // fields that one of these is about which names none: said beside them only
-	Heed     []Place        // what this person has to do before anything else: a notice on every page
-	Sent     string         // data-draft of the form just taken, so the phone drops its copy
+	Path      string         // address of this page, to mark its place in the menu
+	Places    []Place        // the menu, as far as this person may go
+	StopIt    string         // where "stop it" leads; "" where it has no use
+	Flash     plain.Sentence // what the act before this page did
+	Problems  plain.Problems // what was wrong with the form just sent
+	SaidOnce  plain.Problems // fields that one of these is about which names none: said beside them only
+	Heed      []Place        // what this person has to do before anything else: a notice on every page
+	Meanwhile *Meanwhile     // what somebody else changed while this form was filled in
+	Notes     *[]Noted       // where the fields of the page are noted, nil for nowhere
+	Part      string         // the part of a form its fields are noted under
+	Sent      string         // data-draft of the form just taken, so the phone drops its copy
 
 	Live    string // address of the event stream; "" leaves the page still
 	Seen    int64  // entries in the record when the page was made; the stream's "moved" events carry the same count

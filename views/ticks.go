@@ -18,6 +18,7 @@ type Tick struct {
 
 // TicksField is a group of ticks; a problem with it goes by its name.
 func (f *Frame) TicksField(name, legend string, ticks []Tick) TickGroup {
+	f.noteTicks(name, legend, ticks)
 	return TickGroup{Frame: f, Name: name, Legend: legend, Ticks: ticks}
 }
 
