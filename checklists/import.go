@@ -19,7 +19,10 @@ func Import(file []byte) (List, error) {
 	if err != nil {
 		return List{}, err
 	}
-	if err := l.Draft(); err != nil {
+	var bad plain.Problems
+	bad.Unless(l.ID.Usable(), "id", "small letters, digits and dashes, such as pre-shift; not new or import")
+	bad.Add("", l.Draft())
+	if err := bad.Err(); err != nil {
 		return List{}, r.located(err)
 	}
 	return l, nil

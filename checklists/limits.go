@@ -122,13 +122,13 @@ func (l Limits) validate(bad *plain.Problems, field string) {
 	bad.Unless(l.Most > 0 && finite(l.Most), field+"most", "a number above which a typed value is a slip of the hand")
 	bad.Unless(l.Low != nil || l.High != nil, field+"low", "a lowest or a highest value, or both")
 	sane := func(bound *float64) bool { return bound == nil || l.Plausible(*bound) }
-	bad.Unless(sane(l.Low), field+"low", "a number from 0 to %v", l.Most)
-	bad.Unless(sane(l.High), field+"high", "a number from 0 to %v", l.Most)
-	bad.Unless(sane(l.StopAt), field+"stop_at", "a number from 0 to %v", l.Most)
+	bad.Unless(sane(l.Low), field+"low", "a lowest value from 0 to %v", l.Most)
+	bad.Unless(sane(l.High), field+"high", "a highest value from 0 to %v", l.Most)
+	bad.Unless(sane(l.StopAt), field+"stop_at", "a value to stop from, from 0 to %v", l.Most)
 	if l.Low != nil && l.High != nil {
-		bad.Unless(*l.Low < *l.High || *l.Low == *l.High && !l.HighOut, field+"high", "more than the lowest value")
+		bad.Unless(*l.Low < *l.High || *l.Low == *l.High && !l.HighOut, field+"high", "a highest value that is more than the lowest")
 	}
 	if l.StopAt != nil {
-		bad.Unless(l.High != nil && *l.StopAt >= *l.High, field+"stop_at", "no less than the highest value")
+		bad.Unless(l.High != nil && *l.StopAt >= *l.High, field+"stop_at", "a value to stop from that is no less than the highest")
 	}
 }

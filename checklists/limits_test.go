@@ -2,6 +2,7 @@ package checklists_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -63,5 +64,38 @@ func TestLimitsAreSaidAsTheyAreMeant(t *testing.T) {
 		"at least 2 and under 3 psi": {Unit: "psi", Low: number(2), High: number(3), HighOut: true},
 	} {
 		require.Equal(t, want, l.Said().String())
+	}
+}
+
+// The list's page puts only the item's id before what is wrong: the words name
+// the field themselves.
+func TestALimitThatIsWrongIsNamed(t *testing.T) {
+	full := aList()
+	for want, limits := range map[string]checklists.Limits{
+		"a highest value that is more than the lowest":             {Unit: "in", Low: number(3), High: number(2), Most: 12},
+		"a lowest value from 0 to 12":                              {Unit: "in", Low: number(19), Most: 12},
+		"a highest value from 0 to 12":                             {Unit: "in", High: number(19), Most: 12},
+		"a value to stop from that is no less than the highest":    {Unit: "in", High: number(5), StopAt: number(4), Most: 12},
+		"a number above which a typed value is a slip of the hand": {Unit: "in", High: number(5)},
+	} {
+		list := full
+		list.Items = []checklists.Item{item(t, full, "K4")}
+		list.Items[0].Limits = limits
+		var said []string
+		for _, one := range problems(t, list.Validate(aPlant())) {
+			said = append(said, one.Want.String())
+		}
+		require.Contains(t, strings.Join(said, "\n"), want)
+	}
+}
+
+func TestAFileNamesItsListByAnIDThatCanStandInAnAddress(t *testing.T) {
+	for id, ok := range map[string]bool{"pre-shift": true, "a1": true, "../x": false, "shed list": false, "Shed": false, "new": false, "import": false, "\"\"": false, "p-": true} {
+		_, err := checklists.Import([]byte("stillsaw list: 1\ntitle: A\nid: " + id + "\nitems: []\n"))
+		if ok {
+			require.NoError(t, err, id)
+			continue
+		}
+		require.ErrorContains(t, err, "line 3, id:", id)
 	}
 }

@@ -106,6 +106,13 @@ func (i Item) validateOptions(bad *plain.Problems, field string) {
 	}
 }
 
+// Usable tells whether the id of a list can stand in an address: small letters,
+// digits and dashes, and none of the words that have a page of their own there.
+func (id ListID) Usable() bool {
+	plain := strings.Trim(string(id), "abcdefghijklmnopqrstuvwxyz0123456789-") == ""
+	return plain && id != "" && len(id) <= longestID && id != "new" && id != "import"
+}
+
 // usable tells whether an id can stand in the name of a field and before the
 // mark of a repeated item.
 func (id ItemID) usable() bool {

@@ -80,6 +80,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Signed. It comes into force by itself at the time you gave; until then the version before stays.")
 	case "imported":
 		return plain.Say("The file is taken as a draft. It is not in force until you publish it.")
+	case "imported-same":
+		return plain.Say("The draft says the same as the file. Nothing had to be kept.")
 	case "task-removed":
 		return plain.Say("The task is off the list. What was kept of it stays on the record; done again, it is servicing and needs a lockout.")
 	case "discarded":

@@ -72,7 +72,10 @@ type lockLine struct {
 	On                    time.Time
 }
 
-type walkLine struct{ Href, Title, Who string }
+type walkLine struct {
+	Href, Title, Who string
+	On               int // version it was begun on, where that is not the one in force and is said
+}
 
 func (s *Server) front(v *visit) error {
 	facts, err := v.desk.Facts(v.ctx(), v.now)

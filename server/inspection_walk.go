@@ -26,6 +26,7 @@ type walkPage struct {
 	Steps      []walkStep
 	Done, Of   int
 	Begun      string // who began it and when
+	Version    int    // of the list it goes by, 0: of a draft looked at
 	Anew       string // a later version of the list took the place of the one it was begun with
 	MayAnswer  bool
 
@@ -107,7 +108,7 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 	if state = stepOf(w.List, state); !v.person.Works() {
 		state = toSign // somebody who only reads sees how far it has come
 	}
-	page := walkPage{Frame: v.frame("%s", w.List.Title), Address: v.inspection(), State: state, Submission: store.NewID(), MayAnswer: v.person.Works()}
+	page := walkPage{Frame: v.frame("%s", w.List.Title), Address: v.inspection(), State: state, Submission: store.NewID(), MayAnswer: v.person.Works(), Version: w.List.Version}
 	if len(problems) > 0 {
 		page.Submission = v.submission()
 	}

@@ -54,6 +54,7 @@ type newInspectionPage struct {
 	Said       plain.Sentence
 	Counts     []walkStep
 	Mine       string      // address of my own walk under way
+	MineOn     int         // its version, 0: the one in force
 	Others     []walkLine  // walks of others
 	Lists      []listToDo  // the other lists in force
 	Last       string      // address of the inspection that counts now
@@ -113,12 +114,16 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 		return err
 	}
 	for _, w := range walks {
+		on := 0
+		if w.List.Version != list.Version {
+			on = w.List.Version
+		}
 		switch address := "/inspections/" + string(w.ID); {
 		case w.List.ID != id:
 		case w.Person == v.person.ID:
-			page.Mine = address
+			page.Mine, page.MineOn = address, on
 		default:
-			page.Others = append(page.Others, walkLine{Href: address, Title: w.List.Title, Who: names[w.Person]})
+			page.Others = append(page.Others, walkLine{Href: address, Title: w.List.Title, Who: names[w.Person], On: on})
 		}
 	}
 	return v.show("inspection-new", page, problems)

@@ -19,6 +19,7 @@ type conflictPage struct {
 	Mine           string // JSON of the list as I would have it
 	Base           string // JSON of the list both began from
 	Said           plain.Sentence
+	File           bool // mine is a file's, brought in over a draft
 	Items          []conflictItem
 }
 
@@ -32,6 +33,16 @@ type conflictItem struct {
 }
 
 func (v *visit) conflictPage(seen listDraft, mine checklists.List) error {
+	return v.choosePage(seen, mine, false)
+}
+
+// fileOverDraft shows a draft and the file that was brought in over it. Nobody
+// was writing at the same time.
+func (v *visit) fileOverDraft(base listDraft, file checklists.List) error {
+	return v.choosePage(base, file, true)
+}
+
+func (v *visit) choosePage(seen listDraft, mine checklists.List, file bool) error {
 	now, err := v.listToEdit(string(mine.ID))
 	if err != nil {
 		return err
@@ -40,7 +51,10 @@ func (v *visit) conflictPage(seen listDraft, mine checklists.List) error {
 	if err != nil {
 		return err
 	}
-	page := conflictPage{Frame: v.frame("Two people changed %s: choose", mine.Title), ID: string(mine.ID), Revision: now.revision, Over: now.over}
+	page := conflictPage{Frame: v.frame("Two people changed %s: choose", mine.Title), ID: string(mine.ID), Revision: now.revision, Over: now.over, File: file}
+	if file {
+		page.Title = plain.Say("A draft is here already: %s", mine.Title)
+	}
 	if page.Mine, err = textOf(mine); err != nil {
 		return err
 	}
@@ -48,6 +62,12 @@ func (v *visit) conflictPage(seen listDraft, mine checklists.List) error {
 		return err
 	}
 	switch {
+	case file && now.by == v.person.ID:
+		page.Said = plain.Say("You saved a draft of this list %s, and the file says otherwise. Take the whole file, or choose below item by item.", now.at)
+	case file && now.by != "":
+		page.Said = plain.Say("%[1]s saved a draft of this list %[2]s, and the file says otherwise. Take the whole file, or choose below item by item.", names[now.by], now.at)
+	case file:
+		page.Said = plain.Say("The draft is the one the set-up made, and the file says otherwise. Take the whole file, or choose below item by item.")
 	case now.over != seen.over:
 		newest, err := v.desk.Published(v.ctx(), store.Lists, page.ID, 0)
 		if err != nil {
@@ -78,7 +98,11 @@ func (v *visit) conflictPage(seen listDraft, mine checklists.List) error {
 		case m.Kind != "":
 			take = "mine"
 		}
-		item.Take = page.ChoiceField("take."+name, page.T("Keep"), take, []views.Choice{{Value: "theirs", Text: page.T("Theirs")}, {Value: "mine", Text: page.T("Mine")}}).Required()
+		words := []views.Choice{{Value: "theirs", Text: page.T("Theirs")}, {Value: "mine", Text: page.T("Mine")}}
+		if file {
+			words[0].Text, words[1].Text = page.T("The draft's"), page.T("The file's")
+		}
+		item.Take = page.ChoiceField("take."+name, page.T("Keep"), take, words).Required()
 		page.Items = append(page.Items, item)
 	}
 	problems := plain.Problems{{Want: page.Said}}
@@ -113,25 +137,29 @@ func (s *Server) mergeList(v *visit) error {
 	if err != nil {
 		return store.ErrNotFound
 	}
+	file := v.typed("file") == "yes"
 	if seen.list.ID == "" {
-		return v.conflictPage(listDraft{list: base, revision: seen.revision, over: seen.over}, mine)
+		return v.choosePage(listDraft{list: base, revision: seen.revision, over: seen.over}, mine, file)
 	}
 	theirs := seen.list
 	take := map[checklists.ItemID]bool{}
-	open := false
+	open, whole := false, file && v.typed("whole") == "yes"
 	for _, change := range checklists.Compare(theirs, mine) {
 		name := string(change.Item)
 		choice := v.typed("take." + name)
-		take[change.Item] = choice == "mine"
-		if choice != "mine" && choice != "theirs" {
+		take[change.Item] = choice == "mine" || whole
+		if choice != "mine" && choice != "theirs" && !whole {
 			open = true
 		}
 	}
 	if open {
 		seen.list = base
-		return v.conflictPage(seen, mine)
+		return v.choosePage(seen, mine, file)
 	}
 	merged := checklists.Merged(theirs, mine, take)
+	if whole {
+		merged = mine
+	}
 	merged.ID = mine.ID
 	switch err := v.keepList(seen, merged); {
 	case errors.Is(err, store.ErrChanged):

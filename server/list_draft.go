@@ -21,6 +21,7 @@ type listDraft struct {
 	over     int // the newest version, whether or not it is in force yet; 0: none
 	by       procedures.PersonID
 	at       time.Time // when it was saved
+	from     time.Time // of the newest version where there is no draft: when it is in force
 }
 
 // listToEdit loads a list as it stands now; ErrNotFound for an id that names
@@ -38,7 +39,7 @@ func (v *visit) listToEdit(id string) (listDraft, error) {
 			return d, err
 		}
 		d.list, err = listIn(newest.Doc)
-		d.list = d.list.AsDraft()
+		d.from, d.list = d.list.InForce, d.list.AsDraft()
 		return d, err
 	}
 	if err != nil {

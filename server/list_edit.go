@@ -105,6 +105,8 @@ func (v *visit) listEditPage(d listDraft, open checklists.ItemID, problems plain
 		title = plain.Say("A list without a title")
 	}
 	switch {
+	case d.revision == 0 && d.from.After(v.now):
+		page.Title = plain.Say("%[1]s: version %[2]d comes into force %[3]s, no draft yet", title, d.over, d.from)
 	case d.revision == 0:
 		page.Title = plain.Say("%[1]s: version %[2]d in force, no draft yet", title, d.over)
 	case d.over == 0:

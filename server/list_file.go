@@ -119,26 +119,22 @@ func (s *Server) importList(v *visit) error {
 	if err != nil {
 		return err
 	}
-	if l.ID == "" || !plainID(string(l.ID)) {
-		id, err := v.unusedList(l.Title)
-		if err != nil {
-			return err
-		}
-		l.ID = checklists.ListID(id)
-	}
 	l = l.AsDraft()
 	now, err := v.listToEdit(string(l.ID))
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
 		return err
 	}
-	if now.revision > 0 { // both are shown, against what is in force
-		base := listDraft{revision: -1, over: now.over}
+	if now.revision > 0 && len(checklists.Compare(now.list, l)) == 0 {
+		return v.moveOn("/lists/"+string(l.ID)+"/edit", "imported-same")
+	}
+	if now.revision > 0 { // both are shown, against the newest version or, where there is none, the draft
+		base := listDraft{list: now.list, revision: now.revision, over: now.over}
 		if now.over > 0 {
 			if base.list, err = v.desk.List(v.ctx(), l.ID, now.over); err != nil {
 				return err
 			}
 		}
-		return v.conflictPage(base, l)
+		return v.fileOverDraft(base, l)
 	}
 	if err := v.keepList(now, l); err != nil {
 		problems, other := problemsOf(err)
@@ -151,14 +147,7 @@ func (s *Server) importList(v *visit) error {
 }
 
 // plainID tells whether an id can stand in an address.
-func plainID(id string) bool {
-	for _, r := range id {
-		if (r < 'a' || r > 'z') && (r < '0' || r > '9') && r != '-' {
-			return false
-		}
-	}
-	return id != "new" && id != "import"
-}
+func plainID(id string) bool { return checklists.ListID(id).Usable() }
 
 // uploaded is the text of a file sent in field, "" for none.
 func (v *visit) uploaded(field string) (string, error) {

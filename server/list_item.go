@@ -34,7 +34,6 @@ type listItemPage struct {
 	Digest         string
 	NewPicture     views.Field
 	NoPicture      views.Field
-	Most           string // beyond this a typed measurement is a slip of the hand
 	Second         views.Field
 	Shown          []itemBox
 	ShownWhen      plain.Sentence
@@ -69,7 +68,7 @@ func (v *visit) itemID() checklists.ItemID {
 func (v *visit) listItemPage(d listDraft, form itemForm, problems plain.Problems) error {
 	item := form.item
 	page := listItemPage{Frame: v.frame("%[1]s: item %[2]s", d.list.Title, string(item.ID)), ID: v.Params("id"), Item: item.ID, Revision: d.revision, Over: d.over,
-		Address: "/lists/" + v.Params("id") + "/items/" + url.PathEscape(string(item.ID)), Digest: item.Picture, Picture: photoAt(item.Picture), Most: boundTyped(&item.Limits.Most)}
+		Address: "/lists/" + v.Params("id") + "/items/" + url.PathEscape(string(item.ID)), Digest: item.Picture, Picture: photoAt(item.Picture)}
 	page.Problems = problems
 	facts, err := v.desk.Facts(v.ctx(), v.now)
 	if err != nil {
@@ -121,13 +120,6 @@ func (v *visit) metersNamed(l checklists.List) ([]string, error) {
 	return names, nil
 }
 
-func boundTyped(x *float64) string {
-	if x == nil || *x == 0 {
-		return ""
-	}
-	return numeral(*x)
-}
-
 // itemKinds are the kinds an item can be answered by, with what a form calls them.
 func itemKinds() []checklists.AnswerKind {
 	return []checklists.AnswerKind{checklists.Choice, checklists.Number, checklists.Text, checklists.Photo, checklists.MeterReading, checklists.Somebody}
@@ -177,7 +169,12 @@ func (p *listItemPage) fields(l checklists.List, form itemForm, plant procedures
 	}
 	p.Kind = []views.Field{p.ChoiceField("kind", p.T("Answered by"), string(item.Kind), kinds)}
 	p.Choice = []views.Field{p.AreaField("options", p.T("Words to choose from, each on a line of its own; none: only OK or defect"), strings.Join(item.Options, "\n"))}
-	p.Number = []views.Field{p.TextField("limits.unit", p.T("Unit"), item.Limits.Unit).WithHint(p.T("Such as in, psi, % or h"))}
+	most := &item.Limits.Most
+	if *most == 0 {
+		most = nil
+	}
+	p.Number = []views.Field{p.TextField("limits.unit", p.T("Unit"), item.Limits.Unit).WithHint(p.T("Such as in, psi, % or h")),
+		p.NumberField("limits.most", p.T("A typed number above this is a slip of the hand"), bound("limits.most", most)).WithHint(p.T("It is not taken. In the unit above; none of the limits may be above it"))}
 	p.Limits = []views.Field{
 		p.NumberField("limits.low", p.T("Lowest value that is OK"), bound("limits.low", item.Limits.Low)),
 		p.NumberField("limits.high", p.T("Highest value that is OK"), bound("limits.high", item.Limits.High)),
@@ -258,8 +255,8 @@ func (v *visit) readItem(id checklists.ItemID) (itemForm, plain.Problems) {
 		}
 	case checklists.Number, checklists.MeterReading:
 		item.Limits = checklists.Limits{Unit: v.typed("limits.unit"), Most: mostTyped}
-		if most, err := checklists.ParseNumber(v.typed("limits.most")); err == nil && most > 0 {
-			item.Limits.Most = most
+		if most := number("limits.most"); most != nil {
+			item.Limits.Most = *most
 		}
 		if item.Kind == checklists.MeterReading {
 			item.Meter = checklists.MeterID(v.typed("meter"))

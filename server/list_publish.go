@@ -25,8 +25,8 @@ type listPublishPage struct {
 	Changes        []listChange
 	Reasons        []reasonField
 	When           []views.Field
-	Under          int // inspections under way, which keep their version
-	Coming         []plain.Sentence
+	Under          int              // inspections under way, which keep their version
+	Coming         []plain.Sentence // versions to come, whose place this one takes
 }
 
 type gapLink struct {
@@ -101,19 +101,20 @@ func (v *visit) listPublishPage(submission string, problems plain.Problems) erro
 		return err
 	}
 	page.changes(v, before, after, facts.Plant, names)
+	if page.Under, page.Coming, err = v.aboutToPublish(id); err != nil {
+		return err
+	}
 	switch {
 	case len(page.Gaps) > 0:
 		page.Title = plain.Say("%[1]s: not ready to publish, missing: %[2]d", after.Title, len(page.Gaps))
+	case anew > 0 && anew == page.InForce && len(page.Coming) > 0:
+		page.Title = plain.Say("%[1]s: keep version %[2]d, take back what is to come", after.Title, anew)
 	case anew > 0:
 		page.Title = plain.Say("%[1]s: publish version %[2]d once more", after.Title, anew)
 	case page.InForce == 0:
 		page.Title = plain.Say("%s: publish it for the first time", after.Title)
 	case len(page.Changes) == 0:
 		page.Title = plain.Say("%[1]s: nothing differs from version %[2]d", after.Title, page.InForce)
-	}
-	page.Under, page.Coming, err = v.aboutToPublish(id)
-	if err != nil {
-		return err
 	}
 	return v.show("list-publish", page, problems)
 }
@@ -233,6 +234,7 @@ type versionsPage struct {
 	ID       string
 	Versions []versionLine
 	Publish  bool
+	TakeBack int // the version in force while a later one is to come; 0: nothing to take back
 }
 
 type versionLine struct {
@@ -243,6 +245,13 @@ type versionLine struct {
 	Later, Now       bool
 	Repeats, Earlier int
 	Loosened         []checklists.Loosened
+}
+
+// overtaken tells whether a higher version was in force already when the time of
+// this one came.
+func overtaken(versions []checklists.List, l checklists.List) bool {
+	then, _ := checklists.InForceAt(versions, l.InForce)
+	return then.Version != l.Version
 }
 
 func (s *Server) showVersions(v *visit) error {
@@ -268,6 +277,9 @@ func (s *Server) showVersions(v *visit) error {
 		coming[l.Version] = true
 	}
 	page := versionsPage{Frame: v.frame("%[1]s: %[2]d versions", published[0].Title, len(published)), ID: id, Publish: v.person.Supervises()}
+	if page.Publish && len(coming) > 0 {
+		page.TakeBack = inForce.Version
+	}
 	for i, p := range published {
 		l := versions[i]
 		line := versionLine{Version: l.Version, Title: l.Title, By: names[p.By], At: p.At, From: l.InForce, Repeats: l.Repeats, Loosened: l.Loosened, Now: l.Version == inForce.Version, Later: coming[l.Version], Earlier: l.Version - 1}
@@ -276,7 +288,7 @@ func (s *Server) showVersions(v *visit) error {
 			line.State = plain.Say("in force")
 		case line.Later:
 			line.State = plain.Say("comes into force %s", l.InForce)
-		case l.InForce.After(v.now):
+		case overtaken(versions, l):
 			line.State = plain.Say("never came into force: a higher version took its place")
 		default:
 			line.State = plain.Say("no longer in force")

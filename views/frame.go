@@ -139,6 +139,8 @@ func (f *Frame) printed(arg any) any {
 		return said(f.Span(arg))
 	case error:
 		return said(arg.Error())
+	case float64:
+		return f.writtenOut(arg)
 	}
 	if text, ok := f.quantity(arg); ok {
 		return said(text)
