@@ -156,8 +156,12 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			return said(m.AddEquipment(ctx, NewID(), procedures.Equipment{ID: "edger", PartOf: "site", Name: "Edger"}, sam, at))
 		},
 		"RemoveEquipment": func(m *Mill) string { return said(m.RemoveEquipment(ctx, NewID(), "dust-collection", sam, at)) },
-		"KeepPerson":      func(m *Mill) string { return said(m.KeepPerson(ctx, NewID(), ben, "their digest", sam, at)) },
-		"EditPerson":      func(m *Mill) string { return said(m.EditPerson(ctx, NewID(), "mark", ben, "their digest", sam, at)) },
+		"AddPerson": func(m *Mill) string {
+			id, err := m.AddPerson(ctx, NewID(), ben, "their digest", sam, at)
+			return said(id, err)
+		},
+		"KeepPerson": func(m *Mill) string { return said(m.KeepPerson(ctx, NewID(), ben, "their digest", sam, at)) },
+		"EditPerson": func(m *Mill) string { return said(m.EditPerson(ctx, NewID(), "mark", ben, "their digest", sam, at)) },
 		"ResetPIN": func(m *Mill) string {
 			return said(m.ResetPIN(ctx, NewID(), ada.ID, "their digest", "at-the-pc", "", at))
 		},
