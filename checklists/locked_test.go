@@ -80,7 +80,7 @@ func (m *lockedMill) next(l procedures.Lockout) procedures.Event {
 	case len(l.Locks) > 0 && draw == 19 && m.evenly(16) == 0:
 		return procedures.Event{Kind: procedures.HandedOver, Person: "sue", ToEnd: true, Told: "as she left it", NotHere: "looked"}
 	case l.Stage == procedures.Work && draw < 3:
-		return procedures.Event{Kind: procedures.Joined, Person: "ben", Lock: "B-" + string(l.Procedure.ID)}
+		return procedures.Event{Kind: procedures.Joined, Person: "ben", Lock: "B-" + string(l.Procedure.ID), KeysInBox: true}
 	case l.Stage == procedures.Work && draw < 5:
 		return primary(procedures.Event{Kind: procedures.LeftOvernight, Until: m.now.Add(2 * time.Hour)})
 	case l.Stage == procedures.Work && draw < 7:
