@@ -63,11 +63,7 @@ func (s *Server) showDefects(v *visit) error {
 	if err != nil {
 		return err
 	}
-	plant, err := v.desk.Plant(v.ctx())
-	if err != nil {
-		return err
-	}
-	names, err := v.names()
+	plant, names, err := v.plantAndNames()
 	if err != nil {
 		return err
 	}

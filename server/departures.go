@@ -40,11 +40,7 @@ func (s *Server) showDepartures(v *visit) error {
 	if err != nil {
 		return err
 	}
-	plant, err := v.desk.Plant(v.ctx())
-	if err != nil {
-		return err
-	}
-	names, err := v.names()
+	plant, names, err := v.plantAndNames()
 	if err != nil {
 		return err
 	}
@@ -166,11 +162,7 @@ func (v *visit) departurePage(reason string, problems plain.Problems) error {
 	if err != nil {
 		return err
 	}
-	plant, err := v.desk.Plant(v.ctx())
-	if err != nil {
-		return err
-	}
-	names, err := v.names()
+	plant, names, err := v.plantAndNames()
 	if err != nil {
 		return err
 	}

@@ -59,11 +59,7 @@ func (v *visit) incidentPage(act string, form actionForm, problems plain.Problem
 	if err != nil {
 		return err
 	}
-	plant, err := v.desk.Plant(v.ctx())
-	if err != nil {
-		return err
-	}
-	names, err := v.names()
+	plant, names, err := v.plantAndNames()
 	if err != nil {
 		return err
 	}

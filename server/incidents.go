@@ -85,11 +85,7 @@ func (s *Server) showIncidents(v *visit) error {
 	if err != nil {
 		return err
 	}
-	plant, err := v.desk.Plant(v.ctx())
-	if err != nil {
-		return err
-	}
-	names, err := v.names()
+	plant, names, err := v.plantAndNames()
 	if err != nil {
 		return err
 	}

@@ -106,7 +106,7 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	}
 	frame := v.frame("%[1]s: %[2]s", l.Procedure.Title, lockoutSaid(l, v.now))
 	page := lockoutPage{Frame: frame, ID: string(l.ID), Submission: store.NewID(), Lockout: l,
-		Begun: plain.Say("Begun by %[1]s %[2]s, expected until %[3]s.", names[starter(l)], l.Begun, l.Expected),
+		Begun: plain.Say("Begun by %[1]s %[2]s, expected until %[3]s.", names[l.BegunBy()], l.Begun, l.Expected),
 		Badge: frame.StatusBadge(checklists.Held), Held: heldBy(l, plant), Locks: lockoutOn(l, names).Locks, People: v.members(l, names),
 		Answerable: answerable(l, names), Stages: stagesOf(l), History: historyOf(l, names), Cautions: procedures.Cautions()}
 	page.Answers, page.More = answers(l, names, v.now)
@@ -158,19 +158,11 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	return v.show("lockout", page, problems)
 }
 
-// starter is who began l, whoever answers for it now.
-func starter(l procedures.Lockout) procedures.PersonID {
-	if len(l.Events) > 0 {
-		return l.Events[0].Person
-	}
-	return l.Primary
-}
-
 // answerable says who answers for l, where that isn't who began it, or where
 // crafts are to be coordinated.
 func answerable(l procedures.Lockout, names map[procedures.PersonID]string) []plain.Sentence {
 	var said []plain.Sentence
-	if l.Open() && l.Primary != starter(l) {
+	if l.Open() && l.Primary != l.BegunBy() {
 		said = append(said, plain.Say("%s took it over and answers for it.", names[l.Primary]))
 	}
 	if over := l.Coordinates(); l.Open() && over != "" {

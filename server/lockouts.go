@@ -84,7 +84,7 @@ func (s *Server) lockouts(v *visit) error {
 }
 
 func (v *visit) summary(l procedures.Lockout, names map[procedures.PersonID]string) lockoutSummary {
-	return lockoutSummary{lockoutLine: lockoutOn(l, names), Said: lockoutSaid(l, v.now), By: names[starter(l)], Ends: l.Ended}
+	return lockoutSummary{lockoutLine: lockoutOn(l, names), Said: lockoutSaid(l, v.now), By: names[l.BegunBy()], Ends: l.Ended}
 }
 
 // waysToLockOut lists the procedures in force.

@@ -69,11 +69,7 @@ func (v *visit) certificatePage(asked int, note, submission string, problems pla
 	if err != nil {
 		return err
 	}
-	plant, err := v.desk.Plant(v.ctx())
-	if err != nil {
-		return err
-	}
-	names, err := v.names()
+	plant, names, err := v.plantAndNames()
 	if err != nil {
 		return err
 	}

@@ -195,3 +195,13 @@ func (v *visit) names() (map[procedures.PersonID]string, error) {
 	}
 	return names, err
 }
+
+// plantAndNames is what a page needs to name machines and people.
+func (v *visit) plantAndNames() (procedures.Plant, map[procedures.PersonID]string, error) {
+	plant, err := v.desk.Plant(v.ctx())
+	if err != nil {
+		return nil, nil, err
+	}
+	names, err := v.names()
+	return plant, names, err
+}
