@@ -87,8 +87,8 @@ func TestWordsOfPeopleStandInNoLeafAndComeBack(t *testing.T) {
 
 	again := open(t)
 	replay(t, m.s, again)
-	for table, order := range projections() {
-		require.Equal(t, dump(t, m.s.reads, "SELECT * FROM "+table+" ORDER BY "+order), dump(t, again.reads, "SELECT * FROM "+table+" ORDER BY "+order), table)
+	for _, table := range projections() {
+		require.ElementsMatch(t, dump(t, m.s.reads, "SELECT * FROM "+table), dump(t, again.reads, "SELECT * FROM "+table), table)
 	}
 	clean(t, m.s)
 }

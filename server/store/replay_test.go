@@ -9,24 +9,6 @@ import (
 	"stillsaw/server/record"
 )
 
-// projections are the tables that follow from the entries and nothing else,
-// with what orders their rows.
-func projections() map[string]string {
-	return map[string]string{
-		"mills": "id", "people": "mill, id", "equipment": "mill, id", "publications": "mill, sort, id, version", "inspections": "mill, id",
-		"amendments": "mill, id", "defects": "mill, id", "departures": "mill, id", "defect_notes": "mill, id", "incidents": "mill, id", "incident_actions": "mill, id", "run_checks": "mill, id", "lockouts": "mill, id", "lifts": "mill, id", "lift_runs": "mill, id", "weighings": "mill, id", "lighter": "mill, kind, condition", "gear_inspections": "mill, id", "gear_measurements": "mill, id",
-		"trainings": "mill, id", "procedure_inspections": "mill, id", "findings_seen_to": "mill, inspection, finding", "lock_items": "mill, id", "blades": "mill, id", "blade_acts": "mill, id", "safety_items": "mill, id", "safety_checks": "mill, id", "contractors": "mill, id", "programs": "mill", "emergency_cards": "mill", "coasts": "mill, id", "declarations": "mill, equipment", "tasks": "mill, id", "renewals": "mill, procedure, version", "releases": "mill, list, version", "meter_readings": "mill, source, item",
-		"tokens": "mill, id", "events": "mill, id", "excuses": "mill, id", "clocks": "mill", "misdated": "mill, kind, id",
-	}
-}
-
-// The other tables: the record itself, secrets, working rows and what keeps the
-// house. A table is in exactly one of the two.
-func notProjections() []string {
-	return []string{"migrations", "log_heads", "entries", "entry_equipment", "openings", "tree_hashes", "submissions", "photos",
-		"credentials", "sessions", "attempts", "drafts", "draft_saves", "walks", "walk_answers", "mail_settings", "mail_secrets", "mail_recipients", "mail_outbox", "mail_told", "calendars", "token_secrets"}
-}
-
 // replay projects every entry of from into to, as read from its leaf.
 func replay(t *testing.T, from, to *Store) {
 	t.Helper()
@@ -56,17 +38,17 @@ func TestReplayOfTheEntriesMakesTheSameTables(t *testing.T) {
 	fill(t, m)
 	again := open(t)
 	replay(t, m.s, again)
-	for table, order := range projections() {
-		first := dump(t, m.s.reads, "SELECT * FROM "+table+" ORDER BY "+order)
+	for _, table := range projections() {
+		first := dump(t, m.s.reads, "SELECT * FROM "+table)
 		require.NotEmpty(t, first, "%s: a table without a row proves nothing", table)
-		require.Equal(t, first, dump(t, again.reads, "SELECT * FROM "+table+" ORDER BY "+order), table)
+		require.ElementsMatch(t, first, dump(t, again.reads, "SELECT * FROM "+table), table)
 	}
 }
 
 func TestEveryTableIsAProjectionOrSaidNotToBe(t *testing.T) {
-	known := notProjections()
-	for table := range projections() {
-		known = append(known, table)
+	known := projections()
+	for _, other := range notProjected() {
+		known = append(known, other.Table)
 	}
 	require.ElementsMatch(t, known, tables(t, open(t).reads))
 }

@@ -1,0 +1,40 @@
+package store
+
+import "stillsaw/procedures/plain"
+
+// projections are the tables that follow from the entries of the record and
+// from nothing else: a rebuild makes each of them anew and holds it against the
+// one kept. Every other table stands in notProjected.
+func projections() []string {
+	return []string{
+		"mills", "people", "equipment", "publications", "releases", "renewals",
+		"inspections", "amendments", "run_checks", "meter_readings", "events", "excuses", "clocks", "misdated",
+		"defects", "defect_notes", "departures", "incidents", "incident_actions",
+		"lockouts", "lock_items", "trainings", "procedure_inspections", "findings_seen_to", "contractors", "programs", "coasts", "declarations", "tasks",
+		"lifts", "lift_runs", "weighings", "lighter", "gear_inspections", "gear_measurements",
+		"blades", "blade_acts", "safety_items", "safety_checks", "emergency_cards", "tokens",
+	}
+}
+
+// NotCompared is a table that can't be made again from the entries, and why.
+type NotCompared struct {
+	Table string
+	Why   plain.Sentence
+}
+
+// notProjected are the tables that are no projections, each with the reason.
+func notProjected() []NotCompared {
+	record := plain.Say("the record itself, recomputed by the verification")
+	secret := plain.Say("a secret, which stands in no entry")
+	working := plain.Say("work under way, gone once it is signed")
+	mail := plain.Say("how mail is sent and what was sent, which stands in no entry")
+	return []NotCompared{
+		{"entries", record}, {"entry_equipment", record}, {"openings", record}, {"tree_hashes", record}, {"log_heads", record},
+		{"photos", plain.Say("pictures, held against the digests in the entries by the verification")},
+		{"migrations", plain.Say("the upgrades this database has had")},
+		{"submissions", plain.Say("what each form was answered, so that one sent twice is answered alike")},
+		{"credentials", secret}, {"sessions", secret}, {"attempts", secret}, {"token_secrets", secret}, {"calendars", secret}, {"mail_secrets", secret},
+		{"drafts", working}, {"draft_saves", working}, {"walks", working}, {"walk_answers", working},
+		{"mail_settings", mail}, {"mail_recipients", mail}, {"mail_outbox", mail}, {"mail_told", mail},
+	}
+}
