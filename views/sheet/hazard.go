@@ -25,16 +25,23 @@ func (s Signal) colours() (red, green, blue int, dark bool) {
 	return 0xc8, 0x10, 0x2e, false
 }
 
+// Of a hazard message: the panel of its word, the free space in it and under it.
+const (
+	hazardPanel = 66.0
+	hazardInset = 4.0
+	hazardUnder = 3.0
+)
+
 // Hazard sets a hazard message: the signal word in its colour, with the safety
 // alert symbol unless it is a notice, and beside it the text.
 func (s *Sheet) Hazard(signal Signal, word, text string) {
 	const (
-		panel = 66.0
-		inset = 4.0
+		panel = hazardPanel
+		inset = hazardInset
 	)
 	red, green, blue, dark := signal.colours()
-	lines := s.lines("", body, []string{text}, s.right-s.left-panel-2*inset)
-	high := max(2, float64(len(lines)))*body*leading + 2*inset
+	lines := s.hazardLines(text)
+	high := s.hazardHigh(text) - hazardUnder
 	s.pdf.SetLineWidth(1)
 	s.pdf.SetFillColor(red, green, blue)
 	s.pdf.SetDrawColor(red, green, blue)
@@ -45,8 +52,17 @@ func (s *Sheet) Hazard(signal Signal, word, text string) {
 	for i, line := range lines {
 		s.text("", body, s.left+panel+inset, s.y+inset+body*leading*float64(i), line)
 	}
-	s.y += high + 3
+	s.y += high + hazardUnder
 	s.full = s.full || s.y > s.bottom
+}
+
+func (s *Sheet) hazardLines(text string) []string {
+	return s.lines("", body, []string{text}, s.right-s.left-hazardPanel-2*hazardInset)
+}
+
+// hazardHigh is how much of the sheet a hazard message with that text takes.
+func (s *Sheet) hazardHigh(text string) float64 {
+	return max(2, float64(len(s.hazardLines(text))))*body*leading + 2*hazardInset + hazardUnder
 }
 
 // word sets the signal word, as large as fits, and the symbol before it.

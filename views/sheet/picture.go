@@ -51,6 +51,16 @@ type Code struct {
 // Beside sets a code of that side, in points, at the right, and what set sets
 // at the left of it.
 func (s *Sheet) Beside(code Code, side float64, set func()) {
+	top, right := s.y, s.right
+	s.code(code, side)
+	s.right = right - side - 4
+	set()
+	s.right, s.y = right, max(s.y, top+side)
+	s.full = s.full || s.y > s.bottom
+}
+
+// code sets a code in the upper right corner of what is free.
+func (s *Sheet) code(code Code, side float64) {
 	const quiet = 4 // squares around it; ISO/IEC 18004, from memory
 	top, right := s.y, s.right
 	square := side / float64(code.Size+2*quiet)
@@ -67,8 +77,4 @@ func (s *Sheet) Beside(code Code, side float64, set func()) {
 			}
 		}
 	}
-	s.right = right - side - 4
-	set()
-	s.right, s.y = right, max(s.y, top+side)
-	s.full = s.full || s.y > s.bottom
 }

@@ -52,6 +52,13 @@ type Sheet struct {
 
 // New begins a sheet, its title and foot already on it.
 func New(paper Paper, about About) *Sheet {
+	s := begun(paper, about)
+	s.page(about)
+	return s
+}
+
+// begun is a document without a page yet.
+func begun(paper Paper, about About) *Sheet {
 	size := "Letter"
 	if paper == A4 {
 		size = "A4"
@@ -66,16 +73,19 @@ func New(paper Paper, about About) *Sheet {
 	pdf.SetCreationDate(about.Made.UTC())
 	pdf.SetModificationDate(about.Made.UTC())
 	pdf.SetCatalogSort(true)
-	s := &Sheet{pdf: pdf}
-	s.page(about)
-	return s
+	return &Sheet{pdf: pdf}
+}
+
+// blank begins a page on which nothing stands yet.
+func (s *Sheet) blank() {
+	s.pdf.AddPage()
+	wide, high := s.pdf.GetPageSize()
+	s.left, s.right, s.y, s.bottom = margin, wide-margin, margin, high-margin
 }
 
 // page begins a page with title and foot.
 func (s *Sheet) page(about About) {
-	s.pdf.AddPage()
-	wide, high := s.pdf.GetPageSize()
-	s.left, s.right, s.y, s.bottom = margin, wide-margin, margin, high-margin
+	s.blank()
 	s.foot(about)
 	s.put("B", 15, about.Title)
 	s.Space(2)
