@@ -136,11 +136,11 @@ func TestAHeadingStandsNotAloneAtTheFoot(t *testing.T) {
 }
 
 func TestPicturesStandInRowsWithTheirCaptions(t *testing.T) {
-	var small bytes.Buffer
-	require.NoError(t, jpeg.Encode(&small, image.NewGray(image.Rect(0, 0, 40, 30)), nil))
 	r := report()
 	var all []sheet.Captioned
 	for i := range 14 {
+		var small bytes.Buffer
+		require.NoError(t, jpeg.Encode(&small, image.NewGray(image.Rect(0, 0, 40+i, 30)), nil))
 		all = append(all, sheet.Captioned{Picture: sheet.Picture{JPEG: small.Bytes()}, Caption: fmt.Sprintf("caption%d", i)})
 	}
 	r.Pictures(all)
