@@ -92,27 +92,5 @@ func ProveConsistency(older, newer int64, reader tlog.HashReader) ([]tlog.Hash, 
 // CheckConsistency returns nil only if proof shows that newer goes on from
 // older: that nothing of the older log was changed, left out or put between.
 func CheckConsistency(older, newer Head, proof []tlog.Hash) error {
-	switch {
-	case older.Mill != newer.Mill:
-		return fmt.Errorf("record: %s is another log than %s", Origin(newer.Mill), Origin(older.Mill))
-	case checkSize(older.Size) != nil || checkSize(newer.Size) != nil:
-		return errors.New("record: no size of a log")
-	case older.Size > newer.Size:
-		return fmt.Errorf("record: %d entries can't go on from %d", newer.Size, older.Size)
-	case older.Size == 0 || older.Size == newer.Size:
-		if len(proof) > 0 {
-			return errors.New("record: a proof where none is needed")
-		}
-		if older.Size == 0 && older.Root != emptyRoot() {
-			return errors.New("record: the root of no entries is another")
-		}
-		if older.Size == newer.Size && older.Root != newer.Root {
-			return fmt.Errorf("record: two roots for the same %d entries", newer.Size)
-		}
-		return nil
-	}
-	if err := tlog.CheckTree(proof, newer.Size, newer.Root, older.Size, older.Root); err != nil {
-		return fmt.Errorf("record: %d entries do not go on from %d: %w", newer.Size, older.Size, err)
-	}
-	return nil
+	return newer.Tree().Follows(older.Tree(), proof)
 }
