@@ -131,6 +131,8 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 		return t.task(body), "/tasks/" + string(body.ID)
 	case checklists.EmergencyCard:
 		return emergencySaid(body), "/help/emergency"
+	case store.LogKey:
+		return logKeySaid(body), "/verify"
 	}
 	if said, href, ok := t.happening(e.Body); ok {
 		return said, href
@@ -200,6 +202,8 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Lockout")
 	case store.KindClockConfirmed:
 		return plain.Say("Clock confirmed")
+	case store.KindLogKey:
+		return plain.Say("Key of the record")
 	}
 	if words, ok := happeningKindWords(kind); ok {
 		return words

@@ -204,6 +204,8 @@ func domainOf(b body) any {
 		return b.task()
 	case *emergencyCardBody:
 		return b.card()
+	case *logKeyBody:
+		return b.named()
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}

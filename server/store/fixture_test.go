@@ -261,6 +261,7 @@ func fill(t testing.TB, m *Mill) happened {
 	do(m.ReleaseList(ctx, NewID(), Release{Draft: next}, sam, h.After))
 	renew(t, m, "hoist", procedures.Renewal{Said: true, Why: "Jo found the old words hard to read"}, h.After)
 	h.Token = tokened(t, m, h.After)
+	keyed(t, m, h.After)
 	return h
 }
 

@@ -15,6 +15,7 @@ import (
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
+	"stillsaw/server/record"
 )
 
 const neighbour = checklists.MillID("01990000-0000-7000-8000-0000000000bb")
@@ -364,14 +365,28 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"MakeToken": func(m *Mill) string {
 			return said(m.MakeToken(ctx, NewID(), checklists.Token{Name: "theirs", Use: checklists.TokenWrites, Person: ada.ID}, [32]byte{9}, sam, at))
 		},
-		"RevokeToken":    func(m *Mill) string { return said(m.RevokeToken(ctx, NewID(), h.Token, sam, at)) },
-		"Tokens":         func(m *Mill) string { return said(m.Tokens(ctx)) },
-		"TokenFor":       func(m *Mill) string { return said(m.TokenFor(ctx, [32]byte{8}, six)) },
-		"WrongToken":     func(m *Mill) string { return said(m.WrongToken(ctx, "10.0.0.7", slowly(), six)) },
-		"InspectionPage": func(m *Mill) string { return said(m.InspectionPage(ctx, "", 0, 9)) },
-		"InspectWhole":   func(m *Mill) string { return said(m.InspectWhole(ctx, NewID(), "short", 7, nil, ada, at)) },
-		"KeepProgram":    func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
-		"Program":        func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
+		"EnsureKey":  func(m *Mill) string { _, err := m.EnsureKey(ctx, at); return said(err) },
+		"RotateKey":  func(m *Mill) string { return said(m.RotateKey(ctx, NewID(), "theirs", sam, at)) },
+		"LogKeys":    func(m *Mill) string { k, err := m.LogKeys(ctx); return said(len(k), err) },
+		"KeyExposed": func(m *Mill) string { return said(m.KeyExposed()) },
+		"HasKey":     func(m *Mill) string { return said(m.HasKey(ctx)) },
+		"Checkpoint": func(m *Mill) string { c, err := m.Checkpoint(ctx); return said(c.Size, len(c.Keys), err) },
+		"Consistency": func(m *Mill) string {
+			proof, now, err := m.Consistency(ctx, 3)
+			return said(len(proof), now.Size, err)
+		},
+		"KeepCheckpoint": func(m *Mill) string {
+			return said(m.KeepCheckpoint(ctx, Checkpoint{Head: record.Head{Mill: string(m.id), Size: 3}, Text: "theirs"}, KeptAtStop, at))
+		},
+		"KeptCheckpoints": func(m *Mill) string { k, err := m.KeptCheckpoints(ctx, 9); return said(len(k), err) },
+		"RevokeToken":     func(m *Mill) string { return said(m.RevokeToken(ctx, NewID(), h.Token, sam, at)) },
+		"Tokens":          func(m *Mill) string { return said(m.Tokens(ctx)) },
+		"TokenFor":        func(m *Mill) string { return said(m.TokenFor(ctx, [32]byte{8}, six)) },
+		"WrongToken":      func(m *Mill) string { return said(m.WrongToken(ctx, "10.0.0.7", slowly(), six)) },
+		"InspectionPage":  func(m *Mill) string { return said(m.InspectionPage(ctx, "", 0, 9)) },
+		"InspectWhole":    func(m *Mill) string { return said(m.InspectWhole(ctx, NewID(), "short", 7, nil, ada, at)) },
+		"KeepProgram":     func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
+		"Program":         func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
 		"Standing": func(m *Mill) string {
 			s, err := m.Standing(ctx, ada, procedures.Procedure{ID: "hoist"})
 			return said(s, err)

@@ -29,6 +29,7 @@ type Store struct {
 	reads  *gorm.DB
 	writes *gorm.DB
 	writer *writer
+	keys   keyring
 }
 
 // pragmas every connection must show when read back. synchronous 2 is FULL: an
@@ -57,7 +58,7 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the database %s can't be opened: %w", path, err)
 	}
-	s := &Store{path: path, writes: writes}
+	s := &Store{path: path, writes: writes, keys: keyring{dir: filepath.Join(dir, keysFolder)}}
 	if err := migrate(ctx, writes, path); err != nil {
 		return nil, errors.Join(fmt.Errorf("the database %s: %w", path, err), shut(writes))
 	}

@@ -1,0 +1,143 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"golang.org/x/mod/sumdb/tlog"
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"stillsaw/server/record"
+)
+
+// Why a checkpoint was kept.
+const (
+	KeptInPassing   = "round"    // by the server, while the record goes on
+	KeptForExport   = "export"   // printed on an export
+	KeptForRotation = "rotation" // where one key hands on to the next
+	KeptAtStop      = "stop"     // when the server stopped
+)
+
+// keptWhole is how long each checkpoint kept in passing stays; of older ones
+// there stays the last of each day.
+const keptWhole = 40 * 24 * time.Hour
+
+// Checkpoint is the mill's word on its record at one size, signed.
+type Checkpoint struct {
+	record.Head
+	Text string   // the signed note
+	Keys []LogKey // all that the record names up to there, the one that signed last
+}
+
+// KeptCheckpoint is a checkpoint that was put by.
+type KeptCheckpoint struct {
+	record.Head
+	Text string
+	At   time.Time
+	Why  string
+}
+
+type checkpointRow struct {
+	Mill string `gorm:"primaryKey"`
+	Size int64  `gorm:"primaryKey;autoIncrement:false"`
+	Text string `gorm:"primaryKey"`
+	At   int64
+	Why  string
+}
+
+func (checkpointRow) TableName() string { return "checkpoints" }
+
+// Checkpoint signs the record as it stands. Its error is [ErrNoKey] where the
+// key is not here.
+func (m *Mill) Checkpoint(ctx context.Context) (c Checkpoint, err error) {
+	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		tx := &Tx{db: db}
+		head, err := headOf(tx, m.id)
+		if err != nil {
+			return err
+		}
+		c, err = m.checkpointAt(tx, head)
+		return err
+	})
+	return c, err
+}
+
+// checkpointAt signs head, which r has just read: one transaction, so that head
+// and keys are of one moment.
+func (m *Mill) checkpointAt(r reader, head record.Head) (Checkpoint, error) {
+	keys, err := logKeys(r, string(m.id))
+	if err != nil {
+		return Checkpoint{}, err
+	}
+	if len(keys) == 0 {
+		return Checkpoint{}, ErrNoKey
+	}
+	signer, _, err := m.s.keys.signer(m.id, keys[len(keys)-1].Verifier)
+	if err != nil {
+		return Checkpoint{}, err
+	}
+	text, err := head.Sign(signer)
+	return Checkpoint{Head: head, Text: text, Keys: keys}, err
+}
+
+// Consistency is the proof that the record as it stands goes on from its first
+// older entries, and the head it leads to. An older size than none or newer than
+// the record is an error, [ErrNotFound] where it is beyond the record.
+func (m *Mill) Consistency(ctx context.Context, older int64) (proof []tlog.Hash, now record.Head, err error) {
+	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		tx := &Tx{db: db}
+		if now, err = headOf(tx, m.id); err != nil {
+			return err
+		}
+		if older < 0 || older > now.Size {
+			return ErrNotFound
+		}
+		proof, err = record.ProveConsistency(older, now.Size, hashReader(tx, m.id))
+		return err
+	})
+	return proof, now, err
+}
+
+// KeepCheckpoint puts c by, once for each text.
+func (m *Mill) KeepCheckpoint(ctx context.Context, c Checkpoint, why string, now time.Time) error {
+	if c.Text == "" || c.Mill != string(m.id) {
+		return errors.New("no checkpoint of this mill")
+	}
+	return m.s.writer.do(ctx, func(tx *Tx) error {
+		row := checkpointRow{Mill: string(m.id), Size: c.Size, Text: c.Text, At: millis(now), Why: why}
+		if err := tx.db.Clauses(clause.OnConflict{DoNothing: true}).Create(&row).Error; err != nil {
+			return err
+		}
+		return tx.db.Exec(`DELETE FROM checkpoints WHERE mill = ? AND why = ? AND at < ? AND EXISTS (
+			SELECT 1 FROM checkpoints AS later WHERE later.mill = checkpoints.mill
+			AND later.at > checkpoints.at AND later.at < (checkpoints.at / 86400000 + 1) * 86400000)`,
+			m.id, KeptInPassing, millis(now.Add(-keptWhole))).Error
+	})
+}
+
+// KeptCheckpoints lists the checkpoints put by, the newest first, at most that many.
+func (m *Mill) KeptCheckpoints(ctx context.Context, newest int) ([]KeptCheckpoint, error) {
+	var rows []checkpointRow
+	if err := m.gorm().WithContext(ctx).Order("size DESC, text").Limit(newest).Find(&rows, "mill = ?", m.id).Error; err != nil {
+		return nil, err
+	}
+	kept := make([]KeptCheckpoint, 0, len(rows))
+	for _, row := range rows {
+		kept = append(kept, row.kept())
+	}
+	return kept, nil
+}
+
+// kept is the row with its head read from the text; a text that is none leaves
+// a head of the row's size without a root.
+func (row checkpointRow) kept() KeptCheckpoint {
+	k := KeptCheckpoint{Text: row.Text, At: timeOf(row.At), Why: row.Why}
+	head, err := record.ReadHead(row.Text)
+	if err != nil {
+		head = record.Head{Mill: row.Mill, Size: row.Size}
+	}
+	k.Head = head
+	return k
+}
