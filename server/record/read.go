@@ -39,6 +39,14 @@ func (e *OpeningError) Error() string {
 // Withheld. Anything but the exact bytes [Seal] writes is an error; an opening
 // that doesn't fit its commitment, or has none, is an [OpeningError].
 func Read(leaf []byte, openings []Opening) (Entry, error) {
+	return ReadMarked(leaf, openings, unmarked)
+}
+
+func unmarked(string) string { return "" }
+
+// ReadMarked is [Read] with what mark says of a path in place of each personal
+// field in Withheld, for a reader who has to see that something is not shown.
+func ReadMarked(leaf []byte, openings []Opening, mark func(path string) string) (Entry, error) {
 	p, err := parse(leaf)
 	if err != nil {
 		return Entry{}, err
@@ -47,11 +55,12 @@ func Read(leaf []byte, openings []Opening) (Entry, error) {
 	if len(wrong) > 0 {
 		return Entry{}, &wrong[0]
 	}
-	return p.entry(values)
+	return p.entry(values, mark)
 }
 
-// entry is what was parsed with values in place of the commitments.
-func (p *parsed) entry(values map[string]string) (Entry, error) {
+// entry is what was parsed with values in place of the commitments, and what
+// mark says where there is none.
+func (p *parsed) entry(values map[string]string, mark func(path string) string) (Entry, error) {
 	entry := Entry{Envelope: p.Envelope, Body: p.body}
 	if len(p.sealed) == 0 {
 		return entry, nil
@@ -60,6 +69,7 @@ func (p *parsed) entry(values map[string]string) (Entry, error) {
 		value, opened := values[c.path]
 		if !opened {
 			entry.Withheld = append(entry.Withheld, c.path)
+			value = mark(c.path)
 		}
 		if err := put(p.tree, steps(c.path), value); err != nil {
 			return Entry{}, fmt.Errorf("record: %s: %w", c.path, err)

@@ -38,6 +38,7 @@ type Exported struct {
 	Row      record.Row
 	Proof    []tlog.Hash
 	Withheld []string
+	Dropped  []string // those of Withheld the record itself no longer keeps
 	Photos   []string
 }
 
@@ -63,6 +64,7 @@ func (tx *Tx) exported(mill checklists.MillID, head record.Head, selection Selec
 		}
 		for _, row := range page {
 			one := exportedOf(row, withhold.of(openings[row.Seq]))
+			one.Dropped = lacking(one.Withheld, openings[row.Seq])
 			if one.Proof, err = tlog.ProveRecord(head.Size, row.Seq, hashes); err != nil {
 				return err
 			}
