@@ -25,23 +25,35 @@ func OnDay(list List, mill Mill, history []Inspection, excuses []Excuse, from, u
 			signed = append(signed, &history[i])
 		}
 	}
-	p := past{excuses: excuses}
+	day := span{from, until}
+	var shifts []ShiftTime
 	if list.Schedule.Every == EachShift {
-		return p.onShifts(list, mill, signed, span{from, until}, now)
+		if shifts, err = mill.ShiftsBetween(day.From.Add(-OffShiftLasts), day.Until); err != nil {
+			return nil
+		}
+	}
+	return past{excuses: excuses}.onDay(list, mill, signed, shifts, day, now, w)
+}
+
+// onDay is [OnDay] for inspections of the list alone, signed by now; shifts are
+// those whose window touches the day or [OffShiftLasts] before it.
+func (p past) onDay(list List, mill Mill, signed []*Inspection, shifts []ShiftTime, day span, now time.Time, w wall) []DueState {
+	if list.Schedule.Every == EachShift {
+		return p.onShifts(list, signed, shifts, day, now)
 	}
 	if !list.Schedule.Every.calendar() {
-		return p.onOwnDay(list, mill, signed, span{from, until}, now, w)
+		return p.onOwnDay(list, mill, signed, day, now, w)
 	}
-	around := w.period(list.Schedule.Every, from, 0)
+	around := w.period(list.Schedule.Every, day.From, 0)
 	state := DueState{List: list.ID, Opens: around.From, Starts: around.From, Ends: around.Until}
-	if last := newest(signed, span{from, until}); last != nil {
+	if last := newest(signed, day); last != nil {
 		return []DueState{state.seenDone(list, last)}
 	}
-	ends := !around.Until.After(until) && around.Until.After(from)
+	ends := !around.Until.After(day.Until) && around.Until.After(day.From)
 	if !ends || newest(signed, around) != nil || list.InForce.After(around.From) {
 		return nil
 	}
-	if closed := mill.closed(from); closed != nil {
+	if closed := mill.closed(day.From); closed != nil && mill.closedThrough(around) {
 		return []DueState{state.closedFor(closed)}
 	}
 	return []DueState{p.seenUndone(state, list, now)}
@@ -70,11 +82,7 @@ func (p past) onOwnDay(list List, mill Mill, signed []*Inspection, day span, now
 	return nil
 }
 
-func (p past) onShifts(list List, mill Mill, signed []*Inspection, day span, now time.Time) []DueState {
-	shifts, err := mill.ShiftsBetween(day.From.Add(-OffShiftLasts), day.Until)
-	if err != nil {
-		return nil
-	}
+func (p past) onShifts(list List, signed []*Inspection, shifts []ShiftTime, day span, now time.Time) []DueState {
 	var states []DueState
 	for _, shift := range shifts {
 		if !day.holds(shift.Starts) || list.InForce.After(shift.Starts) {
