@@ -28,11 +28,16 @@ func (v *visit) history(f *views.Frame, d checklists.Defect, names map[procedure
 	if err != nil {
 		return nil, err
 	}
+	slices.Reverse(entries)
+	return historyIn(f, d, entries, names), nil
+}
+
+// historyIn is what entries of d, oldest first, say was done about it.
+func historyIn(f *views.Frame, d checklists.Defect, entries []store.Entry, names map[procedures.PersonID]string) []pastAct {
 	past := []pastAct{}
 	if d.Inspection != "" {
 		past = append(past, pastAct{What: plain.Say("Found in a check"), Who: reporter(f, d.By, names), At: d.At, Note: d.What, Seq: -1})
 	}
-	slices.Reverse(entries)
 	for _, e := range entries {
 		a := pastAct{Who: reporter(f, e.Actor, names), At: e.At, Seq: e.Seq}
 		switch then := e.Body.(type) {
@@ -47,7 +52,7 @@ func (v *visit) history(f *views.Frame, d checklists.Defect, names map[procedure
 		}
 		past = append(past, a)
 	}
-	return past, nil
+	return past
 }
 
 // lived says what an act of a defect's life was.

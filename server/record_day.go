@@ -28,8 +28,8 @@ type dayLine struct {
 	Bad  bool
 }
 
-// glance is the day that starts at from.
-func (v *visit) glance(from time.Time) (*dayGlance, error) {
+// glance is the day that starts at from, without what u keeps back.
+func (v *visit) glance(from time.Time, u unseen) (*dayGlance, error) {
 	year, month, date := from.Date()
 	until := time.Date(year, month, date+1, 0, 0, 0, 0, v.zone)
 	day, err := v.desk.Day(v.ctx(), from, until)
@@ -40,8 +40,9 @@ func (v *visit) glance(from time.Time) (*dayGlance, error) {
 	if err != nil {
 		return nil, err
 	}
+	day, t.names = u.day(day), u.names(t.names)
 	g := &dayGlance{Go: day.Go, NoGo: day.NoGo}
-	missed := g.lists(day, v.mill, t, from, until, v.now)
+	missed := g.lists(day, u.mill(v.mill), t, from, until, v.now)
 	for _, d := range day.Raised {
 		g.Raised = append(g.Raised, dayLine{Href: "/defects/" + string(d.ID), Said: t.raised(d), Who: t.who(d.By), Bad: d.Open() && d.StopsNow(v.now)})
 	}

@@ -89,7 +89,7 @@ func (s *Server) showRecord(v *visit) error {
 	}
 	page.Title = plain.Say("The record: %d entries", head.Size)
 	if !from.IsZero() {
-		if page.Glance, err = v.glance(from); err != nil {
+		if page.Glance, err = v.glance(from, unseen{}); err != nil {
 			return err
 		}
 		page.Title = page.Glance.Title
