@@ -38,7 +38,5 @@ func TestAnAbsenceIsKeptAsPersonal(t *testing.T) {
 	b, _ := bodyRead(t, m.s, row)
 	require.Equal(t, kept, b.(*lockoutBody).event())
 
-	again := open(t)
-	replay(t, m.s, again)
-	require.Equal(t, dump(t, m.s.reads, "SELECT * FROM lockouts"), dump(t, again.reads, "SELECT * FROM lockouts"))
+	sameAgain(t, m.s)
 }

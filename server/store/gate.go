@@ -180,14 +180,9 @@ func (g gate) known() (map[string]bool, error) {
 	return known, err
 }
 
-// untold marks in the register the locks that events took off while their
+// untold marks in the register the locks that l says were taken off while their
 // owners were away, and those whose owners said to know.
-func untold(tx *Tx, mill string, l procedures.Lockout, events []procedures.Event) error {
-	if !slices.ContainsFunc(events, func(e procedures.Event) bool {
-		return e.Kind == procedures.LockTaken || e.Kind == procedures.ToldOfLock
-	}) {
-		return nil
-	}
+func untold(tx *Tx, mill string, l procedures.Lockout) error {
 	register, err := locks(tx, checklists.MillID(mill))
 	if err != nil {
 		return err
@@ -218,4 +213,10 @@ func untold(tx *Tx, mill string, l procedures.Lockout, events []procedures.Event
 		}
 	}
 	return nil
+}
+
+// changesTold tells whether whose lock was taken off unknown to them is another
+// after e.
+func changesTold(e procedures.Event) bool {
+	return e.Kind == procedures.LockTaken || e.Kind == procedures.ToldOfLock
 }

@@ -178,9 +178,7 @@ func TestLockOfSomebodyAbsentComesOffByTheProgramAndIsToldOf(t *testing.T) {
 	require.Empty(t, procedures.UntoldOf(ben.ID, register))
 	require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, join, ben, late))
 
-	again := open(t)
-	replay(t, m.s, again)
-	require.Equal(t, dump(t, m.s.reads, "SELECT * FROM lock_items ORDER BY id"), dump(t, again.reads, "SELECT * FROM lock_items ORDER BY id"))
+	sameAgain(t, m.s)
 	clean(t, m.s)
 }
 

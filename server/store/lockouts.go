@@ -87,20 +87,31 @@ func (b *lockoutBody) project(tx *Tx, e entry) error {
 	if err != nil {
 		return err
 	}
+	together := append(slices.Clip(b.before), b.event())
 	var events []procedures.Event
-	if b.Event.Kind != procedures.Began {
+	if together[0].Kind != procedures.Began {
 		row, err := one[lockoutRow](tx, "lockout", "mill = ? AND id = ?", e.Mill, b.Lockout)
 		if err != nil {
 			return err
 		}
 		events = row.Doc.Events
 	}
-	l, err := procedures.Replay(b.Lockout, p, append(append(events, b.before...), b.event()))
-	if err != nil {
-		return err
-	}
-	if err := untold(tx, e.Mill, l, append(b.before, b.event())); err != nil {
-		return err
+	var l procedures.Lockout
+	for i, event := range together {
+		events = append(events, event)
+		if i < len(together)-1 && !changesTold(event) {
+			continue
+		}
+		// The register of locks follows from each event, told apart or together.
+		if l, err = procedures.Replay(b.Lockout, p, events); err != nil {
+			return err
+		}
+		if !changesTold(event) {
+			continue
+		}
+		if err := untold(tx, e.Mill, l); err != nil {
+			return err
+		}
 	}
 	return tx.put(&lockoutRow{Mill: e.Mill, ID: string(l.ID), Procedure: string(p.ID), Open: l.Open(), At: millis(l.Begun), Doc: l}, "open", "doc")
 }

@@ -26,31 +26,40 @@ func (s Schema) Older() bool { return s.Has < s.Newest }
 // written to, and another process may have it open. What is checked has been
 // the same since the first version, so an older database is checked as it is.
 func VerifyIn(ctx context.Context, dir string) (reports map[checklists.MillID]record.Report, at Schema, err error) {
+	at, err = readIn(ctx, dir, func(db *gorm.DB, _ Schema) (err error) {
+		reports, err = verify(ctx, db)
+		return err
+	})
+	return reports, at, err
+}
+
+// readIn opens the database in dir to be read only, for read, which is not
+// called for one that was never written to.
+func readIn(ctx context.Context, dir string, read func(*gorm.DB, Schema) error) (at Schema, err error) {
 	path := filepath.Join(dir, FileName)
 	if _, err := os.Stat(path); err != nil {
-		return nil, at, fmt.Errorf("there is no database in %s: %w", dir, cause(err))
+		return at, fmt.Errorf("there is no database in %s: %w", dir, cause(err))
 	}
 	all, err := migrations()
 	if err != nil {
-		return nil, at, err
+		return at, err
 	}
 	at.Newest = all[len(all)-1].number
 	db, err := connectToRead(ctx, path)
 	if err != nil {
-		return nil, at, fmt.Errorf("the database %s can't be read: %w", path, err)
+		return at, fmt.Errorf("the database %s can't be read: %w", path, err)
 	}
 	defer func() { err = errors.Join(err, shut(db)) }()
 	at.Has, err = schemaVersion(ctx, db)
 	switch {
 	case err != nil:
-		return nil, at, fmt.Errorf("the database %s can't be read: %w", path, err)
+		return at, fmt.Errorf("the database %s can't be read: %w", path, err)
 	case at.Has > at.Newest:
-		return nil, at, fmt.Errorf("the database %s: %w", path, ErrNewer)
+		return at, fmt.Errorf("the database %s: %w", path, ErrNewer)
 	case at.Has == 0:
-		return nil, at, nil // made, and never written to
+		return at, nil // made, and never written to
 	}
-	reports, err = verify(ctx, db)
-	return reports, at, err
+	return at, read(db, at)
 }
 
 // connectToRead opens the file at path so that no statement can write to it.

@@ -85,11 +85,7 @@ func TestWordsOfPeopleStandInNoLeafAndComeBack(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, mill, now)
 
-	again := open(t)
-	replay(t, m.s, again)
-	for _, table := range projections() {
-		require.ElementsMatch(t, dump(t, m.s.reads, "SELECT * FROM "+table), dump(t, again.reads, "SELECT * FROM "+table), table)
-	}
+	sameAgain(t, m.s)
 	clean(t, m.s)
 }
 

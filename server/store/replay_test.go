@@ -9,17 +9,6 @@ import (
 	"stillsaw/server/record"
 )
 
-// replay projects every entry of from into to, as read from its leaf.
-func replay(t *testing.T, from, to *Store) {
-	t.Helper()
-	var rows []entryRow
-	require.NoError(t, from.reads.Order("mill, seq").Find(&rows).Error)
-	for _, row := range rows {
-		b, e := bodyRead(t, from, row)
-		require.NoError(t, to.writer.do(t.Context(), func(tx *Tx) error { return b.project(tx, e) }), "entry %d %s", row.Seq, row.Kind)
-	}
-}
-
 // bodyRead is what a stored entry says, from its leaf and openings alone.
 func bodyRead(t *testing.T, s *Store, row entryRow) (body, entry) {
 	t.Helper()
@@ -31,18 +20,6 @@ func bodyRead(t *testing.T, s *Store, row entryRow) (body, entry) {
 	require.NoError(t, err)
 	require.NotNil(t, b, "%s %d is not known", row.Kind, row.Version)
 	return b, entry{Mill: row.Mill, Seq: row.Seq, Actor: procedures.PersonID(row.Actor), At: timeOf(row.At)}
-}
-
-func TestReplayOfTheEntriesMakesTheSameTables(t *testing.T) {
-	m := newMill(t)
-	fill(t, m)
-	again := open(t)
-	replay(t, m.s, again)
-	for _, table := range projections() {
-		first := dump(t, m.s.reads, "SELECT * FROM "+table)
-		require.NotEmpty(t, first, "%s: a table without a row proves nothing", table)
-		require.ElementsMatch(t, first, dump(t, again.reads, "SELECT * FROM "+table), table)
-	}
 }
 
 func TestEveryTableIsAProjectionOrSaidNotToBe(t *testing.T) {
