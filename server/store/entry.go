@@ -121,6 +121,11 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 	if err := tx.keep(e, envelope, sealed, hashes, a.Happened.In(zone).Format(time.DateOnly), b.about()); err != nil {
 		return entry{}, err
 	}
+	words := wordSets{}
+	words.add(e.Seq, wordsOf(kind, a.Subject, string(a.Actor), a.Happened.In(zone).Format(time.DateOnly), b))
+	if err := tx.addWords(mill, e.Seq/searchBlock, words); err != nil {
+		return entry{}, err
+	}
 	tx.logs[mill] = frontier
 	root := frontier.Root()
 	last := max(head.Last, millis(envelope.At))

@@ -1,0 +1,100 @@
+package search_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/server/search"
+)
+
+func words(text string) []string {
+	all := search.Words(text)
+	slices.Sort(all)
+	return slices.Compact(all)
+}
+
+func TestWordsAreFoldedInAnyScript(t *testing.T) {
+	for text, want := range map[string]string{
+		"Chain worn; hook OK":    "chain hook ok worn",
+		"Scie à ruban, Bjørn Łk": "a bjorn lk ruban scie",
+		"STRASSE Straße":         "strasse",
+		"Ёлка ЁЛКА":              "елка",
+		"Ελένη":                  "ελενη",
+		"tag S-1204, G-80":       "1204 80 g g80 s s1204 tag",
+		"head-saw":               "head saw",
+		"鋸の刃":                    "の刃 刃 鋸の",
+		"刃":                      "刃",
+		"ﾊﾟｲﾌﾟ":                  "イプ パイ プ",
+		"उपकरण":                  "उपकरण",
+		"10½ in, 3/8":            "1012 3 38 8 in",
+		"":                       "",
+	} {
+		require.Equal(t, want, strings.Join(words(text), " "), text)
+	}
+	decomposed, composed := words("Zoe\u0308"), words("Zoë")
+	require.Equal(t, composed, decomposed, "however the phone writes it")
+}
+
+func TestQueryReadsWordsPhrasesNumbersAndTimes(t *testing.T) {
+	q := search.Parse(`Hook "chain  worn" S-12 cha`, nil)
+	require.Len(t, q.Terms, 4)
+	require.Equal(t, []search.Wanted{{Word: "hook"}}, q.Terms[0].Words)
+	require.Equal(t, []string{"chain", "worn"}, q.Terms[1].Phrase)
+	require.Equal(t, []search.Wanted{{Word: "s12"}}, q.Terms[2].Words)
+	require.Equal(t, []search.Wanted{{Word: "cha", Prefix: true}}, q.Terms[3].Words)
+
+	times := map[string][2]string{
+		"12 Mar 2026":               {"2026-03-12", "2026-03-12"},
+		"Thu 12 Mar 2026":           {"2026-03-12", "2026-03-12"},
+		"March 12, 2026":            {"2026-03-12", "2026-03-12"},
+		"2026-03-12":                {"2026-03-12", "2026-03-12"},
+		"2026-02":                   {"2026-02-01", "2026-02-28"},
+		"Feb 2028":                  {"2028-02-01", "2028-02-29"},
+		"mars 2026":                 {"2026-03-01", "2026-03-31"},
+		"2026":                      {"2026-01-01", "2026-12-31"},
+		"2026-03-12..2026-04":       {"2026-03-12", "2026-04-30"},
+		"12 Mar 2026 to 3 Apr 2026": {"2026-03-12", "2026-04-03"},
+	}
+	for text, want := range times {
+		q := search.Parse(text, []string{"janvier", "février", "mars"})
+		require.Len(t, q.Terms, 1, text)
+		require.Equal(t, want, [2]string{q.Terms[0].From, q.Terms[0].Until}, text)
+	}
+	for _, text := range []string{"2026-13", "12 Mar", "1204", "2026-03-12..2026-01"} {
+		for _, term := range search.Parse(text, nil).Terms {
+			require.Empty(t, term.From, text)
+		}
+	}
+	require.True(t, search.Parse(` "" , – `, nil).Empty())
+}
+
+func TestStretchesCoverEachDayOnce(t *testing.T) {
+	require.Equal(t, []string{"2026-03-12"}, search.Stretches("2026-03-12", "2026-03-12"))
+	require.Equal(t, []string{"2025-12-31", "2026", "2027-01", "2027-02-01", "2027-02-02"}, search.Stretches("2025-12-31", "2027-02-02"))
+	require.Equal(t, []string{"2028-02"}, search.Stretches("2028-02-01", "2028-02-29"))
+}
+
+func TestPartsMarkWhatWasLookedForAndLoseNothing(t *testing.T) {
+	marked := func(query, text string) string {
+		out, whole := "", ""
+		for _, p := range search.Parse(query, nil).Parts(text) {
+			whole += p.Text
+			if p.Hit {
+				p.Text = "[" + p.Text + "]"
+			}
+			out += p.Text
+		}
+		require.Equal(t, text, whole)
+		return out
+	}
+	require.Equal(t, "[Élan] of the [chains]", marked("elan chain", "Élan of the chains"))
+	require.Equal(t, "the [chains] of <b>", marked("chain", "the chains of <b>"))
+	require.Equal(t, "tag [S-1204]", marked("s1204", "tag S-1204"))
+	require.Equal(t, "a [chain, worn] chain", marked(`"chain worn"`, "a chain, worn chain"))
+	require.Equal(t, "大[鋸の刃]先", marked("鋸の刃", "大鋸の刃先"))
+	require.True(t, search.Stands("The chain, worn.", []string{"chain", "worn"}))
+	require.False(t, search.Stands("worn chain", []string{"chain", "worn"}))
+}

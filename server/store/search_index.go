@@ -1,0 +1,292 @@
+package store
+
+import (
+	"context"
+	"maps"
+	"slices"
+
+	"gorm.io/gorm/clause"
+
+	"stillsaw/checklists"
+	"stillsaw/server/record"
+)
+
+type searchWordRow struct {
+	Mill   string `gorm:"primaryKey"`
+	Word   string `gorm:"primaryKey"`
+	Blocks []byte
+}
+
+func (searchWordRow) TableName() string { return "search_words" }
+
+type searchPlaceRow struct {
+	Mill   string `gorm:"primaryKey"`
+	Block  int64  `gorm:"primaryKey;autoIncrement:false"`
+	Word   string `gorm:"primaryKey"`
+	Places []byte
+}
+
+func (searchPlaceRow) TableName() string { return "search_places" }
+
+type searchGapRow struct {
+	Mill  string `gorm:"primaryKey"`
+	Below int64
+}
+
+func (searchGapRow) TableName() string { return "search_gaps" }
+
+// wordSets are words with the entries of one block that have them.
+type wordSets map[string]*placeSet
+
+func (f wordSets) add(seq int64, words []string) {
+	for _, word := range words {
+		if f[word] == nil {
+			f[word] = &placeSet{}
+		}
+		f[word].set(int(seq % searchBlock))
+	}
+}
+
+// searchAtOnce bounds the values of one statement.
+const searchAtOnce = 400
+
+// addWords adds to what is kept of one block.
+func (tx *Tx) addWords(mill checklists.MillID, block int64, more wordSets) error {
+	for words := range slices.Chunk(slices.Sorted(maps.Keys(more)), searchAtOnce) {
+		var kept []searchPlaceRow
+		if err := tx.gorm().Find(&kept, "mill = ? AND block = ? AND word IN ?", mill, block, words).Error; err != nil {
+			return err
+		}
+		known := make(map[string]bool, len(kept))
+		rows := make([]searchPlaceRow, 0, len(words))
+		for _, row := range kept {
+			known[row.Word] = true
+			places, err := unpackPlaces(row.Places)
+			if err != nil {
+				return err
+			}
+			places.or(more[row.Word])
+			rows = append(rows, searchPlaceRow{Mill: string(mill), Block: block, Word: row.Word, Places: places.pack()})
+		}
+		var fresh []string
+		for _, word := range words {
+			if !known[word] {
+				fresh = append(fresh, word)
+				rows = append(rows, searchPlaceRow{Mill: string(mill), Block: block, Word: word, Places: more[word].pack()})
+			}
+		}
+		if err := tx.putPlaces(rows); err != nil {
+			return err
+		}
+		if err := tx.blocksOfWords(mill, fresh, func(blocks []int64) []int64 { return with(blocks, block) }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// with is blocks with one more, in order.
+func with(blocks []int64, block int64) []int64 {
+	at, there := slices.BinarySearch(blocks, block)
+	if there {
+		return blocks
+	}
+	return slices.Insert(blocks, at, block)
+}
+
+func (tx *Tx) putPlaces(rows []searchPlaceRow) error {
+	if len(rows) == 0 {
+		return nil
+	}
+	return tx.gorm().Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "mill"}, {Name: "block"}, {Name: "word"}},
+		DoUpdates: clause.AssignmentColumns([]string{"places"})}).Create(&rows).Error
+}
+
+// blocksOfWords changes in which blocks each of words is said to occur; a word
+// that occurs in none is forgotten.
+func (tx *Tx) blocksOfWords(mill checklists.MillID, words []string, change func([]int64) []int64) error {
+	if len(words) == 0 {
+		return nil
+	}
+	var kept []searchWordRow
+	if err := tx.gorm().Find(&kept, "mill = ? AND word IN ?", mill, words).Error; err != nil {
+		return err
+	}
+	was := make(map[string][]byte, len(kept))
+	for _, row := range kept {
+		was[row.Word] = row.Blocks
+	}
+	var rows []searchWordRow
+	var gone []string
+	for _, word := range words {
+		blocks, err := unpackBlocks(was[word])
+		if err != nil {
+			return err
+		}
+		if blocks = change(blocks); len(blocks) == 0 {
+			gone = append(gone, word)
+			continue
+		}
+		rows = append(rows, searchWordRow{Mill: string(mill), Word: word, Blocks: packBlocks(blocks)})
+	}
+	if len(gone) > 0 {
+		if err := tx.gorm().Delete(&searchWordRow{}, "mill = ? AND word IN ?", mill, gone).Error; err != nil {
+			return err
+		}
+	}
+	if len(rows) == 0 {
+		return nil
+	}
+	return tx.gorm().Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "mill"}, {Name: "word"}},
+		DoUpdates: clause.AssignmentColumns([]string{"blocks"})}).Create(&rows).Error
+}
+
+// reindex brings the words of some entries in line with what is kept of them now:
+// a personal value that was dropped is found no more. Call it in the transaction
+// that dropped it.
+func (tx *Tx) reindex(mill checklists.MillID, seqs []int64) error {
+	below, err := searchGap(tx, mill)
+	if err != nil {
+		return err
+	}
+	byBlock := map[int64][]int64{}
+	for _, seq := range seqs {
+		if seq >= below { // the others have no words yet, and get those of then
+			byBlock[seq/searchBlock] = append(byBlock[seq/searchBlock], seq)
+		}
+	}
+	for _, block := range slices.Sorted(maps.Keys(byBlock)) {
+		now, err := tx.wordsOfEntries(mill, byBlock[block])
+		if err != nil {
+			return err
+		}
+		if err := tx.takeWords(mill, block, byBlock[block]); err != nil {
+			return err
+		}
+		if err := tx.addWords(mill, block, now); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// takeWords takes some entries of one block out of every word's places.
+func (tx *Tx) takeWords(mill checklists.MillID, block int64, seqs []int64) error {
+	var all, changed []searchPlaceRow
+	if err := tx.gorm().Find(&all, "mill = ? AND block = ?", mill, block).Error; err != nil {
+		return err
+	}
+	var gone []string
+	for _, row := range all {
+		places, err := unpackPlaces(row.Places)
+		if err != nil {
+			return err
+		}
+		before := places
+		for _, seq := range seqs {
+			places.clear(int(seq % searchBlock))
+		}
+		switch {
+		case places.empty():
+			gone = append(gone, row.Word)
+		case places != before:
+			row.Places = places.pack()
+			changed = append(changed, row)
+		}
+	}
+	for rows := range slices.Chunk(changed, searchAtOnce) {
+		if err := tx.putPlaces(rows); err != nil {
+			return err
+		}
+	}
+	for words := range slices.Chunk(gone, searchAtOnce) {
+		if err := tx.gorm().Delete(&searchPlaceRow{}, "mill = ? AND block = ? AND word IN ?", mill, block, words).Error; err != nil {
+			return err
+		}
+		without := func(blocks []int64) []int64 {
+			return slices.DeleteFunc(blocks, func(one int64) bool { return one == block })
+		}
+		if err := tx.blocksOfWords(mill, words, without); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// wordsOfEntries are the words of entries of one block, read from their leaves. An
+// entry this Stillsaw can't read has none.
+func (tx *Tx) wordsOfEntries(mill checklists.MillID, seqs []int64) (wordSets, error) {
+	var rows []entryRow
+	if err := tx.gorm().Find(&rows, "mill = ? AND seq IN ?", mill, seqs).Error; err != nil {
+		return nil, err
+	}
+	openings, err := openingsOf(tx, mill, rows)
+	if err != nil {
+		return nil, err
+	}
+	words := wordSets{}
+	for _, row := range rows {
+		if b := bodyIn(row, openings[row.Seq]); b != nil {
+			words.add(row.Seq, wordsOf(row.Kind, row.Subject, row.Actor, row.Day, b))
+		}
+	}
+	return words, nil
+}
+
+// bodyIn is what an entry says, nil where this Stillsaw can't read it.
+func bodyIn(row entryRow, openings []record.Opening) body {
+	opened, err := record.Read(row.Leaf, openings)
+	if err != nil {
+		return nil
+	}
+	b, err := decode(row.Kind, row.Version, opened)
+	if err != nil {
+		return nil
+	}
+	return b
+}
+
+// searchGap is the place before which entries have no words yet.
+func searchGap(r reader, mill checklists.MillID) (int64, error) {
+	var row searchGapRow
+	err := r.gorm().Limit(1).Find(&row, "mill = ?", mill).Error
+	return row.Below, err
+}
+
+// fillAtOnce is how many entries get their words in one step, so that nobody who
+// signs meanwhile waits long.
+const fillAtOnce = 128
+
+// FillSearch gives words to some entries that an earlier Stillsaw wrote, newest
+// first, and tells how many are left.
+func (m *Mill) FillSearch(ctx context.Context) (left int64, err error) {
+	err = m.s.writer.do(ctx, func(tx *Tx) error {
+		below, err := searchGap(tx, m.id)
+		if err != nil || below == 0 {
+			return err
+		}
+		first := max(below-fillAtOnce, (below-1)/searchBlock*searchBlock)
+		seqs := make([]int64, 0, fillAtOnce)
+		for seq := first; seq < below; seq++ {
+			seqs = append(seqs, seq)
+		}
+		words, err := tx.wordsOfEntries(m.id, seqs)
+		if err != nil {
+			return err
+		}
+		if err := tx.addWords(m.id, first/searchBlock, words); err != nil {
+			return err
+		}
+		left = first
+		if left == 0 {
+			return tx.gorm().Delete(&searchGapRow{}, "mill = ?", m.id).Error
+		}
+		return tx.gorm().Model(&searchGapRow{}).Where("mill = ?", m.id).Update("below", left).Error
+	})
+	return left, err
+}
+
+// Unsearched is how many of the oldest entries can't be found by words yet.
+func (m *Mill) Unsearched(ctx context.Context) (int64, error) {
+	return searchGap(ctxReader{m, ctx}, m.id)
+}

@@ -1,0 +1,175 @@
+package store
+
+import (
+	"encoding"
+	"encoding/json"
+	"reflect"
+	"regexp"
+	"slices"
+	"strings"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/server/record"
+	"stillsaw/server/search"
+)
+
+// telling is what an entry is found by: what stands in it to be read, whom and
+// which machines it names.
+type telling struct {
+	Texts     []string
+	People    []procedures.PersonID
+	Equipment []procedures.EquipmentID
+}
+
+// tell gathers what people wrote, titles, tag and serial numbers, and in what was
+// put in force its whole text. What was answered OK brings the item's id at most:
+// else each inspection would be found by all that its list asks.
+func tell(b body) telling {
+	var t telling
+	t.add(reflect.ValueOf(b))
+	if p, ok := b.(*publishedBody); ok {
+		t.published(p)
+	}
+	t.Equipment = append(t.Equipment, b.about()...)
+	slices.Sort(t.Equipment)
+	t.Equipment = slices.Compact(t.Equipment)
+	slices.Sort(t.People)
+	t.People = slices.Compact(t.People)
+	return t
+}
+
+// published adds the text of a list, a procedure or a rig; one that can't be read
+// is found by its title.
+func (t *telling) published(b *publishedBody) {
+	doc, err := b.doc()
+	if err != nil {
+		return
+	}
+	switch b.Sort {
+	case Lists:
+		if l, err := read[checklists.List](doc); err == nil {
+			t.add(reflect.ValueOf(l))
+		}
+	case Procedures:
+		if p, err := read[procedures.Procedure](doc); err == nil {
+			t.add(reflect.ValueOf(p))
+		}
+	case Rigs:
+		if r, err := ReadRig(doc); err == nil {
+			t.add(reflect.ValueOf(r))
+		}
+	}
+}
+
+func (t *telling) add(v reflect.Value) {
+	switch v.Kind() {
+	case reflect.Pointer, reflect.Interface:
+		if !v.IsNil() {
+			t.add(v.Elem())
+		}
+	case reflect.String:
+		t.text(v)
+	case reflect.Struct:
+		kind := v.Type()
+		if ownWords(kind) {
+			return
+		}
+		for i := range kind.NumField() {
+			if f := kind.Field(i); (f.IsExported() || f.Anonymous) && f.Tag.Get("json") != "-" {
+				t.add(v.Field(i))
+			}
+		}
+	case reflect.Slice, reflect.Array:
+		if v.Type().Elem().Kind() == reflect.Uint8 {
+			return // JSON of its own, or bytes
+		}
+		for i := range v.Len() {
+			t.add(v.Index(i))
+		}
+	case reflect.Map:
+		for _, key := range v.MapKeys() {
+			t.add(key)
+			t.add(v.MapIndex(key))
+		}
+	}
+}
+
+var (
+	jsonWriter = reflect.TypeFor[json.Marshaler]()
+	textWriter = reflect.TypeFor[encoding.TextMarshaler]()
+	personal   = reflect.TypeFor[record.Personal]()
+	plainText  = reflect.TypeFor[string]()
+	personID   = reflect.TypeFor[procedures.PersonID]()
+	machineID  = reflect.TypeFor[procedures.EquipmentID]()
+)
+
+// ownWords tells whether a struct is a single value, such as a time.
+func ownWords(kind reflect.Type) bool {
+	return kind.Implements(jsonWriter) || kind.Implements(textWriter)
+}
+
+func (t *telling) text(v reflect.Value) {
+	text := v.String()
+	if text == "" {
+		return
+	}
+	switch v.Type() {
+	case personID:
+		t.People = append(t.People, procedures.PersonID(text))
+	case machineID:
+		t.Equipment = append(t.Equipment, procedures.EquipmentID(text))
+	case personal, plainText:
+		if !machineMade.MatchString(text) && !slices.Contains(t.Texts, text) {
+			t.Texts = append(t.Texts, text)
+		}
+	}
+}
+
+// machineMade is what nobody wrote: an id, a digest, a time, JSON.
+var machineMade = regexp.MustCompile(`^([0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f-]{22}|(sha256:)?[0-9a-f]{64}|\d{4}-\d\d-\d\dT[\d:.]+(Z|[+-]\d\d:\d\d)|[\[{].*)$`)
+
+// Words that are no texts begin with a sign no text's word has.
+const (
+	wordOfKind    = "=k"
+	wordOfActor   = "=a"
+	wordOfPerson  = "=p"
+	wordOfMachine = "=e"
+	wordOfSubject = "=s"
+	wordOfTime    = "=t"
+)
+
+// wordsMost bounds the words of one entry.
+const wordsMost = 5000
+
+// wordsOf is all that an entry is found by, each once.
+func wordsOf(kind, subject, actor, day string, b body) []string {
+	said := tell(b)
+	words := []string{wordOfKind + kind, wordOfTime + day}
+	if len(day) == len("2026-03-12") {
+		words = append(words, wordOfTime+day[:4], wordOfTime+day[:7])
+	}
+	if subject != "" {
+		words = append(words, wordOfSubject+subject)
+	}
+	if actor != "" {
+		words = append(words, wordOfActor+actor, wordOfPerson+actor)
+	}
+	for _, id := range said.People {
+		words = append(words, wordOfPerson+string(id))
+	}
+	for _, id := range said.Equipment {
+		if id != "" {
+			words = append(words, wordOfMachine+string(id))
+		}
+	}
+	for _, text := range said.Texts {
+		words = append(words, search.Words(text)...)
+	}
+	for i := range words {
+		words[i] = strings.ToValidUTF8(words[i], "")
+	}
+	slices.Sort(words)
+	words = slices.Compact(words)
+	return words[:min(len(words), wordsMost)]
+}
