@@ -55,14 +55,12 @@ func ReadMarked(leaf []byte, openings []Opening, mark func(path string) string) 
 	if len(wrong) > 0 {
 		return Entry{}, &wrong[0]
 	}
-	return p.marked(values, mark)
+	return p.entry(values, mark)
 }
 
-// entry is what was parsed with values in place of the commitments.
-func (p *parsed) entry(values map[string]string) (Entry, error) { return p.marked(values, unmarked) }
-
-// marked is entry with what mark says where there is no value.
-func (p *parsed) marked(values map[string]string, mark func(path string) string) (Entry, error) {
+// entry is what was parsed with values in place of the commitments, and what
+// mark says where there is none.
+func (p *parsed) entry(values map[string]string, mark func(path string) string) (Entry, error) {
 	entry := Entry{Envelope: p.Envelope, Body: p.body}
 	if len(p.sealed) == 0 {
 		return entry, nil

@@ -167,7 +167,7 @@ func (v *verifier) entry(row Row) {
 	if len(v.checks) == 0 {
 		return
 	}
-	e, err := p.entry(values)
+	e, err := p.entry(values, unmarked)
 	if err != nil {
 		note(LeafUnreadable, "", "Entry %d is not one this program reads: %s.", row.Seq, err.Error())
 		return
