@@ -32,6 +32,10 @@ const (
 	EquipmentDiffers        // the equipment an entry is found by is not what it is about
 	PhotoMissing            // a photo an entry names is not kept
 	PhotoDiffers            // a photo is not the one its digest was made of
+
+	CheckpointDiffers // a checkpoint has another root than the record had at that size
+	CheckpointBeyond  // a checkpoint counts more entries than the record has
+	CheckpointForged  // a checkpoint bears no signature by a key the record names at that size
 )
 
 // String names the change for logs and error texts.
@@ -77,6 +81,12 @@ func (c Change) String() string {
 		return "photo not kept"
 	case PhotoDiffers:
 		return "photo changed"
+	case CheckpointDiffers:
+		return "other than a checkpoint"
+	case CheckpointBeyond:
+		return "shorter than a checkpoint"
+	case CheckpointForged:
+		return "checkpoint without a known key"
 	}
 	return "no change"
 }

@@ -72,7 +72,7 @@ func (p *pagedHashes) read(number int64) ([]*tlog.Hash, error) {
 	page := make([]*tlog.Hash, hashesAPage)
 	for _, row := range rows {
 		if len(row.Hash) != tlog.HashSize {
-			return nil, fmt.Errorf("tree hash %d has %d bytes", row.Place, len(row.Hash))
+			return nil, fmt.Errorf("tree hash %d has %d bytes: %w", row.Place, len(row.Hash), ErrNotFound)
 		}
 		hash := tlog.Hash(row.Hash)
 		page[row.Place-first] = &hash

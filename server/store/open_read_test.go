@@ -1,24 +1,27 @@
 package store
 
 import (
+	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 )
 
-// lying is every file of a folder with its bytes.
+// lying is every file of a folder, and of those in it, with its bytes.
 func lying(t *testing.T, dir string) map[string]string {
 	t.Helper()
-	files, err := os.ReadDir(dir)
-	require.NoError(t, err)
 	found := map[string]string{}
-	for _, file := range files {
-		text, err := os.ReadFile(filepath.Join(dir, file.Name()))
-		require.NoError(t, err)
-		found[file.Name()] = string(text)
-	}
+	require.NoError(t, filepath.WalkDir(dir, func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		text, err := os.ReadFile(path)
+		found[strings.TrimPrefix(path, dir+string(filepath.Separator))] = string(text)
+		return err
+	}))
 	return found
 }
 

@@ -16,8 +16,9 @@ import (
 )
 
 // Verify recomputes every leaf and the tree of every mill in the database, holds
-// against each entry the equipment it is found by and the photos it names, and
-// reports what does not agree, by mill; a database without a mill has no report.
+// against each entry the equipment it is found by and the photos it names, holds
+// the checkpoints put by against it, and reports what does not agree, by mill; a
+// database without a mill has no report.
 // The tables made from the entries (see the bodies' project) are not compared.
 func (s *Store) Verify(ctx context.Context) (map[checklists.MillID]record.Report, error) {
 	return verify(ctx, s.reads)
@@ -61,6 +62,9 @@ func verifyMill(tx *Tx, mill checklists.MillID) (record.Report, error) {
 		return record.Report{}, beside.err
 	}
 	photos.unnamed(&report)
+	if err := verifyCheckpoints(tx, mill, head, beside.named, &report); err != nil {
+		return record.Report{}, err
+	}
 	return report, strays(tx, mill, &report)
 }
 
@@ -69,7 +73,8 @@ type besides struct {
 	tx     *Tx
 	mill   checklists.MillID
 	photos keptPhotos
-	err    error // the first met while reading
+	named  []LogKey // keys the entries come by so far name
+	err    error    // the first met while reading
 
 	equipment map[int64][]procedures.EquipmentID // of the entries before upTo, not yet come by
 	upTo      int64
@@ -87,6 +92,7 @@ func (b *besides) check(row record.Row, e record.Entry) (faults []record.Fault) 
 	if err != nil {
 		return []record.Fault{{Change: record.LeafUnreadable, What: plain.Say("Entry %d can't be read by this Stillsaw: %s.", row.Seq, err.Error())}}
 	}
+	b.named = keysWith(b.named, said, row.Seq)
 	var found []procedures.EquipmentID
 	if found, b.err = b.foundBy(row.Seq); b.err != nil {
 		return nil
