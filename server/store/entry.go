@@ -118,14 +118,11 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 	}
 	hashes := frontier.Append(sealed.Hash)
 	e := entry{Mill: string(mill), Seq: head.Size, Actor: a.Actor, At: envelope.At}
-	if err := tx.keep(e, envelope, sealed, hashes, a.Happened.In(zone).Format(time.DateOnly), b.about()); err != nil {
+	day := a.Happened.In(zone).Format(time.DateOnly)
+	if err := tx.keep(e, envelope, sealed, hashes, day, b.about()); err != nil {
 		return entry{}, err
 	}
-	words := wordSets{}
-	words.add(e.Seq, wordsOf(kind, a.Subject, string(a.Actor), a.Happened.In(zone).Format(time.DateOnly), b))
-	if err := tx.addWords(mill, e.Seq/searchBlock, words); err != nil {
-		return entry{}, err
-	}
+	tx.unsaid.add(mill, e.Seq, wordsOf(kind, string(a.Actor), day, b))
 	tx.logs[mill] = frontier
 	root := frontier.Root()
 	last := max(head.Last, millis(envelope.At))

@@ -2,8 +2,10 @@ package store
 
 import (
 	"context"
+	"errors"
 	"maps"
 	"slices"
+	"strings"
 
 	"gorm.io/gorm/clause"
 
@@ -47,33 +49,99 @@ func (f wordSets) add(seq int64, words []string) {
 	}
 }
 
+// unsaid is what the commands of a batch have for the words: it is written once,
+// at the end of their shared transaction.
+type unsaid struct {
+	words map[searchBlockOf]wordSets
+	anew  map[searchBlockOf][]int64 // entries of whose words some may be gone
+}
+
+// searchBlockOf names a block of a mill.
+type searchBlockOf struct {
+	mill  checklists.MillID
+	block int64
+}
+
+// add notes the words of an entry.
+func (u *unsaid) add(mill checklists.MillID, seq int64, words []string) {
+	at := searchBlockOf{mill, seq / searchBlock}
+	if u.words == nil {
+		u.words = map[searchBlockOf]wordSets{}
+	}
+	if u.words[at] == nil {
+		u.words[at] = wordSets{}
+	}
+	u.words[at].add(seq, words)
+}
+
+// again notes entries whose words are to be read anew.
+func (u *unsaid) again(mill checklists.MillID, seqs []int64) {
+	if u.anew == nil {
+		u.anew = map[searchBlockOf][]int64{}
+	}
+	for _, seq := range seqs {
+		at := searchBlockOf{mill, seq / searchBlock}
+		u.anew[at] = append(u.anew[at], seq)
+	}
+}
+
+// take adds what a command that went well has to say.
+func (u *unsaid) take(from unsaid) {
+	for at, sets := range from.words {
+		if u.words == nil {
+			u.words = map[searchBlockOf]wordSets{}
+		}
+		if u.words[at] == nil {
+			u.words[at] = sets
+			continue
+		}
+		for word, places := range sets {
+			if kept := u.words[at][word]; kept != nil {
+				kept.or(places)
+			} else {
+				u.words[at][word] = places
+			}
+		}
+	}
+	for at, seqs := range from.anew {
+		u.again(at.mill, seqs)
+	}
+}
+
+// say writes all of it.
+func (tx *Tx) say(u unsaid) error {
+	for at, words := range u.words {
+		if err := tx.addWords(at.mill, at.block, words); err != nil {
+			return err
+		}
+	}
+	for at, seqs := range u.anew {
+		if err := tx.readAnew(at.mill, at.block, seqs); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // searchAtOnce bounds the values of one statement.
 const searchAtOnce = 400
 
 // addWords adds to what is kept of one block.
 func (tx *Tx) addWords(mill checklists.MillID, block int64, more wordSets) error {
 	for words := range slices.Chunk(slices.Sorted(maps.Keys(more)), searchAtOnce) {
-		var kept []searchPlaceRow
-		if err := tx.gorm().Find(&kept, "mill = ? AND block = ? AND word IN ?", mill, block, words).Error; err != nil {
+		kept, err := tx.placesOf(mill, block, words)
+		if err != nil {
 			return err
 		}
-		known := make(map[string]bool, len(kept))
-		rows := make([]searchPlaceRow, 0, len(words))
-		for _, row := range kept {
-			known[row.Word] = true
-			places, err := unpackPlaces(row.Places)
-			if err != nil {
-				return err
-			}
-			places.or(more[row.Word])
-			rows = append(rows, searchPlaceRow{Mill: string(mill), Block: block, Word: row.Word, Places: places.pack()})
-		}
 		var fresh []string
-		for _, word := range words {
-			if !known[word] {
+		rows := make([]searchPlaceRow, len(words))
+		for i, word := range words {
+			places, known := kept[word]
+			if !known {
 				fresh = append(fresh, word)
-				rows = append(rows, searchPlaceRow{Mill: string(mill), Block: block, Word: word, Places: more[word].pack()})
 			}
+			places.or(more[word])
+			rows[i] = searchPlaceRow{Mill: string(mill), Block: block, Word: word, Places: places.pack()}
 		}
 		if err := tx.putPlaces(rows); err != nil {
 			return err
@@ -98,8 +166,46 @@ func (tx *Tx) putPlaces(rows []searchPlaceRow) error {
 	if len(rows) == 0 {
 		return nil
 	}
-	return tx.gorm().Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "mill"}, {Name: "block"}, {Name: "word"}},
-		DoUpdates: clause.AssignmentColumns([]string{"places"})}).Create(&rows).Error
+	args := make([]any, 0, 4*len(rows))
+	for i := range rows {
+		args = append(args, rows[i].Mill, rows[i].Block, rows[i].Word, rows[i].Places)
+	}
+	// Written for each act, so past the layer that would look at each field.
+	return tx.straight("INSERT INTO search_places (mill, block, word, places) VALUES (?,?,?,?)"+strings.Repeat(",(?,?,?,?)", len(rows)-1)+
+		" ON CONFLICT (mill, block, word) DO UPDATE SET places = excluded.places", args)
+}
+
+// straight carries out a statement of the command's transaction as it stands.
+func (tx *Tx) straight(statement string, args []any) error {
+	_, err := tx.db.Statement.ConnPool.ExecContext(tx.db.Statement.Context, statement, args...)
+	return err
+}
+
+// placesOf reads what is kept of words in one block.
+func (tx *Tx) placesOf(mill checklists.MillID, block int64, words []string) (kept map[string]placeSet, err error) {
+	args := make([]any, 0, len(words)+2)
+	args = append(args, string(mill), block)
+	for _, word := range words {
+		args = append(args, word)
+	}
+	rows, err := tx.db.Statement.ConnPool.QueryContext(tx.db.Statement.Context,
+		"SELECT word, places FROM search_places WHERE mill = ? AND block = ? AND word IN (?"+strings.Repeat(",?", len(words)-1)+")", args...)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	kept = make(map[string]placeSet, len(words))
+	for rows.Next() {
+		var word string
+		var packed []byte
+		if err := rows.Scan(&word, &packed); err != nil {
+			return nil, err
+		}
+		if kept[word], err = unpackPlaces(packed); err != nil {
+			return nil, err
+		}
+	}
+	return kept, rows.Err()
 }
 
 // blocksOfWords changes in which blocks each of words is said to occur; a word
@@ -141,33 +247,29 @@ func (tx *Tx) blocksOfWords(mill checklists.MillID, words []string, change func(
 		DoUpdates: clause.AssignmentColumns([]string{"blocks"})}).Create(&rows).Error
 }
 
-// reindex brings the words of some entries in line with what is kept of them now:
-// a personal value that was dropped is found no more. Call it in the transaction
-// that dropped it.
-func (tx *Tx) reindex(mill checklists.MillID, seqs []int64) error {
+// reindex brings the words of some entries in line with what is kept of them: a
+// personal value that was dropped is found no more. It is done with the commit of
+// the command that calls it.
+func (tx *Tx) reindex(mill checklists.MillID, seqs []int64) { tx.unsaid.again(mill, seqs) }
+
+func (tx *Tx) readAnew(mill checklists.MillID, block int64, seqs []int64) error {
 	below, err := searchGap(tx, mill)
 	if err != nil {
 		return err
 	}
-	byBlock := map[int64][]int64{}
-	for _, seq := range seqs {
-		if seq >= below { // the others have no words yet, and get those of then
-			byBlock[seq/searchBlock] = append(byBlock[seq/searchBlock], seq)
-		}
+	// The others have no words yet, and get those of then.
+	seqs = slices.DeleteFunc(seqs, func(seq int64) bool { return seq < below })
+	if len(seqs) == 0 {
+		return nil
 	}
-	for _, block := range slices.Sorted(maps.Keys(byBlock)) {
-		now, err := tx.wordsOfEntries(mill, byBlock[block])
-		if err != nil {
-			return err
-		}
-		if err := tx.takeWords(mill, block, byBlock[block]); err != nil {
-			return err
-		}
-		if err := tx.addWords(mill, block, now); err != nil {
-			return err
-		}
+	now, err := tx.wordsOfEntries(mill, seqs)
+	if err != nil {
+		return err
 	}
-	return nil
+	if err := tx.takeWords(mill, block, seqs); err != nil {
+		return err
+	}
+	return tx.addWords(mill, block, now)
 }
 
 // takeWords takes some entries of one block out of every word's places.
@@ -227,7 +329,7 @@ func (tx *Tx) wordsOfEntries(mill checklists.MillID, seqs []int64) (wordSets, er
 	words := wordSets{}
 	for _, row := range rows {
 		if b := bodyIn(row, openings[row.Seq]); b != nil {
-			words.add(row.Seq, wordsOf(row.Kind, row.Subject, row.Actor, row.Day, b))
+			words.add(row.Seq, wordsOf(row.Kind, row.Actor, row.Day, b))
 		}
 	}
 	return words, nil

@@ -133,30 +133,26 @@ var machineMade = regexp.MustCompile(`^([0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f-]{22}|(
 const (
 	wordOfKind    = "=k"
 	wordOfActor   = "=a"
-	wordOfPerson  = "=p"
+	wordOfPerson  = "=p" // named in it, and not its actor
 	wordOfMachine = "=e"
-	wordOfSubject = "=s"
-	wordOfTime    = "=t"
+	wordOfTime    = "=t" // a day or a month
 )
 
 // wordsMost bounds the words of one entry.
 const wordsMost = 5000
 
-// wordsOf is all that an entry is found by, each once.
-func wordsOf(kind, subject, actor, day string, b body) []string {
+// wordsOf is all that an entry is found by, each once. Who acted is found by
+// wordOfActor alone.
+func wordsOf(kind, actor, day string, b body) []string {
 	said := tell(b)
-	words := []string{wordOfKind + kind, wordOfTime + day}
+	words := []string{wordOfKind + kind, wordOfActor + actor, wordOfTime + day}
 	if len(day) == len("2026-03-12") {
-		words = append(words, wordOfTime+day[:4], wordOfTime+day[:7])
-	}
-	if subject != "" {
-		words = append(words, wordOfSubject+subject)
-	}
-	if actor != "" {
-		words = append(words, wordOfActor+actor, wordOfPerson+actor)
+		words = append(words, wordOfTime+day[:len("2026-03")])
 	}
 	for _, id := range said.People {
-		words = append(words, wordOfPerson+string(id))
+		if string(id) != actor {
+			words = append(words, wordOfPerson+string(id))
+		}
 	}
 	for _, id := range said.Equipment {
 		if id != "" {

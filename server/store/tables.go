@@ -12,7 +12,7 @@ func projections() []string {
 		"defects", "defect_notes", "departures", "incidents", "incident_actions",
 		"lockouts", "lock_items", "trainings", "procedure_inspections", "findings_seen_to", "contractors", "programs", "coasts", "declarations", "tasks",
 		"lifts", "lift_runs", "weighings", "lighter", "gear_inspections", "gear_measurements",
-		"blades", "blade_acts", "safety_items", "safety_checks", "emergency_cards", "tokens", "log_keys",
+		"blades", "blade_acts", "safety_items", "safety_checks", "emergency_cards", "tokens", "log_keys", "keep_policies", "keep_holds", "dropped_values",
 	}
 }
 
@@ -28,7 +28,10 @@ func notProjected() []NotCompared {
 	secret := plain.Say("a secret, which stands in no entry")
 	working := plain.Say("work under way, gone once it is signed")
 	mail := plain.Say("how mail is sent and what was sent, which stands in no entry")
+	witness := plain.Say("what witnesses hold and where they are, which stands in no entry")
+	words := plain.Say("words the entries are found by, held against the entries by the verification")
 	return []NotCompared{
+		{"search_words", words}, {"search_places", words}, {"search_gaps", plain.Say("how far entries of an earlier Stillsaw have their words")},
 		{"entries", record}, {"entry_equipment", record}, {"openings", record}, {"tree_hashes", record}, {"log_heads", record},
 		{"photos", plain.Say("pictures, held against the digests in the entries by the verification")},
 		{"checkpoints", plain.Say("checkpoints put by, each held against the record by the verification")},
@@ -36,6 +39,7 @@ func notProjected() []NotCompared {
 		{"submissions", plain.Say("what each form was answered, so that one sent twice is answered alike")},
 		{"credentials", secret}, {"sessions", secret}, {"attempts", secret}, {"token_secrets", secret}, {"calendars", secret}, {"mail_secrets", secret},
 		{"drafts", working}, {"draft_saves", working}, {"walks", working}, {"walk_answers", working},
+		{"witnesses", witness}, {"cosignatures", witness}, {"witness_alarms", witness}, {"witness_logs", witness}, {"witness_mails", mail},
 		{"mail_settings", mail}, {"mail_recipients", mail}, {"mail_outbox", mail}, {"mail_told", mail},
 	}
 }

@@ -112,14 +112,15 @@ func (w *writer) commit(batch []*command) {
 	failed := make([]error, len(batch))
 	before := maps.Clone(w.logs)
 	err := w.db.Transaction(func(tx *gorm.DB) error {
+		var words unsaid
 		for i, c := range batch {
-			lost, err := w.attempt(tx, c)
+			lost, err := w.attempt(tx, c, &words)
 			if lost {
 				return err
 			}
 			failed[i] = err
 		}
-		return nil
+		return (&Tx{db: tx}).say(words)
 	})
 	if err != nil {
 		w.logs = before
@@ -138,20 +139,24 @@ func (w *writer) commit(batch []*command) {
 
 // attempt runs one command in its savepoint. lost means the shared transaction
 // itself is gone (disk full, I/O) and the whole batch with it.
-func (w *writer) attempt(tx *gorm.DB, c *command) (lost bool, err error) {
-	if err := tx.Exec("SAVEPOINT command").Error; err != nil {
+func (w *writer) attempt(db *gorm.DB, c *command, words *unsaid) (lost bool, err error) {
+	if err := db.Exec("SAVEPOINT command").Error; err != nil {
 		return true, err
 	}
 	before := maps.Clone(w.logs)
-	err = guarded(c.run, &Tx{db: tx, logs: w.logs})
+	tx := &Tx{db: db, logs: w.logs}
+	err = guarded(c.run, tx)
 	if err != nil {
 		w.logs = before
-		if undo := tx.Exec("ROLLBACK TO SAVEPOINT command").Error; undo != nil {
+		if undo := db.Exec("ROLLBACK TO SAVEPOINT command").Error; undo != nil {
 			return true, errors.Join(err, undo)
 		}
 	}
-	if release := tx.Exec("RELEASE SAVEPOINT command").Error; release != nil {
+	if release := db.Exec("RELEASE SAVEPOINT command").Error; release != nil {
 		return true, errors.Join(err, release)
+	}
+	if err == nil {
+		words.take(tx.unsaid)
 	}
 	return false, err
 }
@@ -172,6 +177,8 @@ type Tx struct {
 	db   *gorm.DB
 	logs logs
 	mill *checklists.Mill // loaded once
+
+	unsaid unsaid
 }
 
 // broadcast tells any number of watchers that something was committed.
