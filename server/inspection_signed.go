@@ -2,7 +2,6 @@ package server
 
 import (
 	"errors"
-	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -28,6 +27,8 @@ type signedPage struct {
 	Locks      []lockNeed
 	Turn       turning
 	TurnNow    bool // the form for a run check stands in place of the answers
+
+	list checklists.List
 }
 
 type signedState struct {
@@ -51,6 +52,8 @@ type signedLine struct {
 	By                   string // where it was not the signer
 	Moment               string // when, short
 	Lockout              string // address of the lockout it was answered under
+	Limits               plain.Sentence
+	Source               string // the rule the item comes from
 }
 
 // lineOn is a line with the page's words.
@@ -77,52 +80,29 @@ func (v *visit) signedPage(id checklists.InspectionID, form walkForm, problems p
 	if err != nil {
 		return err
 	}
-	list, err := v.desk.List(v.ctx(), in.List, in.Version)
+	later, err := v.amended(id)
 	if err != nil {
 		return err
 	}
-	names, err := v.names()
+	page, unchecked, err := v.signedAs(in, seq, later, unseen{})
 	if err != nil {
 		return err
 	}
-	page := signedPage{Frame: v.frame("%s", in.Title), In: in, Address: v.inspection(), Signer: names[in.Signer], Seq: seq, Submission: store.NewID()}
+	page.Address, page.Submission = v.inspection(), store.NewID()
 	if len(problems) > 0 {
 		page.Submission = v.submission()
 	}
-	page.Problems = sayingWhich(problems, list)
-	given := byItem(in.Answers)
-	for _, state := range machineStates() {
-		page.addState(list, state, given, in.Signer, names)
-	}
-	if read := given[checklists.FittedItem]; read.Text != "" {
-		register, err := v.desk.Blades(v.ctx())
-		if err != nil {
-			return err
-		}
-		page.Read = checklists.SerialSaid(read.Text, checklists.BladesAt(register, in.At))
-	}
-	last, err := page.amendments(v, list, names, given)
-	if err != nil {
-		return err
-	}
-	found, err := v.desk.DefectsOf(v.ctx(), id, in.Began, last)
-	if err != nil {
-		return err
-	}
-	plant, err := v.desk.Plant(v.ctx())
-	if err != nil {
-		return err
-	}
-	for _, d := range found {
-		page.Defects = append(page.Defects, defectOf(page.Frame, d, plant, names))
-	}
-	unchecked := page.title(found, list, given)
+	page.Problems = sayingWhich(problems, page.list)
 	if v.person.Works() && len(unchecked) > 0 {
 		facts, err := v.desk.Facts(v.ctx(), v.now)
 		if err != nil {
 			return err
 		}
 		page.TurnNow = v.Query("turn") != "" || problems.For("turn") != nil
+		names, err := v.names()
+		if err != nil {
+			return err
+		}
 		page.Turn = v.turning(page.Frame, unchecked, facts, names)
 		if page.Locks, err = v.lockNeeds(page.Frame, unchecked, facts); err != nil {
 			return err
@@ -133,6 +113,48 @@ func (v *visit) signedPage(id checklists.InspectionID, form walkForm, problems p
 		}
 	}
 	return v.show("inspection", page, problems)
+}
+
+// signedAs shows an inspection as it was signed with what was answered again
+// since, without what u keeps back, and returns the items nobody has looked at.
+func (v *visit) signedAs(in checklists.Inspection, seq int64, later []amended, u unseen) (page signedPage, unchecked []checklists.Item, err error) {
+	list, err := v.desk.List(v.ctx(), in.List, in.Version)
+	if err != nil {
+		return page, nil, err
+	}
+	plant, names, err := v.plantAndNames()
+	if err != nil {
+		return page, nil, err
+	}
+	in.Answers, names = u.answers(in.Answers), u.names(names)
+	page = signedPage{Frame: v.frame("%s", in.Title), In: in, Signer: names[in.Signer], Seq: seq, list: list}
+	given := byItem(in.Answers)
+	for _, state := range machineStates() {
+		page.addState(list, state, given, in.Signer, names)
+	}
+	if read := given[checklists.FittedItem]; read.Text != "" && !u.Notes {
+		register, err := v.desk.Blades(v.ctx())
+		if err != nil {
+			return page, nil, err
+		}
+		page.Read = checklists.SerialSaid(read.Text, checklists.BladesAt(register, in.At))
+	}
+	last := in.At
+	for _, one := range later {
+		one.Answers = u.answers(one.Answers)
+		page.amend(one, names, given)
+		if one.At.After(last) {
+			last = one.At
+		}
+	}
+	found, err := v.desk.DefectsOf(v.ctx(), in.ID, in.Began, last)
+	if err != nil {
+		return page, nil, err
+	}
+	for _, d := range u.defects(found) {
+		page.Defects = append(page.Defects, defectOf(page.Frame, d, plant, names))
+	}
+	return page, page.title(found, list, given), nil
 }
 
 func (p *signedPage) addState(list checklists.List, state checklists.MachineState, given map[checklists.ItemID]checklists.Answer, signer procedures.PersonID, names map[procedures.PersonID]string) {
@@ -150,7 +172,7 @@ func (p *signedPage) addState(list checklists.List, state checklists.MachineStat
 }
 
 func (p *signedPage) line(item checklists.Item, a checklists.Answer, signer procedures.PersonID, names map[procedures.PersonID]string) signedLine {
-	line := signedLine{ID: string(item.ID), Prompt: p.Say(item.Said()), Result: a.Result, Answer: p.Say(resultWords(a)), Text: a.Text, Note: a.Note, Moment: p.Clock(a.At)}
+	line := signedLine{ID: string(item.ID), Prompt: p.Say(item.Said()), Result: a.Result, Answer: p.Say(resultWords(a)), Text: a.Text, Note: a.Note, Moment: p.Clock(a.At), Limits: item.Limits.Said(), Source: item.Source}
 	if p.Day(a.At) != p.Day(p.In.At) {
 		line.Moment = p.When(a.At)
 	}
@@ -192,17 +214,21 @@ func resultWords(a checklists.Answer) plain.Sentence {
 	return plain.Say("No answer")
 }
 
-// amendments adds what was answered again and brings given up to date; last is
-// when the newest entry was made.
-func (p *signedPage) amendments(v *visit, list checklists.List, names map[procedures.PersonID]string, given map[checklists.ItemID]checklists.Answer) (last time.Time, err error) {
-	last = p.In.At
-	added, err := v.desk.Amendments(v.ctx(), p.In.ID)
+// amended is a further signed entry to an inspection, with its place in the record.
+type amended struct {
+	checklists.Amendment
+	seq int64
+}
+
+// amended loads what was answered again.
+func (v *visit) amended(id checklists.InspectionID) (later []amended, err error) {
+	added, err := v.desk.Amendments(v.ctx(), id)
 	if err != nil || len(added) == 0 {
-		return last, err
+		return nil, err
 	}
-	entries, _, err := v.desk.Entries(v.ctx(), store.Filter{Subject: string(p.In.ID), Kind: store.KindAmendment, Limit: len(added)})
+	entries, _, err := v.desk.Entries(v.ctx(), store.Filter{Subject: string(id), Kind: store.KindAmendment, Limit: len(added)})
 	if err != nil {
-		return last, err
+		return nil, err
 	}
 	places := map[checklists.AmendmentID]int64{}
 	for _, e := range entries {
@@ -211,19 +237,21 @@ func (p *signedPage) amendments(v *visit, list checklists.List, names map[proced
 		}
 	}
 	for _, a := range added {
-		part := amendmentPart{Signer: names[a.Signer], Seq: places[a.ID], In: a}
-		for _, answer := range a.Answers {
-			if item, known := list.Item(answer.Item); known {
-				part.Lines = append(part.Lines, p.line(item, answer, a.Signer, names))
-			}
-			given[answer.Item] = answer
-		}
-		p.Amendments = append(p.Amendments, part)
-		if a.At.After(last) {
-			last = a.At
-		}
+		later = append(later, amended{a, places[a.ID]})
 	}
-	return last, nil
+	return later, nil
+}
+
+// amend adds what was answered again and brings given up to date.
+func (p *signedPage) amend(a amended, names map[procedures.PersonID]string, given map[checklists.ItemID]checklists.Answer) {
+	part := amendmentPart{Signer: names[a.Signer], Seq: a.seq, In: a.Amendment}
+	for _, answer := range a.Answers {
+		if item, known := p.list.Item(answer.Item); known {
+			part.Lines = append(part.Lines, p.line(item, answer, a.Signer, names))
+		}
+		given[answer.Item] = answer
+	}
+	p.Amendments = append(p.Amendments, part)
 }
 
 // title says what came of the inspection, as it now stands, and returns the
