@@ -127,7 +127,7 @@ func (d DropByHand) Allow(k Kept, holds []KeepHold, by procedures.Person, now ti
 		return err
 	}
 	rule, _ := KeepRuleOf(k.Sort)
-	if until := KeptUntil(k.Over, rule.Floor, zone); rule.Clause != "" && now.Before(until) {
+	if until := KeptUntil(k.Over, rule.Floor, zone); rule.Timed && now.Before(until) {
 		return plain.Refuse(rule.Clause, "This sort is kept for %[1]d years at least, counted from the end of the year in which it was over: until %[2]s.", rule.Floor, plain.Day(until))
 	}
 	return d.Validate()

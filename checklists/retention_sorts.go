@@ -28,8 +28,10 @@ type KeepRule struct {
 	Usual int // years offered on the form; not in force until somebody signs
 
 	// Clause is the published rule behind the floor, "" where it is the program's
-	// own; Why says more of it.
+	// own. Timed tells whether that rule names the time itself: then it binds a drop
+	// by hand, too. Why says more of it.
 	Clause string
+	Timed  bool
 	Why    plain.Sentence
 }
 
@@ -47,17 +49,17 @@ type KeepRule struct {
 func KeepRules() []KeepRule {
 	injuries := "29 CFR 1904.33(a)"
 	return []KeepRule{
-		{KeepChecks, plain.Say("Checks: inspections, what was amended, run checks, excuses, what happened"), 1, 3, "", plain.Say("No law names a time for pre-shift checks; a year is common practice.")},
-		{KeepDefects, plain.Say("Defects and what was done about them"), 1, 5, "", plain.Say("No law names a time; a year after return to service is common practice.")},
-		{KeepIncidents, plain.Say("Incidents, and what happened against the rules"), 5, 10, injuries, plain.Say("Injury records are saved for five years after the end of the calendar year they cover.")},
-		{KeepLifts, plain.Say("Lifts checked and weighed"), 1, 3, "", plain.Say("No law names a time; a year is common practice.")},
-		{KeepGear, plain.Say("Lifting gear inspected and measured"), 1, 5, "29 CFR 1910.184(e)(3)(ii), 1910.179(j)(2), (m)(1)", plain.Say("A record of the latest inspection of each sling, hook and rope must be there. The newest is never dropped; a year for the others, so that two are there, is common practice.")},
-		{KeepLockouts, plain.Say("Lockouts, and locks"), 1, 5, "", plain.Say("No law names a time; a year, until the next yearly inspection of the procedure has looked at it, is common practice.")},
-		{KeepProgram, plain.Say("Inspections of lockout procedures, the program, jobs, firms, coast times"), 2, 5, "29 CFR 1910.147(c)(6)(ii)", plain.Say("The yearly inspection is certified, and the certificate kept until the next at least. The newest is never dropped; two years, so that two are there, is common practice.")},
-		{KeepTraining, plain.Say("Training"), 2, 5, "29 CFR 1910.147(c)(7)(iv)", plain.Say("Training is certified and kept up to date. That of somebody who works here is never dropped; two years after is common practice.")},
-		{KeepRegisters, plain.Say("Saws, and safety equipment looked at"), 1, 3, "29 CFR 1910.157(e)(3)", plain.Say("The yearly maintenance of an extinguisher is kept on record for a year after the last entry.")},
-		{KeepDocuments, plain.Say("Earlier versions of lists, procedures and rigs, of the equipment and the emergency card"), 5, 10, "", plain.Say("What was in force says what a check or a lockout was made by. No law names a time; five years, as long as injury records, is common practice.")},
-		{KeepPeople, plain.Say("People who left"), 5, 10, injuries, plain.Say("Injury records name people and are saved for five years after the end of the calendar year they cover.")},
+		{KeepChecks, plain.Say("Checks: inspections, what was amended, run checks, excuses, what happened"), 1, 3, "", false, plain.Say("No law names a time for pre-shift checks; a year is common practice.")},
+		{KeepDefects, plain.Say("Defects and what was done about them"), 1, 5, "", false, plain.Say("No law names a time; a year after return to service is common practice.")},
+		{KeepIncidents, plain.Say("Incidents, and what happened against the rules"), 5, 10, injuries, true, plain.Say("Injury records are saved for five years after the end of the calendar year they cover.")},
+		{KeepLifts, plain.Say("Lifts checked and weighed"), 1, 3, "", false, plain.Say("No law names a time; a year is common practice.")},
+		{KeepGear, plain.Say("Lifting gear inspected and measured"), 1, 5, "29 CFR 1910.184(e)(3)(ii), 1910.179(j)(2), (m)(1)", false, plain.Say("A record of the latest inspection of each sling, hook and rope must be there. The newest is never dropped; a year for the others, so that two are there, is common practice.")},
+		{KeepLockouts, plain.Say("Lockouts, and locks"), 1, 5, "", false, plain.Say("No law names a time; a year, until the next yearly inspection of the procedure has looked at it, is common practice.")},
+		{KeepProgram, plain.Say("Inspections of lockout procedures, the program, jobs, firms, coast times"), 2, 5, "29 CFR 1910.147(c)(6)(ii)", false, plain.Say("The yearly inspection is certified, and the certificate kept until the next at least. The newest is never dropped; two years, so that two are there, is common practice.")},
+		{KeepTraining, plain.Say("Training"), 2, 5, "29 CFR 1910.147(c)(7)(iv)", false, plain.Say("Training is certified and kept up to date. That of somebody who works here is never dropped; two years after is common practice.")},
+		{KeepRegisters, plain.Say("Saws, and safety equipment looked at"), 1, 3, "29 CFR 1910.157(e)(3)", true, plain.Say("The yearly maintenance of an extinguisher is kept on record for a year after the last entry.")},
+		{KeepDocuments, plain.Say("Earlier versions of lists, procedures and rigs, of the equipment and the emergency card"), 5, 10, "", false, plain.Say("What was in force says what a check or a lockout was made by. No law names a time; five years, as long as injury records, is common practice.")},
+		{KeepPeople, plain.Say("People who left"), 5, 10, injuries, true, plain.Say("Injury records name people and are saved for five years after the end of the calendar year they cover.")},
 	}
 }
 

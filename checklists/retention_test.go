@@ -125,6 +125,7 @@ func TestWhatIsOpenOrOfNoSortNeverGoes(t *testing.T) {
 func TestByHandOnlyAPeriodOfTheLawBinds(t *testing.T) {
 	drop := checklists.DropByHand{Reason: "should never have been written", Rule: "asked by the person"}
 	require.NoError(t, drop.Allow(over(checklists.KeepChecks, 2026), nil, head, keepNow, keepZone))
+	require.NoError(t, drop.Allow(over(checklists.KeepGear, 2026), nil, head, keepNow, keepZone), "the rule names no time, and the newest is in use")
 	var refusal *plain.Refusal
 	require.ErrorAs(t, drop.Allow(over(checklists.KeepPeople, 2021), nil, head, keepNow, keepZone), &refusal)
 	require.Equal(t, "29 CFR 1904.33(a)", refusal.Clause)
