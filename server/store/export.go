@@ -40,6 +40,8 @@ type Exported struct {
 	Withheld []string
 	Dropped  []string // those of Withheld the record itself no longer keeps
 	Photos   []string
+
+	Equipment []procedures.EquipmentID // what it is found under
 }
 
 // exportPage is how many entries an export holds in memory at once.
@@ -91,7 +93,7 @@ func exportedOf(row entryRow, openings []record.Opening) Exported {
 	}
 	one.Withheld = read.Withheld
 	if b, err := decode(row.Kind, row.Version, read); err == nil && b != nil {
-		one.Entry.Body, one.Photos = domainOf(b), photosIn(b)
+		one.Entry.Body, one.Photos, one.Equipment = domainOf(b), photosIn(b), distinct(b.about())
 	}
 	return one
 }

@@ -30,3 +30,16 @@ func TestAWithheldValueIsMarkedInTheSentence(t *testing.T) {
 	require.Equal(t, "no longer kept", what(Withhold{}))
 	require.Equal(t, "no longer kept", what(Withhold{Notes: true}))
 }
+
+func TestExportSizeIsWhatTheExportHolds(t *testing.T) {
+	m := newMill(t)
+	_, err := m.EnsureKey(t.Context(), six)
+	require.NoError(t, err)
+	fill(t, m)
+	day := exportOf(t, m, Selection{}, Withhold{})[0].Row.Columns.Day
+	for _, s := range []Selection{{}, {From: day, Until: day}, {Equipment: "hoist"}, {Person: ben.ID}, {Equipment: "hoist", Person: ben.ID}, {Subject: string(ben.ID)}, {From: "2100-01-01"}} {
+		n, err := m.ExportSize(t.Context(), s)
+		require.NoError(t, err)
+		require.EqualValues(t, len(exportOf(t, m, s, Withhold{})), n, s)
+	}
+}

@@ -179,3 +179,25 @@ func TestEveryColumnIsDocumented(t *testing.T) {
 		place = at
 	}
 }
+
+// NIST SP 811 (2008), appendix B.9, from memory: inch 2.54 E-02 m, foot 3.048
+// E-01 m, pound 4.535 924 E-01 kg, psi 6.894 757 E+03 Pa, inch of water
+// (conventional) 2.490 889 E+02 Pa, foot per minute 5.08 E-03 m/s, rpm 1/60 1/s.
+func TestReadingsInSI(t *testing.T) {
+	for _, tc := range []struct {
+		x    float64
+		unit string
+		want float64
+		si   string
+	}{
+		{0.25, "in", 0.00635, "m"}, {6, "ft", 1.8288, "m"}, {100, "lb", 45.359237, "kg"}, {100, "psi", 689475.7, "Pa"},
+		{4, "in w.g.", 996.3556, "Pa"}, {4000, "ft/min", 20.32, "m/s"}, {600, "rpm", 10, "1/s"}, {1.5, "h", 5400, "s"}, {12, "%", 0.12, "1"},
+	} {
+		got, unit, ok := table.SI(tc.x, tc.unit)
+		require.True(t, ok, tc.unit)
+		require.Equal(t, tc.si, unit)
+		require.InDelta(t, tc.want, got, 1e-9*tc.want, tc.unit)
+	}
+	_, _, ok := table.SI(3, "wires")
+	require.False(t, ok, "a count has no unit")
+}
