@@ -73,7 +73,17 @@ func toldWithin() rule[asked, error] {
 
 // wordRules ask for what has to be said in words.
 func wordRules() []rule[asked, error] {
+	told := func(stage Stage) func(asked) error {
+		return func(a asked) error {
+			if a.e.Kind != StepDone || a.s.Stage != stage || !blank(a.e.Told) {
+				return nil
+			}
+			return plain.Refuse(a.s.Clause, "Say whom you told, and how. With nobody else about, say that.")
+		}
+	}
 	return []rule[asked, error]{
+		{"(c)(9) told before", told(Notify)},
+		{"(e)(2)(ii) told after", told(NotifyRestored)},
 		{"(f)(4) the state told", func(a asked) error {
 			if a.e.Kind != HandedOver || !blank(a.e.Told) {
 				return nil

@@ -97,25 +97,7 @@ func proofRules() []rule[asked, error] {
 
 // releaseRules are of steps before anybody is shut out and before power is back.
 func releaseRules() []rule[asked, error] {
-	told := func(a asked) error {
-		if !blank(a.e.Told) {
-			return nil
-		}
-		return plain.Refuse(a.s.Clause, "Say whom you told, and how. With nobody else about, say that.")
-	}
 	return []rule[asked, error]{
-		{"(c)(9) told before", func(a asked) error {
-			if a.s.Stage != Notify {
-				return nil
-			}
-			return told(a)
-		}},
-		{"(e)(2)(ii) told after", func(a asked) error {
-			if a.s.Stage != NotifyRestored {
-				return nil
-			}
-			return told(a)
-		}},
 		{"(e)(1) tools counted", func(a asked) error {
 			if a.s.Stage != InspectArea || a.e.Tools || len(a.l.undone()) != 1 || a.l.toolsCounted() {
 				return nil

@@ -25,6 +25,7 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw demo [-addr HOST:PORT]                   run an invented mill, in a folder of its own
   stillsaw backup [-data DIR] FILE                  write a checked copy, also while the server runs
   stillsaw verify [-data DIR]                       recompute the record; status 0 clean, 1 not
+  stillsaw verify -rebuild [-data DIR]              the same, and every table made again from the record and compared
   stillsaw new-pin [-data DIR] NAME                 give somebody a new PIN or password, at this computer
   stillsaw lift -shape SHAPE -length LENGTH ...     what a piece weighs and whether a rig may lift it; status 0 GO, 1 NO-GO, 2 bad input
 
@@ -57,6 +58,9 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		c.lift.register(flags)
 	default:
 		flags.StringVar(&c.data, "data", defaultData(), "folder of the database")
+	}
+	if name == "verify" {
+		c.rebuild.register(flags)
 	}
 	err := flags.Parse(rest)
 	if errors.Is(err, flag.ErrHelp) {
@@ -100,6 +104,7 @@ func (c call) ended(err error, errOut io.Writer) int {
 type call struct {
 	addr, data string
 	lift       liftFlags
+	rebuild    rebuildFlags
 	args       []string
 	out        io.Writer
 	now        func() time.Time

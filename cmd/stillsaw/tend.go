@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/server"
 	"stillsaw/server/record"
@@ -34,9 +35,10 @@ func backup(ctx context.Context, c call) error {
 }
 
 // verify recomputes every leaf and the tree of the record and what is kept
-// beside its entries. It writes nothing to the folder.
+// beside its entries, and compares the tables made from them where that is
+// asked. It writes nothing to the folder.
 func verify(ctx context.Context, c call) error {
-	reports, schema, err := store.VerifyIn(ctx, c.data)
+	reports, built, schema, err := c.verified(ctx)
 	if err != nil {
 		return err
 	}
@@ -54,13 +56,26 @@ func verify(ctx context.Context, c call) error {
 		printFaults(c.out, report)
 		clean = clean && report.OK()
 	}
-	fmt.Fprintln(c.out, "Not compared: the tables made from the entries, such as open defects, people and lockouts under way. What they show is not checked here.")
+	if c.rebuild.asked {
+		printRebuilt(c.out, built)
+		clean = clean && built.OK()
+	} else {
+		fmt.Fprintln(c.out, "Not compared: the tables made from the entries, such as open defects, people and lockouts under way. What they show is not checked here; -rebuild does.")
+	}
 	if !clean {
 		fmt.Fprintln(c.out, "NOT CLEAN: what is named was changed or removed outside Stillsaw, or the file is damaged.")
 		return errNotClean
 	}
 	fmt.Fprintln(c.out, "Clean: every entry is the one that was written, in its place, with its personal values and photos.")
 	return nil
+}
+
+func (c call) verified(ctx context.Context) (reports map[checklists.MillID]record.Report, built store.Rebuilt, schema store.Schema, err error) {
+	if c.rebuild.asked {
+		return store.RebuildIn(ctx, c.data, c.rebuild.how)
+	}
+	reports, schema, err = store.VerifyIn(ctx, c.data)
+	return reports, built, schema, err
 }
 
 func printFaults(out io.Writer, report record.Report) {

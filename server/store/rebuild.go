@@ -142,8 +142,8 @@ func verifyAll(tx *Tx) (map[checklists.MillID]record.Report, error) {
 	return reports, nil
 }
 
-// listedDifferences bounds what is listed of one table.
-const listedDifferences = 100
+// ListedDifferences is how many rows that differ are listed of one table.
+const ListedDifferences = 100
 
 // rebuild replays mills from what tx reads and compares every projection.
 func rebuild(ctx context.Context, tx *Tx, mills []checklists.MillID, how Rebuilding, older bool) (built Rebuilt, err error) {
@@ -203,7 +203,7 @@ func (b *Rebuilt) compare(ctx context.Context, made, kept reader, table string, 
 	}
 	found := Compared{Table: table}
 	same, err := compareTable(ctx, made, kept, shape, func(d rowDifference) error {
-		if found.Differ++; found.Differ <= listedDifferences {
+		if found.Differ++; found.Differ <= ListedDifferences {
 			differ = append(differ, d)
 		}
 		return nil

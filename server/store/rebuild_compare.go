@@ -39,15 +39,14 @@ func shapeOf(r reader, table string) (tableShape, error) {
 	return shape, nil
 }
 
-// query asks for every row in the order of the key. The plus signs keep
-// a driver from reading a value by its column's declared type: a truth value of
-// 2 is not 1.
-func (s tableShape) query() string {
+// selected asks for the rows. The plus signs keep a driver from reading a value
+// by its column's declared type: a truth value of 2 is not 1.
+func (s tableShape) selected() string {
 	var list []string
 	for _, column := range slices.Concat(s.key, s.columns) {
 		list = append(list, `+"`+column+`"`)
 	}
-	return "SELECT " + strings.Join(list, ", ") + ` FROM "` + s.name + `" ORDER BY "` + strings.Join(s.key, `", "`) + `"`
+	return "SELECT " + strings.Join(list, ", ") + ` FROM "` + s.name + `"`
 }
 
 // rowDifference is a row that is not in both databases alike. made is the row
@@ -176,15 +175,19 @@ type cursor struct {
 }
 
 func openCursor(ctx context.Context, r reader, shape tableShape) (*cursor, error) {
-	rows, err := r.gorm().WithContext(ctx).Raw(shape.query()).Rows()
+	rows, err := r.gorm().WithContext(ctx).Raw(shape.selected() + ` ORDER BY "` + strings.Join(shape.key, `", "`) + `"`).Rows()
 	if err != nil {
 		return nil, err
 	}
+	return newCursor(rows, shape), nil
+}
+
+func newCursor(rows *sql.Rows, shape tableShape) *cursor {
 	c := &cursor{rows: rows, kept: make([]any, len(shape.key)+len(shape.columns))}
 	for i := range c.kept {
 		c.into = append(c.into, &c.kept[i])
 	}
-	return c, nil
+	return c
 }
 
 func (c *cursor) next() error {

@@ -12,7 +12,8 @@ import (
 
 // name finds the entries that last wrote the rows that differ and lists what
 // does. The record is replayed a second time for it, with triggers on the tables
-// in question, so that a rebuild in which nothing differs pays nothing.
+// in question, so that a rebuild in which nothing differs pays nothing. That
+// replay sees no opening: a place that comes out another in it is personal.
 func (b *Rebuilt) name(ctx context.Context, tx *Tx, mills []checklists.MillID, differ []rowDifference, how Rebuilding) (err error) {
 	again, err := newScratch(ctx, how.Scratch)
 	if err != nil {
@@ -23,7 +24,6 @@ func (b *Rebuilt) name(ctx context.Context, tx *Tx, mills []checklists.MillID, d
 	if err != nil {
 		return err
 	}
-	hidden := personalNames()
 	for i, d := range differ {
 		row := Difference{Table: d.shape.name}
 		for _, key := range d.key() {
@@ -41,10 +41,15 @@ func (b *Rebuilt) name(ctx context.Context, tx *Tx, mills []checklists.MillID, d
 			row.Change = RowExtra
 			b.Differences = append(b.Differences, row)
 		}
+		bare, err := rowOf(again, d)
+		if err != nil {
+			return err
+		}
+		hidden := veiledIn(d.made, bare, d.shape)
 		for _, field := range d.fields() {
 			row.Change = map[presence]RowChange{onBoth: FieldDiffers, onlyMade: FieldMissing, onlyKept: FieldExtra}[field.in]
 			row.Field = field.path
-			personal := !how.Show && hidden.covers(d.shape.name, field.path)
+			personal := !how.Show && hidden.covers(field)
 			row.Gives, row.Stands = shown(field.made, personal), shown(field.kept, personal)
 			if field.in == onlyMade {
 				row.Stands = ""
@@ -86,7 +91,7 @@ func (c *scratch) writersOf(ctx context.Context, from reader, mills []checklists
 		if err := c.db.Exec("UPDATE replay_at SET mill = ?", mill).Error; err != nil {
 			return nil, err
 		}
-		if _, err := c.replay(ctx, from, mill, -1, nil); err != nil {
+		if _, err := c.replay(ctx, from, mill, -1, func(int64, record.Opening) bool { return false }); err != nil {
 			return nil, err
 		}
 	}
@@ -103,6 +108,18 @@ func (c *scratch) writersOf(ctx context.Context, from reader, mills []checklists
 		found[i] = lastWriter{at.Mill, at.Seq}
 	}
 	return found, nil
+}
+
+// rowOf is the row of r with the key of d, nil for none.
+func rowOf(r reader, d rowDifference) ([]any, error) {
+	rows, err := r.gorm().Raw(d.shape.selected()+" WHERE "+matching(d.shape, "?"), d.key()...).Rows()
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	c := newCursor(rows, d.shape)
+	err = c.next()
+	return c.row, err
 }
 
 // watch makes a table of the rows asked for, which triggers keep up.
