@@ -21,7 +21,7 @@ func (q Query) Parts(text string) []Part {
 		if term.Phrase == nil {
 			for _, w := range term.Words {
 				for _, t := range slices.Concat(tokens, joined(text, tokens)) {
-					if w.met(t.Word) {
+					if w.Met(t.Word) {
 						mark(t.Start, t.End)
 					}
 				}

@@ -30,8 +30,8 @@ type Wanted struct {
 	Prefix bool
 }
 
-// met tells whether a word of a text is the one wanted.
-func (w Wanted) met(word string) bool {
+// Met tells whether a word of a text is the one wanted.
+func (w Wanted) Met(word string) bool {
 	return word == w.Word || w.Prefix && strings.HasPrefix(word, w.Word)
 }
 

@@ -29,7 +29,9 @@ func tell(b body) telling {
 	var t telling
 	t.add(reflect.ValueOf(b))
 	if p, ok := b.(*publishedBody); ok {
-		t.published(p)
+		if doc, err := p.doc(); err == nil {
+			t.published(p.Sort, doc)
+		}
 	}
 	t.Equipment = append(t.Equipment, b.about()...)
 	slices.Sort(t.Equipment)
@@ -39,14 +41,20 @@ func tell(b body) telling {
 	return t
 }
 
+// textsOf is what stands to be read in an entry as pages know it.
+func textsOf(said any) []string {
+	var t telling
+	t.add(reflect.ValueOf(said))
+	if p, ok := said.(Publication); ok {
+		t.published(p.Sort, p.Doc)
+	}
+	return t.Texts
+}
+
 // published adds the text of a list, a procedure or a rig; one that can't be read
 // is found by its title.
-func (t *telling) published(b *publishedBody) {
-	doc, err := b.doc()
-	if err != nil {
-		return
-	}
-	switch b.Sort {
+func (t *telling) published(sort Sort, doc string) {
+	switch sort {
 	case Lists:
 		if l, err := read[checklists.List](doc); err == nil {
 			t.add(reflect.ValueOf(l))
@@ -136,6 +144,8 @@ const (
 	wordOfPerson  = "=p" // named in it, and not its actor
 	wordOfMachine = "=e"
 	wordOfTime    = "=t" // a day or a month
+	wordOfName    = "=n" // "=nlind=ben": an entry that calls ben by a name with the word lind
+	wordOfCalled  = "=c" // the same of equipment
 )
 
 // wordsMost bounds the words of one entry.
@@ -162,10 +172,29 @@ func wordsOf(kind, actor, day string, b body) []string {
 	for _, text := range said.Texts {
 		words = append(words, search.Words(text)...)
 	}
+	words = append(words, namedIn(b)...)
 	for i := range words {
 		words[i] = strings.ToValidUTF8(words[i], "")
 	}
 	slices.Sort(words)
 	words = slices.Compact(words)
 	return words[:min(len(words), wordsMost)]
+}
+
+// namedIn tell which words stand in the names that b gives to people or equipment,
+// so that both are found by names they no longer have.
+func namedIn(b body) (words []string) {
+	switch b := b.(type) {
+	case *personBody:
+		for _, word := range search.Words(string(b.Name)) {
+			words = append(words, wordOfName+word+"="+string(b.ID))
+		}
+	case *plantBody:
+		for i := range b.Plant {
+			for _, word := range search.Words(b.Plant[i].Name) {
+				words = append(words, wordOfCalled+word+"="+string(b.Plant[i].ID))
+			}
+		}
+	}
+	return words
 }
