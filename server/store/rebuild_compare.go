@@ -68,6 +68,11 @@ func (d rowDifference) key() []any {
 // tableCount is how much of a table was compared.
 type tableCount struct{ rows, fields int64 }
 
+// query asks for every row in the order of the key.
+func (s tableShape) query() string {
+	return s.selected() + ` ORDER BY "` + strings.Join(s.key, `", "`) + `"`
+}
+
 // compareTable walks the rows of a table in two databases side by side, in the
 // order of their key, and calls each for every row that is not the same in both:
 // rows alike in value, JSON documents alike in their members whatever their
@@ -175,7 +180,7 @@ type cursor struct {
 }
 
 func openCursor(ctx context.Context, r reader, shape tableShape) (*cursor, error) {
-	rows, err := r.gorm().WithContext(ctx).Raw(shape.selected() + ` ORDER BY "` + strings.Join(shape.key, `", "`) + `"`).Rows()
+	rows, err := r.gorm().WithContext(ctx).Raw(shape.query()).Rows()
 	if err != nil {
 		return nil, err
 	}
