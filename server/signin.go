@@ -69,12 +69,13 @@ func (v *visit) askToSignIn() error {
 	return v.signInPage(signInForm{Act: v.OriginalURL(), Kept: v.keptFields("")}, nil)
 }
 
-// keptFields are the fields of the form sent, less its secrets. With a prefix
+// keptFields are the fields of the form sent, less its secrets and what the phone's
+// clock said then. With a prefix
 // only those that an earlier sign-in page carried along, the prefix taken off.
 func (v *visit) keptFields(prefix string) []keptField {
 	var kept []keptField
 	add := func(name, value string) {
-		if name, ok := strings.CutPrefix(name, prefix); ok && name != "pin" && name != "password" && name != "again" {
+		if name, ok := strings.CutPrefix(name, prefix); ok && name != "phone" && name != "pin" && name != "password" && name != "again" {
 			kept = append(kept, keptField{name, value})
 		}
 	}

@@ -72,6 +72,9 @@ func (s *Server) route(method, path string, who may, handle func(*visit) error) 
 		case !who.admits(v.person):
 			return notForTheRole()
 		}
+		if phone := phoneTime(v.FormValue("phone"), v.now); method == fiber.MethodPost && !phone.IsZero() {
+			c.SetUserContext(store.WithPhone(c.UserContext(), phone))
+		}
 		return handle(v)
 	})
 }

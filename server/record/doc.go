@@ -11,10 +11,11 @@
 //
 //	{"actor":…,"at":"2026-03-02T12:04:05.678Z","body":{…},"format":"stillsaw-entry-1",
 //	 "happened":…,"happenedOffset":…,"id":…,"kind":…,"mill":…,"offset":-300,
-//	 "personal":["/name"],"seq":41,"subject":…,"version":1}
+//	 "personal":["/name"],"phone":…,"phoneOffset":…,"seq":41,"subject":…,"version":1}
 //
 // "happened" and "happenedOffset" are there only when the entry was made late,
-// "personal" only when the body holds a personal field. [Read] accepts exactly
+// "phone" and "phoneOffset" only when the phone told its own clock, "personal"
+// only when the body holds a personal field. [Read] accepts exactly
 // the bytes Seal writes: another order, spacing, spelling of a number or an
 // unknown member is refused, so one entry has one leaf and one hash.
 //

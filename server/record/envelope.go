@@ -42,6 +42,12 @@ type Envelope struct {
 	Happened       time.Time
 	HappenedOffset int
 
+	// Phone is what the clock of the phone it was entered on said at that moment,
+	// with the offset of its own zone; zero where it told none, and in entries of
+	// before it was asked.
+	Phone       time.Time
+	PhoneOffset int
+
 	Body any
 }
 
@@ -59,6 +65,8 @@ type leafFields struct {
 	Offset         int             `json:"offset"`
 	Happened       *string         `json:"happened,omitempty"`
 	HappenedOffset *int            `json:"happenedOffset,omitempty"`
+	Phone          *string         `json:"phone,omitempty"`
+	PhoneOffset    *int            `json:"phoneOffset,omitempty"`
 	Personal       []string        `json:"personal,omitempty"`
 	Body           json.RawMessage `json:"body"`
 }
@@ -74,6 +82,10 @@ func (e Envelope) leaf(personal []string, body []byte) ([]byte, error) {
 	if !e.Happened.IsZero() {
 		happened := e.Happened.UTC().Format(timeLayout)
 		fields.Happened, fields.HappenedOffset = &happened, &e.HappenedOffset
+	}
+	if !e.Phone.IsZero() {
+		phone := e.Phone.UTC().Format(timeLayout)
+		fields.Phone, fields.PhoneOffset = &phone, &e.PhoneOffset
 	}
 	text, err := json.Marshal(fields)
 	if err != nil {
@@ -107,6 +119,9 @@ func (e Envelope) check() error {
 	unless(e.Happened.IsZero() || isKeepable(e.Happened), "happened %v is no time to keep", e.Happened)
 	unless(e.HappenedOffset >= -maxOffset && e.HappenedOffset <= maxOffset, "offset of %d minutes is no time zone's", e.HappenedOffset)
 	unless(!e.Happened.IsZero() || e.HappenedOffset == 0, "happened has an offset but no time")
+	unless(e.Phone.IsZero() || isKeepable(e.Phone), "phone's clock at %v is no time to keep", e.Phone)
+	unless(e.PhoneOffset >= -maxOffset && e.PhoneOffset <= maxOffset, "offset of %d minutes is no time zone's", e.PhoneOffset)
+	unless(!e.Phone.IsZero() || e.PhoneOffset == 0, "phone has an offset but no time")
 	if len(bad) > 0 {
 		return fmt.Errorf("record: not an entry: %w", errors.Join(bad...))
 	}
@@ -176,6 +191,12 @@ func parse(leaf []byte) (parsed, error) {
 	if fields.Happened != nil && fields.HappenedOffset != nil {
 		p.HappenedOffset = *fields.HappenedOffset
 		if p.Happened, err = time.Parse(timeLayout, *fields.Happened); err != nil {
+			return parsed{}, fmt.Errorf("record: leaf: %w", err)
+		}
+	}
+	if fields.Phone != nil && fields.PhoneOffset != nil {
+		p.PhoneOffset = *fields.PhoneOffset
+		if p.Phone, err = time.Parse(timeLayout, *fields.Phone); err != nil {
 			return parsed{}, fmt.Errorf("record: leaf: %w", err)
 		}
 	}

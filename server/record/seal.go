@@ -31,6 +31,9 @@ func Seal(e Envelope, random io.Reader) (Sealed, error) {
 	if !e.Happened.IsZero() {
 		e.Happened = e.Happened.UTC().Truncate(time.Millisecond)
 	}
+	if !e.Phone.IsZero() {
+		e.Phone = e.Phone.UTC().Truncate(time.Millisecond)
+	}
 	if err := e.check(); err != nil {
 		return Sealed{}, err
 	}

@@ -252,3 +252,25 @@ func TestOuterFieldHidesTheEmbeddedOne(t *testing.T) {
 	require.NoError(t, record.Decode(entry, &got))
 	require.Equal(t, body{Domain{"track", ""}, "Ada slipped"}, got)
 }
+
+func TestPhonesClockIsKeptInItsOwnZoneAndOnlyWhereItWasTold(t *testing.T) {
+	e := envelope(0, answer{Item: "dogs", Result: "OK"})
+	require.NotContains(t, string(seal(t, e).Leaf), "phone", "a leaf without one is as leaves were before")
+
+	e.Phone, e.PhoneOffset = e.At.Add(-6*time.Minute+123*time.Microsecond), -360
+	sealed := seal(t, e)
+	require.Contains(t, string(sealed.Leaf), `"phone":"2026-03-02T11:58:05.678Z","phoneOffset":-360,`)
+	again, err := record.Read(sealed.Leaf, sealed.Openings)
+	require.NoError(t, err)
+	require.True(t, again.Phone.Equal(e.At.Add(-6*time.Minute)))
+	require.Equal(t, -360, again.PhoneOffset)
+
+	for _, wrong := range []record.Envelope{{PhoneOffset: 60}, {Phone: e.Phone, PhoneOffset: 20 * 60}, {Phone: time.Date(10_000, 1, 1, 0, 0, 0, 0, time.UTC)}} {
+		bad := envelope(0, answer{})
+		bad.Phone, bad.PhoneOffset = wrong.Phone, wrong.PhoneOffset
+		_, err := record.Seal(bad, &counting{})
+		require.Error(t, err)
+	}
+	_, err = record.Read([]byte(strings.Replace(string(sealed.Leaf), `,"phoneOffset":-360`, "", 1)), sealed.Openings)
+	require.Error(t, err, "one without the other is no leaf")
+}

@@ -36,7 +36,8 @@ type Entry struct {
 	Actor    procedures.PersonID
 	At       time.Time
 	Happened time.Time
-	Body     any // the domain's type, see bodies; nil when this Stillsaw does not know the version
+	Phone    time.Time // what the phone's own clock said, in its own zone; zero where it told none
+	Body     any       // the domain's type, see bodies; nil when this Stillsaw does not know the version
 }
 
 // Entries lists entries, newest first, and whether more match on the far side:
@@ -120,6 +121,9 @@ func entryOf(row entryRow, openings []record.Opening) (Entry, error) {
 	opened, err := record.Read(row.Leaf, openings)
 	if err != nil {
 		return e, fmt.Errorf("entry %d of the record: %w", row.Seq, err)
+	}
+	if !opened.Phone.IsZero() {
+		e.Phone = opened.Phone.In(time.FixedZone("", 60*opened.PhoneOffset))
 	}
 	b, err := decode(row.Kind, row.Version, opened)
 	if err != nil || b == nil {

@@ -112,6 +112,10 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 		At: a.At.UTC().Truncate(time.Millisecond), Offset: offset(a.At, zone),
 		Happened: a.Happened.UTC().Truncate(time.Millisecond), HappenedOffset: offset(a.Happened, zone), Body: b,
 	}
+	if !tx.phone.IsZero() && a.Actor != "" {
+		_, east := tx.phone.Zone()
+		envelope.Phone, envelope.PhoneOffset = tx.phone, east/60
+	}
 	sealed, err := record.Seal(envelope, rand.Reader)
 	if err != nil {
 		return entry{}, fmt.Errorf("entry %s: %w", kind, err)

@@ -36,8 +36,9 @@ type writer struct {
 }
 
 type command struct {
-	run  func(*Tx) error
-	done chan error // buffered: the loop never waits for a caller who went away
+	run   func(*Tx) error
+	phone time.Time  // what the clock of the phone it came from said; zero: not told
+	done  chan error // buffered: the loop never waits for a caller who went away
 }
 
 func startWriter(db *gorm.DB) *writer {
@@ -49,7 +50,7 @@ func startWriter(db *gorm.DB) *writer {
 // do runs one command and returns once it is durable or has failed whole. When
 // ctx ends first the command may still be carried out: its submission id tells.
 func (w *writer) do(ctx context.Context, run func(*Tx) error) error {
-	c := &command{run: run, done: make(chan error, 1)}
+	c := &command{run: run, phone: phoneOf(ctx), done: make(chan error, 1)}
 	if err := w.enter(ctx, c); err != nil {
 		return err
 	}
@@ -144,7 +145,7 @@ func (w *writer) attempt(db *gorm.DB, c *command, words *unsaid) (lost bool, err
 		return true, err
 	}
 	before := maps.Clone(w.logs)
-	tx := &Tx{db: db, logs: w.logs}
+	tx := &Tx{db: db, logs: w.logs, phone: c.phone}
 	err = guarded(c.run, tx)
 	if err != nil {
 		w.logs = before
@@ -178,7 +179,21 @@ type Tx struct {
 	logs logs
 	mill *checklists.Mill // loaded once
 
+	phone  time.Time // what the clock of the phone it came from said
 	unsaid unsaid
+}
+
+type phoneKey struct{}
+
+// WithPhone gives the commands under ctx what the clock of the phone they come
+// from said, in its own zone. Each entry they make keeps it beside the server's.
+func WithPhone(ctx context.Context, phone time.Time) context.Context {
+	return context.WithValue(ctx, phoneKey{}, phone)
+}
+
+func phoneOf(ctx context.Context) time.Time {
+	phone, _ := ctx.Value(phoneKey{}).(time.Time)
+	return phone
 }
 
 // broadcast tells any number of watchers that something was committed.
