@@ -26,6 +26,8 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw backup [-data DIR] FILE                  write a checked copy, also while the server runs
   stillsaw verify [-data DIR]                       recompute the record; status 0 clean, 1 not
   stillsaw verify -rebuild [-data DIR]              the same, and every table made again from the record and compared
+  stillsaw verify [-key KEY] [-checkpoint FILE] EXPORT...   check an export without its database; status 0 sound, 1 altered, 2 can't be checked
+  stillsaw verify -page FILE                        write the page that checks an export in a browser
   stillsaw new-pin [-data DIR] NAME                 give somebody a new PIN or password, at this computer
   stillsaw lift -shape SHAPE -length LENGTH ...     what a piece weighs and whether a rig may lift it; status 0 GO, 1 NO-GO, 2 bad input
 
@@ -61,6 +63,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	}
 	if name == "verify" {
 		c.rebuild.register(flags)
+		c.files.register(flags)
 	}
 	err := flags.Parse(rest)
 	if errors.Is(err, flag.ErrHelp) {
@@ -87,9 +90,13 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 // ended is the exit status for what a command came to, and its line of error.
 func (c call) ended(err error, errOut io.Writer) int {
 	var bad badInput
+	var cant errCant
 	switch {
 	case err == nil:
 		return exitOK
+	case errors.As(err, &cant):
+		fmt.Fprintf(errOut, "stillsaw: %s\n", err)
+		return exitUsage
 	case errors.Is(err, errNotClean), errors.Is(err, errNoGo):
 		return exitWrong
 	case errors.As(err, &bad):
@@ -105,6 +112,7 @@ type call struct {
 	addr, data string
 	lift       liftFlags
 	rebuild    rebuildFlags
+	files      fileFlags
 	args       []string
 	out        io.Writer
 	now        func() time.Time
@@ -113,6 +121,8 @@ type call struct {
 func (c call) expects(name string) error {
 	want := map[string]string{"backup": "FILE", "new-pin": "NAME"}[name]
 	switch {
+	case name == "verify" && !c.rebuild.asked:
+		return c.files.check(c.args)
 	case want == "" && len(c.args) > 0:
 		return fmt.Errorf("%q is one word too many", c.args[0])
 	case want != "" && len(c.args) != 1:

@@ -36,8 +36,11 @@ func backup(ctx context.Context, c call) error {
 
 // verify recomputes every leaf and the tree of the record and what is kept
 // beside its entries, and compares the tables made from them where that is
-// asked. It writes nothing to the folder.
+// asked. It writes nothing to the folder. With files it checks those instead.
 func verify(ctx context.Context, c call) error {
+	if c.files.page != "" || len(c.args) > 0 {
+		return verifyAway(c)
+	}
 	reports, built, schema, err := c.verified(ctx)
 	if err != nil {
 		return err

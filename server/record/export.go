@@ -47,7 +47,8 @@ const (
 // Why a photo's bytes are not in an export.
 const (
 	PhotoLeftOut = "left out" // by whoever made the export
-	PhotoNotKept = "not kept" // dropped, or lost
+	PhotoDropped = "dropped"  // by an entry that says so
+	PhotoNotKept = "not kept" // and no entry says why
 )
 
 // exportParts are the members of an export before its seal, in their order.

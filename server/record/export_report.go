@@ -1,6 +1,8 @@
 package record
 
 import (
+	"strconv"
+
 	"golang.org/x/mod/sumdb/tlog"
 
 	"stillsaw/procedures/plain"
@@ -92,4 +94,15 @@ type ExportedEntry struct {
 	Leaf   []byte
 	Entry  Entry // zero where the leaf can't be read
 	Proven bool
+}
+
+// ExportDiffers is the fault that two exports show different entries for one place.
+func ExportDiffers(seq int64, other string) ExportFault {
+	return ExportFault{"entry " + strconv.FormatInt(seq, 10), plain.Say("Entry %d is another one in %s: one of the two records was rewritten.", seq, other)}
+}
+
+// ExportOtherKey is the fault that an export is signed with another key than the
+// one its reader knows.
+func ExportOtherKey(fingerprint string) ExportFault {
+	return ExportFault{"key", plain.Say("The export is signed with the key %s, another one than you named.", fingerprint)}
 }

@@ -1,0 +1,87 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillsaw/server/record"
+)
+
+// faultsShown is how many faults of one export are printed.
+const faultsShown = 100
+
+// say prints what came of checking one export, for somebody who has never seen
+// the program.
+func (v *fileVerifier) say(f exportFile, r *record.ExportReport, missing []string) {
+	line := func(format string, args ...any) { fmt.Fprintf(v.out, format+"\n", args...) }
+	h := r.Header
+	line("%s: an export of the record of %s (mill %s)", f.path, printed(h.Mill.Name), printed(h.Mill.ID))
+	line("  Asked for: %s", printed(h.Selection.Words))
+	line("  Kept back: %s", printed(h.Withheld.Words))
+	by := ""
+	if h.Made.By.Name != "" {
+		by = " by " + printed(h.Made.By.Name)
+	}
+	line("  Made: %s%s, %s", printed(h.Made.At), by, printed(h.Made.Program))
+	line("  Here: %s; %d personal values left out; %d photos, %d of them without the picture", runsSaid(r), r.Counts.Withheld, r.Counts.Photos, r.PhotosOut)
+	if r.Key != "" {
+		line("  Checkpoint: %d entries, root %s", r.Head.Size, r.Head.Root)
+		line("  Key: %s", record.Fingerprint(r.Key))
+	}
+	for _, name := range missing {
+		line("  Not given, and not checked: %s", name)
+	}
+	for _, head := range v.heads {
+		switch {
+		case r.Agreed[head.Size]:
+			line("  The checkpoint of %d entries you gave is of the same record.", head.Size)
+		case head.Size != r.Head.Size && r.OK():
+			line("  Not shown: whether the checkpoint of %d entries you gave and this one of %d are of the same record. An export of all entries up to the smaller of the two, or the mill's proof of consistency between them, would show it.", head.Size, r.Head.Size)
+		}
+	}
+	if !r.OK() {
+		line("ALTERED: this is not what was sealed.")
+		for _, fault := range r.Faults[:min(faultsShown, len(r.Faults))] {
+			line("  %s: %s", printed(fault.Place), printed(fault.What.String()))
+		}
+		if more := r.FaultCount - int64(min(faultsShown, len(r.Faults))); more > 0 {
+			line("  not listed: %d more", more)
+		}
+		return
+	}
+	line("SOUND: every entry shown stands in the record under this checkpoint, and nothing in the file was changed.")
+	line("It can't show whether entries were left out of the selection, other than by gaps in their numbers, nor whose key this is: compare the key with one the mill gave you another way. Whoever holds that key can write another record; only a checkpoint somebody kept from before shows it.")
+}
+
+// runsSaid tells which entries are there, the longest runs by their ends.
+func runsSaid(r *record.ExportReport) string {
+	runs := slices.Clone(r.Runs)
+	slices.SortFunc(runs, func(a, b record.ExportRun) int { return int(b.Last-b.First) - int(a.Last-a.First) })
+	runs = slices.DeleteFunc(runs[:min(5, len(runs))], func(run record.ExportRun) bool { return run.First == run.Last })
+	slices.SortFunc(runs, func(a, b record.ExportRun) int { return int(a.First - b.First) })
+	if len(runs) == 0 {
+		return fmt.Sprintf("%d single entries, with gaps between them", r.Counts.Entries)
+	}
+	var said []string
+	others := r.Counts.Entries
+	for _, run := range runs {
+		said = append(said, fmt.Sprintf("entries %d to %d", run.First, run.Last))
+		others -= run.Last - run.First + 1
+	}
+	text := strings.Join(said, ", ") + " without a gap"
+	if others > 0 {
+		text += fmt.Sprintf(", and %d others", others)
+	}
+	return text
+}
+
+// printed keeps what stands in a file from steering the terminal.
+func printed(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r >= 0x7f && r < 0xa0 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
+			return '?'
+		}
+		return r
+	}, text)
+}
