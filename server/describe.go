@@ -140,6 +140,9 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 	if said, href, ok := t.tokenSaid(e); ok {
 		return said, href
 	}
+	if said, ok := witnessSaid(e.Body); ok {
+		return said, "/witnesses"
+	}
 	if said, href, ok := t.register(e.Body); ok {
 		return said, href
 	}
@@ -206,6 +209,9 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Key of the record")
 	}
 	if words, ok := happeningKindWords(kind); ok {
+		return words
+	}
+	if words, ok := witnessKindWords(kind); ok {
 		return words
 	}
 	if words, ok := tokenKindWords(kind); ok {

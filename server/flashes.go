@@ -140,6 +140,18 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Your reminders go to that address from now on.")
 	case "mail-off":
 		return plain.Say("No more mail goes to you; the address is gone.")
+	case "witness":
+		return plain.Say("Set up. Below it says whether it holds the record yet.")
+	case "witness-took":
+		return plain.Say("It works: it has the checkpoint.")
+	case "witness-mail":
+		return plain.Say("The mail is on its way. Look whether it comes.")
+	case "witness-not":
+		return plain.Say("It did not take the checkpoint. Below it says why.")
+	case "witness-switched", "witness-removed", "witness-log", "witness-log-removed":
+		return plain.Say("Done, signed and on the record.")
+	case "alarm-closed":
+		return plain.Say("Closed, with your reason on the record.")
 	case "calendar-end":
 		return plain.Say("That address has ended. Whoever still asks there gets nothing.")
 	case "event":

@@ -29,6 +29,7 @@ type frontPage struct {
 	Remind   []reminderLine  // for who is signed in, beside lists and procedures
 	Reminds  int             // how many there are of every kind
 	Empty    bool            // nothing is in force yet
+	Alarms   []alarmLine     // of witnesses of the record, for supervisors
 }
 
 // machine is one piece of equipment with its answer.
@@ -101,6 +102,11 @@ func (s *Server) front(v *visit) error {
 		page.Machines = append(page.Machines, m)
 	}
 	page.Title = frontTitle(ready, facts.Plant)
+	if v.person.Supervises() {
+		if page.Alarms, err = v.alarmLines(); err != nil {
+			return err
+		}
+	}
 	for _, l := range facts.Lists {
 		due := facts.Due(l, v.now)
 		if !onFront(l.Schedule, due.Status) {

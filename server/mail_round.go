@@ -169,9 +169,13 @@ func (m mailing) send(ctx context.Context, recipients []store.MailRecipient) err
 			return err
 		}
 		wrong, givenUp := "the person no longer asks for mail", true
-		if at := slices.IndexFunc(recipients, func(r store.MailRecipient) bool { return r.Person == one.Person }); at >= 0 {
+		to, err := m.addressOf(ctx, one, recipients)
+		if err != nil {
+			return err
+		}
+		if to != "" {
 			wrong, givenUp = "", false
-			letter := mail.Message{ID: one.ID, From: m.settings.From, FromName: m.mill.Name, To: recipients[at].Address, Subject: one.Subject, Body: one.Body, Date: m.now}
+			letter := mail.Message{ID: one.ID, From: m.settings.From, FromName: m.mill.Name, To: to, Subject: one.Subject, Body: one.Body, Date: m.now}
 			if err := through.Send(ctx, letter); err != nil {
 				_, again := checklists.MailWait(try)
 				wrong, givenUp = err.Error(), mail.Permanent(err) || !again
@@ -186,6 +190,24 @@ func (m mailing) send(ctx context.Context, recipients []store.MailRecipient) err
 		}
 	}
 	return nil
+}
+
+// addressOf is where a mail goes, "" where nobody asks for it any more.
+func (m mailing) addressOf(ctx context.Context, one store.Mail, recipients []store.MailRecipient) (string, error) {
+	if one.Witness != "" {
+		witness, err := m.desk.Witness(ctx, one.Witness)
+		switch {
+		case errors.Is(err, store.ErrNotFound), err == nil && !witness.On:
+			return "", nil
+		}
+		return witness.Place, err
+	}
+	for _, r := range recipients {
+		if r.Person == one.Person {
+			return r.Address, nil
+		}
+	}
+	return "", nil
 }
 
 // mailServer is where mail is handed in, with its secret.

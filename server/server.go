@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"net/http"
 	"runtime"
 	"sync"
 	"time"
@@ -64,6 +65,10 @@ type Server struct {
 	mailing   sync.Mutex     // one round of mail at a time
 	loops     sync.WaitGroup // work that goes on beside requests
 
+	witnesses  *http.Client // asks other Stillsaws
+	witnessing sync.Mutex   // one witness is given a checkpoint at a time
+	takings    takings      // of checkpoints of other mills
+
 	verifying sync.Mutex // one check of the whole record at a time
 
 	gate     sync.Mutex // of listener
@@ -97,7 +102,7 @@ func New(config Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, words: words, assets: assets,
+	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, assets: assets,
 		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1)}
 	s.stopping, s.stop = context.WithCancel(context.Background())
 	s.under, s.drop = context.WithCancel(context.Background())
@@ -163,6 +168,7 @@ func (s *Server) screens() {
 	s.emergencyRoutes()
 	s.reminderRoutes()
 	s.mailRoutes()
+	s.witnessRoutes()
 	s.calendarRoutes()
 }
 
@@ -172,6 +178,7 @@ func (s *Server) Serve(listener net.Listener) error {
 	s.listener = listener
 	if s.stopping.Err() == nil {
 		s.loops.Go(s.mailUntilStopped)
+		s.loops.Go(s.witnessUntilStopped)
 	}
 	s.gate.Unlock()
 	if s.stopping.Err() != nil {

@@ -61,7 +61,7 @@ func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
 		KindDefectAssigned, KindDefectRedated, KindDefectNoted, KindIncident, KindIncidentAction, KindIncidentActionDone, KindIncidentHarm, KindIncidentClosed,
 		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindEmergencyCard, KindTask, KindEvent, KindExcuse,
-		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindTokenMade, KindTokenRevoked, KindLogKey, KindClockConfirmed}
+		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindTokenMade, KindTokenRevoked, KindLogKey, KindWitness, KindWitnessAlarm, KindClockConfirmed}
 }
 
 // bodyOf makes an empty body to read an entry of the kind and version into, or
@@ -145,6 +145,9 @@ func bodyOf(kind string, version int) body {
 		return &logKeyBody{}
 	}
 	if b := registerBodyOf(kind); b != nil {
+		return b
+	}
+	if b := witnessBodyOf(kind); b != nil {
 		return b
 	}
 	return defectBodyOf(kind)

@@ -216,6 +216,9 @@ func domainOf(b body) any {
 	if said := registerDomainOf(b); said != nil {
 		return said
 	}
+	if said := witnessDomainOf(b); said != nil {
+		return said
+	}
 	return defectDomainOf(b)
 }
 

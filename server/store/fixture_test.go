@@ -180,6 +180,11 @@ type happened struct {
 	Mail       string
 	Calendar   string
 	Token      checklists.TokenID // that opens still
+	Hold       checklists.KeepHoldID
+	Dropped    int64 // entry of which something was dropped
+	Witness    checklists.WitnessID
+	Alarm      checklists.AlarmID // that stands still
+	OtherLog   string             // that the mill is a witness of
 	After      time.Time
 }
 
@@ -261,7 +266,9 @@ func fill(t testing.TB, m *Mill) happened {
 	do(m.ReleaseList(ctx, NewID(), Release{Draft: next}, sam, h.After))
 	renew(t, m, "hoist", procedures.Renewal{Said: true, Why: "Jo found the old words hard to read"}, h.After)
 	h.Token = tokened(t, m, h.After)
+	h.Hold, h.Dropped = settled(t, m, h.After)
 	keyed(t, m, h.After)
+	h.Witness, h.Alarm, h.OtherLog = witnessed(t, m, h.After)
 	return h
 }
 

@@ -379,14 +379,49 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			return said(m.KeepCheckpoint(ctx, Checkpoint{Head: record.Head{Mill: string(m.id), Size: 3}, Text: "theirs"}, KeptAtStop, at))
 		},
 		"KeptCheckpoints": func(m *Mill) string { k, err := m.KeptCheckpoints(ctx, 9); return said(len(k), err) },
-		"RevokeToken":     func(m *Mill) string { return said(m.RevokeToken(ctx, NewID(), h.Token, sam, at)) },
-		"Tokens":          func(m *Mill) string { return said(m.Tokens(ctx)) },
-		"TokenFor":        func(m *Mill) string { return said(m.TokenFor(ctx, [32]byte{8}, six)) },
-		"WrongToken":      func(m *Mill) string { return said(m.WrongToken(ctx, "10.0.0.7", slowly(), six)) },
-		"InspectionPage":  func(m *Mill) string { return said(m.InspectionPage(ctx, "", 0, 9)) },
-		"InspectWhole":    func(m *Mill) string { return said(m.InspectWhole(ctx, NewID(), "short", 7, nil, ada, at)) },
-		"KeepProgram":     func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
-		"Program":         func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
+		"SetUpWitness": func(m *Mill) string {
+			return said(m.SetUpWitness(ctx, NewID(), checklists.Witness{Kind: checklists.WitnessMail, Place: "theirs@example.com"}, sam, at))
+		},
+		"SwitchWitness": func(m *Mill) string { return said(m.SwitchWitness(ctx, NewID(), h.Witness, false, sam, at)) },
+		"RemoveWitness": func(m *Mill) string { return said(m.RemoveWitness(ctx, NewID(), h.Witness, sam, at)) },
+		"Witnesses":     func(m *Mill) string { w, err := m.Witnesses(ctx); return said(len(w), err) },
+		"Witness":       func(m *Mill) string { return said(m.Witness(ctx, h.Witness)) },
+		"Witnessable": func(m *Mill) string {
+			c, proof, err := m.Witnessable(ctx, 3)
+			return said(c.Size, len(proof), err)
+		},
+		"KeepWitnessed": func(m *Mill) string {
+			return said(m.KeepWitnessed(ctx, h.Witness, record.Head{Mill: string(m.id), Size: 3}, "theirs", at))
+		},
+		"KeepWitnessMail": func(m *Mill) string {
+			return said(m.KeepWitnessMail(ctx, h.Witness, record.Head{Mill: string(m.id), Size: 3}, at))
+		},
+		"KeepWitnessAnswer": func(m *Mill) string {
+			return said(m.KeepWitnessAnswer(ctx, h.Witness, checklists.WitnessStrange, "theirs", at))
+		},
+		"Cosignatures": func(m *Mill) string { c, err := m.Cosignatures(ctx, 9); return said(len(c), err) },
+		"RaiseWitnessAlarm": func(m *Mill) string {
+			return said(m.RaiseWitnessAlarm(ctx, checklists.WitnessAlarm{Witness: h.Witness}, "theirs", at))
+		},
+		"CloseWitnessAlarm": func(m *Mill) string { return said(m.CloseWitnessAlarm(ctx, NewID(), h.Alarm, "theirs", sam, at)) },
+		"WitnessAlarms":     func(m *Mill) string { a, err := m.WitnessAlarms(ctx); return said(len(a), err) },
+		"EnterLog": func(m *Mill) string {
+			return said(m.EnterLog(ctx, NewID(), checklists.WitnessedLog{Name: "Theirs", Verifier: []string{"theirs"}}, sam, at))
+		},
+		"RemoveLog": func(m *Mill) string { return said(m.RemoveLog(ctx, NewID(), h.OtherLog, sam, at)) },
+		"SeenLogs":  func(m *Mill) string { l, err := m.SeenLogs(ctx); return said(len(l), err) },
+		"SeeCheckpoint": func(m *Mill) string {
+			return said(m.SeeCheckpoint(ctx, record.Submission{Checkpoint: h.OtherLog + "\n"}, at))
+		},
+		"WitnessKey":     func(m *Mill) string { k, err := m.WitnessKey(); return said(len(k), err) },
+		"RevokeToken":    func(m *Mill) string { return said(m.RevokeToken(ctx, NewID(), h.Token, sam, at)) },
+		"Tokens":         func(m *Mill) string { return said(m.Tokens(ctx)) },
+		"TokenFor":       func(m *Mill) string { return said(m.TokenFor(ctx, [32]byte{8}, six)) },
+		"WrongToken":     func(m *Mill) string { return said(m.WrongToken(ctx, "10.0.0.7", slowly(), six)) },
+		"InspectionPage": func(m *Mill) string { return said(m.InspectionPage(ctx, "", 0, 9)) },
+		"InspectWhole":   func(m *Mill) string { return said(m.InspectWhole(ctx, NewID(), "short", 7, nil, ada, at)) },
+		"KeepProgram":    func(m *Mill) string { return said(m.KeepProgram(ctx, NewID(), goodProgram(), sam, at)) },
+		"Program":        func(m *Mill) string { p, err := m.Program(ctx); p.At, p.By = time.Time{}, ""; return said(p, err) },
 		"Standing": func(m *Mill) string {
 			s, err := m.Standing(ctx, ada, procedures.Procedure{ID: "hoist"})
 			return said(s, err)

@@ -32,6 +32,8 @@ type Mail struct {
 	Sent          time.Time
 	Wrong         string // what the last try said
 	Subject, Body string
+
+	Witness checklists.WitnessID // that it goes to, where it goes to no person
 }
 
 type outboxRow struct {
@@ -73,8 +75,12 @@ func (m *Mill) PostMail(ctx context.Context, mail Mail, told []string) error {
 	return m.s.writer.do(ctx, func(tx *Tx) error {
 		row := outboxRow{Mill: string(m.id), ID: NewID(), Person: string(mail.Person), Occasion: mail.Occasion, State: string(mail.State), Made: millis(mail.Made),
 			Next: millis(mail.Made), Subject: mail.Subject, Body: mail.Body}
-		if err := tx.gorm().Clauses(clause.OnConflict{DoNothing: true}).Create(&row).Error; err != nil {
-			return err
+		posted := tx.gorm().Clauses(clause.OnConflict{DoNothing: true}).Create(&row)
+		if posted.Error != nil {
+			return posted.Error
+		}
+		if mail.Witness != "" {
+			return tx.postToWitness(mail, row, posted.RowsAffected == 1)
 		}
 		if err := tx.gorm().Delete(&outboxRow{}, "mill = ? AND made < ?", m.id, millis(mail.Made.Add(-outboxKept))).Error; err != nil {
 			return err
@@ -120,9 +126,14 @@ func (m *Mill) Outbox(ctx context.Context, limit int) ([]Mail, error) {
 func (m *Mill) outbox(ctx context.Context, limit int, order, where string, args ...any) ([]Mail, error) {
 	var rows []outboxRow
 	err := m.gorm().WithContext(ctx).Where("mill = ?", m.id).Where(where, args...).Order(order).Limit(limit).Find(&rows).Error
+	if err != nil {
+		return nil, err
+	}
+	witnesses, err := witnessMails(ctxReader{m, ctx}, m.id)
 	all := make([]Mail, len(rows))
 	for i := range rows {
 		all[i] = rows[i].mail()
+		all[i].Witness = witnesses[rows[i].ID]
 	}
 	return all, err
 }
@@ -158,7 +169,10 @@ func (m *Mill) EndMail(ctx context.Context, id, wrong string, givenUp bool, now 
 		changes["state"] = string(MailFailed)
 	}
 	return m.s.writer.do(ctx, func(tx *Tx) error {
-		return tx.gorm().Model(&outboxRow{}).Where("mill = ? AND id = ?", m.id, id).Updates(changes).Error
+		if err := tx.gorm().Model(&outboxRow{}).Where("mill = ? AND id = ?", m.id, id).Updates(changes).Error; err != nil {
+			return err
+		}
+		return tx.mailedToWitness(m, id, wrong, givenUp, now)
 	})
 }
 

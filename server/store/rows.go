@@ -178,6 +178,8 @@ func keysOf(row any) []string {
 		return []string{"mill", "sort", "id"}
 	case *walkAnswerRow:
 		return []string{"mill", "walk", "item"}
+	case *cosignatureRow:
+		return []string{"mill", "witness", "size"}
 	case *declarationRow:
 		return []string{"mill", "equipment"}
 	case *credentialRow, *mailRecipientRow:
