@@ -1,0 +1,207 @@
+package server
+
+import (
+	"net/url"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures/plain"
+	"stillsaw/views"
+)
+
+func (s *Server) complianceRoutes() {
+	s.get("/compliance", signedIn, s.showCompliance)
+}
+
+// gapsShown is how many checks not done the page lists before its calendar.
+const gapsShown = 8
+
+type compliancePage struct {
+	*views.Frame
+	Periods, Sorts []switchLink
+	Earlier, Later switchLink
+	Gaps           []undoneLine
+	MoreGaps       int
+	Grids          []checkGrid
+	Legend         []legendLine
+	People         []signerLine
+	Clauses        []clauseCard
+	AsOf           time.Time // of the clauses
+	None           bool      // no list was in force
+}
+
+// switchLink is one way to look at it.
+type switchLink struct {
+	Href, Text string
+	Here       bool
+}
+
+// undoneLine is one check that was not done.
+type undoneLine struct {
+	Href string
+	Said plain.Sentence
+}
+
+// compliancePeriod is the stretch of the calendar that is shown.
+type compliancePeriod struct {
+	period string
+	by     string
+	from   time.Time // first day
+	months int
+}
+
+func periodMonths() map[string]int { return map[string]int{"month": 1, "quarter": 3, "year": 12} }
+
+// compliancePeriod reads the address; whatever it does not know is this month by list.
+func (v *visit) compliancePeriod() compliancePeriod {
+	p := compliancePeriod{period: v.Query("period", "month"), by: v.Query("by", "list")}
+	if periodMonths()[p.period] == 0 {
+		p.period = "month"
+	}
+	switch p.by {
+	case "list", "equipment", "person", "clause":
+	default:
+		p.by = "list"
+	}
+	day, err := time.ParseInLocation(time.DateOnly, v.Query("from"), v.zone)
+	if err != nil || day.Year() < 2000 || day.Year() > 9000 {
+		day = v.now.In(v.zone)
+	}
+	p.months = periodMonths()[p.period]
+	first := int(day.Month()) - (int(day.Month())-1)%p.months
+	p.from = time.Date(day.Year(), time.Month(first), 1, 0, 0, 0, 0, v.zone)
+	return p
+}
+
+func (p compliancePeriod) until() time.Time { return p.from.AddDate(0, p.months, 0) }
+
+func (p compliancePeriod) href() string {
+	return "/compliance?" + url.Values{"period": {p.period}, "by": {p.by}, "from": {p.from.Format(time.DateOnly)}}.Encode()
+}
+
+// name is the period in words.
+func (p compliancePeriod) name() plain.Sentence {
+	switch p.period {
+	case "quarter":
+		return plain.Say("%[1]s to %[2]s %[3]s", wholeMonth(p.from), wholeMonth(p.from.AddDate(0, 2, 0)), p.from.Format("2006"))
+	case "year":
+		return plain.Say("The year %s", p.from.Format("2006"))
+	}
+	return plain.Say("%[1]s %[2]s", wholeMonth(p.from), p.from.Format("2006"))
+}
+
+func wholeMonth(t time.Time) plain.Sentence { return plain.Say(t.Format("January")) }
+
+func (p compliancePeriod) switches(page *compliancePage, now time.Time) {
+	for _, one := range []struct {
+		period string
+		text   string
+	}{{"month", page.T("Month")}, {"quarter", page.T("Quarter")}, {"year", page.T("Year")}} {
+		other := p
+		other.period = one.period
+		page.Periods = append(page.Periods, switchLink{other.href(), one.text, p.period == one.period})
+	}
+	for _, one := range []struct {
+		by   string
+		text string
+	}{{"list", page.T("Lists")}, {"equipment", page.T("Equipment")}, {"person", page.T("People")}, {"clause", page.T("Clauses")}} {
+		other := p
+		other.by = one.by
+		page.Sorts = append(page.Sorts, switchLink{other.href(), one.text, p.by == one.by})
+	}
+	earlier, later := p, p
+	earlier.from, later.from = p.from.AddDate(0, -p.months, 0), p.until()
+	page.Earlier = switchLink{Href: earlier.href(), Text: page.Say(earlier.name())}
+	if !later.from.After(now) {
+		page.Later = switchLink{Href: later.href(), Text: page.Say(later.name())}
+	}
+}
+
+func (s *Server) showCompliance(v *visit) error {
+	p := v.compliancePeriod()
+	page := compliancePage{Frame: v.frame("Checks on the calendar")}
+	p.switches(&page, v.now)
+	if p.by == "clause" {
+		return v.clausesPage(page)
+	}
+	facts, err := v.desk.CalendarFacts(v.ctx(), p.from, p.until())
+	if err != nil {
+		return err
+	}
+	calendar, err := checklists.NewCalendar(facts)
+	if err != nil {
+		return err
+	}
+	read := calendar.Read(calendar.Days(p.from, p.until().Add(-time.Hour)), v.now)
+	g := gridder{v: v, frame: page.Frame, days: read.Days}
+	rows := read.ByList()
+	page.None, page.Legend = len(rows) == 0, legend(page.Frame)
+	page.Title = complianceTitle(p.name(), rows)
+	page.Gaps, page.MoreGaps = g.gaps(rows)
+	switch p.by {
+	case "equipment":
+		plant, err := v.desk.Plant(v.ctx())
+		if err != nil {
+			return err
+		}
+		rows = read.ByEquipment(plant)
+	case "person":
+		people, err := v.desk.People(v.ctx())
+		if err != nil {
+			return err
+		}
+		trainings, err := v.desk.Trainings(v.ctx())
+		if err != nil {
+			return err
+		}
+		who := read.ByPerson(people, trainings)
+		page.People, page.Legend, page.Gaps, page.MoreGaps = g.signerLines(who), nil, nil, 0
+		page.Title = plain.Say("%[1]s: who signed what", p.name())
+		page.Grids = g.byPerson(who, p)
+		return v.show("compliance", page, nil)
+	}
+	page.Grids = g.byRow(rows, p)
+	return v.show("compliance", page, nil)
+}
+
+// complianceTitle is the answer: what was not done, or that nothing was left out.
+func complianceTitle(name plain.Sentence, rows []checklists.CalendarRow) plain.Sentence {
+	missed, overdue, late := 0, 0, 0
+	for _, r := range rows {
+		missed, overdue, late = missed+r.Tally.Missed, overdue+r.Tally.Overdue, late+r.Tally.Late
+	}
+	var bad []plain.Sentence
+	if missed > 0 {
+		bad = append(bad, plain.Say("%d checks missed", missed))
+	}
+	if overdue > 0 {
+		bad = append(bad, plain.Say("%d overdue now", overdue))
+	}
+	if late > 0 {
+		bad = append(bad, plain.Say("%d late", late))
+	}
+	if len(bad) == 0 {
+		return plain.Say("%s: no check missed or late", name)
+	}
+	return plain.Say("%[1]s: %[2]s", name, bad)
+}
+
+// legendWord is one letter with its words said.
+type legendWord struct{ Letter, Stands, Words string }
+
+// LegendWords are the letters for the part that shows them.
+func (p compliancePage) LegendWords() []legendWord {
+	var all []legendWord
+	for _, line := range p.Legend {
+		all = append(all, legendWord{line.Letter, line.Stands, p.Say(line.Said)})
+	}
+	return all
+}
+
+// Piece is one piece of evidence with the page's words.
+func (p compliancePage) Piece(e evidenceLine) any {
+	return struct {
+		*views.Frame
+		Piece evidenceLine
+	}{p.Frame, e}
+}

@@ -1,0 +1,111 @@
+package server
+
+import (
+	"net/url"
+	"time"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures/plain"
+)
+
+// clauseCard is one clause with what stands for it.
+type clauseCard struct {
+	Clause             string
+	Asks, Often, Basis plain.Sentence
+	NotHere            plain.Sentence
+	Gaps               []clauseGapLine
+	Evidence           []evidenceLine
+	Due                time.Time
+	Over               bool // that day is past
+}
+
+type clauseGapLine struct {
+	Said plain.Sentence
+	Who  string
+}
+
+type evidenceLine struct {
+	Href string
+	What plain.Sentence
+	On   time.Time
+	Who  string
+	Due  time.Time
+}
+
+// evidenceFirst is how many pieces of evidence a card shows before it folds the rest.
+const evidenceFirst = 6
+
+// First are the pieces of evidence shown at once.
+func (c clauseCard) First() []evidenceLine { return c.Evidence[:min(evidenceFirst, len(c.Evidence))] }
+
+// Rest are those behind a fold.
+func (c clauseCard) Rest() []evidenceLine { return c.Evidence[min(evidenceFirst, len(c.Evidence)):] }
+
+func (v *visit) clausesPage(page compliancePage) error {
+	facts, err := v.desk.ClauseFacts(v.ctx(), v.now)
+	if err != nil {
+		return err
+	}
+	rows, err := checklists.Clauses(facts, v.now)
+	if err != nil {
+		return err
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	gaps := 0
+	for _, r := range rows {
+		card := clauseCard{Clause: r.Clause, Asks: r.Asks, Often: r.Often, Basis: r.Basis, NotHere: r.NotHere, Due: r.Due()}
+		card.Over = !card.Due.IsZero() && card.Due.Before(v.now)
+		for _, gap := range r.Gaps {
+			card.Gaps = append(card.Gaps, clauseGapLine{gap.Said, names[gap.Person]})
+		}
+		if len(r.Gaps) > 0 {
+			gaps++
+		}
+		for _, e := range r.Evidence {
+			line := evidenceLine{Href: evidenceHref(e), What: e.What, On: e.On, Who: e.Who, Due: e.Due}
+			if line.Who == "" && !e.On.IsZero() {
+				line.Who = names[e.By]
+			}
+			card.Evidence = append(card.Evidence, line)
+		}
+		page.Clauses = append(page.Clauses, card)
+	}
+	page.AsOf = v.now
+	page.Periods, page.Earlier, page.Later = nil, switchLink{}, switchLink{}
+	page.Title = plain.Say("What the rules ask: nothing is missing on the record")
+	if gaps > 0 {
+		page.Title = plain.Say("What the rules ask: gaps at %d clauses", gaps)
+	}
+	return v.show("compliance", page, nil)
+}
+
+// evidenceHref is where a piece of evidence is read.
+func evidenceHref(e checklists.Evidence) string {
+	ref := url.PathEscape(e.Ref)
+	switch e.Kind {
+	case checklists.ByInspection:
+		if e.Ref != "" {
+			return "/inspections/" + ref
+		}
+		return "/due"
+	case checklists.ByGear:
+		if e.Part == "" {
+			return "/rigs/" + ref
+		}
+		return gearPath(e.Ref, e.Part)
+	case checklists.BySafetyItem:
+		return "/safety/" + ref
+	case checklists.ByProcedure:
+		return "/procedures/" + ref
+	case checklists.ByProcedureInspection:
+		return "/procedure-inspections/" + ref
+	case checklists.ByTraining:
+		return "/people/" + ref + "/training"
+	case checklists.ByProgram:
+		return "/program"
+	}
+	return "/record"
+}

@@ -1,0 +1,256 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+)
+
+// millsMost bounds how many states of a mill a calendar goes through.
+const millsMost = 2000
+
+// longestShift is how long after a day's end a shift that started on it may go on.
+const longestShift = 49 * time.Hour
+
+// lockedMost is how long before a period a lockout may have begun that still
+// holds something in it, one that is not over aside. Common practice, no source.
+const lockedMost = 92 * 24 * time.Hour
+
+// CalendarFacts loads what tells how every list stood on the days from one local
+// midnight to another, in one transaction and one query a kind.
+func (m *Mill) CalendarFacts(ctx context.Context, from, until time.Time) (f checklists.CalendarFacts, err error) {
+	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		f, err = (&Tx{db: db}).calendarFacts(m.id, from, until)
+		return err
+	})
+	return f, err
+}
+
+func (tx *Tx) calendarFacts(mill checklists.MillID, from, until time.Time) (f checklists.CalendarFacts, err error) {
+	if f.Mills, err = tx.millStates(mill); err != nil {
+		return f, err
+	}
+	if f.Lists, err = listVersions(tx, mill, until); err != nil {
+		return f, err
+	}
+	own := checklists.Facts{Lists: f.Lists}
+	if f.Inspections, err = tx.calendarInspections(mill, f.Lists, from, until); err != nil {
+		return f, err
+	}
+	if f.Readings, err = readings(tx, mill); err != nil {
+		return f, err
+	}
+	var excuses []excuseRow
+	if err := tx.gorm().Order("starts, id").Find(&excuses, "mill = ? AND starts > ? AND starts < ?", mill, millis(from.Add(-reach)), millis(until)).Error; err != nil {
+		return f, err
+	}
+	for i := range excuses {
+		f.Excuses = append(f.Excuses, excuses[i].Doc)
+	}
+	if f.Out, err = tx.outOfUse(mill, from, until, &own); err != nil {
+		return f, err
+	}
+	if own.Blades, own.BladeActs, err = blades(tx, mill); err != nil {
+		return f, err
+	}
+	var events []eventRow
+	if err := tx.gorm().Order("happened, id").Find(&events, "mill = ? AND happened >= ? AND happened < ?", mill, millis(from.Add(-reach)), millis(until)).Error; err != nil {
+		return f, err
+	}
+	for i := range events {
+		own.Events = append(own.Events, events[i].Doc)
+	}
+	f.Events = own.Happenings()
+	if err := tx.quiet(mill, from.Add(-reach), until, &own); err != nil {
+		return f, err
+	}
+	f.Quiet = own.Quiet
+	return f, nil
+}
+
+// millStates are the mill as it was kept, the oldest first, and as it is now.
+func (tx *Tx) millStates(mill checklists.MillID) ([]checklists.MillFrom, error) {
+	present, err := tx.Mill(mill)
+	if err != nil {
+		return nil, err
+	}
+	var rows []entryRow
+	if err := tx.gorm().Order("seq").Limit(millsMost).Find(&rows, "mill = ? AND kind = ?", mill, KindMill).Error; err != nil {
+		return nil, err
+	}
+	openings, err := openingsOf(tx, mill, rows)
+	if err != nil {
+		return nil, err
+	}
+	var states []checklists.MillFrom
+	for _, row := range rows {
+		e, err := entryOf(row, openings[row.Seq])
+		if err != nil {
+			return nil, err
+		}
+		if state, known := e.Body.(checklists.Mill); known {
+			states = append(states, checklists.MillFrom{Mill: state, From: e.At})
+		}
+	}
+	if len(states) == 0 {
+		return []checklists.MillFrom{{Mill: present}}, nil
+	}
+	states[len(states)-1].Mill = present
+	return states, nil
+}
+
+// listVersions are the versions of every list published by then, with when each
+// took or takes force.
+func listVersions(r reader, mill checklists.MillID, until time.Time) ([]checklists.List, error) {
+	var rows []publicationRow
+	if err := r.gorm().Order("id, version").Find(&rows, "mill = ? AND sort = ? AND at < ?", mill, Lists, millis(until)).Error; err != nil {
+		return nil, err
+	}
+	all := make([]checklists.List, len(rows))
+	for i, row := range rows {
+		var err error
+		if all[i], err = read[checklists.List](row.Doc); err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
+}
+
+// signedRow is an inspection without its answers, which most schedules don't ask for.
+type signedRow struct {
+	Doc struct {
+		ID      checklists.InspectionID
+		List    checklists.ListID
+		Version int
+		Title   string
+		Signer  procedures.PersonID
+		Began   time.Time
+		At      time.Time
+		Late    bool
+	} `gorm:"serializer:json"`
+}
+
+func (signedRow) TableName() string { return "inspections" }
+
+// calendarInspections loads the inspections of the days, of lists with longer
+// periods those since the period began, and of each list the last one before.
+// Those of lists on event come whole: what they answer goes by when each item
+// was looked at.
+func (tx *Tx) calendarInspections(mill checklists.MillID, lists []checklists.List, from, until time.Time) ([]checklists.Inspection, error) {
+	var short, long, onEvent []string
+	for i, l := range lists {
+		if i+1 < len(lists) && lists[i+1].ID == l.ID {
+			continue
+		}
+		switch sort := longest(lists, l.ID); sort {
+		case checklists.OnEvent:
+			onEvent = append(onEvent, string(l.ID))
+		case checklists.EachShift, checklists.EachDay:
+			short = append(short, string(l.ID))
+		default:
+			long = append(long, string(l.ID))
+		}
+	}
+	var all []checklists.Inspection
+	ends := millis(until.Add(longestShift))
+	for _, of := range []struct {
+		ids  []string
+		back time.Duration
+	}{{short, 48 * time.Hour}, {long, 367 * 24 * time.Hour}} {
+		var rows []signedRow
+		begins := millis(from.Add(-of.back))
+		err := rightly(tx, mill, KindInspection).Select("doc").Find(&rows, `mill = ? AND list IN ? AND at < ? AND (at >= ? OR at = (
+			SELECT max(at) FROM inspections AS before WHERE before.mill = inspections.mill AND before.list = inspections.list AND before.at < ?))`, mill, of.ids, ends, begins, begins).Error
+		if err != nil {
+			return nil, err
+		}
+		for i := range rows {
+			d := &rows[i].Doc
+			all = append(all, checklists.Inspection{ID: d.ID, List: d.List, Version: d.Version, Title: d.Title, Signer: d.Signer, Began: d.Began, At: d.At, Late: d.Late})
+		}
+	}
+	var whole []inspectionRow
+	if err := rightly(tx, mill, KindInspection).Find(&whole, "mill = ? AND list IN ? AND at >= ? AND at < ?", mill, onEvent, millis(from.Add(-reach)), ends).Error; err != nil {
+		return nil, err
+	}
+	for i := range whole {
+		all = append(all, whole[i].Doc)
+	}
+	return all, nil
+}
+
+// longest is the schedule of any version of the list that needs the most
+// inspections loaded.
+func longest(lists []checklists.List, id checklists.ListID) checklists.Period {
+	found := checklists.EachShift
+	for _, l := range lists {
+		switch every := l.Schedule.Every; {
+		case l.ID != id:
+		case every == checklists.OnEvent:
+			return every
+		case every != checklists.EachShift && every != checklists.EachDay:
+			found = every
+		}
+	}
+	return found
+}
+
+// lockedRow is a lockout without its events.
+type lockedRow struct {
+	Open bool
+	Doc  struct {
+		Procedure struct {
+			Equipment []procedures.EquipmentID
+			Holds     []procedures.EquipmentID
+		}
+		Begun time.Time
+		Ended time.Time
+	} `gorm:"serializer:json"`
+}
+
+func (lockedRow) TableName() string { return "lockouts" }
+
+// outOfUse loads what held equipment in that time. The defects go into own too,
+// since checks follow from some of them.
+func (tx *Tx) outOfUse(mill checklists.MillID, from, until time.Time, own *checklists.Facts) ([]checklists.OutOfUse, error) {
+	var lockouts []lockedRow
+	if err := tx.gorm().Select("open", "doc").Find(&lockouts, "mill = ? AND at < ? AND (open = ? OR at >= ?)", mill, millis(until), true, millis(from.Add(-lockedMost))).Error; err != nil {
+		return nil, err
+	}
+	var locked []checklists.LockedSpan
+	for i := range lockouts {
+		d := &lockouts[i].Doc
+		ended := d.Ended
+		if lockouts[i].Open {
+			ended = time.Time{}
+		}
+		locked = append(locked, checklists.LockedSpan{Equipment: append(d.Procedure.Equipment, d.Procedure.Holds...), Begun: d.Begun, Ended: ended})
+	}
+	var found []defectRow
+	if err := tx.gorm().Order("at, id").Find(&found, "mill = ? AND at < ? AND (open = ? OR at >= ?)", mill, millis(until), true, millis(from.Add(-reach))).Error; err != nil {
+		return nil, err
+	}
+	var defects []checklists.Defect
+	for i := range found {
+		d := found[i].Doc
+		defects = append(defects, d)
+		if d.Open() {
+			own.Defects = append(own.Defects, d)
+		} else {
+			own.Returned = append(own.Returned, d)
+		}
+	}
+	var entered []departureRow
+	if err := tx.gorm().Order("at, id").Find(&entered, "mill = ? AND at < ? AND (open = ? OR at >= ?)", mill, millis(until), true, millis(from.Add(-reach))).Error; err != nil {
+		return nil, err
+	}
+	var departures []checklists.Departure
+	for i := range entered {
+		departures = append(departures, entered[i].Doc)
+	}
+	return checklists.OutBy(locked, defects, departures), nil
+}
