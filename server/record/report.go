@@ -32,6 +32,7 @@ const (
 	EquipmentDiffers        // the equipment an entry is found by is not what it is about
 	PhotoMissing            // a photo an entry names is not kept
 	PhotoDiffers            // a photo is not the one its digest was made of
+	DroppedKept             // an entry says that it was dropped, and it is still kept
 
 	CheckpointDiffers // a checkpoint has another root than the record had at that size
 	CheckpointBeyond  // a checkpoint counts more entries than the record has
@@ -81,6 +82,8 @@ func (c Change) String() string {
 		return "photo not kept"
 	case PhotoDiffers:
 		return "photo changed"
+	case DroppedKept:
+		return "said to be dropped, still kept"
 	case CheckpointDiffers:
 		return "other than a checkpoint"
 	case CheckpointBeyond:
@@ -124,7 +127,8 @@ type Report struct {
 	FaultCount     int64   // all
 	Withheld       []Withheld
 	FieldsOpen     int64 // personal fields with their opening
-	FieldsWithheld int64 // personal fields without, those listed in Withheld and more
+	FieldsDropped  int64 // personal fields without, of which an entry says that they were dropped
+	FieldsWithheld int64 // other personal fields without, those listed in Withheld and more
 
 	finished bool
 }

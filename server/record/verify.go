@@ -2,6 +2,7 @@ package record
 
 import (
 	"iter"
+	"slices"
 	"time"
 
 	"golang.org/x/mod/sumdb/tlog"
@@ -43,6 +44,7 @@ type Row struct {
 	Leaf     []byte
 	Columns  Columns
 	Openings []Opening
+	Dropped  []string // paths of openings that a later entry says were dropped
 }
 
 // Check looks at an entry that can be read and returns what is wrong with what
@@ -197,9 +199,14 @@ func (v *verifier) openings(p parsed, row Row, note func(Change, string, string,
 	v.report.FieldsOpen += int64(len(values))
 	closed := Withheld{Seq: row.Seq, ID: p.ID}
 	for _, c := range p.sealed {
-		if _, opened := values[c.path]; !opened && !isWrong(wrong, c.path) {
-			closed.Paths = append(closed.Paths, c.path)
+		if _, opened := values[c.path]; opened || isWrong(wrong, c.path) {
+			continue
 		}
+		if slices.Contains(row.Dropped, c.path) {
+			v.report.FieldsDropped++
+			continue
+		}
+		closed.Paths = append(closed.Paths, c.path)
 	}
 	if len(closed.Paths) > 0 {
 		v.report.withhold(closed)

@@ -80,8 +80,15 @@ func migrateTo(ctx context.Context, db *gorm.DB, path string, all []migration, l
 			return fmt.Errorf("upgrade step %s: %w", m.name, err)
 		}
 	}
+	if at > 0 && at < erasingSince && last >= erasingSince {
+		// What was deleted before still stands in the free space of the file.
+		return db.WithContext(ctx).Exec("VACUUM").Error
+	}
 	return nil
 }
+
+// erasingSince is the step with which zeros are written over what is deleted.
+const erasingSince = 22
 
 // schemaVersion is 0 for a new file.
 func schemaVersion(ctx context.Context, db *gorm.DB) (int, error) {

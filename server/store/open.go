@@ -13,6 +13,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"gorm.io/gorm"
@@ -29,7 +30,9 @@ type Store struct {
 	reads  *gorm.DB
 	writes *gorm.DB
 	writer *writer
-	keys   keyring
+
+	dropping sync.Mutex // held by the one drop at work
+	keys     keyring
 }
 
 // pragmas every connection must show when read back. synchronous 2 is FULL: an
@@ -40,6 +43,10 @@ var pragmas = []struct{ name, want string }{
 	{"foreign_keys", "1"},
 	{"busy_timeout", "5000"},
 }
+
+// erasing makes SQLite write zeros over what is deleted, in the words of either
+// driver; a driver doesn't hear the other's.
+const erasing = "&_secure_delete=1&_pragma=secure_delete(1)"
 
 // Open opens or makes the database in dir, migrates it and starts the writer.
 // The error says what is wrong with the folder or the file, in one line.
@@ -54,7 +61,7 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err := onlyForUs(path); err != nil {
 		return nil, fmt.Errorf("the database %s can't be made or read: %w", path, cause(err))
 	}
-	writes, err := connect(path, "&_txlock=immediate", 1)
+	writes, err := connect(path, "&_txlock=immediate"+erasing, 1)
 	if err != nil {
 		return nil, fmt.Errorf("the database %s can't be opened: %w", path, err)
 	}
@@ -104,6 +111,9 @@ func connect(path, extra string, size int) (*gorm.DB, error) {
 	want := pragmas
 	if strings.Contains(extra, "_query_only=1") {
 		want = append(want[:len(want):len(want)], struct{ name, want string }{"query_only", "1"})
+	}
+	if strings.Contains(extra, erasing) {
+		want = append(want[:len(want):len(want)], struct{ name, want string }{"secure_delete", "1"})
 	}
 	for _, pragma := range want {
 		var got string

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"iter"
@@ -52,12 +53,16 @@ func verifyMill(tx *Tx, mill checklists.MillID) (record.Report, error) {
 	if err != nil {
 		return record.Report{}, err
 	}
-	photos, err := photosOf(tx, mill)
+	gone, err := droppedOf(tx, mill)
 	if err != nil {
 		return record.Report{}, err
 	}
-	beside := besides{tx: tx, mill: mill, photos: photos}
-	report := record.Verify(head, tx.rows(mill), hashReader(tx, mill), beside.check)
+	photos, err := photosOf(tx, mill, gone)
+	if err != nil {
+		return record.Report{}, err
+	}
+	beside := besides{tx: tx, mill: mill, photos: photos, dropped: gone}
+	report := record.Verify(head, tx.rows(mill, gone), hashReader(tx, mill), beside.check)
 	if beside.err != nil {
 		return record.Report{}, beside.err
 	}
@@ -73,8 +78,10 @@ type besides struct {
 	tx     *Tx
 	mill   checklists.MillID
 	photos keptPhotos
-	named  []LogKey // keys the entries come by so far name
-	err    error    // the first met while reading
+
+	dropped *dropped
+	named   []LogKey // keys the entries come by so far name
+	err     error    // the first met while reading
 
 	equipment map[int64][]procedures.EquipmentID // of the entries before upTo, not yet come by
 	upTo      int64
@@ -102,8 +109,9 @@ func (b *besides) check(row record.Row, e record.Entry) (faults []record.Fault) 
 			"Entry %d is found under other equipment than it is about.", row.Seq)})
 	}
 	pictures, err := b.pictures(row.Seq, said)
-	b.err = err
-	return append(faults, pictures...)
+	kept, err2 := b.stillKept(said, e.At)
+	b.err = cmp.Or(err, err2)
+	return slices.Concat(faults, pictures, kept)
 }
 
 // equipmentWindow is for how many entries the equipment is read at once: the
@@ -148,8 +156,9 @@ func strays(tx *Tx, mill checklists.MillID, report *record.Report) error {
 // verifyPage is how many entries are held in memory at once while verifying.
 const verifyPage = 500
 
-// rows streams a mill's entries in order with their openings.
-func (tx *Tx) rows(mill checklists.MillID) iter.Seq2[record.Row, error] {
+// rows streams a mill's entries in order with their openings, and which of those
+// gone says were dropped.
+func (tx *Tx) rows(mill checklists.MillID, gone *dropped) iter.Seq2[record.Row, error] {
 	return func(yield func(record.Row, error) bool) {
 		var last *int64 // an altered seq may be any number, the least one too
 		for {
@@ -158,8 +167,19 @@ func (tx *Tx) rows(mill checklists.MillID) iter.Seq2[record.Row, error] {
 				yield(record.Row{}, err)
 				return
 			}
+			seqs := make([]int64, len(page))
+			for i, row := range page {
+				seqs[i] = row.Seq
+			}
+			paths, err := gone.paths(seqs)
+			if err != nil {
+				yield(record.Row{}, err)
+				return
+			}
 			for _, row := range page {
-				if !yield(recordRow(row, openings[row.Seq]), nil) {
+				whole := recordRow(row, openings[row.Seq])
+				whole.Dropped = paths[row.Seq]
+				if !yield(whole, nil) {
 					return
 				}
 				last = &row.Seq

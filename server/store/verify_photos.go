@@ -17,9 +17,13 @@ import (
 type keptPhotos map[string]bool
 
 // photosOf makes the digest of every photo of a mill again, one at a time.
-func photosOf(tx *Tx, mill checklists.MillID) (keptPhotos, error) {
+func photosOf(tx *Tx, mill checklists.MillID, gone *dropped) (keptPhotos, error) {
 	bad := keptPhotos{}
-	rows, err := tx.gorm().Raw("SELECT digest, bytes FROM photos WHERE mill = ?", mill).Rows()
+	query := "SELECT digest, bytes FROM photos WHERE mill = ?"
+	if !gone.none {
+		query += " AND NOT (dropped > 0 AND length(bytes) = 0)"
+	}
+	rows, err := tx.gorm().Raw(query, mill).Rows()
 	if err != nil {
 		return nil, err
 	}
@@ -44,16 +48,23 @@ func (b *besides) pictures(seq int64, said body) (faults []record.Fault, err err
 		return nil, nil
 	}
 	var kept []string
-	if err := b.tx.gorm().Raw("SELECT digest FROM photos WHERE mill = ? AND digest IN ?", b.mill, named).Scan(&kept).Error; err != nil {
+	if err := b.tx.gorm().Raw("SELECT digest FROM photos WHERE mill = ? AND digest IN ? AND length(bytes) > 0", b.mill, named).Scan(&kept).Error; err != nil {
+		return nil, err
+	}
+	gone, err := b.dropped.photos(named)
+	if err != nil {
 		return nil, err
 	}
 	for _, digest := range named {
 		_, bad := b.photos[digest]
+		if bad {
+			b.photos[digest] = true
+		}
 		switch {
+		case slices.Contains(gone, digest):
 		case !slices.Contains(kept, digest):
 			faults = append(faults, record.Fault{Change: record.PhotoMissing, Field: digest, What: plain.Say("Entry %d: the photo it names, %s, is not kept.", seq, digest)})
 		case bad:
-			b.photos[digest] = true
 			faults = append(faults, record.Fault{Change: record.PhotoDiffers, Field: digest, What: plain.Say("Entry %d: the photo kept as %s is not the one it names.", seq, digest)})
 		}
 	}
