@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -18,7 +19,7 @@ func (v *fileVerifier) say(f exportFile, r *record.ExportReport, missing []strin
 	h := r.Header
 	line("%s: an export of the record of %s (mill %s)", f.path, printed(h.Mill.Name), printed(h.Mill.ID))
 	line("  Asked for: %s", printed(h.Selection.Words))
-	line("  Kept back: %s", printed(h.Withheld.Words))
+	line("  Kept back: %s", cmp.Or(printed(h.Withheld.Words), "nothing"))
 	by := ""
 	if h.Made.By.Name != "" {
 		by = " by " + printed(h.Made.By.Name)
