@@ -3,6 +3,8 @@ package store
 import (
 	"context"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"stillsaw/checklists"
@@ -41,6 +43,32 @@ func partOf(e procedures.Event) eventPart {
 		part.NotHere, part.Tries = "", nil
 	}
 	return part
+}
+
+// notShown stands in a lockout's event for words that are no longer kept, or not
+// shown: the event was accepted with words there, and is still.
+const notShown = "…"
+
+// notShown puts it where the places say so.
+func (b *lockoutBody) notShown(places []string) {
+	for _, at := range places {
+		parts := strings.Split(at, "/")
+		absent := b.Event.Absent
+		switch {
+		case at == "/event/told":
+			b.Event.Told = notShown
+		case at == "/event/note":
+			b.Event.Note = notShown
+		case at == "/event/absent/not_here":
+			absent.NotHere = notShown
+		case len(parts) == 6 && strings.HasPrefix(at, "/event/absent/tries/"):
+			if i, err := strconv.Atoi(parts[4]); err == nil && parts[5] == "way" {
+				absent.Tries[i].Way = notShown
+			} else if err == nil {
+				absent.Tries[i].Result = notShown
+			}
+		}
+	}
 }
 
 // lockoutBody is one event of a lockout, with the version of the procedure it
