@@ -61,7 +61,7 @@ func Kinds() []string {
 	return []string{KindInspection, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
 		KindDefectAssigned, KindDefectRedated, KindDefectNoted, KindIncident, KindIncidentAction, KindIncidentActionDone, KindIncidentHarm, KindIncidentClosed,
 		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindEmergencyCard, KindTask, KindEvent, KindExcuse,
-		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindTokenMade, KindTokenRevoked, KindLogKey, KindWitness, KindWitnessAlarm, KindClockConfirmed}
+		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindTokenMade, KindTokenRevoked, KindKeepFor, KindHold, KindHoldLifted, KindDropped, KindLogKey, KindWitness, KindWitnessAlarm, KindClockConfirmed}
 }
 
 // bodyOf makes an empty body to read an entry of the kind and version into, or
@@ -69,6 +69,9 @@ func Kinds() []string {
 func bodyOf(kind string, version int) body {
 	if version != 1 {
 		return nil
+	}
+	if b := retentionBodyOf(kind); b != nil {
+		return b
 	}
 	if b := happeningBodyOf(kind); b != nil {
 		return b

@@ -135,6 +135,9 @@ func entryOf(row entryRow, openings []record.Opening) (Entry, error) {
 
 // domainOf turns an entry's body into the type pages know.
 func domainOf(b body) any {
+	if said := retentionDomainOf(b); said != nil {
+		return said
+	}
 	if said := happeningDomainOf(b); said != nil {
 		return said
 	}
@@ -281,5 +284,11 @@ func decode(kind string, version int, opened record.Entry) (body, error) {
 	if b == nil {
 		return nil, nil
 	}
-	return b, record.Decode(opened, &b)
+	if err := record.Decode(opened, &b); err != nil {
+		return b, err
+	}
+	if l, ok := b.(*lockoutBody); ok {
+		l.notShown(opened.Withheld)
+	}
+	return b, nil
 }

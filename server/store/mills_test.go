@@ -120,6 +120,13 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		},
 		"Leaf": func(m *Mill) string { e, _, err := m.Leaf(ctx, 9); return said(e, err) },
 		"Day":  func(m *Mill) string { return said(m.Day(ctx, six.Add(-48*time.Hour), six.Add(24*time.Hour))) },
+		"CalendarFacts": func(m *Mill) string {
+			f, err := m.CalendarFacts(ctx, six.Add(-48*time.Hour), six.Add(24*time.Hour))
+			for i := range f.Mills {
+				f.Mills[i].From = time.Time{}
+			}
+			return said(f, err)
+		},
 		"Prove": func(m *Mill) string {
 			_, leaf, err := m.Leaf(ctx, 9)
 			p, err2 := m.Prove(ctx, 9, leaf)
@@ -365,11 +372,30 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"MakeToken": func(m *Mill) string {
 			return said(m.MakeToken(ctx, NewID(), checklists.Token{Name: "theirs", Use: checklists.TokenWrites, Person: ada.ID}, [32]byte{9}, sam, at))
 		},
-		"EnsureKey":  func(m *Mill) string { _, err := m.EnsureKey(ctx, at); return said(err) },
-		"RotateKey":  func(m *Mill) string { return said(m.RotateKey(ctx, NewID(), "theirs", sam, at)) },
+		"EnsureKey": func(m *Mill) string { _, err := m.EnsureKey(ctx, at); return said(err) },
+		"RotateKey": func(m *Mill) string { return said(m.RotateKey(ctx, NewID(), "theirs", sam, at)) },
+		"SetKeepFor": func(m *Mill) string {
+			return said(m.SetKeepFor(ctx, NewID(), checklists.KeepPolicy{Sort: checklists.KeepLifts, Values: 4, Reason: "theirs"}, sam, at))
+		},
+		"SetHold": func(m *Mill) string {
+			return said(m.SetHold(ctx, NewID(), checklists.KeepHold{Person: ada.ID, Reason: "theirs"}, sam, at))
+		},
+		"LiftHold":     func(m *Mill) string { return said(m.LiftHold(ctx, NewID(), h.Hold, "theirs", sam, at)) },
+		"KeepHolds":    func(m *Mill) string { return said(m.KeepHolds(ctx)) },
+		"Due":          func(m *Mill) string { return said(m.Due(ctx, at.AddDate(9, 0, 0))) },
+		"DropDue":      func(m *Mill) string { return said(m.DropDue(ctx, at.AddDate(9, 0, 0))) },
+		"ShowDrop":     func(m *Mill) string { return said(m.ShowDrop(ctx, Going{Photo: h.Photo}, sam, at)) },
+		"DroppedFrom":  func(m *Mill) string { return said(m.DroppedFrom(ctx, h.Dropped)) },
+		"PhotoDropped": func(m *Mill) string { return said(m.PhotoDropped(ctx, h.Photo)) },
+		"PhotosGone":   func(m *Mill) string { return said(m.PhotosGone(ctx, []string{h.Photo})) },
+		"FieldsOf":     func(m *Mill) string { f, photos, err := m.FieldsOf(ctx, 30); return said(f, photos, err) },
+		"DropByHand": func(m *Mill) string {
+			return said(m.DropByHand(ctx, NewID(), "", Going{Photo: h.Photo}, checklists.DropByHand{Reason: "theirs", Rule: "theirs"}, sam, at))
+		},
 		"LogKeys":    func(m *Mill) string { k, err := m.LogKeys(ctx); return said(len(k), err) },
 		"KeyExposed": func(m *Mill) string { return said(m.KeyExposed()) },
 		"HasKey":     func(m *Mill) string { return said(m.HasKey(ctx)) },
+		"ExportSize": func(m *Mill) string { return said(m.ExportSize(ctx, Selection{Subject: string(h.Defect)})) },
 		"Checkpoint": func(m *Mill) string { c, err := m.Checkpoint(ctx); return said(c.Size, len(c.Keys), err) },
 		"Consistency": func(m *Mill) string {
 			proof, now, err := m.Consistency(ctx, 3)
@@ -377,6 +403,18 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		},
 		"KeepCheckpoint": func(m *Mill) string {
 			return said(m.KeepCheckpoint(ctx, Checkpoint{Head: record.Head{Mill: string(m.id), Size: 3}, Text: "theirs"}, KeptAtStop, at))
+		},
+		"Compare": func(m *Mill) string {
+			c, err := m.Compare(ctx, record.Head{Mill: "x", Size: 3}.Text())
+			return said(len(c), err)
+		},
+		"CheckpointSince": func(m *Mill) string {
+			proof, c, err := m.CheckpointSince(ctx, 3)
+			return said(len(proof), c.Size, err)
+		},
+		"EntryProof": func(m *Mill) string {
+			proof, c, err := m.EntryProof(ctx, 3)
+			return said(len(proof), c.Size, err)
 		},
 		"KeptCheckpoints": func(m *Mill) string { k, err := m.KeptCheckpoints(ctx, 9); return said(len(k), err) },
 		"SetUpWitness": func(m *Mill) string {

@@ -174,6 +174,8 @@ func keysOf(row any) []string {
 		return []string{"mill", "kind", "condition"}
 	case *millRow:
 		return []string{"id"}
+	case *keepPolicyRow:
+		return []string{"mill", "sort"}
 	case *draftRow:
 		return []string{"mill", "sort", "id"}
 	case *walkAnswerRow:
