@@ -60,6 +60,8 @@ type Event struct {
 	Photo   string    `json:"photo"` // digest
 	Until   time.Time `json:"until"` // expected end, now or from now on, or morning of an overnight lock
 
+	Entered time.Time `json:"entered,omitzero"` // Late: when it was; zero in what was entered before that was kept
+
 	Craft       string       `json:"craft,omitzero"`       // Began, Joined: crew or craft, where there is more than one
 	Coordinator PersonID     `json:"coordinator,omitzero"` // Began beside another lockout of the same equipment
 	From        PersonID     `json:"from,omitzero"`        // HandedOver: who told the state

@@ -14,6 +14,8 @@ import (
 type teller struct {
 	names      map[procedures.PersonID]string
 	plant      procedures.Plant
+	mill       checklists.Mill
+	amended    map[checklists.AmendmentID]plain.Sentence               // what amendments among the entries made of what was signed
 	procedures map[procedures.ProcedureID]map[int]procedures.Procedure // what lockouts among the entries went by
 	rigs       map[string][]store.RigVersion                           // of gear among the entries, oldest version first
 }
@@ -26,11 +28,10 @@ type told struct {
 	Who  plain.Sentence
 	At   time.Time
 	Late time.Time // when it happened, if that is another time than At
-}
 
-// lateAfter is how far apart what happened and its entry lie before the page
-// says so; a phone's round trip is no lateness.
-const lateAfter = time.Minute
+	LateSaid plain.Sentence        // both times and by how much, empty where it was not late
+	Clock    procedures.PhoneClock // of the phone it was entered on
+}
 
 // teller loads what describing these entries needs.
 func (v *visit) teller(entries []store.Entry) (teller, error) {
@@ -42,11 +43,16 @@ func (v *visit) teller(entries []store.Entry) (teller, error) {
 	if err != nil {
 		return teller{}, err
 	}
-	t := teller{names: names, plant: plant, procedures: map[procedures.ProcedureID]map[int]procedures.Procedure{}}
+	t := teller{names: names, plant: plant, mill: v.mill, amended: map[checklists.AmendmentID]plain.Sentence{}, procedures: map[procedures.ProcedureID]map[int]procedures.Procedure{}}
 	if t.rigs, err = v.rigsOf(entries); err != nil {
 		return teller{}, err
 	}
 	for _, e := range entries {
+		if a, ok := e.Body.(checklists.Amendment); ok {
+			if said, readable := v.amendmentSaid(a); readable {
+				t.amended[a.ID] = said
+			}
+		}
 		act, ok := e.Body.(store.LockoutAct)
 		if !ok {
 			continue
@@ -67,9 +73,9 @@ func (v *visit) teller(entries []store.Entry) (teller, error) {
 }
 
 func (t teller) tell(e store.Entry) told {
-	line := told{Kind: kindWords(e.Kind), At: e.At, Who: t.who(e.Actor)}
-	if apart := e.At.Sub(e.Happened); apart > lateAfter || apart < -lateAfter {
-		line.Late = e.Happened
+	line := told{Kind: kindWords(e.Kind), At: e.At, Who: t.who(e.Actor), Clock: t.clocks(e)}
+	if procedures.Late(e.At, e.Happened) != 0 {
+		line.Late, line.LateSaid = e.Happened, procedures.LateSaid(e.At, e.Happened)
 	}
 	line.Said, line.Href = t.said(e)
 	return line
@@ -104,6 +110,9 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 	case checklists.Inspection:
 		return inspectionSaid(body), "/inspections/" + string(body.ID)
 	case checklists.Amendment:
+		if said, known := t.amended[body.ID]; known {
+			return said, "/inspections/" + string(body.Inspection)
+		}
 		return plain.Say("An inspection amended, %d items answered again.", len(body.Answers)), "/inspections/" + string(body.Inspection)
 	case checklists.RunCheck:
 		return plain.Say("%[1]s may be run for checking by %[2]s until %[3]s.", t.machines(body.Equipment), t.who(body.Person), body.Until), ""

@@ -20,6 +20,7 @@ type signedPage struct {
 	States     []signedState
 	Defects    []defectLine
 	Amendments []amendmentPart
+	Clocks     procedures.PhoneClock
 	Read       plain.Sentence // the serial number read off the saw, against the register as it stood
 
 	Submission string
@@ -49,9 +50,10 @@ type signedLine struct {
 	Measured, Text, Note string
 	Mend                 plain.Sentence // stop-gap and date
 	Photo                string
-	By                   string // where it was not the signer
-	Moment               string // when, short
-	Lockout              string // address of the lockout it was answered under
+	Was                  *signedLine // what was answered before, of a line answered again
+	By                   string      // where it was not the signer
+	Moment               string      // when, short
+	Lockout              string      // address of the lockout it was answered under
 	Limits               plain.Sentence
 	Source               string // the rule the item comes from
 }
@@ -127,7 +129,7 @@ func (v *visit) signedAs(in checklists.Inspection, seq int64, later []amended, u
 		return page, nil, err
 	}
 	in.Answers, names = u.answers(in.Answers), u.names(names)
-	page = signedPage{Frame: v.frame("%s", in.Title), In: in, Signer: names[in.Signer], Seq: seq, list: list}
+	page = signedPage{Frame: v.frame("%s", in.Title), In: in, Clocks: procedures.PhoneClock{At: in.At, Phone: in.Phone, Mill: v.zone}, Signer: names[in.Signer], Seq: seq, list: list}
 	given := byItem(in.Answers)
 	for _, state := range machineStates() {
 		page.addState(list, state, given, in.Signer, names)
@@ -247,7 +249,12 @@ func (p *signedPage) amend(a amended, names map[procedures.PersonID]string, give
 	part := amendmentPart{Signer: names[a.Signer], Seq: a.seq, In: a.Amendment}
 	for _, answer := range a.Answers {
 		if item, known := p.list.Item(answer.Item); known {
-			part.Lines = append(part.Lines, p.line(item, answer, a.Signer, names))
+			line := p.line(item, answer, a.Signer, names)
+			if before, answered := given[answer.Item]; answered {
+				was := p.line(item, before, "", names)
+				was.ID, line.Was = was.ID+" · "+p.T("before"), &was
+			}
+			part.Lines = append(part.Lines, line)
 		}
 		given[answer.Item] = answer
 	}

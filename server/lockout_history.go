@@ -13,19 +13,31 @@ type eventLine struct {
 	More  []plain.Sentence // what was seen, told, counted
 	By    string
 	At    time.Time
-	Late  bool
+	Late  plain.Sentence // by how much it was entered after it happened; empty where it wasn't
 	Photo string
 }
 
 func historyOf(l procedures.Lockout, names map[procedures.PersonID]string) []eventLine {
 	lines := make([]eventLine, len(l.Events))
 	for i, e := range l.Events {
-		lines[i] = eventLine{Said: lockoutAct(l.Procedure, e), More: eventMore(e, names), By: names[e.Person], At: e.At, Late: e.Late}
+		lines[i] = eventLine{Said: lockoutAct(l.Procedure, e), More: eventMore(e, names), By: names[e.Person], At: e.At, Late: lateEvent(e)}
 		if e.Photo != "" {
 			lines[i].Photo = "/photos/" + e.Photo
 		}
 	}
 	return lines
+}
+
+// lateEvent says that an event was entered afterwards, and by how much where that
+// is kept.
+func lateEvent(e procedures.Event) plain.Sentence {
+	if said := procedures.LateSaid(e.Entered, e.At); e.Late && !said.Empty() {
+		return said
+	}
+	if e.Late {
+		return plain.Say("entered afterwards")
+	}
+	return plain.Sentence{}
 }
 
 // eventMore is what an event says beside the act itself.

@@ -2,9 +2,11 @@ package server
 
 import (
 	"context"
+	"maps"
 	"net/url"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"stillsaw/procedures"
@@ -34,6 +36,7 @@ type recordPage struct {
 	Machine []views.Choice
 	Kinds   []views.Choice
 	Entries []entryLine
+	Search  *searched // nil where no words are looked for
 	Pager   views.Pager
 	Size    int64
 	Glance  *dayGlance // one day at a glance, when a day is asked for
@@ -43,7 +46,14 @@ type recordPage struct {
 }
 
 // recordForm is the filter as typed.
-type recordForm struct{ Day, Equipment, Person, Kind string }
+type recordForm struct{ Q, Day, Equipment, Person, Kind string }
+
+// Beside is the filter that a new query keeps.
+func (f recordForm) Beside() map[string]string {
+	beside := map[string]string{"day": f.Day, "equipment": f.Equipment, "person": f.Person, "kind": f.Kind}
+	maps.DeleteFunc(beside, func(_, value string) bool { return value == "" })
+	return beside
+}
 
 // Filtered tells whether any filter is set.
 func (p recordPage) Filtered() bool { return p.Form != recordForm{} }
@@ -63,12 +73,13 @@ func (p recordPage) DayField() views.Field {
 // entryLine is one entry in the list.
 type entryLine struct {
 	Seq   int64
-	Entry string // address of the entry itself
+	Entry string   // address of the entry itself
+	Hits  []string // texts of it that were found and that it doesn't say
 	told
 }
 
 func (s *Server) showRecord(v *visit) error {
-	page := recordPage{Frame: v.frame("The record"), Form: recordForm{Day: v.Query("day"), Equipment: v.Query("equipment"), Person: v.Query("person"), Kind: v.Query("kind")}}
+	page := recordPage{Frame: v.frame("The record"), Form: recordForm{Q: strings.TrimSpace(v.Query("q")), Day: v.Query("day"), Equipment: v.Query("equipment"), Person: v.Query("person"), Kind: v.Query("kind")}}
 	plant, err := v.desk.Plant(v.ctx())
 	if err != nil {
 		return err
@@ -84,18 +95,22 @@ func (s *Server) showRecord(v *visit) error {
 	}
 	page.Size, page.Today = head.Size, v.now.In(v.zone).Format(time.DateOnly)
 	filter, from, problems := page.filter(v)
+	page.Search = page.queryOf(&problems)
 	if page.Problems = problems; len(problems) > 0 {
+		page.Search = nil
 		return v.show("record", page, problems)
 	}
 	page.Title = plain.Say("The record: %d entries", head.Size)
-	if !from.IsZero() {
+	if page.Search != nil {
+		page.Title = plain.Say("Looked for in the record: %s", page.Search.Query.Text)
+	} else if !from.IsZero() {
 		if page.Glance, err = v.glance(from, unseen{}); err != nil {
 			return err
 		}
 		page.Title = page.Glance.Title
 		page.Earlier, page.Later = page.otherDay(from, -1), page.otherDay(from, 1)
 	}
-	entries, more, err := v.desk.Entries(v.ctx(), filter)
+	entries, texts, more, err := page.entries(v, filter)
 	if err != nil {
 		return err
 	}
@@ -103,11 +118,28 @@ func (s *Server) showRecord(v *visit) error {
 	if err != nil {
 		return err
 	}
-	for _, e := range entries {
-		page.Entries = append(page.Entries, entryLine{Seq: e.Seq, Entry: "/record/" + strconv.FormatInt(e.Seq, 10), told: t.tell(e)})
+	for i, e := range entries {
+		line := entryLine{Seq: e.Seq, Entry: "/record/" + strconv.FormatInt(e.Seq, 10), told: t.tell(e)}
+		if page.Search != nil {
+			line.Hits = page.Search.Hits(texts[i], page.Say(line.Said))
+		}
+		page.Entries = append(page.Entries, line)
 	}
 	page.page(entries, filter, more)
 	return v.show("record", page, nil)
+}
+
+// entries are those the page shows, found by words or chosen by the filter alone.
+func (p *recordPage) entries(v *visit, filter store.Filter) (entries []store.Entry, texts [][]string, more bool, err error) {
+	if p.Search == nil {
+		entries, more, err = v.desk.Entries(v.ctx(), filter)
+		return entries, nil, more, err
+	}
+	found, more, err := p.search(v, filter)
+	for _, one := range found {
+		entries, texts = append(entries, one.Entry), append(texts, one.Texts)
+	}
+	return entries, texts, more, err
 }
 
 func (p *recordPage) choices(plant procedures.Plant, people []procedures.Person) {
@@ -154,7 +186,7 @@ func (p *recordPage) filter(v *visit) (filter store.Filter, from time.Time, prob
 
 func (p *recordPage) query() url.Values {
 	query := url.Values{}
-	for name, value := range map[string]string{"day": p.Form.Day, "equipment": p.Form.Equipment, "person": p.Form.Person, "kind": p.Form.Kind} {
+	for name, value := range map[string]string{"q": p.Form.Q, "day": p.Form.Day, "equipment": p.Form.Equipment, "person": p.Form.Person, "kind": p.Form.Kind} {
 		if value != "" {
 			query.Set(name, value)
 		}
@@ -168,23 +200,25 @@ func (p *recordPage) otherDay(from time.Time, days int) string {
 	return "/record?" + query.Encode()
 }
 
+// place is the address of the page before or after an entry.
+func (p *recordPage) place(side string, seq int64) string {
+	query := p.query()
+	query.Set(side, strconv.FormatInt(seq, 10))
+	return "/record?" + query.Encode()
+}
+
 // page makes the links to what lies before and after the entries shown.
 func (p *recordPage) page(entries []store.Entry, f store.Filter, more bool) {
 	if len(entries) == 0 {
 		return
 	}
 	newest, oldest := entries[0].Seq, entries[len(entries)-1].Seq
-	to := func(place string, seq int64) string {
-		query := p.query()
-		query.Set(place, strconv.FormatInt(seq, 10))
-		return "/record?" + query.Encode()
-	}
 	var newer, older string
 	if f.Newer && more || !f.Newer && f.Before > 0 {
-		newer = to("after", newest)
+		newer = p.place("after", newest)
 	}
 	if !f.Newer && more || f.Newer {
-		older = to("before", oldest)
+		older = p.place("before", oldest)
 	}
 	p.Pager = p.PagerFor(newer, older, int(newest), int(oldest))
 }
@@ -194,6 +228,7 @@ type entryPage struct {
 	Entry    entryLine
 	Entered  string
 	Happened string
+	Phone    string // what the phone's own clock said
 	Subject  string
 	ID       string
 	Leaf     string
@@ -224,6 +259,9 @@ func (s *Server) showEntry(v *visit) error {
 	page.Entered = page.Exact(e.At)
 	if !line.Late.IsZero() {
 		page.Happened = page.Exact(e.Happened)
+	}
+	if phone := line.Clock.Phone; !phone.IsZero() {
+		page.Phone = phone.Format("2006-01-02 15:04:05 -07:00")
 	}
 	proof, proven := v.desk.Prove(v.ctx(), seq, leaf)
 	page.Proven, page.Hash, page.Size, page.Path = proven == nil, proof.Leaf.String(), proof.Head.Size, len(proof.Path)

@@ -178,6 +178,7 @@ func (s *Server) Serve(listener net.Listener) error {
 	s.listener = listener
 	if s.stopping.Err() == nil {
 		s.loops.Go(s.mailUntilStopped)
+		s.loops.Go(s.fillSearch)
 		s.loops.Go(s.witnessUntilStopped)
 	}
 	s.gate.Unlock()

@@ -194,6 +194,9 @@ func (m *Mill) BeginLockoutWith(ctx context.Context, submission string, id proce
 		if err := g.begin(event); err != nil {
 			return "", err
 		}
+		if event.Late {
+			event.Entered = at
+		}
 		if _, err = tx.append(m.id, act{Actor: b.By.ID, At: at, Happened: event.At, Subject: string(l.ID)}, newLockoutBody(l, event)); err != nil {
 			return "", err
 		}
@@ -212,6 +215,8 @@ func (m *Mill) LockoutEvents(ctx context.Context, submission string, id procedur
 			events[i].Person = by.ID
 			if !events[i].Late || events[i].At.IsZero() {
 				events[i].At = at // not older for having waited its turn
+			} else {
+				events[i].Entered = at
 			}
 		}
 		row, err := one[lockoutRow](tx, "lockout", "mill = ? AND id = ?", m.id, id)
