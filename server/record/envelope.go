@@ -173,45 +173,54 @@ type parsed struct {
 // the parts are put together again and must give the same leaf, which leaves
 // no room for a second spelling, an unknown member or one given twice.
 func parse(leaf []byte) (parsed, error) {
-	var fields leafFields
-	if err := json.Unmarshal(leaf, &fields); err != nil {
-		return parsed{}, fmt.Errorf("record: leaf is not an entry: %w", err)
-	}
-	if fields.Format != formatTag {
-		return parsed{}, fmt.Errorf("record: leaf has format %.60q, this program reads %q", fields.Format, formatTag)
-	}
-	p := parsed{body: fields.Body, Envelope: Envelope{
-		Mill: fields.Mill, Seq: fields.Seq, ID: fields.ID, Kind: fields.Kind, Version: fields.Version,
-		Subject: fields.Subject, Actor: fields.Actor, Offset: fields.Offset,
-	}}
-	var err error
-	if p.At, err = time.Parse(timeLayout, fields.At); err != nil {
-		return parsed{}, fmt.Errorf("record: leaf: %w", err)
-	}
-	if fields.Happened != nil && fields.HappenedOffset != nil {
-		p.HappenedOffset = *fields.HappenedOffset
-		if p.Happened, err = time.Parse(timeLayout, *fields.Happened); err != nil {
-			return parsed{}, fmt.Errorf("record: leaf: %w", err)
-		}
-	}
-	if fields.Phone != nil && fields.PhoneOffset != nil {
-		p.PhoneOffset = *fields.PhoneOffset
-		if p.Phone, err = time.Parse(timeLayout, *fields.Phone); err != nil {
-			return parsed{}, fmt.Errorf("record: leaf: %w", err)
-		}
-	}
-	if err := p.check(); err != nil {
+	p, personal, err := takeApart(leaf)
+	if err != nil {
 		return parsed{}, err
 	}
-	if len(p.body) == 0 || p.body[0] != '{' {
-		return parsed{}, errors.New("record: leaf has no body")
-	}
-	again, err := p.leaf(fields.Personal, p.body)
+	again, err := p.leaf(personal, p.body)
 	if err != nil {
 		return parsed{}, err
 	}
 	if !bytes.Equal(again, leaf) {
 		return parsed{}, errors.New("record: leaf is not in the one form an entry has")
 	}
-	return p, p.findCommitments(fields.Personal)
+	return p, p.findCommitments(personal)
+}
+
+// takeApart reads a leaf and leaves open whether it is in the one form it may
+// have; personal are the paths it lists.
+func takeApart(leaf []byte) (p parsed, personal []string, err error) {
+	var fields leafFields
+	if err := json.Unmarshal(leaf, &fields); err != nil {
+		return parsed{}, nil, fmt.Errorf("record: leaf is not an entry: %w", err)
+	}
+	if fields.Format != formatTag {
+		return parsed{}, nil, fmt.Errorf("record: leaf has format %.60q, this program reads %q", fields.Format, formatTag)
+	}
+	p = parsed{body: fields.Body, Envelope: Envelope{
+		Mill: fields.Mill, Seq: fields.Seq, ID: fields.ID, Kind: fields.Kind, Version: fields.Version,
+		Subject: fields.Subject, Actor: fields.Actor, Offset: fields.Offset,
+	}}
+	if p.At, err = time.Parse(timeLayout, fields.At); err != nil {
+		return parsed{}, nil, fmt.Errorf("record: leaf: %w", err)
+	}
+	if fields.Happened != nil && fields.HappenedOffset != nil {
+		p.HappenedOffset = *fields.HappenedOffset
+		if p.Happened, err = time.Parse(timeLayout, *fields.Happened); err != nil {
+			return parsed{}, nil, fmt.Errorf("record: leaf: %w", err)
+		}
+	}
+	if fields.Phone != nil && fields.PhoneOffset != nil {
+		p.PhoneOffset = *fields.PhoneOffset
+		if p.Phone, err = time.Parse(timeLayout, *fields.Phone); err != nil {
+			return parsed{}, nil, fmt.Errorf("record: leaf: %w", err)
+		}
+	}
+	if err := p.check(); err != nil {
+		return parsed{}, nil, err
+	}
+	if len(p.body) == 0 || p.body[0] != '{' {
+		return parsed{}, nil, errors.New("record: leaf has no body")
+	}
+	return p, fields.Personal, nil
 }

@@ -144,10 +144,10 @@ func pageAfter(r reader, mill checklists.MillID, after int64, most int) (page []
 func readBack(mill checklists.MillID, row entryRow, openings []record.Opening) replayEntry {
 	e := replayEntry{id: row.ID, entry: entry{Mill: string(mill), Seq: row.Seq}}
 	e.bad = &NotReplayed{Seq: row.Seq, ID: row.ID, Kind: row.Kind}
-	said, err := record.Read(row.Leaf, openings)
+	said, err := record.Reread(row.Leaf, openings)
 	for wrong := (*record.OpeningError)(nil); errors.As(err, &wrong); {
 		openings = slices.DeleteFunc(openings, func(o record.Opening) bool { return o.Path == wrong.Path })
-		said, err = record.Read(row.Leaf, openings)
+		said, err = record.Reread(row.Leaf, openings)
 	}
 	if err == nil {
 		e.bad.ID, e.bad.Kind, e.id = said.ID, said.Kind, said.ID
