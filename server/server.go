@@ -71,6 +71,8 @@ type Server struct {
 
 	verifying sync.Mutex // one check of the whole record at a time
 
+	exporting chan struct{} // one export at a time
+
 	gate     sync.Mutex // of listener
 	listener net.Listener
 }
@@ -103,7 +105,7 @@ func New(config Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, assets: assets,
-		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1)}
+		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1), exporting: make(chan struct{}, 1)}
 	s.stopping, s.stop = context.WithCancel(context.Background())
 	s.under, s.drop = context.WithCancel(context.Background())
 	s.app = fiber.New(fiber.Config{
@@ -135,6 +137,7 @@ func (s *Server) screens() {
 	s.signInRoutes()
 	s.frontRoutes()
 	s.recordRoutes()
+	s.exportRoutes()
 	s.publishedRoutes()
 	s.listRoutes()
 	s.roleRoutes()
