@@ -1,6 +1,7 @@
 package checklists
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -180,8 +181,18 @@ func tallied(rows []CalendarRow) []CalendarRow {
 	for i := range rows {
 		rows[i].Tally = rows[i].Over(0, len(rows[i].Days))
 	}
-	slices.SortStableFunc(rows, func(a, b CalendarRow) int { return b.Tally.Gaps() - a.Tally.Gaps() })
+	slices.SortStableFunc(rows, func(a, b CalendarRow) int {
+		return cmp.Or(b.Tally.Gaps()-a.Tally.Gaps(), a.Tally.quiet()-b.Tally.quiet())
+	})
 	return rows
+}
+
+// quiet is 1 where nothing was asked at all.
+func (t Tally) quiet() int {
+	if t == (Tally{Stands: StandsNotDue}) {
+		return 1
+	}
+	return 0
 }
 
 // PersonRow is what one person signed on each of the days.

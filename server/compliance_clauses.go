@@ -30,16 +30,9 @@ type evidenceLine struct {
 	On   time.Time
 	Who  string
 	Due  time.Time
+
+	InForce bool // a procedure, whose being in force is the evidence
 }
-
-// evidenceFirst is how many pieces of evidence a card shows before it folds the rest.
-const evidenceFirst = 6
-
-// First are the pieces of evidence shown at once.
-func (c clauseCard) First() []evidenceLine { return c.Evidence[:min(evidenceFirst, len(c.Evidence))] }
-
-// Rest are those behind a fold.
-func (c clauseCard) Rest() []evidenceLine { return c.Evidence[min(evidenceFirst, len(c.Evidence)):] }
 
 func (v *visit) clausesPage(page compliancePage) error {
 	facts, err := v.desk.ClauseFacts(v.ctx(), v.now)
@@ -65,7 +58,7 @@ func (v *visit) clausesPage(page compliancePage) error {
 			gaps++
 		}
 		for _, e := range r.Evidence {
-			line := evidenceLine{Href: evidenceHref(e), What: e.What, On: e.On, Who: e.Who, Due: e.Due}
+			line := evidenceLine{Href: evidenceHref(e), What: e.What, On: e.On, Who: e.Who, Due: e.Due, InForce: e.Kind == checklists.ByProcedure && e.Due.IsZero()}
 			if line.Who == "" && !e.On.IsZero() {
 				line.Who = names[e.By]
 			}
