@@ -73,7 +73,11 @@ func (m *mill) take(by *hand, answers []checklists.Answer) {
 
 func (m *mill) sign(by *hand) {
 	m.do("sign the check", func() error {
-		_, err := m.desk.SignInspection(m.ctx, store.NewID(), m.walked, by.Person, m.clock, m.clock.Add(2*time.Second))
+		phone := m.clock.Add(2 * time.Second).In(m.zone)
+		if by == m.hollis {
+			phone = phone.Add(-6 * time.Minute)
+		}
+		_, err := m.desk.SignInspection(store.WithPhone(m.ctx, phone), store.NewID(), m.walked, by.Person, m.clock, phone)
 		return err
 	})
 }

@@ -32,6 +32,7 @@ const (
 	EquipmentDiffers        // the equipment an entry is found by is not what it is about
 	PhotoMissing            // a photo an entry names is not kept
 	PhotoDiffers            // a photo is not the one its digest was made of
+	WordsDiffer             // the words an entry is found by are not those in it
 	DroppedKept             // an entry says that it was dropped, and it is still kept
 
 	CheckpointDiffers // a checkpoint has another root than the record had at that size
@@ -82,6 +83,8 @@ func (c Change) String() string {
 		return "photo not kept"
 	case PhotoDiffers:
 		return "photo changed"
+	case WordsDiffer:
+		return "words changed"
 	case DroppedKept:
 		return "said to be dropped, still kept"
 	case CheckpointDiffers:

@@ -1,12 +1,14 @@
 package store
 
 import (
+	"bytes"
 	"context"
 	"math/big"
 	"slices"
 
 	"gorm.io/gorm"
 
+	"stillsaw/server/record"
 	"stillsaw/server/search"
 )
 
@@ -218,21 +220,8 @@ func (s *seeker) block(block int64, kept map[string]*placeSet) error {
 	for len(seqs) > 0 && len(s.found) <= s.l.Limit && s.stopped == 0 {
 		some := seqs[:min(len(seqs), s.l.Limit+1-len(s.found))]
 		seqs = seqs[len(some):]
-		entries, err := s.entries(some)
-		if err != nil {
+		if err := s.entries(some, sure); err != nil {
 			return err
-		}
-		for _, e := range entries {
-			if s.texts >= textsAPage {
-				s.stopped = e.Seq + 1
-				if s.l.Newer {
-					s.stopped = e.Seq - 1
-				}
-				break
-			}
-			if s.stands(e, sure) {
-				s.found = append(s.found, e)
-			}
 		}
 	}
 	return nil
@@ -244,7 +233,6 @@ func (s *seeker) stands(e FoundEntry, sure []placeSet) bool {
 		if one.phrase == nil || sure[i].has(int(e.Seq%searchBlock)) {
 			continue
 		}
-		s.texts++
 		if !slices.ContainsFunc(e.Texts, func(text string) bool { return search.Stands(text, one.phrase) }) {
 			return false
 		}
@@ -252,24 +240,52 @@ func (s *seeker) stands(e FoundEntry, sure []placeSet) bool {
 	return true
 }
 
-// entries reads entries in the order of seqs.
-func (s *seeker) entries(seqs []int64) ([]FoundEntry, error) {
+// entries adds those of seqs, in their order, in which each phrase stands.
+func (s *seeker) entries(seqs []int64, sure []placeSet) error {
 	var rows []entryRow
 	if err := s.tx.gorm().Find(&rows, "mill = ? AND seq IN ?", s.m.id, seqs).Error; err != nil {
-		return nil, err
+		return err
 	}
 	openings, err := openingsOf(s.tx, s.m.id, rows)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	entries := make([]FoundEntry, 0, len(rows))
+	slices.SortFunc(rows, func(a, b entryRow) int { return slices.Index(seqs, a.Seq) - slices.Index(seqs, b.Seq) })
 	for _, row := range rows {
+		if s.texts >= textsAPage {
+			s.stopped = row.Seq + 1
+			if s.l.Newer {
+				s.stopped = row.Seq - 1
+			}
+			return nil
+		}
+		if !s.may(row, openings[row.Seq], sure) {
+			continue
+		}
 		e, err := entryOf(row, openings[row.Seq])
 		if err != nil {
-			return nil, err
+			return err
 		}
-		entries = append(entries, FoundEntry{Entry: e, Texts: textsOf(e.Body)})
+		if one := (FoundEntry{Entry: e, Texts: textsOf(e.Body)}); s.stands(one, sure) {
+			s.found = append(s.found, one)
+		}
 	}
-	slices.SortFunc(entries, func(a, b FoundEntry) int { return slices.Index(seqs, a.Seq) - slices.Index(seqs, b.Seq) })
-	return entries, nil
+	return nil
+}
+
+// may tells whether each phrase may stand in an entry, without taking it apart:
+// most entries with the words of a phrase have them elsewhere.
+func (s *seeker) may(row entryRow, openings []record.Opening, sure []placeSet) bool {
+	for i, one := range s.clues {
+		if one.phrase == nil || sure[i].has(int(row.Seq%searchBlock)) {
+			continue
+		}
+		s.texts++
+		in := func(o record.Opening) bool { return search.Stands(o.Value, one.phrase) }
+		// A sign written with a stroke before it may part two words, or join them.
+		if !slices.ContainsFunc(openings, in) && !bytes.ContainsRune(row.Leaf, '\\') && !search.Stands(string(row.Leaf), one.phrase) {
+			return false
+		}
+	}
+	return true
 }

@@ -1,12 +1,15 @@
 package store
 
 import (
+	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/checklists"
+	"stillsaw/server/record"
 )
 
 // searched is every word kept of a mill with the entries that have it.
@@ -121,4 +124,50 @@ func TestPackedPlacesAndBlocksComeBack(t *testing.T) {
 		_, err := unpackPlaces(damaged)
 		require.ErrorIs(t, err, errPacked)
 	}
+}
+
+func TestWordsThatAreNotThoseOfTheEntryAreAFault(t *testing.T) {
+	m := newMill(t)
+	at := six
+	stop := func(what string) int64 {
+		at = at.Add(time.Minute)
+		_, err := m.StopIt(t.Context(), NewID(), checklists.Defect{Equipment: "carriage", What: what}, ada, at)
+		require.NoError(t, err)
+		return searched(t, m)[what][0]
+	}
+	zebra, otter := stop("zebra"), stop("otter")
+	faults := func() []record.Fault {
+		reports, err := m.s.Verify(t.Context())
+		require.NoError(t, err)
+		return reports[m.id].Faults
+	}
+	require.Empty(t, faults())
+	change := func(statement string, args ...any) {
+		t.Helper()
+		require.NoError(t, m.s.writes.Exec(statement, args...).Error)
+	}
+	changes := func() (all []string) {
+		for _, f := range faults() {
+			require.Equal(t, record.WordsDiffer, f.Change)
+			all = append(all, f.What.String())
+		}
+		return all
+	}
+
+	change("DELETE FROM search_places WHERE word = 'zebra'")
+	require.Equal(t, []string{fmt.Sprintf("Entry %d is not found by every word in it.", zebra), "1 words are said to occur elsewhere than they do: not every entry with them is found."}, changes())
+	change("DELETE FROM search_words WHERE word = 'zebra'")
+	change("UPDATE search_places SET word = 'zebra' WHERE word = 'otter'")
+	change("UPDATE search_words SET word = 'zebra' WHERE word = 'otter'")
+	require.Equal(t, []string{fmt.Sprintf("Entry %d is not found by every word in it.", zebra), fmt.Sprintf("Entry %d is not found by every word in it.", otter),
+		fmt.Sprintf("Entry %d is found by a word that is not in it.", otter)}, changes())
+	change("UPDATE search_places SET places = x'00' WHERE word = 'zebra'")
+	require.Contains(t, changes(), "Words by which entries from 0 on are found are damaged.")
+
+	head, err := m.Head(t.Context())
+	require.NoError(t, err)
+	change("DELETE FROM search_places")
+	change("DELETE FROM search_words")
+	change("INSERT INTO search_gaps (mill, below) VALUES (?, ?)", m.id, head.Size)
+	require.Empty(t, faults(), "what an earlier Stillsaw wrote has no words yet")
 }

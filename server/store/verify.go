@@ -61,10 +61,17 @@ func verifyMill(tx *Tx, mill checklists.MillID) (record.Report, error) {
 	if err != nil {
 		return record.Report{}, err
 	}
-	beside := besides{tx: tx, mill: mill, photos: photos, dropped: gone}
+	words, err := newSearchCheck(tx, mill)
+	if err != nil {
+		return record.Report{}, err
+	}
+	beside := besides{tx: tx, mill: mill, photos: photos, dropped: gone, words: words}
 	report := record.Verify(head, tx.rows(mill, gone), hashReader(tx, mill), beside.check)
 	if beside.err != nil {
 		return record.Report{}, beside.err
+	}
+	if err := words.finish(&report, head.Size); err != nil {
+		return record.Report{}, err
 	}
 	photos.unnamed(&report)
 	if err := verifyCheckpoints(tx, mill, head, beside.named, &report); err != nil {
@@ -80,6 +87,7 @@ type besides struct {
 	photos keptPhotos
 
 	dropped *dropped
+	words   *searchCheck
 	named   []LogKey // keys the entries come by so far name
 	err     error    // the first met while reading
 
@@ -100,6 +108,9 @@ func (b *besides) check(row record.Row, e record.Entry) (faults []record.Fault) 
 		return []record.Fault{{Change: record.LeafUnreadable, What: plain.Say("Entry %d can't be read by this Stillsaw: %s.", row.Seq, err.Error())}}
 	}
 	b.named = keysWith(b.named, said, row.Seq)
+	if b.err = b.words.entry(row, e, said); b.err != nil {
+		return nil
+	}
 	var found []procedures.EquipmentID
 	if found, b.err = b.foundBy(row.Seq); b.err != nil {
 		return nil
