@@ -205,7 +205,7 @@ func (r *Report) Facts(facts [][2]string) {
 	}
 	wide = min(wide, (r.s.right-r.s.left)*0.35) + 10
 	for _, one := range facts {
-		r.columns([]column{{text: one[0], left: r.s.left, right: r.s.left + wide - 10}, {style: "B", text: one[1], left: r.s.left + wide, right: r.s.right}})
+		r.columns([]column{{r.s.left, r.s.left + wide - 6, []styled{{"", one[0]}}}, {r.s.left + wide, r.s.right, []styled{{"B", one[1]}}}})
 	}
 }
 
@@ -227,7 +227,7 @@ func (r *Report) Table(lines []Line) {
 		when = max(when, s.width(lines[i].When))
 	}
 	if when > 0 {
-		when = min(when, 120*r.size/reportSize) + 8
+		when = min(when, 150*r.size/reportSize) + 8
 	}
 	who := (s.right - s.left) * 0.22
 	for i := range lines {
@@ -240,44 +240,52 @@ func (r *Report) Table(lines []Line) {
 		if line.Who == "" {
 			right = s.right
 		}
-		columns := []column{{text: line.When, left: s.left, right: s.left + when}, {style: style, text: line.What, left: s.left + when, right: right},
-			{text: line.Who, left: s.right - who, right: s.right}}
-		r.room(r.high(columns))
-		r.columns(columns)
+		what := column{left: s.left + when, right: right, texts: []styled{{style, line.What}}}
 		for _, more := range line.More {
-			r.paragraph("", r.size, s.left+when, right, more)
+			what.texts = append(what.texts, styled{"", more})
 		}
+		columns := []column{{left: s.left, right: s.left + when, texts: []styled{{"", line.When}}}, what,
+			{left: s.right - who, right: s.right, texts: []styled{{"", line.Who}}}}
+		r.columns(columns)
 		s.y += r.size * 0.16
 	}
 }
 
-// column is a text set between two edges.
+type styled struct{ style, text string }
+
+// column is texts set under each other between two edges.
 type column struct {
-	style, text string
 	left, right float64
+	texts       []styled
 }
 
-func (r *Report) high(columns []column) float64 {
-	most := 0
-	for _, c := range columns {
-		most = max(most, len(r.s.lines(c.style, r.size, []string{c.text}, c.right-c.left)))
+// lines breaks the texts of a column to its width.
+func (c column) lines(r *Report) (lines []styled) {
+	for _, one := range c.texts {
+		for _, line := range r.s.lines(one.style, r.size, strings.Split(one.text, "\n"), c.right-c.left) {
+			lines = append(lines, styled{one.style, line})
+		}
 	}
-	return float64(most) * r.size * leading
+	return lines
 }
 
-// columns sets texts beside each other, line by line, over pages if it must.
+// columns sets texts beside each other, line by line: on one page where they
+// fit, else over pages.
 func (r *Report) columns(columns []column) {
-	var each [][]string
+	each := make([][]styled, len(columns))
 	most := 0
-	for _, c := range columns {
-		lines := r.s.lines(c.style, r.size, []string{c.text}, c.right-c.left)
-		each, most = append(each, lines), max(most, len(lines))
+	for i, c := range columns {
+		each[i] = c.lines(r)
+		most = max(most, len(each[i]))
+	}
+	if high := float64(most) * r.size * leading; high < r.s.bottom-r.top {
+		r.room(high)
 	}
 	for n := range most {
 		r.room(r.size * leading)
 		for i, lines := range each {
 			if n < len(lines) {
-				r.one(columns[i].style, r.size, columns[i].left, lines[n])
+				r.one(lines[n].style, r.size, columns[i].left, lines[n].text)
 			}
 		}
 		r.s.y += r.size * leading
