@@ -125,23 +125,6 @@ func rebuildFrom(ctx context.Context, db *gorm.DB, how Rebuilding, older bool) (
 	return reports, built, err
 }
 
-// verifyAll verifies every mill as tx reads it.
-func verifyAll(tx *Tx) (map[checklists.MillID]record.Report, error) {
-	// A mill whose row was removed still has its log, or at least its entries.
-	var mills []checklists.MillID
-	err := tx.gorm().Raw("SELECT id FROM mills UNION SELECT mill FROM log_heads UNION SELECT DISTINCT mill FROM entries ORDER BY 1").Scan(&mills).Error
-	if err != nil {
-		return nil, err
-	}
-	reports := make(map[checklists.MillID]record.Report, len(mills))
-	for _, mill := range mills {
-		if reports[mill], err = verifyMill(tx, mill); err != nil {
-			return nil, err
-		}
-	}
-	return reports, nil
-}
-
 // ListedDifferences is how many rows that differ are listed of one table.
 const ListedDifferences = 100
 

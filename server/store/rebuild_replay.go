@@ -102,7 +102,7 @@ type replayPageRead struct {
 // readPages reads the entries of mill page by page while those before are projected.
 func readPages(ctx context.Context, from reader, mill checklists.MillID, after int64, keep opened, pages chan<- replayPageRead) {
 	for {
-		rows, openings, err := pageAfter(from, mill, after, replayPage)
+		rows, openings, err := pageFrom(from, mill, after+1, replayPage)
 		page := replayPageRead{err: err, entries: make([]replayEntry, len(rows))}
 		for i, row := range rows {
 			kept := openings[row.Seq]
@@ -123,9 +123,9 @@ func readPages(ctx context.Context, from reader, mill checklists.MillID, after i
 	}
 }
 
-// pageAfter is a page of a mill's entries after a place, with the openings of each.
-func pageAfter(r reader, mill checklists.MillID, after int64, most int) (page []entryRow, openings map[int64][]record.Opening, err error) {
-	if err := r.gorm().Order("seq").Limit(most).Find(&page, "mill = ? AND seq > ?", mill, after).Error; err != nil || len(page) == 0 {
+// pageFrom is a page of a mill's entries from a place on, with the openings of each.
+func pageFrom(r reader, mill checklists.MillID, place int64, most int) (page []entryRow, openings map[int64][]record.Opening, err error) {
+	if err := r.gorm().Order("seq").Limit(most).Find(&page, "mill = ? AND seq >= ?", mill, place).Error; err != nil || len(page) == 0 {
 		return nil, nil, err
 	}
 	var kept []openingRow

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"iter"
 	"maps"
+	"math"
 	"slices"
 
 	"gorm.io/gorm"
@@ -25,20 +26,25 @@ func (s *Store) Verify(ctx context.Context) (map[checklists.MillID]record.Report
 	return verify(ctx, s.reads)
 }
 
-func verify(ctx context.Context, db *gorm.DB) (map[checklists.MillID]record.Report, error) {
+func verify(ctx context.Context, db *gorm.DB) (reports map[checklists.MillID]record.Report, err error) {
+	err = db.WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
+		reports, err = verifyAll(&Tx{db: db})
+		return err
+	})
+	return reports, err
+}
+
+// verifyAll verifies every mill as tx reads it.
+func verifyAll(tx *Tx) (map[checklists.MillID]record.Report, error) {
 	// A mill whose row was removed still has its log, or at least its entries.
 	var mills []checklists.MillID
-	err := db.WithContext(ctx).Raw("SELECT id FROM mills UNION SELECT mill FROM log_heads UNION SELECT DISTINCT mill FROM entries ORDER BY 1").Scan(&mills).Error
+	err := tx.gorm().Raw("SELECT id FROM mills UNION SELECT mill FROM log_heads UNION SELECT DISTINCT mill FROM entries ORDER BY 1").Scan(&mills).Error
 	if err != nil {
 		return nil, err
 	}
 	reports := make(map[checklists.MillID]record.Report, len(mills))
 	for _, mill := range mills {
-		err := db.WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
-			reports[mill], err = verifyMill(&Tx{db: db}, mill)
-			return err
-		})
-		if err != nil {
+		if reports[mill], err = verifyMill(tx, mill); err != nil {
 			return nil, err
 		}
 	}
@@ -147,7 +153,7 @@ func (b *besides) foundBy(seq int64) ([]procedures.EquipmentID, error) {
 // strays reports what is kept for entries that are not there.
 func strays(tx *Tx, mill checklists.MillID, report *record.Report) error {
 	var seqs []int64
-	err := tx.gorm().Raw("SELECT DISTINCT seq FROM entry_equipment WHERE mill = ? AND seq NOT IN (SELECT seq FROM entries WHERE mill = ?) ORDER BY seq LIMIT 1000", mill, mill).Scan(&seqs).Error
+	err := tx.gorm().Raw("SELECT DISTINCT seq FROM entry_equipment AS kept WHERE mill = ? AND NOT EXISTS (SELECT 1 FROM entries WHERE entries.mill = kept.mill AND entries.seq = kept.seq) ORDER BY seq LIMIT 1000", mill).Scan(&seqs).Error
 	if err != nil {
 		return err
 	}
@@ -156,7 +162,7 @@ func strays(tx *Tx, mill checklists.MillID, report *record.Report) error {
 			"Equipment is named for entry %d, which is not there.", seq)})
 	}
 	seqs = nil
-	err = tx.gorm().Raw("SELECT DISTINCT seq FROM openings WHERE mill = ? AND seq NOT IN (SELECT seq FROM entries WHERE mill = ?) ORDER BY seq LIMIT 1000", mill, mill).Scan(&seqs).Error
+	err = tx.gorm().Raw("SELECT DISTINCT seq FROM openings AS kept WHERE mill = ? AND NOT EXISTS (SELECT 1 FROM entries WHERE entries.mill = kept.mill AND entries.seq = kept.seq) ORDER BY seq LIMIT 1000", mill).Scan(&seqs).Error
 	for _, seq := range seqs {
 		report.Add(record.Fault{Seq: seq, Change: record.OpeningStray, What: plain.Say(
 			"There are personal values for entry %d, which is not there.", seq)})
@@ -171,9 +177,9 @@ const verifyPage = 500
 // gone says were dropped.
 func (tx *Tx) rows(mill checklists.MillID, gone *dropped) iter.Seq2[record.Row, error] {
 	return func(yield func(record.Row, error) bool) {
-		var last *int64 // an altered seq may be any number, the least one too
+		from := int64(math.MinInt64) // an altered seq may be any number
 		for {
-			page, openings, err := tx.entriesAfter(mill, last)
+			page, openings, err := pageFrom(tx, mill, from, verifyPage)
 			if err != nil {
 				yield(record.Row{}, err)
 				return
@@ -193,26 +199,13 @@ func (tx *Tx) rows(mill checklists.MillID, gone *dropped) iter.Seq2[record.Row, 
 				if !yield(whole, nil) {
 					return
 				}
-				last = &row.Seq
+				from = row.Seq + 1
 			}
-			if len(page) < verifyPage {
+			if len(page) < verifyPage || from == math.MinInt64 {
 				return
 			}
 		}
 	}
-}
-
-// entriesAfter is a page of entries after the place last, from the first for nil.
-func (tx *Tx) entriesAfter(mill checklists.MillID, last *int64) (page []entryRow, openings map[int64][]record.Opening, err error) {
-	q := tx.gorm().Order("seq").Limit(verifyPage).Where("mill = ?", mill)
-	if last != nil {
-		q = q.Where("seq > ?", *last)
-	}
-	if err := q.Find(&page).Error; err != nil {
-		return nil, nil, err
-	}
-	openings, err = openingsOf(tx, mill, page)
-	return page, openings, err
 }
 
 func recordRow(row entryRow, openings []record.Opening) record.Row {
