@@ -120,7 +120,7 @@ func firstRow(t *testing.T, r reader, shape tableShape) []any {
 	return slices.Clone(c.row)
 }
 
-// writers are the kinds of entries that write a table, where it is more than one.
+// writers are the kinds of entries that write a table.
 func writers(table string) []string {
 	return map[string][]string{
 		"mills": {KindMill}, "people": {KindPerson}, "equipment": {KindEquipment}, "publications": {KindPublished}, "releases": {KindPublished}, "renewals": {KindPublished},
@@ -130,7 +130,7 @@ func writers(table string) []string {
 		"lockouts": {KindLockout}, "lock_items": {KindLock, KindLockout}, "trainings": {KindTraining}, "procedure_inspections": {KindProcedureInspected}, "findings_seen_to": {KindFindingSeenTo},
 		"contractors": {KindContractor}, "programs": {KindProgram}, "coasts": {KindCoast}, "declarations": {KindDeclaration}, "tasks": {KindTask}, "lifts": {KindLift}, "lift_runs": {KindLiftOfRun},
 		"weighings": {KindWeighed}, "lighter": {KindLighter}, "gear_inspections": {KindGearInspected}, "gear_measurements": {KindGearMeasured}, "blades": {KindBlade}, "blade_acts": {KindBladeAct},
-		"safety_items": {KindSafetyItem}, "safety_checks": {KindSafetyCheck}, "emergency_cards": {KindEmergencyCard}, "tokens": {KindTokenMade, KindTokenRevoked}, "log_keys": {KindLogKey},
+		"safety_items": {KindSafetyItem}, "safety_checks": {KindSafetyCheck}, "emergency_cards": {KindEmergencyCard}, "tokens": {KindTokenMade, KindTokenRevoked}, "log_keys": {KindLogKey}, "keep_policies": {KindKeepFor}, "keep_holds": {KindHold, KindHoldLifted}, "dropped_values": {KindDropped},
 	}[table]
 }
 
