@@ -8,6 +8,8 @@ func flash(done string) plain.Sentence {
 	switch done {
 	case "set-up":
 		return plain.Say("The mill is set up. Nothing is in force yet: read each starter below, change what is not so at your mill, and publish it.")
+	case "new-key":
+		return plain.Say("The key is replaced, signed and on the record. Note the new fingerprint with the next checkpoint you keep.")
 	case "stopped":
 		return plain.Say("Held. Everybody sees it now. Say what is wrong, if you can.")
 	case "assigned":

@@ -1,7 +1,6 @@
 package server
 
 import (
-	"context"
 	"maps"
 	"net/url"
 	"slices"
@@ -11,7 +10,6 @@ import (
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
-	"stillsaw/server/record"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -19,12 +17,7 @@ import (
 func (s *Server) recordRoutes() {
 	s.get("/record", signedIn, s.showRecord)
 	s.get("/record/:seq", signedIn, s.showEntry)
-	s.get("/verify", signedIn, s.showVerify)
-	s.post("/verify", signedIn, s.verify)
 }
-
-// verifyLasts is how long a check of the whole record may take.
-const verifyLasts = 10 * time.Minute
 
 // entriesAPage is how many entries a page of the record shows.
 const entriesAPage = 50
@@ -277,63 +270,6 @@ func (s *Server) showEntry(v *visit) error {
 		page.Newer = "/record/" + strconv.FormatInt(seq+1, 10)
 	}
 	return v.show("entry", page, nil)
-}
-
-type verifyPage struct {
-	*views.Frame
-	Head   record.Head
-	Text   string         // the head in the three lines one keeps
-	Report *record.Report // nil before the button
-	Faults []faultLine
-	More   int64 // faults that are not listed
-}
-
-type faultLine struct {
-	Href string
-	What plain.Sentence
-}
-
-func (s *Server) showVerify(v *visit) error { return v.verifyPage(nil) }
-
-// verify reads the whole record, which takes longer than other requests may:
-// about a quarter of a second for a thousand entries on a small PC.
-func (s *Server) verify(v *visit) error {
-	if !s.verifying.TryLock() {
-		return plain.Refuse("", "The record is being checked already; wait until that is done.")
-	}
-	defer s.verifying.Unlock()
-	ctx, cancel := context.WithTimeout(s.stopping, verifyLasts)
-	defer cancel()
-	reports, err := s.store.Verify(ctx)
-	if err != nil {
-		return err
-	}
-	report := reports[v.mill.ID]
-	return v.verifyPage(&report)
-}
-
-func (v *visit) verifyPage(report *record.Report) error {
-	head, err := v.desk.Head(v.ctx())
-	if err != nil {
-		return err
-	}
-	page := verifyPage{Frame: v.frame("Is the record what was written?"), Head: head, Text: head.Text(), Report: report}
-	if report == nil {
-		return v.show("verify", page, nil)
-	}
-	page.Title = plain.Say("The record is what was written: %d entries agree", report.Entries)
-	if !report.OK() {
-		page.Title = plain.Say("The record was touched: %d faults", report.FaultCount)
-	}
-	page.More = report.FaultCount - int64(len(report.Faults))
-	for _, f := range report.Faults {
-		line := faultLine{What: f.What}
-		if f.Seq >= 0 && f.Seq < head.Size {
-			line.Href = "/record/" + strconv.FormatInt(f.Seq, 10)
-		}
-		page.Faults = append(page.Faults, line)
-	}
-	return v.show("verify", page, nil)
 }
 
 // versionQuery is the end of an address that names a version.

@@ -136,7 +136,9 @@ func (s *Server) screens() {
 	s.setUpRoutes()
 	s.signInRoutes()
 	s.frontRoutes()
+	s.checkpointRoutes()
 	s.recordRoutes()
+	s.verifyRoutes()
 	s.exportRoutes()
 	s.publishedRoutes()
 	s.listRoutes()
@@ -181,6 +183,7 @@ func (s *Server) Serve(listener net.Listener) error {
 	s.listener = listener
 	if s.stopping.Err() == nil {
 		s.loops.Go(s.mailUntilStopped)
+		s.loops.Go(s.checkpointsUntilStopped)
 		s.loops.Go(s.fillSearch)
 		s.loops.Go(s.witnessUntilStopped)
 	}

@@ -153,6 +153,9 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 		}
 		return s.setUpPage(c, form, problems)
 	}
+	if err := s.store.EnsureKeys(c.UserContext(), s.now().UTC()); err != nil {
+		s.log.Error("no key was made to sign the record; it is tried again at the next start", "error", err)
+	}
 	v, err := s.visit(c)
 	if err != nil {
 		return err

@@ -12,6 +12,7 @@ import (
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/record"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -110,6 +111,9 @@ func (v *visit) frame(title string, args ...any) *views.Frame {
 	f := &views.Frame{
 		Title: plain.Say(title, args...), Words: v.s.words.For(v.Get(fiber.HeaderAcceptLanguage)), Person: v.person, Mill: v.mill.Name,
 		Zone: v.zone, Units: v.mill.Units, Now: v.now, Path: v.Path(), Places: v.places(), StopIt: "/stop-it",
+	}
+	if v.person.ID != "" {
+		f.Log = record.Origin(string(v.mill.ID))
 	}
 	f.Flash = flash(v.Query("done"))
 	f.Sent = v.Query("sent")

@@ -37,6 +37,7 @@ type Frame struct {
 	Live    string // address of the event stream; "" leaves the page still
 	Seen    int64  // entries in the record when the page was made; the stream's "moved" events carry the same count
 	Refresh int    // seconds after which the page loads itself again, without scripts too; 0 never
+	Log     string // name of the mill's log, whose checkpoints the phone keeps; "" keeps none
 	Wall    bool   // a screen on the wall: no menu, larger
 	Alone   bool   // a file to keep: style inside, no menu, nothing asked of a server
 }
@@ -154,5 +155,5 @@ func (f *Frame) printed(arg any) any {
 // Scripts are the scripts every page loads; each finds its own work and leaves
 // a page alone that has none.
 func (f *Frame) Scripts() []string {
-	return []string{"into.js", "instant.js", "live.js", "draft.js", "shrink.js", "count.js", "phone.js", "sift.js", "drag.js", "asks.js"}
+	return []string{"into.js", "instant.js", "live.js", "draft.js", "shrink.js", "count.js", "phone.js", "sift.js", "drag.js", "asks.js", "witness.js"}
 }

@@ -29,7 +29,26 @@ func serve(ctx context.Context, c call) (err error) {
 	} else if err != nil {
 		return err
 	}
+	if err := holdKey(ctx, c, st); err != nil {
+		fmt.Fprintf(c.out, "The record can't be signed: %s. Everything else goes on; the page Verify says more.\n", err)
+	}
 	return answer(ctx, c, st, code)
+}
+
+// holdKey makes sure that there is a key to sign the record with, and says when
+// others may read it. A mill can work without one.
+func holdKey(ctx context.Context, c call, st *store.Store) error {
+	if err := st.EnsureKeys(ctx, c.now().UTC()); err != nil {
+		return err
+	}
+	mill, err := st.TheMill(ctx)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil
+	}
+	if err == nil && st.Of(mill.ID).KeyExposed() {
+		fmt.Fprintf(c.out, "Others on this computer may read the key that signs the record. Let only this user read the folder %s, then replace the key on the page Verify.\n", st.KeysFolder())
+	}
+	return err
 }
 
 // answer serves st at c.addr until ctx ends, then stops in order: no more

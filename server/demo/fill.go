@@ -37,5 +37,6 @@ func (m *mill) history() {
 	plans := m.plans(days)
 	for i := 1; i < len(days) && m.err == nil; i++ {
 		m.work(days[i], plans[i])
+		m.keepCheckpoint()
 	}
 }

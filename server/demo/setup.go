@@ -27,6 +27,10 @@ func (m *mill) setUp(t time.Time) {
 		m.plant = set.Plant
 		return m.st.SetUp(m.ctx, set)
 	})
+	m.do("make the key", func() error {
+		_, err := m.desk.EnsureKey(m.ctx, m.clock)
+		return err
+	})
 	for _, h := range m.all()[1:] {
 		m.later(3)
 		m.keep(h, h.secret)

@@ -141,3 +141,43 @@ func (row checkpointRow) kept() KeptCheckpoint {
 	k.Head = head
 	return k
 }
+
+// CheckpointSince is the present checkpoint and the proof that it goes on from
+// the record's first older entries. Where there are fewer than that the error is
+// [ErrNotFound], beside the checkpoint all the same.
+func (m *Mill) CheckpointSince(ctx context.Context, older int64) ([]tlog.Hash, Checkpoint, error) {
+	return m.provenAt(ctx, func(tx *Tx, size int64) ([]tlog.Hash, error) {
+		if older < 0 || older > size {
+			return nil, ErrNotFound
+		}
+		return record.ProveConsistency(older, size, hashReader(tx, m.id))
+	})
+}
+
+// EntryProof is the present checkpoint and the proof that the entry at seq lies
+// under it (RFC 6962 section 2.1.1), [ErrNotFound] where there is none.
+func (m *Mill) EntryProof(ctx context.Context, seq int64) ([]tlog.Hash, Checkpoint, error) {
+	return m.provenAt(ctx, func(tx *Tx, size int64) ([]tlog.Hash, error) {
+		if seq < 0 || seq >= size {
+			return nil, ErrNotFound
+		}
+		return tlog.ProveRecord(size, seq, hashReader(tx, m.id))
+	})
+}
+
+// provenAt signs the head and makes a proof under it in one transaction.
+func (m *Mill) provenAt(ctx context.Context, prove func(tx *Tx, size int64) ([]tlog.Hash, error)) (proof []tlog.Hash, c Checkpoint, err error) {
+	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		tx := &Tx{db: db}
+		head, err := headOf(tx, m.id)
+		if err != nil {
+			return err
+		}
+		if c, err = m.checkpointAt(tx, head); err != nil {
+			return err
+		}
+		proof, err = prove(tx, head.Size)
+		return err
+	})
+	return proof, c, err
+}

@@ -241,3 +241,6 @@ func (s *Store) EnsureKeys(ctx context.Context, at time.Time) error {
 	_, err = s.Of(mill.ID).EnsureKey(ctx, at)
 	return err
 }
+
+// KeysFolder is where the keys lie that sign checkpoints of the record.
+func (s *Store) KeysFolder() string { return s.keys.dir }
