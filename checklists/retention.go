@@ -140,3 +140,18 @@ func (d DropByHand) Validate() error {
 	bad.Unless(worded(strings.TrimSpace(d.Rule), LongestText), "rule", "which rule or request lets it go, in at most %d letters", LongestText)
 	return bad.Err()
 }
+
+// dropHour is the hour of the day in the mill's zone at which what is due goes:
+// when the fewest write. Common practice, no source.
+const dropHour = 1
+
+// NextDropRound is when what is due goes next after now. On the night an hour is
+// skipped or repeated it is once all the same.
+func NextDropRound(now time.Time, zone *time.Location) time.Time {
+	local := now.In(zone)
+	next := time.Date(local.Year(), local.Month(), local.Day(), dropHour, 0, 0, 0, zone)
+	if !next.After(now) {
+		next = time.Date(local.Year(), local.Month(), local.Day()+1, dropHour, 0, 0, 0, zone)
+	}
+	return next
+}

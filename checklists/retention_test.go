@@ -147,3 +147,10 @@ func TestLongerPolicyNeverDropsMore(t *testing.T) {
 		}
 	})
 }
+
+func TestDropRoundComesOnceANight(t *testing.T) {
+	first := checklists.NextDropRound(keepNow, keepZone)
+	require.Equal(t, time.Date(2026, 3, 4, 6, 0, 0, 0, time.UTC), first.UTC(), "one o'clock at the mill")
+	require.Equal(t, first.AddDate(0, 0, 1), checklists.NextDropRound(first, keepZone))
+	require.Equal(t, first, checklists.NextDropRound(first.Add(-time.Second), keepZone))
+}

@@ -146,6 +146,9 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 	if said, href, ok := t.happening(e.Body); ok {
 		return said, href
 	}
+	if said, href, ok := t.retention(e.Body); ok {
+		return said, href
+	}
 	if said, href, ok := t.tokenSaid(e); ok {
 		return said, href
 	}
@@ -221,6 +224,9 @@ func kindWords(kind string) plain.Sentence {
 		return words
 	}
 	if words, ok := witnessKindWords(kind); ok {
+		return words
+	}
+	if words, ok := retentionKindWords(kind); ok {
 		return words
 	}
 	if words, ok := tokenKindWords(kind); ok {

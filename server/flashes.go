@@ -110,6 +110,16 @@ func flash(done string) plain.Sentence {
 		return plain.Say("This token was made before. If you did not copy it then, take it back and make another.")
 	case "token-revoked":
 		return plain.Say("Taken back. It opens nothing any more.")
+	case "keep-for":
+		return plain.Say("The time is set and on the record. What is older goes from the next night on.")
+	case "hold":
+		return plain.Say("The hold is set and on the record. Nothing it names is dropped.")
+	case "hold-lifted":
+		return plain.Say("The hold is lifted, on the record.")
+	case "drop-run":
+		return plain.Say("What was due is dropped, up to one night's share. The entries below say what went.")
+	case "dropped":
+		return plain.Say("It is dropped for good. The entry below says so.")
 	case "minors":
 		return plain.Say("Signed and on the record.")
 	case "contractor":

@@ -38,7 +38,7 @@ func (s *Server) showPeople(v *visit) error {
 	}
 	page := peoplePage{Frame: v.frame("People"), Edit: v.person.Supervises()}
 	for _, p := range people {
-		line := personLine{Href: "/people/" + string(p.ID), Name: p.Name, May: v.mayNow(p)}
+		line := personLine{Href: "/people/" + string(p.ID), Name: v.called(p), May: v.mayNow(p)}
 		if p.Left {
 			page.Gone = append(page.Gone, line)
 		} else {
@@ -77,6 +77,7 @@ type personPage struct {
 	Lapses       []procedures.Lapse
 	On           []lockLine    // own locks reported on
 	Certificates []certificate // trainings, the newest first
+	Drop         string        // address at which the name is dropped, "" for not now
 }
 
 // RoleChoices offers the roles.
@@ -129,7 +130,7 @@ func (s *Server) showPerson(v *visit) error {
 }
 
 func (v *visit) personPage(stored, form procedures.Person, days personDays, submission string, problems plain.Problems) error {
-	page := personPage{Frame: v.frame("%[1]s: %[2]s", stored.Name, v.mayNow(stored)), Submission: submission, Seen: v.opened(store.Mark(stored)), Act: "/people/" + string(stored.ID),
+	page := personPage{Frame: v.frame("%[1]s: %[2]s", v.called(stored), v.mayNow(stored)), Submission: submission, Seen: v.opened(store.Mark(stored)), Act: "/people/" + string(stored.ID),
 		Self: stored.ID == v.person.ID, Left: stored.Left, Deputy: v.person.Role != procedures.Supervisor, Form: form, Days: days, Lapses: stored.Lapses(v.now)}
 	if page.Deputy {
 		page.Form = stored
@@ -138,7 +139,10 @@ func (v *visit) personPage(stored, form procedures.Person, days personDays, subm
 	page.Closed = v.person.MayKeep(stored, stored, false) != nil
 	page.Secret = v.person.MayKeep(stored, stored, true) == nil
 	if stored.Left {
-		page.Title = plain.Say("%s has left the mill", stored.Name)
+		if v.person.Role == procedures.Supervisor && stored.Name != "" {
+			page.Drop = dropPath(store.Going{Person: stored.ID})
+		}
+		page.Title = plain.Say("%s has left the mill", v.called(stored))
 	}
 	page.Problems = problems
 	if err := page.firms(v); err != nil {

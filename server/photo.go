@@ -32,6 +32,9 @@ func (s *Server) photoRoutes() {
 
 func (s *Server) showPhoto(v *visit) error {
 	photo, err := v.desk.Photo(v.ctx(), v.Params("digest"))
+	if errors.Is(err, store.ErrDropped) {
+		return v.photoGone(v.Params("digest"))
+	}
 	if err != nil {
 		return err
 	}

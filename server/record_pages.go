@@ -140,7 +140,7 @@ func (p *recordPage) choices(plant procedures.Plant, people []procedures.Person)
 		p.Machine = append(p.Machine, views.Choice{Value: string(e.ID), Text: e.Name})
 	}
 	for _, one := range people {
-		p.People = append(p.People, views.Choice{Value: string(one.ID), Text: one.Name})
+		p.People = append(p.People, views.Choice{Value: string(one.ID), Text: v.called(one)})
 	}
 	for _, kind := range store.Kinds() {
 		p.Kinds = append(p.Kinds, views.Choice{Value: kind, Text: p.Say(kindWords(kind))})
@@ -238,6 +238,8 @@ func (s *Server) showEntry(v *visit) error {
 	seq, err := strconv.ParseInt(v.Params("seq"), 10, 64)
 	if err != nil || seq < 0 {
 		return store.ErrNotFound
+	Gone     []goneLine // what of it is no longer kept
+	Drop     string     // address at which something of it is dropped, "" for not by this visitor
 	}
 	e, leaf, err := v.desk.Leaf(v.ctx(), seq)
 	if err != nil {
@@ -275,6 +277,12 @@ func (s *Server) showEntry(v *visit) error {
 // versionQuery is the end of an address that names a version.
 func versionQuery(version int) string { return "?version=" + strconv.Itoa(version) }
 
+	if page.Gone, err = v.goneFrom(seq, t); err != nil {
+		return err
+	}
+	if v.person.Role == procedures.Supervisor {
+		page.Drop = dropPath(store.Going{Seq: seq})
+	}
 // Line is a line of the day with the page's words.
 func (p recordPage) Line(line dayLine) any {
 	return struct {

@@ -63,6 +63,7 @@ func deeds() []deed {
 		{plain.Say("Sign the emergency card"), supervisors, none, []string{"/help/emergency"}},
 		{plain.Say("Ask for reminders by mail, or read them as a calendar"), crew, none, []string{"/reminders", "/calendar"}},
 		{plain.Say("Replace the key that signs the record"), supervisors, none, []string{"/verify/key"}},
+		{plain.Say("Set how long things are kept, hold them, drop them for good"), supervisors, plain.Say("A deputy only sets holds; times, lifting and dropping: a supervisor."), []string{"/retention"}},
 		{plain.Say("Make tokens for programs, and take them back"), supervisors, plain.Say("A supervisor and no deputy."), []string{"/mill/tokens"}},
 		{plain.Say("Set up who keeps checkpoints of the record elsewhere, be a witness for other mills, close alarms"), supervisors, none, []string{"/witnesses"}},
 		{plain.Say("Have a checkpoint of another mill signed"), anyone, plain.Say("By a program of that mill, with a key a supervisor entered here."), []string{"/witness"}},

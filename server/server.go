@@ -171,6 +171,7 @@ func (s *Server) screens() {
 	s.clockRoutes()
 	s.tokenRoutes()
 	s.emergencyRoutes()
+	s.retentionRoutes()
 	s.reminderRoutes()
 	s.mailRoutes()
 	s.witnessRoutes()
@@ -183,7 +184,7 @@ func (s *Server) Serve(listener net.Listener) error {
 	s.listener = listener
 	if s.stopping.Err() == nil {
 		s.loops.Go(s.mailUntilStopped)
-		s.loops.Go(s.checkpointsUntilStopped)
+		s.loops.Go(s.dropUntilStopped)
 		s.loops.Go(s.fillSearch)
 		s.loops.Go(s.witnessUntilStopped)
 	}

@@ -198,9 +198,17 @@ func (v *visit) names() (map[procedures.PersonID]string, error) {
 	people, err := v.desk.People(v.ctx())
 	names := make(map[procedures.PersonID]string, len(people))
 	for _, p := range people {
-		names[p.ID] = p.Name
+		names[p.ID] = v.called(p)
 	}
 	return names, err
+}
+
+// called is the name the screens show of somebody, or that it is not kept.
+func (v *visit) called(p procedures.Person) string {
+	if p.Name == "" {
+		return v.frame("").T("person no longer named")
+	}
+	return p.Name
 }
 
 // plantAndNames is what a page needs to name machines and people.

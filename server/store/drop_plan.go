@@ -39,29 +39,36 @@ func keepPolicies(r reader, mill checklists.MillID) (map[checklists.KeepSort]kee
 	return policies, err
 }
 
-// Due counts, for every sort of record, what its policy would drop at now.
-func (m *Mill) Due(ctx context.Context, now time.Time) ([]Due, error) {
-	r := ctxReader{m, ctx}
-	policies, err := keepPolicies(r, m.id)
-	if err != nil {
-		return nil, err
-	}
-	drops, err := duePlans(r, m.id, now)
-	if err != nil {
-		return nil, err
-	}
+// KeepPolicies lists every sort of record with its policy, and counts nothing.
+func (m *Mill) KeepPolicies(ctx context.Context) ([]Due, error) {
+	policies, err := keepPolicies(ctxReader{m, ctx}, m.id)
 	var all []Due
 	for _, rule := range checklists.KeepRules() {
 		due := Due{Rule: rule}
 		if row, ok := policies[rule.Sort]; ok {
 			due.Policy, due.Seq = &row.Doc, row.Seq
 		}
+		all = append(all, due)
+	}
+	return all, err
+}
+
+// Due counts, for every sort of record, what its policy would drop at now.
+func (m *Mill) Due(ctx context.Context, now time.Time) ([]Due, error) {
+	all, err := m.KeepPolicies(ctx)
+	if err != nil {
+		return nil, err
+	}
+	drops, err := duePlans(ctxReader{m, ctx}, m.id, now)
+	if err != nil {
+		return nil, err
+	}
+	for i := range all {
 		for _, d := range drops {
-			if d.Sort == rule.Sort {
-				due.Values, due.Photos = d.Count(), len(d.Photos)
+			if d.Sort == all[i].Rule.Sort {
+				all[i].Values, all[i].Photos = d.Count(), len(d.Photos)
 			}
 		}
-		all = append(all, due)
 	}
 	return all, nil
 }

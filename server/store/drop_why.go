@@ -2,7 +2,7 @@ package store
 
 import (
 	"context"
-	"slices"
+	"errors"
 	"time"
 
 	"stillsaw/procedures"
@@ -15,9 +15,10 @@ type Gone struct {
 	At    time.Time
 	Dropped
 	Paths []string // of the entry asked about
+	Photo string   // that it names
 }
 
-// DroppedFrom says what was dropped of one entry, in the order it went.
+// DroppedFrom says what was dropped of one entry, values before photos.
 func (m *Mill) DroppedFrom(ctx context.Context, seq int64) ([]Gone, error) {
 	var rows []droppedValueRow
 	if err := m.gorm().WithContext(ctx).Order("entry, path").Find(&rows, "mill = ? AND seq = ?", m.id, seq).Error; err != nil {
@@ -34,6 +35,22 @@ func (m *Mill) DroppedFrom(ctx context.Context, seq int64) ([]Gone, error) {
 			return nil, err
 		}
 		gone.Paths = []string{row.Path}
+		all = append(all, gone)
+	}
+	k := &keeping{r: ctxReader{m, ctx}, mill: m.id}
+	row, openings, err := k.entry(seq)
+	if err != nil {
+		return nil, err
+	}
+	for _, digest := range photosIn(bodyIn(row, openings)) {
+		gone, err := m.PhotoDropped(ctx, digest)
+		if errors.Is(err, ErrNotFound) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		gone.Photo = digest
 		all = append(all, gone)
 	}
 	return all, nil
@@ -60,16 +77,6 @@ func (m *Mill) gone(ctx context.Context, seq int64) (Gone, error) {
 	return Gone{Entry: seq, By: e.Actor, At: e.At, Dropped: said}, nil
 }
 
-// PhotosGone are those of the photos of an entry that were dropped.
-func (m *Mill) PhotosGone(ctx context.Context, digests []string) ([]string, error) {
-	if len(digests) == 0 {
-		return nil, nil
-	}
-	var gone []string
-	err := m.gorm().WithContext(ctx).Model(&photoRow{}).Where("mill = ? AND digest IN ? AND dropped > 0", m.id, digests).Order("digest").Pluck("digest", &gone).Error
-	return slices.Clip(gone), err
-}
-
 // Field is one personal field of an entry, for a supervisor to choose what goes.
 type Field struct{ Path, Value string }
 
@@ -86,8 +93,13 @@ func (m *Mill) FieldsOf(ctx context.Context, seq int64) (fields []Field, photos 
 			fields = append(fields, Field{o.Path, o.Value})
 		}
 	}
-	named := photosIn(bodyIn(row, openings))
-	gone, err := m.PhotosGone(ctx, named)
-	photos = slices.DeleteFunc(named, func(digest string) bool { return slices.Contains(gone, digest) })
-	return fields, photos, err
+	for _, digest := range photosIn(bodyIn(row, openings)) {
+		switch _, err := m.PhotoDropped(ctx, digest); {
+		case errors.Is(err, ErrNotFound):
+			photos = append(photos, digest)
+		case err != nil:
+			return nil, nil, err
+		}
+	}
+	return fields, photos, nil
 }

@@ -382,12 +382,12 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		},
 		"LiftHold":     func(m *Mill) string { return said(m.LiftHold(ctx, NewID(), h.Hold, "theirs", sam, at)) },
 		"KeepHolds":    func(m *Mill) string { return said(m.KeepHolds(ctx)) },
+		"KeepPolicies": func(m *Mill) string { return said(m.KeepPolicies(ctx)) },
 		"Due":          func(m *Mill) string { return said(m.Due(ctx, at.AddDate(9, 0, 0))) },
 		"DropDue":      func(m *Mill) string { return said(m.DropDue(ctx, at.AddDate(9, 0, 0))) },
 		"ShowDrop":     func(m *Mill) string { return said(m.ShowDrop(ctx, Going{Photo: h.Photo}, sam, at)) },
 		"DroppedFrom":  func(m *Mill) string { return said(m.DroppedFrom(ctx, h.Dropped)) },
 		"PhotoDropped": func(m *Mill) string { return said(m.PhotoDropped(ctx, h.Photo)) },
-		"PhotosGone":   func(m *Mill) string { return said(m.PhotosGone(ctx, []string{h.Photo})) },
 		"FieldsOf":     func(m *Mill) string { f, photos, err := m.FieldsOf(ctx, 30); return said(f, photos, err) },
 		"DropByHand": func(m *Mill) string {
 			return said(m.DropByHand(ctx, NewID(), "", Going{Photo: h.Photo}, checklists.DropByHand{Reason: "theirs", Rule: "theirs"}, sam, at))
