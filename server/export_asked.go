@@ -160,3 +160,9 @@ func (a exportAsked) file(ending string) string {
 	}
 	return strings.Join(parts, "-") + "." + ending
 }
+
+// Export is the address of the export of what the record's page shows, whatever
+// its kind.
+func (p recordPage) Export() string {
+	return exportLink(store.Selection{From: p.Form.Day, Until: p.Form.Day, Equipment: procedures.EquipmentID(p.Form.Equipment), Person: procedures.PersonID(p.Form.Person)})
+}
