@@ -81,7 +81,7 @@ func (s *Server) showRecord(v *visit) error {
 	if err != nil {
 		return err
 	}
-	page.choices(plant, people)
+	page.choices(v, plant, people)
 	head, err := v.desk.Head(v.ctx())
 	if err != nil {
 		return err
@@ -135,7 +135,7 @@ func (p *recordPage) entries(v *visit, filter store.Filter) (entries []store.Ent
 	return entries, texts, more, err
 }
 
-func (p *recordPage) choices(plant procedures.Plant, people []procedures.Person) {
+func (p *recordPage) choices(v *visit, plant procedures.Plant, people []procedures.Person) {
 	for _, e := range plant {
 		p.Machine = append(p.Machine, views.Choice{Value: string(e.ID), Text: e.Name})
 	}

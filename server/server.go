@@ -188,6 +188,7 @@ func (s *Server) Serve(listener net.Listener) error {
 		s.loops.Go(s.fillSearch)
 		s.loops.Go(s.witnessUntilStopped)
 	}
+		s.loops.Go(s.checkpointsUntilStopped)
 	s.gate.Unlock()
 	if s.stopping.Err() != nil {
 		return listener.Close()
