@@ -74,8 +74,8 @@ func (v *visit) teller(entries []store.Entry) (teller, error) {
 
 func (t teller) tell(e store.Entry) told {
 	line := told{Kind: kindWords(e.Kind), At: e.At, Who: t.who(e.Actor), Clock: t.clocks(e)}
-	if procedures.Late(e.At, e.Happened) != 0 {
-		line.Late, line.LateSaid = e.Happened, procedures.LateSaid(e.At, e.Happened)
+	if line.LateSaid = t.late(e); !line.LateSaid.Empty() {
+		line.Late = e.Happened
 	}
 	line.Said, line.Href = t.said(e)
 	return line

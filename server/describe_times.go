@@ -1,6 +1,8 @@
 package server
 
 import (
+	"time"
+
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
@@ -60,4 +62,23 @@ func (v *visit) amendmentSaid(a checklists.Amendment) (said plain.Sentence, ok b
 		changes = append(changes, plain.Say("%[1]s: was %[2]s, became %[3]s", item.Said(), resultWords(given[answer.Item]), resultWords(answer)))
 	}
 	return plain.Say("%[1]s amended. %[2]s", in.Title, changes), len(changes) > 0
+}
+
+// late says that an entry was made after what it tells, or is dated after it, and
+// by how much; empty where it was not. What is entered by the day only is late on a
+// later day.
+func (t teller) late(e store.Entry) plain.Sentence {
+	switch e.Kind {
+	case store.KindTraining, store.KindProcedureInspected, store.KindBladeAct, store.KindSafetyCheck:
+		zone, err := t.mill.LocationAt(e.At)
+		if err != nil {
+			zone = time.UTC
+		}
+		on, entered := e.Happened.In(zone), e.At.In(zone)
+		if on.IsZero() || on.Format(time.DateOnly) == entered.Format(time.DateOnly) {
+			return plain.Sentence{}
+		}
+		return plain.Say("of another day: done %[1]s, entered %[2]s", dayOf(on), e.At)
+	}
+	return procedures.LateSaid(e.At, e.Happened)
 }

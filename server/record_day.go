@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
 )
@@ -25,6 +26,7 @@ type dayLine struct {
 	Href string
 	Said plain.Sentence
 	Who  plain.Sentence
+	Late plain.Sentence // both times and by how much, empty where it was not entered late
 	Bad  bool
 }
 
@@ -53,10 +55,10 @@ func (v *visit) glance(from time.Time, u unseen) (*dayGlance, error) {
 		g.Returned = append(g.Returned, dayLine{Href: "/defects/" + string(d.ID), Said: t.defect(store.KindReturned, d), Who: t.who(d.ReturnedBy), Bad: d.NoSecond})
 	}
 	for _, l := range day.Lockouts {
-		g.Lockouts = append(g.Lockouts, dayLine{Href: "/lockouts/" + string(l.ID), Said: plain.Say("%[1]s, for %[2]s: %[3]s", l.Procedure.Title, l.Task, lockoutSaid(l, v.now)), Who: t.who(l.Primary)})
+		g.Lockouts = append(g.Lockouts, dayLine{Href: "/lockouts/" + string(l.ID), Said: plain.Say("%[1]s, for %[2]s: %[3]s", l.Procedure.Title, l.Task, lockoutSaid(l, v.now)), Who: t.who(l.Primary), Late: lateEvent(l.Events[0])})
 	}
 	for _, d := range day.Departures {
-		g.Departures = append(g.Departures, dayLine{Href: "/departures/" + string(d.ID), Said: t.departure(store.KindDeparture, d), Who: t.who(d.By), Bad: true})
+		g.Departures = append(g.Departures, dayLine{Href: "/departures/" + string(d.ID), Said: t.departure(store.KindDeparture, d), Who: t.who(d.By), Late: procedures.LateSaid(d.At, d.Happened), Bad: true})
 	}
 	g.Title = g.title(from, missed)
 	return g, nil

@@ -32,9 +32,7 @@ const (
 
 // SearchField asks for words.
 func (p recordPage) SearchField() views.Field {
-	field := p.TextField("q", p.T("Search the record"), p.Form.Q).WithHint(p.T("Words, names, tag numbers, a date: chain worn 12 Mar 2026. In quotes exactly so."))
-	field.Kind = "search"
-	return field
+	return p.TextField("q", p.T("Search the record"), p.Form.Q).WithHint(p.T("Words, names, tag numbers, a date: chain worn 12 Mar 2026. In quotes exactly so."))
 }
 
 // Parts cuts text where it meets what was looked for.
