@@ -36,6 +36,7 @@ type recordPage struct {
 	Earlier string     // address of the day before the one shown
 	Later   string
 	Today   string
+	Lately  *checkGrid // the checks of the last days, where nothing else is asked for
 }
 
 // recordForm is the filter as typed.
@@ -119,6 +120,11 @@ func (s *Server) showRecord(v *visit) error {
 		page.Entries = append(page.Entries, line)
 	}
 	page.page(entries, filter, more)
+	if !page.Filtered() && page.Search == nil {
+		if page.Lately, err = v.lately(page.Frame); err != nil {
+			return err
+		}
+	}
 	return v.show("record", page, nil)
 }
 
@@ -232,14 +238,14 @@ type entryPage struct {
 	Proven   bool
 	Newer    string
 	Older    string
+	Gone     []goneLine // what of it is no longer kept
+	Drop     string     // address at which something of it is dropped, "" for not by this visitor
 }
 
 func (s *Server) showEntry(v *visit) error {
 	seq, err := strconv.ParseInt(v.Params("seq"), 10, 64)
 	if err != nil || seq < 0 {
 		return store.ErrNotFound
-	Gone     []goneLine // what of it is no longer kept
-	Drop     string     // address at which something of it is dropped, "" for not by this visitor
 	}
 	e, leaf, err := v.desk.Leaf(v.ctx(), seq)
 	if err != nil {
@@ -271,18 +277,18 @@ func (s *Server) showEntry(v *visit) error {
 	if seq+1 < proof.Head.Size {
 		page.Newer = "/record/" + strconv.FormatInt(seq+1, 10)
 	}
-	return v.show("entry", page, nil)
-}
-
-// versionQuery is the end of an address that names a version.
-func versionQuery(version int) string { return "?version=" + strconv.Itoa(version) }
-
 	if page.Gone, err = v.goneFrom(seq, t); err != nil {
 		return err
 	}
 	if v.person.Role == procedures.Supervisor {
 		page.Drop = dropPath(store.Going{Seq: seq})
 	}
+	return v.show("entry", page, nil)
+}
+
+// versionQuery is the end of an address that names a version.
+func versionQuery(version int) string { return "?version=" + strconv.Itoa(version) }
+
 // Line is a line of the day with the page's words.
 func (p recordPage) Line(line dayLine) any {
 	return struct {
