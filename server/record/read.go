@@ -65,24 +65,6 @@ func ReadMarked(leaf []byte, openings []Opening, mark func(path string) string) 
 	return e, nil
 }
 
-// Reread is [Read] of a leaf that was verified before, several times as quick: it
-// isn't asked again whether the leaf is in the one form an entry has, and the
-// Body of the result is JSON, but not canonical.
-func Reread(leaf []byte, openings []Opening) (Entry, error) {
-	p, personal, err := takeApart(leaf)
-	if err != nil {
-		return Entry{}, err
-	}
-	if err := p.findCommitments(personal); err != nil {
-		return Entry{}, err
-	}
-	values, wrong := p.open(openings)
-	if len(wrong) > 0 {
-		return Entry{}, &wrong[0]
-	}
-	return p.entry(values, unmarked)
-}
-
 // entry is what was parsed with values in place of the commitments, and what
 // mark says where there is none. Its body is not in canonical form.
 func (p *parsed) entry(values map[string]string, mark func(path string) string) (Entry, error) {
