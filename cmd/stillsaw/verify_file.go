@@ -20,17 +20,23 @@ import (
 )
 
 // fileFlags are the flags of verify that are about files, not the database.
-type fileFlags struct{ key, checkpoint, page string }
+type fileFlags struct {
+	key, checkpoint, page string
+	checkpoints           []string // all that were given, checkpoint the last
+}
 
 func (f *fileFlags) register(flags *flag.FlagSet) {
 	flags.StringVar(&f.key, "key", "", "with FILE: the mill's key as you know it, its four groups or whole")
-	flags.StringVar(&f.checkpoint, "checkpoint", "", "with FILE: a file with a checkpoint of the mill got another way")
+	flags.Func("checkpoint", "a `FILE` with checkpoints kept elsewhere, to hold the database or the export against; may be given again", func(path string) error {
+		f.checkpoint, f.checkpoints = path, append(f.checkpoints, path)
+		return nil
+	})
 	flags.StringVar(&f.page, "page", "", "write the page that checks an export in a browser to this file")
 }
 
 func (f fileFlags) check(args []string) error {
-	if len(args) == 0 && f.key+f.checkpoint != "" {
-		return errors.New("-key and -checkpoint go with the FILE of an export")
+	if len(args) == 0 && f.key != "" {
+		return errors.New("-key goes with the FILE of an export")
 	}
 	return nil
 }
@@ -169,7 +175,10 @@ func (v *fileVerifier) readHead(path string) (record.Head, error) {
 // export checks one export and says what came of it.
 func (v *fileVerifier) export(f exportFile) error {
 	seen := map[int64]tlog.Hash{}
-	hold := record.ExportHold{Heads: v.heads, Each: func(e record.ExportedEntry) { seen[e.Seq] = e.Hash }}
+	hold := record.ExportHold{Heads: v.heads}
+	if len(v.exports) > 1 {
+		hold.Each = func(e record.ExportedEntry) { seen[e.Seq] = e.Hash }
+	}
 	report, missing, err := v.read(f, hold)
 	if err != nil {
 		return err
