@@ -63,8 +63,11 @@ func (t Tally) Words() plain.Sentence {
 			parts = append(parts, one.said)
 		}
 	}
+	if len(parts) == 0 && t.NotYet > 0 {
+		return plain.Say("%d still to come", t.NotYet)
+	}
 	if len(parts) == 0 {
-		return plain.Say("nothing asked yet")
+		return plain.Say("nothing asked")
 	}
 	return plain.Say("%s", parts)
 }

@@ -54,22 +54,27 @@ func periodMonths() map[string]int { return map[string]int{"month": 1, "quarter"
 
 // compliancePeriod reads the address; whatever it does not know is this month by list.
 func (v *visit) compliancePeriod() compliancePeriod {
-	p := compliancePeriod{period: v.Query("period", "month"), by: v.Query("by", "list")}
-	if periodMonths()[p.period] == 0 {
-		p.period = "month"
-	}
-	switch p.by {
-	case "list", "equipment", "person", "clause":
-	default:
-		p.by = "list"
-	}
 	day, err := time.ParseInLocation(time.DateOnly, v.Query("from"), v.zone)
 	if err != nil || day.Year() < 2000 || day.Year() > 9000 {
 		day = v.now.In(v.zone)
 	}
+	return wholePeriod(v.Query("period"), v.Query("by"), day)
+}
+
+// wholePeriod is the month, quarter or year that day is in.
+func wholePeriod(period, by string, day time.Time) compliancePeriod {
+	p := compliancePeriod{period: period, by: by}
+	if periodMonths()[period] == 0 {
+		p.period = "month"
+	}
+	switch by {
+	case "list", "equipment", "person", "clause":
+	default:
+		p.by = "list"
+	}
 	p.months = periodMonths()[p.period]
 	first := int(day.Month()) - (int(day.Month())-1)%p.months
-	p.from = time.Date(day.Year(), time.Month(first), 1, 0, 0, 0, 0, v.zone)
+	p.from = time.Date(day.Year(), time.Month(first), 1, 0, 0, 0, 0, day.Location())
 	return p
 }
 
