@@ -99,8 +99,7 @@ const readLeaf = (text) => {
   const entry = parse(text);
   if (entry === null || typeof entry !== "object" || Array.isArray(entry) || canonical(entry) !== text || entry.format !== "stillsaw-entry-1") return null;
   const must = { actor: "string", at: "string", body: "object", format: "string", id: "string", kind: "string", mill: "string", offset: "whole", seq: "whole", subject: "string", version: "whole" };
-  const may = { happened: "string", happenedOffset: "whole", personal: ["string"] };
-  for (const key of Object.keys(entry)) if (!Object.hasOwn(must, key) && !Object.hasOwn(may, key)) return null;
+  const may = { happened: "string", happenedOffset: "whole", phone: "string", phoneOffset: "whole", personal: ["string"] }; // a later program may add some
   for (const [key, shape] of Object.entries(must)) if (!Object.hasOwn(entry, key) || key !== "body" && !shaped(entry[key], shape)) return null;
   for (const [key, shape] of Object.entries(may)) if (Object.hasOwn(entry, key) && !shaped(entry[key], shape)) return null;
   const sealed = new Map();
