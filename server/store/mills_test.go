@@ -120,6 +120,11 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		},
 		"Leaf": func(m *Mill) string { e, _, err := m.Leaf(ctx, 9); return said(e, err) },
 		"Day":  func(m *Mill) string { return said(m.Day(ctx, six.Add(-48*time.Hour), six.Add(24*time.Hour))) },
+		"ClauseFacts": func(m *Mill) string {
+			f, err := m.ClauseFacts(ctx, at)
+			f.LastEntry = time.Time{}
+			return said(f, err)
+		},
 		"CalendarFacts": func(m *Mill) string {
 			f, err := m.CalendarFacts(ctx, six.Add(-48*time.Hour), six.Add(24*time.Hour))
 			for i := range f.Mills {
