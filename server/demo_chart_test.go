@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/server"
+	"stillsaw/server/demo"
 	"stillsaw/server/store"
 )
 
@@ -53,18 +54,26 @@ func demoCaller(t *testing.T) (caller, []store.Publication) {
 	rigs, err := st.Of(mill.ID).InForce(t.Context(), store.Rigs)
 	require.NoError(t, err)
 	require.NotEmpty(t, rigs)
+	return signedIn(t, s, st, people[1]), rigs
+}
+
+// signedIn is one of the invented mill's crew at its server.
+func signedIn(t *testing.T, s *server.Server, st *store.Store, who demo.SignIn) caller {
+	t.Helper()
+	mill, err := st.TheMill(t.Context())
+	require.NoError(t, err)
 	crew, err := st.Of(mill.ID).People(t.Context())
 	require.NoError(t, err)
 	jar, err := cookiejar.New(nil)
 	require.NoError(t, err)
 	c := caller{t, &http.Client{Jar: jar}, server.NewServerAt(t, s)}
 	for _, p := range crew {
-		if p.Name == people[1].Name {
-			status, _ := c.ask("/sign-in", url.Values{"person": {string(p.ID)}, "pin": {people[1].Secret}})
+		if p.Name == who.Name {
+			status, _ := c.ask("/sign-in", url.Values{"person": {string(p.ID)}, "pin": {who.Secret}})
 			require.Equal(t, http.StatusOK, status)
 		}
 	}
-	return c, rigs
+	return c
 }
 
 // Both look at one invented mill: to make one takes seconds.

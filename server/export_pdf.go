@@ -3,7 +3,6 @@ package server
 import (
 	"io"
 	"slices"
-	"strconv"
 	"time"
 
 	"stillsaw/checklists"
@@ -42,6 +41,7 @@ type paperEntry struct {
 
 func (v *visit) paperOf(asked exportAsked) *exportPaper {
 	f := v.frame("%s", v.mill.Name)
+	f.Now = time.Time{} // on paper no day is today
 	return &exportPaper{Frame: f, v: v, asked: asked, gone: f.T("no longer kept"), unseen: unseen{asked.Withhold, f.T("withheld")}}
 }
 
@@ -88,9 +88,9 @@ func (p *exportPaper) set() error {
 	if err != nil {
 		return err
 	}
-	head, made := p.Say(what), p.T("Made %[1]s with Stillsaw. %[2]d entries of the record, which had %[3]d.", p.Exact(p.Now), len(p.entries), p.signed.Size)
+	head, made := p.Say(what), p.T("Made %[1]s with Stillsaw. %[2]d entries of the record, which had %[3]d.", p.Exact(p.v.now), len(p.entries), p.signed.Size)
 	p.r = sheet.NewReport(paper(p.v.mill.Units), sheet.Running{
-		About: sheet.About{Title: head, Mill: p.Mill, Lang: p.Lang(), Made: p.Now, Foot: []string{made}}, Head: head,
+		About: sheet.About{Title: head, Mill: p.Mill, Lang: p.Lang(), Made: p.v.now, Foot: []string{made}}, Head: head,
 		Page: func(n int, of string) string { return p.T("Page %[1]d of %[2]s", n, of) },
 	})
 	switch {
@@ -145,12 +145,13 @@ func (p *exportPaper) day(start time.Time, day string) (any bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	var lines []sheet.Line
+	var own []paperEntry
 	for _, e := range p.entries {
 		if e.day == day {
-			lines = append(lines, p.line(e))
+			own = append(own, e)
 		}
 	}
+	lines := p.lines(own, false)
 	if len(lines)+len(glance.Lists) == 0 && p.asked.From != p.asked.Until {
 		return false, nil
 	}
@@ -220,17 +221,94 @@ func (p *exportPaper) told(lines []sheet.Line) {
 	p.r.Table(lines)
 }
 
-func (p *exportPaper) line(e paperEntry) sheet.Line {
+// lines are entries in sentences. What one person reported of one lockout
+// without anything between is one line, each act with its entry.
+func (p *exportPaper) lines(entries []paperEntry, exact bool) []sheet.Line {
+	var lines []sheet.Line
+	for start := 0; start < len(entries); {
+		end := start + 1
+		for end < len(entries) && sameLockout(entries[start], entries[end]) {
+			end++
+		}
+		if end-start == 1 {
+			lines = append(lines, p.line(entries[start], exact))
+		} else {
+			lines = append(lines, p.reported(entries[start:end], exact))
+		}
+		start = end
+	}
+	return lines
+}
+
+func sameLockout(a, b paperEntry) bool {
+	one, ok := a.Body.(store.LockoutAct)
+	other, also := b.Body.(store.LockoutAct)
+	return ok && also && one.Lockout == other.Lockout && a.Actor == b.Actor && a.day == b.day
+}
+
+// reported is several acts of one person in one lockout. Steps of one stage after
+// each other are counted; the lockout's own print has them word by word.
+func (p *exportPaper) reported(entries []paperEntry, exact bool) sheet.Line {
+	first, last := p.line(entries[0], exact), entries[len(entries)-1]
+	act, _ := entries[0].Body.(store.LockoutAct)
+	of := p.teller.procedures[act.Procedure][act.Version]
+	line := sheet.Line{When: first.When, What: p.T("%[1]s: %[2]s", kindWords(store.KindLockout), of.Title+": "),
+		Who: p.T("%[1]s · entries %[2]d to %[3]d", p.teller.who(last.Actor), entries[0].Seq, last.Seq)}
+	minute := first.When
+	for start := 0; start < len(entries); {
+		end := start + 1
+		stage, step := stepStage(of, entries[start])
+		for step && end < len(entries) {
+			if next, also := stepStage(of, entries[end]); !also || next != stage {
+				break
+			}
+			end++
+		}
+		act, _ := entries[start].Body.(store.LockoutAct)
+		said := p.Say(lockoutAct(of, act.Event))
+		if end-start > 1 {
+			said = p.T("%[1]s, %[2]d steps reported done", stage.Words(), end-start)
+		}
+		one := p.line(entries[start], exact)
+		if one.When != minute {
+			said, minute = one.When+" "+said, one.When
+		}
+		for _, more := range one.More {
+			said += " (" + more + ")"
+		}
+		if start > 0 {
+			line.What += " · "
+		}
+		line.What += said
+		start = end
+	}
+	return line
+}
+
+// stepStage is the stage of the step an entry reports done; ok is false for any
+// other entry.
+func stepStage(of procedures.Procedure, e paperEntry) (stage procedures.Stage, ok bool) {
+	act, _ := e.Body.(store.LockoutAct)
+	if act.Event.Kind != procedures.StepDone {
+		return 0, false
+	}
+	for _, s := range of.Steps {
+		if s.ID == act.Event.Step {
+			return s.Stage, true
+		}
+	}
+	return 0, false
+}
+
+// line is one entry. exact names its day, too.
+func (p *exportPaper) line(e paperEntry, exact bool) sheet.Line {
 	one := p.teller.tell(e.Entry)
-	line := sheet.Line{When: p.Clock(one.At), What: p.T("%[1]s: %[2]s", one.Kind, one.Said), Who: p.T("%[1]s · entry %[2]s", one.Who, strconv.FormatInt(e.Seq, 10))}
-	if one.At.In(p.v.zone).Format(time.DateOnly) != e.day {
+	line := sheet.Line{When: p.Clock(one.At), What: p.T("%[1]s: %[2]s", one.Kind, one.Said), Who: p.T("%[1]s · entry %[2]d", one.Who, e.Seq)}
+	if exact || one.At.In(p.v.zone).Format(time.DateOnly) != e.day {
 		line.When = p.Exact(one.At)
 	}
-	if !one.LateSaid.Empty() {
-		line.More = append(line.More, p.Say(one.LateSaid))
-	}
-	for _, told := range one.Clock.Told() {
-		line.More = append(line.More, p.Say(told))
+	if !one.Late.IsZero() {
+		line.More = append(line.More, p.T("entered late, happened %s", p.Exact(one.Late)))
 	}
 	return line
 }
@@ -261,16 +339,15 @@ func (p *exportPaper) some(what plain.Sentence) error {
 	}
 	for start := 0; start < len(p.entries); {
 		end := start
-		var lines []sheet.Line
-		for ; end < len(p.entries) && p.entries[end].day == p.entries[start].day; end++ {
-			lines = append(lines, p.line(p.entries[end]))
+		for end < len(p.entries) && p.entries[end].day == p.entries[start].day {
+			end++
 		}
 		day, err := time.ParseInLocation(time.DateOnly, p.entries[start].day, p.v.zone)
 		if err != nil {
 			return err
 		}
 		p.r.Heading(p.Say(dayOf(day)))
-		p.r.Table(lines)
+		p.r.Table(p.lines(p.entries[start:end], false))
 		start = end
 	}
 	return nil
@@ -300,13 +377,7 @@ func (p *exportPaper) subject(what plain.Sentence) error {
 	if err != nil {
 		return err
 	}
-	var lines []sheet.Line
-	for _, e := range p.entries {
-		line := p.line(e)
-		line.When = p.Exact(e.At)
-		lines = append(lines, line)
-	}
-	p.told(lines)
+	p.told(p.lines(p.entries, true))
 	return nil
 }
 

@@ -1,6 +1,8 @@
 package server
 
 import (
+	"strings"
+
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
 	"stillsaw/views/sheet"
@@ -20,14 +22,20 @@ func (p *exportPaper) lift(l store.Lift) error {
 	p.left()
 	p.r.Hazard(sheet.Danger, p.T("DANGER"), p.T("A falling or swinging load kills. Nobody under it or beside it, nor between it and anything it could swing against. Lift a few inches, stop, look at hooks and level, try the brake; then go on."))
 	p.r.Strong(a.What)
-	facts := [][2]string{{p.T("Upper weight"), p.T("reckoned no heavier than %s", a.Upper)}, {p.T("Expected"), p.T("expected %s", a.Expected)}}
+	said := []string{p.T("reckoned no heavier than %s", a.Upper), p.T("expected %s", a.Expected)}
+	if a.Weakest != "" {
+		said = append(said, p.T("Weakest: %s", a.Weakest))
+	}
+	if a.Angle != "" {
+		said = append(said, p.T("Legs at %s from level", a.Angle))
+	}
+	p.r.Text(strings.Join(said, " · "))
+	var facts [][2]string
 	add := func(name, value string) {
 		if value != "" {
 			facts = append(facts, [2]string{name, value})
 		}
 	}
-	add(p.T("Load path"), prefixed(p, "Weakest: %s", a.Weakest))
-	add(p.T("Legs"), prefixed(p, "Legs at %s from level", a.Angle))
 	add(p.T("Half-length mark"), p.T("%s", a.HalfMark))
 	if a.Drawing.Balance != nil {
 		add(p.T("Balance point"), p.T("%s from the small end", a.Balance))
@@ -84,14 +92,6 @@ func (p *exportPaper) lift(l store.Lift) error {
 	p.r.Facts(asked)
 	p.caution(true, false)
 	return nil
-}
-
-// prefixed is value in a format, nothing where there is none.
-func prefixed(p *exportPaper, format, value string) string {
-	if value == "" {
-		return ""
-	}
-	return p.T(format, value)
 }
 
 func (p *exportPaper) sentences(heading string, all []plain.Sentence) {

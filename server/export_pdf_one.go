@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"image/jpeg"
+	"slices"
 	"strings"
 
 	"github.com/kovidgoyal/imaging"
@@ -103,8 +104,8 @@ func (p *exportPaper) inspection(in checklists.Inspection, seq int64) error {
 		facts = append(facts, [2]string{p.T("Phone's clock"), phone})
 	}
 	p.r.Facts(append(facts, [2]string{p.T("List"), in.Title + ", " + p.T("version %d", in.Version)}, [2]string{p.T("Record"), p.T("Entry %d", page.Seq)}))
-	for _, told := range page.Clocks.Told() {
-		p.r.Text(p.Say(told))
+	if err := p.under(in, later); err != nil {
+		return err
 	}
 	if !page.Read.Empty() {
 		p.r.Text(p.Say(page.Read))
@@ -127,6 +128,27 @@ func (p *exportPaper) inspection(in checklists.Inspection, seq int64) error {
 	}
 	p.caution(false, true)
 	return p.photos(photos)
+}
+
+// under names the lockouts items were answered under.
+func (p *exportPaper) under(in checklists.Inspection, later []amended) error {
+	given := slices.Clone(in.Answers)
+	for _, one := range later {
+		given = append(given, one.Answers...)
+	}
+	seen := map[procedures.LockoutID]bool{"": true}
+	for _, a := range given {
+		if seen[a.Under] {
+			continue
+		}
+		seen[a.Under] = true
+		l, err := p.v.desk.Lockout(p.v.ctx(), a.Under)
+		if err != nil {
+			return err
+		}
+		p.r.Text(p.T("What was looked at locked out was so under the lockout %[1]s, begun by %[2]s %[3]s.", l.Procedure.Title, p.names[l.BegunBy()], p.Exact(l.Begun)))
+	}
+	return nil
 }
 
 // answers sets signed lines and returns their photos.
@@ -153,7 +175,10 @@ func (p *exportPaper) answers(lines []signedLine) (photos [][2]string) {
 		if one.Source != "" {
 			source = strings.TrimPrefix(source+" · "+p.T("Why: %s", one.Source), " · ")
 		}
-		if source != "" {
+		if one.Lockout != "" {
+			source += " · " + p.T("under the lockout named above")
+		}
+		if source = strings.TrimPrefix(source, " · "); source != "" {
 			line.More = append(line.More, source)
 		}
 		if one.Was != nil {
@@ -162,9 +187,6 @@ func (p *exportPaper) answers(lines []signedLine) (photos [][2]string) {
 				line.More = append(line.More, one.Was.Note)
 			}
 			photos = append(photos, [2]string{one.Was.Photo, one.Was.ID + " · " + one.Prompt})
-		}
-		if one.Lockout != "" {
-			line.More = append(line.More, p.T("under this lockout")+": "+strings.TrimPrefix(one.Lockout, "/lockouts/"))
 		}
 		set = append(set, line)
 		photos = append(photos, [2]string{one.Photo, one.ID + " · " + one.Prompt})
@@ -188,6 +210,9 @@ func (p *exportPaper) defectLines(all []defectLine) {
 	var lines []sheet.Line
 	for _, d := range all {
 		line := sheet.Line{What: d.Machine + " · " + d.What, Who: d.By + ", " + p.Exact(d.At), More: []string{p.Say(d.State)}, Bad: d.Stops}
+		if d.Age != "" {
+			line.More = append(line.More, p.T("Open for %s.", d.Age))
+		}
 		if !d.Given.Empty() {
 			line.More = append(line.More, p.Say(d.Given))
 		}
@@ -207,7 +232,7 @@ func (p *exportPaper) lockout(id procedures.LockoutID) error {
 		return err
 	}
 	l = p.unseen.lockout(l)
-	p.r.Title(p.T("%[1]s: %[2]s", l.Procedure.Title, lockoutSaid(l, p.Now)))
+	p.r.Title(p.T("%[1]s: %[2]s", l.Procedure.Title, lockoutSaid(l, p.v.now)))
 	p.left()
 	for i, one := range procedures.Cautions() {
 		if i == 0 {
@@ -216,7 +241,7 @@ func (p *exportPaper) lockout(id procedures.LockoutID) error {
 			p.r.List([]string{p.Say(one)})
 		}
 	}
-	said, more := answers(l, p.names, p.Now)
+	said, more := answers(l, p.names, p.v.now)
 	for _, one := range append(said, more...) {
 		p.r.Strong(p.Say(one))
 	}
@@ -311,7 +336,7 @@ func (p *exportPaper) defect(id checklists.DefectID) error {
 	whole := d
 	d = p.unseen.defect(d)
 	machine := nameIn(p.plant, d.Equipment)
-	p.r.Title(p.T("%s: %s", headline(d), defectState(d, machine, p.Now)))
+	p.r.Title(p.T("%s: %s", headline(d), defectState(d, machine, p.v.now)))
 	p.left()
 	severity := p.T("Stop: may not run until mended and returned to service")
 	if d.Severity == checklists.Mend {
@@ -332,7 +357,7 @@ func (p *exportPaper) defect(id checklists.DefectID) error {
 	if d.Open() {
 		open = p.T("Open for")
 	}
-	facts = append(facts, [2]string{open, p.Span(d.OpenFor(p.Now))})
+	facts = append(facts, [2]string{open, p.Span(d.OpenFor(p.v.now))})
 	if d.Assigned != "" {
 		facts = append(facts, [2]string{p.T("Given to"), p.T("%[1]s, by %[2]s", p.names[d.Assigned], d.Due)})
 	}

@@ -176,7 +176,7 @@ func (p *signedPage) addState(list checklists.List, state checklists.MachineStat
 func (p *signedPage) line(item checklists.Item, a checklists.Answer, signer procedures.PersonID, names map[procedures.PersonID]string) signedLine {
 	line := signedLine{ID: string(item.ID), Prompt: p.Say(item.Said()), Result: a.Result, Answer: p.Say(resultWords(a)), Text: a.Text, Note: a.Note, Moment: p.Clock(a.At), Limits: item.Limits.Said(), Source: item.Source}
 	if p.Day(a.At) != p.Day(p.In.At) {
-		line.Moment = p.When(a.At)
+		line.Moment = p.Day(a.At) + ", " + p.Clock(a.At)
 	}
 	if a.Number != nil {
 		line.Measured = numeral(*a.Number) + " " + item.Limits.Unit
