@@ -190,7 +190,7 @@ func (g *gathering) lastOf(l List, asks []Item) (Evidence, bool) {
 	if last == nil {
 		return Evidence{}, false
 	}
-	return Evidence{Kind: ByInspection, Ref: string(last.ID), What: plain.Say("%[1]s, %[2]d points of it", l.Title, len(asks)), On: last.At, By: last.Signer}, true
+	return Evidence{Kind: ByInspection, Ref: string(last.ID), What: plain.Say("%[1]s, points of it that ask for this: %[2]d", l.Title, len(asks)), On: last.At, By: last.Signer}, true
 }
 
 // answers tells whether one of the items was looked at.

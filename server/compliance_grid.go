@@ -172,7 +172,9 @@ func (g gridder) byRow(rows []checklists.CalendarRow, p compliancePeriod) []chec
 				cell := gridCell{Stands: className(t.Stands), On: g.frame.Say(plain.Say(g.days[at[i]].Format("Jan")))}
 				if t.Stands != checklists.StandsNotDue {
 					words := g.frame.Say(t.Words())
-					cell.Words = t.Words()
+					if t.Stands != checklists.StandsClosed {
+						cell.Words = t.Words()
+					}
 					cell.Marks = []gridMark{{Href: month.href(), Letter: g.frame.Say(letterOf(t.Stands)), Stands: className(t.Stands), Label: fmt.Sprintf("%s, %s: %s", r.Title, g.frame.Say(month.name()), words)}}
 				}
 				row.Cells = append(row.Cells, cell)
