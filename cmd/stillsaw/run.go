@@ -25,6 +25,7 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw demo [-addr HOST:PORT]                   run an invented mill, in a folder of its own
   stillsaw backup [-data DIR] FILE                  write a checked copy, also while the server runs
   stillsaw verify [-data DIR]                       recompute the record; status 0 clean, 1 not
+  stillsaw verify -checkpoint FILE [-data DIR]      the same, and held against checkpoints kept elsewhere
   stillsaw verify -rebuild [-data DIR]              the same, and every table made again from the record and compared
   stillsaw verify [-key KEY] [-checkpoint FILE] EXPORT...   check an export without its database; status 0 sound, 1 altered, 2 can't be checked
   stillsaw verify -page FILE                        write the page that checks an export in a browser

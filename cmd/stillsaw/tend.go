@@ -65,7 +65,11 @@ func verify(ctx context.Context, c call) error {
 	} else {
 		fmt.Fprintln(c.out, "Not compared: the tables made from the entries, such as open defects, people and lockouts under way. What they show is not checked here; -rebuild does.")
 	}
-	if !clean {
+	agree, err := c.holdAgainst(ctx, c.files.checkpoints)
+	if err != nil {
+		return err
+	}
+	if clean = clean && agree; !clean {
 		fmt.Fprintln(c.out, "NOT CLEAN: what is named was changed or removed outside Stillsaw, or the file is damaged.")
 		return errNotClean
 	}
