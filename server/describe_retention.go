@@ -65,7 +65,14 @@ func (t teller) held(h checklists.KeepHold) plain.Sentence {
 	case h.Until != "":
 		parts = append(parts, plain.Say("the days until %s", h.Until))
 	}
-	return plain.Say("%s", parts)
+	if len(parts) == 0 {
+		return plain.Say("everything")
+	}
+	said := parts[0]
+	for _, part := range parts[1:] {
+		said = plain.Say("%[1]s, %[2]s", said, part)
+	}
+	return said
 }
 
 // retentionKindWords names these kinds of entry.
