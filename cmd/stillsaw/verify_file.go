@@ -12,9 +12,6 @@ import (
 	"slices"
 	"strings"
 
-	"golang.org/x/mod/sumdb/note"
-	"golang.org/x/mod/sumdb/tlog"
-
 	"stillsaw/server/record"
 	"stillsaw/views"
 )
@@ -69,7 +66,7 @@ func writePage(c call) error {
 
 // verifyFiles checks exports without the database they are from.
 func verifyFiles(c call) error {
-	v := fileVerifier{call: c, seen: map[string]map[int64]tlog.Hash{}}
+	v := fileVerifier{call: c, seen: map[string]map[int64][32]byte{}}
 	if err := v.prepare(); err != nil {
 		return errCant{err}
 	}
@@ -95,9 +92,9 @@ type fileVerifier struct {
 	call
 	exports []exportFile
 	beside  []record.ExportFile
-	heads   []record.Head // of checkpoints given
-	seen    map[string]map[int64]tlog.Hash
-	from    map[string]string // which file a mill's entries were seen in first
+	heads   []record.Head                 // of checkpoints given
+	seen    map[string]map[int64][32]byte // hashes of leaves, by mill and seq
+	from    map[string]string             // which file a mill's entries were seen in first
 	wrong   bool
 }
 
@@ -154,27 +151,16 @@ func (v *fileVerifier) readHead(path string) (record.Head, error) {
 	if err != nil {
 		return record.Head{}, err
 	}
-	said := strings.ReplaceAll(string(text), "\r\n", "\n")
-	if verifier, err := note.NewVerifier(v.files.key); err == nil && strings.Contains(said, "\n\n") {
-		head, _, err := record.OpenCheckpoint(said, verifier)
-		if err != nil {
-			return head, fmt.Errorf("%s: not signed by the key you named: %w", path, err)
-		}
-		return head, nil
-	}
-	if head, err := record.ReadHead(said); err == nil {
-		return head, nil
-	}
-	head, err := record.ParseHead(strings.TrimSpace(said) + "\n")
+	head, err := record.GivenHead(string(text), v.files.key)
 	if err != nil {
-		return head, fmt.Errorf("%s is no checkpoint: want the log's name, its size and its root, a line each", path)
+		return head, fmt.Errorf("%s: %w", path, err)
 	}
 	return head, nil
 }
 
 // export checks one export and says what came of it.
 func (v *fileVerifier) export(f exportFile) error {
-	seen := map[int64]tlog.Hash{}
+	seen := map[int64][32]byte{}
 	hold := record.ExportHold{Heads: v.heads}
 	if len(v.exports) > 1 {
 		hold.Each = func(e record.ExportedEntry) { seen[e.Seq] = e.Hash }
@@ -208,7 +194,7 @@ func (v *fileVerifier) read(f exportFile, hold record.ExportHold) (report *recor
 }
 
 // compare holds the entries of an export against those of the ones before it.
-func (v *fileVerifier) compare(f exportFile, report *record.ExportReport, seen map[int64]tlog.Hash) {
+func (v *fileVerifier) compare(f exportFile, report *record.ExportReport, seen map[int64][32]byte) {
 	mill := report.Header.Mill.ID
 	before := v.seen[mill]
 	if before == nil {
@@ -229,7 +215,7 @@ func (v *fileVerifier) compare(f exportFile, report *record.ExportReport, seen m
 	fmt.Fprintf(v.out, "%s and what was read before it have %d entries in common.\n", f.path, both)
 }
 
-func sortedKeys(of map[int64]tlog.Hash) []int64 {
+func sortedKeys(of map[int64][32]byte) []int64 {
 	keys := make([]int64, 0, len(of))
 	for seq := range of {
 		keys = append(keys, seq)

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 
+	"golang.org/x/mod/sumdb/note"
+
 	"stillsaw/procedures/plain"
 )
 
@@ -24,6 +26,25 @@ func GivenFile(name string, from io.Reader) (ExportFile, error) {
 	sum := sha256.New()
 	size, err := io.Copy(sum, from)
 	return ExportFile{Name: name, Size: size, Digest: FileDigest([sha256.Size]byte(sum.Sum(nil)))}, err
+}
+
+// GivenHead reads a checkpoint somebody kept, or its three lines without any
+// signature. Where key is a verifier and there are signatures, one must be by it;
+// otherwise nobody's word is checked but that of whoever kept it.
+func GivenHead(text, key string) (Head, error) {
+	text = strings.ReplaceAll(text, "\r\n", "\n")
+	if verifier, err := note.NewVerifier(strings.TrimSpace(key)); err == nil && strings.Contains(text, "\n\n") {
+		head, _, err := OpenCheckpoint(text, verifier)
+		return head, err
+	}
+	if head, err := ReadHead(text); err == nil {
+		return head, nil
+	}
+	head, err := ParseHead(strings.TrimSpace(text) + "\n")
+	if err != nil {
+		return head, errors.New("no checkpoint: want the log's name, its size and its root, a line each")
+	}
+	return head, nil
 }
 
 // HoldFiles holds the files given beside the export against those it names. With
