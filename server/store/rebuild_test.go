@@ -13,6 +13,7 @@ import (
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/server/record"
 )
 
@@ -375,4 +376,32 @@ func TestRebuildIsOfOneMomentWhileTheMillGoesOn(t *testing.T) {
 	close(stop)
 	require.Positive(t, <-written)
 	require.True(t, first.OK())
+}
+
+// Events that follow each other are folded in one go on replay: the register of
+// locks is what it became by each of them.
+func TestLockThatCameOffUnknownStandsInTheRegisterOnReplayToo(t *testing.T) {
+	m := newMill(t)
+	id, at := toWork(t, m, six)
+	late := six.Add(6 * time.Hour)
+	for _, e := range []procedures.Event{ // past the gate, which enters a lock first seen
+		{Kind: procedures.Joined, Lock: "B-9", KeysInBox: true, Person: ben.ID, At: at},
+		{Kind: procedures.LockTaken, Lock: "B-9", Program: true, NotHere: "car gone", Person: sam.ID, At: late, Tries: []procedures.Try{{At: late, Way: "telephone", Result: "no answer"}}},
+		{Kind: procedures.ToldOfLock, Lock: "B-9", Person: ben.ID, At: late.Add(time.Minute)},
+	} {
+		require.NoError(t, m.s.writer.do(t.Context(), func(tx *Tx) error {
+			row, err := one[lockoutRow](tx, "lockout", "mill = ? AND id = ?", m.id, id)
+			if err != nil {
+				return err
+			}
+			_, err = tx.append(m.id, act{Actor: e.Person, At: e.At, Subject: string(id)}, newLockoutBody(row.Doc, e))
+			return err
+		}))
+	}
+	register, err := m.Locks(t.Context())
+	require.NoError(t, err)
+	item, known := procedures.FindLock(register, "B-9")
+	require.True(t, known)
+	require.Empty(t, item.Untold)
+	sameAgain(t, m.s)
 }
