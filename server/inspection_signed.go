@@ -252,7 +252,7 @@ func (p *signedPage) amend(a amended, names map[procedures.PersonID]string, give
 			line := p.line(item, answer, a.Signer, names)
 			if before, answered := given[answer.Item]; answered {
 				was := p.line(item, before, "", names)
-				was.ID, line.Was = was.ID+" · "+p.T("before"), &was
+				line.Was = &was
 			}
 			part.Lines = append(part.Lines, line)
 		}

@@ -145,14 +145,24 @@ func TestSearchFindsWhatLookingAtEachEntryFinds(t *testing.T) {
 	}
 }
 
-// TestSearchAtAMillionEntries is by hand: STILLSAW_LONG=1.
+// TestSearchAtAMillionEntries is by hand: STILLSAW_LONG=1 makes them, which takes
+// minutes, STILLSAW_DATA=DIR looks into a data folder there is.
 func TestSearchAtAMillionEntries(t *testing.T) {
+	chance := rand.New(rand.NewPCG(1, 2))
+	if dir := os.Getenv("STILLSAW_DATA"); dir != "" {
+		s, err := Open(t.Context(), dir)
+		require.NoError(t, err)
+		t.Cleanup(func() { require.NoError(t, s.Close()) })
+		mill, err := s.TheMill(t.Context())
+		require.NoError(t, err)
+		searchTimes(t, s.Of(mill.ID), chance)
+		return
+	}
 	if os.Getenv("STILLSAW_LONG") == "" {
 		t.Skip("by hand")
 	}
 	m := newMill(t)
 	began := time.Now()
-	chance := rand.New(rand.NewPCG(1, 2))
 	drawn(t, m, 1_000_000, chance)
 	t.Logf("made in %s", time.Since(began))
 	searchTimes(t, m, chance)
@@ -163,12 +173,12 @@ func searchTimes(t *testing.T, m *Mill, chance *rand.Rand) {
 	t.Helper()
 	var words []string
 	require.NoError(t, m.s.reads.Raw("SELECT word FROM search_words WHERE mill = ? AND word NOT LIKE '=%'", m.id).Scan(&words).Error)
-	var size []struct {
-		Name  string
-		Bytes int64
-	}
-	m.s.reads.Raw("SELECT name, sum(pgsize) AS bytes FROM dbstat GROUP BY name ORDER BY 2 DESC LIMIT 12").Scan(&size)
-	t.Logf("%d words; %v", len(words), size)
+	var size struct{ Words, Places, Bytes int64 }
+	require.NoError(t, m.s.reads.Raw(`SELECT (SELECT count(*) FROM search_words) AS words, count(*) AS places,
+		sum(length(places) + 2 * (length(mill) + length(word) + 8)) + (SELECT sum(length(blocks) + 2 * (length(mill) + length(word) + 8)) FROM search_words) AS bytes FROM search_places`).Scan(&size).Error)
+	head, err := m.Head(t.Context())
+	require.NoError(t, err)
+	t.Logf("%d entries, %d words, %d rows of places, about %d MB", head.Size, size.Words, size.Places, size.Bytes>>20)
 	one := func() string { return words[chance.IntN(len(words))] }
 	common := strings.Fields("worn chain near of the tag hook bent blade carriage hoist ada ben stopped")
 	draw := func() string {
