@@ -55,6 +55,7 @@ func (m *mill) told(days []day) map[int]plan {
 		3:  m.fullBin(days[3]),
 		18: m.fullBin(days[18]),
 		32: m.fullBin(days[32]),
+		35: {afternoon: m.settleKeeping},
 		34: {afternoon: m.logRolled},
 		5: {found: func() findings {
 			return findings{"S7": {Result: checklists.Found, Note: "Splitter shakes: one of its bolts has backed out", Photo: m.photo(looseWedge)}}
@@ -62,7 +63,7 @@ func (m *mill) told(days []day) map[int]plan {
 			repair: repair{item: "S7", waits: "Head rig still locked, splitter loose", by: m.oren, back: m.imre,
 				note: "New bolt and lock washer, splitter set in line with the saw", after: tightWedge, seen: "Shook it, spanner on every bolt, in line with the plate"}},
 		7: {forenoon: func() { m.lift(m.hollis, m.log("white ash", 41.0/12, 15, 16)) }},
-		9: {forenoon: m.stopTheHoist},
+		9: {forenoon: m.stopTheHoist, afternoon: m.wroteTooMuch},
 		11: {forenoon: func() {
 			l := m.log("northern red oak", 6.5, 14, 15)
 			l.Questions.Free = lift.No
