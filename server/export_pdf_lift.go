@@ -40,6 +40,11 @@ func (p *exportPaper) lift(l store.Lift) error {
 	if a.Drawing.Balance != nil {
 		add(p.T("Balance point"), p.T("%s from the small end", a.Balance))
 	}
+	if a.Drawing.End != nil {
+		add(p.T("Ends"), a.Drawing.End.Said)
+	}
+	add(p.T("Hangs"), p.tilt(a))
+	add(p.T("House margin"), p.T("%s", a.Margin))
 	if a.SignedBy != "" {
 		add(p.T("House margin"), p.T("Above the house margin of %[1]s: %[2]s signed for it.", a.Margin, a.SignedBy))
 	}
@@ -68,6 +73,7 @@ func (p *exportPaper) lift(l store.Lift) error {
 	p.sentences(p.T("What would have made it a GO, worked out again from what was asked"), a.Remedies)
 	p.rungs(a)
 	p.landing(a)
+	p.window(a)
 	p.r.Heading(p.T("The piece as entered"))
 	var entered [][2]string
 	for _, one := range pieceFacts(p.Frame, &j.Lift) {
@@ -151,4 +157,62 @@ func (p *exportPaper) landing(a *liftAnswer) {
 		list = append(list, p.T("It hangs over by %[1]s at the small end and %[2]s at the large end", l.Overhang[0], l.Overhang[1]))
 	}
 	p.r.List(list)
+}
+
+// tilt says how far out of level it hangs.
+func (p *exportPaper) tilt(a *liftAnswer) string {
+	var said []string
+	switch {
+	case a.Drawing.Tilted > 0:
+		said = append(said, p.T("comes to rest %s out of level", a.Drawing.Tilted))
+		if a.Counted > 0 {
+			said = append(said, p.T("It could hang up to %s out of level, and the rules count that.", a.Counted))
+		}
+	case a.Tilt > 0:
+		said = append(said, p.T("up to %s out of level", a.Tilt))
+	}
+	return strings.Join(said, ". ")
+}
+
+// window sets the settings of the yoke that fit the piece.
+func (p *exportPaper) window(a *liftAnswer) {
+	w := a.Window
+	if w == nil {
+		return
+	}
+	p.r.Heading(p.T("Settings of the yoke that fit this piece"))
+	var lines []sheet.Line
+	for _, fit := range w.Fits {
+		line := sheet.Line{What: p.T("%s: does not fit", fit.Name)}
+		if fit.Fits {
+			line.What = p.T("%s: fits", fit.Name)
+		}
+		if fit.Now {
+			line.What += " · " + p.T("as it is set")
+		}
+		more := p.T("Yoke %[1]s, legs %[2]s", fit.Yoke, fit.Legs)
+		if fit.Angle > 0 {
+			more += " · " + p.T("legs at %s", fit.Angle)
+		}
+		if fit.Needed > 0 {
+			more += " · " + p.T("needs %s from the hoist hook down", fit.Needed)
+		}
+		line.More = []string{more}
+		for _, why := range fit.Why {
+			line.More = append(line.More, p.Say(why))
+		}
+		lines = append(lines, line)
+	}
+	for _, bar := range w.Bars {
+		line := sheet.Line{What: bar.Title + ": " + strings.Join(bar.Ranges, "; ")}
+		if bar.Now != "" {
+			line.What += " · " + p.T("now %s", bar.Now)
+		}
+		lines = append(lines, line)
+	}
+	for _, one := range w.Said {
+		lines = append(lines, sheet.Line{What: p.Say(one)})
+	}
+	p.r.Table(lines)
+	p.r.Small(p.T("By angle, level and height only; what the parts bear is judged above."))
 }

@@ -146,7 +146,7 @@ func (p *exportPaper) under(in checklists.Inspection, later []amended) error {
 		if err != nil {
 			return err
 		}
-		p.r.Text(p.T("What was looked at locked out was so under the lockout %[1]s, begun by %[2]s %[3]s.", l.Procedure.Title, p.names[l.BegunBy()], p.Exact(l.Begun)))
+		p.r.Text(p.T("What was looked at locked out was so under the lockout %[1]s, begun by %[2]s %[3]s.", l.Procedure.Title, p.names[l.BegunBy()], p.When(l.Begun)))
 	}
 	return nil
 }
@@ -209,7 +209,7 @@ func answerWords(one *signedLine) string {
 func (p *exportPaper) defectLines(all []defectLine) {
 	var lines []sheet.Line
 	for _, d := range all {
-		line := sheet.Line{What: d.Machine + " · " + d.What, Who: d.By + ", " + p.Exact(d.At), More: []string{p.Say(d.State)}, Bad: d.Stops}
+		line := sheet.Line{What: d.Machine + " · " + d.What, Who: d.By + ", " + p.When(d.At), More: []string{p.Say(d.State)}, Bad: d.Stops}
 		if d.Age != "" {
 			line.More = append(line.More, p.T("Open for %s.", d.Age))
 		}
@@ -246,7 +246,7 @@ func (p *exportPaper) lockout(id procedures.LockoutID) error {
 		p.r.Strong(p.Say(one))
 	}
 	p.r.Text(p.T("Task: %s", l.Task))
-	p.r.Text(p.T("Begun by %[1]s %[2]s, expected until %[3]s.", p.names[l.BegunBy()], p.Exact(l.Begun), p.Exact(l.Expected)))
+	p.r.Text(p.T("Begun by %[1]s %[2]s, expected until %[3]s.", p.names[l.BegunBy()], l.Begun, l.Expected))
 	p.r.Text(p.T("The procedure, version %s", p.T("%d", l.Procedure.Version)))
 	for _, one := range answerable(l, p.names) {
 		p.r.Text(p.Say(one))
