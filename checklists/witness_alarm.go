@@ -92,7 +92,9 @@ const (
 )
 
 // Good tells whether the answer is one to be content with.
-func (a WitnessAnswer) Good() bool { return a == WitnessTook || a == WitnessTookAgain || a == WitnessQueued }
+func (a WitnessAnswer) Good() bool {
+	return a == WitnessTook || a == WitnessTookAgain || a == WitnessQueued
+}
 
 // Said says what came of it; why is what the computer said, if anything.
 func (a WitnessAnswer) Said(why string) plain.Sentence {

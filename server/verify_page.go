@@ -35,6 +35,8 @@ type verifyPage struct {
 	Faults []faultLine
 	More   int64 // faults that are not listed
 
+	Alarms []alarmLine // of witnesses of the record
+
 	Signed      bool
 	Exposed     bool // others may read the private key
 	Fingerprint string
@@ -98,6 +100,11 @@ func (s *Server) showVerify(v *visit) error {
 // verifyPage is the page before anything was asked of it.
 func (v *visit) verifyPage() (verifyPage, error) {
 	page := verifyPage{Frame: v.frame("Is the record what was written?"), Submission: store.NewID(), Supervises: v.person.Supervises()}
+	alarms, err := v.alarmLines()
+	if err != nil {
+		return page, err
+	}
+	page.Alarms = alarms
 	c, err := v.desk.Checkpoint(v.ctx())
 	switch {
 	case err == nil:

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"fmt"
@@ -19,8 +20,10 @@ import (
 	"golang.org/x/mod/sumdb/tlog"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
 	"stillsaw/server/store"
+	"stillsaw/views"
 )
 
 // keyed is a mill whose checkpoints are signed.
@@ -151,6 +154,7 @@ func TestOneStillsawWitnessesAnotherAndTellsWhenItsRecordWasRewritten(t *testing
 	m.as("sam").get("/").says(t, "does not go on from it")
 	require.NotContains(t, m.as("ada").get("/").Body, "does not go on from it")
 	m.as("sam").get("/witnesses").says(t, "A witness does not agree with the record")
+	m.as("rita").get("/verify").says(t, "does not go on from it")
 	other.as("sam").get("/witnesses").says(t, "Download what was sent otherwise")
 
 	alarm := "/witnesses/alarms/" + string(m.alarms()[0].ID)
@@ -479,4 +483,19 @@ func TestOnlySupervisorsSeeWitnesses(t *testing.T) {
 	}
 	page := m.as("sam").post("/witnesses/logs", url.Values{"submission": {store.NewID()}, "name": {"Elsewhere"}, "keys": {"no key"}, "pin": {testSecrets["sam"]}})
 	page.says(t, `href="#f-keys"`)
+}
+
+func TestPageOfWitnessesRendersEmptyAndFull(t *testing.T) {
+	frame := func() *views.Frame { return &views.Frame{Title: plain.Say("a title")} }
+	when := time.Date(2026, 3, 3, 12, 0, 0, 0, time.UTC)
+	full := witnessesPage{Frame: frame(), Again: true, Address: "http://x/witness", Key: "k<1>", OwnKey: "o",
+		Alarms:    []alarmLine{{Said: plain.Say("it forked"), Raised: when, Close: "/witnesses/alarms/a"}},
+		Witnesses: []witnessLine{{Kind: plain.Say("a folder"), Place: "/mnt/<stick>", On: true, Answer: plain.Say("a"), Size: 7, Sent: when, Tried: when, Since: when, SameDisk: true}, {Kind: plain.Say("b"), Key: "w", Answer: plain.Say("c")}},
+		Fields:    []views.Field{frame().TextField("place", "p", "")}, LogFields: []views.Field{frame().AreaField("keys", "k", "")},
+		Logs: []seenLogLine{{Name: "Elsewhere", Origin: "stillsaw/x", Prints: []string{"AAAA"}, Size: 9, Seen: when, Refused: when, Held: "/h", Other: "/o"}, {Name: "New"}}}
+	for says, page := range map[string]witnessesPage{"Set up a witness": {Frame: frame()}, "/mnt/&lt;stick&gt;": full, "it forked": full, "Nothing was sent yet.": full} {
+		var out bytes.Buffer
+		require.NoError(t, testPages().Render(&out, "witnesses", page))
+		require.Contains(t, out.String(), says)
+	}
 }

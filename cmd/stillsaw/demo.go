@@ -13,6 +13,9 @@ import (
 // demonstrate runs an invented mill in a new folder under the temporary one; a
 // real database is never touched.
 func demonstrate(ctx context.Context, c call) (err error) {
+	if c.years.count > 0 {
+		return c.makeYears(ctx)
+	}
 	dir, err := os.MkdirTemp("", "stillsaw-demo-")
 	if err != nil {
 		return fmt.Errorf("no folder for the demo can be made: %w", err)

@@ -23,6 +23,7 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
 
   stillsaw [-addr HOST:PORT] [-data DIR]            run the mill's server
   stillsaw demo [-addr HOST:PORT]                   run an invented mill, in a folder of its own
+  stillsaw demo -years N -data DIR [-make-only]     make a mill of three shifts with N years behind it, to try a long record out
   stillsaw backup [-data DIR] FILE                  write a checked copy, also while the server runs
   stillsaw verify [-data DIR]                       recompute the record; status 0 clean, 1 not
   stillsaw verify -checkpoint FILE [-data DIR]      the same, and held against checkpoints kept elsewhere
@@ -57,6 +58,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	}
 	switch name {
 	case "demo":
+		c.years.register(flags)
 	case "lift":
 		c.lift.register(flags)
 	default:
@@ -112,6 +114,7 @@ func (c call) ended(err error, errOut io.Writer) int {
 type call struct {
 	addr, data string
 	lift       liftFlags
+	years      yearsFlags
 	rebuild    rebuildFlags
 	files      fileFlags
 	args       []string
@@ -120,6 +123,9 @@ type call struct {
 }
 
 func (c call) expects(name string) error {
+	if err := c.years.check(); err != nil {
+		return err
+	}
 	want := map[string]string{"backup": "FILE", "new-pin": "NAME"}[name]
 	switch {
 	case name == "verify" && !c.rebuild.asked:

@@ -9,6 +9,9 @@ type day struct {
 	zone  *time.Location
 	next  time.Time // when work goes on after it
 	final bool      // the last day whose check is signed by now
+
+	shift  int   // hours from the first shift of its date to this one
+	checks *hand // who walks before it, nil for whose turn it is
 }
 
 // signedBy is when the check of an ordinary day is signed.
@@ -19,7 +22,7 @@ func workingDays() []time.Weekday {
 }
 
 // at is a time of the day on the mill's wall.
-func (d day) at(hour, minute int) time.Time { return onWall(d.date, d.zone, hour, minute) }
+func (d day) at(hour, minute int) time.Time { return onWall(d.date, d.zone, hour+d.shift, minute) }
 
 func onWall(date time.Time, zone *time.Location, hour, minute int) time.Time {
 	y, mo, d := date.Date()

@@ -13,6 +13,8 @@ type job struct {
 	id procedures.LockoutID
 	p  procedures.Procedure
 	by *hand
+
+	task string
 }
 
 // lockOut takes a procedure from its beginning to proven at zero.
@@ -119,7 +121,11 @@ func (m *mill) service(id procedures.ProcedureID, task string, by, helper *hand,
 // lockForTheNight is the end of a day: the whole head rig left locked.
 func (m *mill) lockForTheNight(d day) {
 	m.goTo(d.at(15, 36+m.rng.IntN(9)))
-	by := []*hand{m.oren, m.imre, m.oren, m.delphine, m.oren}[d.n%5]
+	m.leaveLocked(d, []*hand{m.oren, m.imre, m.oren, m.delphine, m.oren}[d.n%5])
+}
+
+// leaveLocked leaves the whole head rig locked until the walk before the next shift.
+func (m *mill) leaveLocked(d day, by *hand) {
 	m.night = m.lockOut("head-rig", "Left locked for the night", by, d.next)
 	m.later(1)
 	m.acts(m.night, by, procedures.Event{Kind: procedures.LeftOvernight, Until: d.next})

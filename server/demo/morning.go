@@ -12,7 +12,7 @@ import (
 // lock off, everything stopped, a run check, everything running, signed. Where
 // something found stops the machine, the rest waits until it is mended.
 func (m *mill) morning(d day, p plan) {
-	checker := []*hand{m.oren, m.delphine, m.oren, m.imre, m.oren}[d.n%5]
+	checker := m.checks(d)
 	m.goTo(d.at(5, 45+m.rng.IntN(7)))
 	if p.late {
 		m.goTo(d.at(6, 44))
@@ -58,6 +58,14 @@ func (m *mill) morning(d day, p plan) {
 	m.take(checker, m.answers(checklists.Running, found))
 	m.later(2)
 	m.sign(checker)
+}
+
+// checks is who walks before a shift.
+func (m *mill) checks(d day) *hand {
+	if d.checks != nil {
+		return d.checks
+	}
+	return []*hand{m.oren, m.delphine, m.oren, m.imre, m.oren}[d.n%5]
 }
 
 func (m *mill) beginWalk(by *hand) {
@@ -136,6 +144,9 @@ func (m *mill) mendUnderLock(lock *job, by *hand, r repair) {
 	m.acts(lock, by, procedures.Event{Kind: procedures.WorkBegan})
 	m.later(26)
 	m.mend(m.found(r.item), r.by, r.note, r.after)
+	if lock.by != by {
+		m.acts(lock, by, procedures.Event{Kind: procedures.LeftJob})
+	}
 	m.release(lock)
 	m.later(3)
 	m.back(m.found(r.item), r.back, r.seen)

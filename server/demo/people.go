@@ -18,6 +18,7 @@ type hand struct {
 // crew is who works at the mill, and who looks in.
 type crew struct {
 	marta, oren, delphine, imre, hollis, perrin, ruth *hand
+	more                                              []*hand // of a mill of several shifts
 }
 
 func newCrew() crew {
@@ -44,7 +45,7 @@ func newCrew() crew {
 }
 
 func (c crew) all() []*hand {
-	return []*hand{c.marta, c.oren, c.delphine, c.imre, c.hollis, c.perrin, c.ruth}
+	return append([]*hand{c.marta, c.oren, c.delphine, c.imre, c.hollis, c.perrin, c.ruth}, c.more...)
 }
 
 // present names who works at the mill now, as an item asks for it.

@@ -63,6 +63,7 @@ func (m *mill) setUp(t time.Time) {
 	m.publishList(starters[0])
 	m.answerForTasks()
 	m.enterRegisters()
+	m.setUpWitnesses()
 }
 
 // measured puts in what the mill measured on its own machines.

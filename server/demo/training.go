@@ -78,6 +78,11 @@ func (m *mill) inspectProcedure() {
 		for _, h := range []*hand{m.oren, m.delphine, m.imre, m.hollis} {
 			in.Reviewed = append(in.Reviewed, procedures.Review{Person: h.ID, On: m.today()})
 		}
+		for _, h := range m.more {
+			if h.Works() {
+				in.Reviewed = append(in.Reviewed, procedures.Review{Person: h.ID, On: m.today()})
+			}
+		}
 		for _, h := range []*hand{m.oren, m.delphine, m.hollis, m.perrin} {
 			in.Affected = append(in.Affected, procedures.Review{Person: h.ID, On: m.today()})
 		}
