@@ -99,6 +99,9 @@ func printFaults(out io.Writer, report record.Report) {
 	if more := report.FaultCount - int64(len(report.Faults)); more > 0 {
 		fmt.Fprintf(out, "  not listed: %d more faults\n", more)
 	}
+	if report.FieldsDropped > 0 {
+		fmt.Fprintf(out, "  %d personal values were dropped, as entries of the record say.\n", report.FieldsDropped)
+	}
 	if report.FieldsWithheld > 0 {
 		fmt.Fprintf(out, "  %d personal values are not kept.\n", report.FieldsWithheld)
 	}
