@@ -9,7 +9,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"stillsaw/server/record"
@@ -66,7 +65,7 @@ func writePage(c call) error {
 
 // verifyFiles checks exports without the database they are from.
 func verifyFiles(c call) error {
-	v := fileVerifier{call: c, seen: map[string]map[int64][32]byte{}}
+	v := fileVerifier{call: c}
 	if err := v.prepare(); err != nil {
 		return errCant{err}
 	}
@@ -92,9 +91,9 @@ type fileVerifier struct {
 	call
 	exports []exportFile
 	beside  []record.ExportFile
-	heads   []record.Head                 // of checkpoints given
-	seen    map[string]map[int64][32]byte // hashes of leaves, by mill and seq
-	from    map[string]string             // which file a mill's entries were seen in first
+	heads   []record.Head // of checkpoints given
+	seen    record.ExportsRead
+	any     bool // an export was read
 	wrong   bool
 }
 
@@ -105,7 +104,6 @@ type exportFile struct {
 
 // prepare sorts the files by what they are.
 func (v *fileVerifier) prepare() error {
-	v.from = map[string]string{}
 	paths := v.args
 	if v.files.checkpoint != "" {
 		head, err := v.readHead(v.files.checkpoint)
@@ -160,17 +158,22 @@ func (v *fileVerifier) readHead(path string) (record.Head, error) {
 
 // export checks one export and says what came of it.
 func (v *fileVerifier) export(f exportFile) error {
-	seen := map[int64][32]byte{}
 	hold := record.ExportHold{Heads: v.heads}
 	if len(v.exports) > 1 {
-		hold.Each = func(e record.ExportedEntry) { seen[e.Seq] = e.Hash }
+		hold = v.seen.Hold(v.heads)
 	}
 	report, missing, err := v.read(f, hold)
 	if err != nil {
 		return err
 	}
-	v.compare(f, report, seen)
-	v.holdKey(report)
+	if len(v.exports) > 1 {
+		both := v.seen.Take(f.path, report)
+		if v.any {
+			fmt.Fprintf(v.out, "%s and what was read before it have %d entries in common.\n", f.path, both)
+		}
+		v.any = true
+	}
+	report.HoldKey(v.files.key)
 	v.say(f, report, missing)
 	v.wrong = v.wrong || !report.OK()
 	return nil
@@ -191,47 +194,4 @@ func (v *fileVerifier) read(f exportFile, hold record.ExportHold) (report *recor
 	}
 	report = record.ReadExport(file, hold)
 	return report, report.HoldFiles(v.beside, false), file.Close()
-}
-
-// compare holds the entries of an export against those of the ones before it.
-func (v *fileVerifier) compare(f exportFile, report *record.ExportReport, seen map[int64][32]byte) {
-	mill := report.Header.Mill.ID
-	before := v.seen[mill]
-	if before == nil {
-		v.seen[mill], v.from[mill] = seen, f.path
-		return
-	}
-	both := 0
-	for _, seq := range sortedKeys(seen) {
-		hash, known := before[seq]
-		if known && hash != seen[seq] {
-			report.AddFault(record.ExportDiffers(seq, v.from[mill]))
-		}
-		if known {
-			both++
-		}
-		before[seq] = seen[seq]
-	}
-	fmt.Fprintf(v.out, "%s and what was read before it have %d entries in common.\n", f.path, both)
-}
-
-func sortedKeys(of map[int64][32]byte) []int64 {
-	keys := make([]int64, 0, len(of))
-	for seq := range of {
-		keys = append(keys, seq)
-	}
-	slices.Sort(keys)
-	return keys
-}
-
-// holdKey notes a key other than the one named.
-func (v *fileVerifier) holdKey(report *record.ExportReport) {
-	named := strings.TrimSpace(v.files.key)
-	if named == "" || report.Key == "" || named == report.Key {
-		return
-	}
-	bare := func(text string) string { return strings.ToUpper(strings.Join(strings.Fields(text), "")) }
-	if bare(named) != bare(record.Fingerprint(report.Key)) {
-		report.AddFault(record.ExportOtherKey(record.Fingerprint(report.Key)))
-	}
 }

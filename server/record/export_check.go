@@ -79,6 +79,11 @@ func (x *exportReader) judge() {
 			r.Agreed[other.Size] = true
 		}
 	}
+	for _, other := range x.hold.Earlier {
+		if other.Mill == head.Mill && other.Size == head.Size && other.Root != head.Root {
+			r.fault("checkpoint", "checkpoint", "An export read before has another root for the same %d entries: one of the two logs was rewritten.", head.Size)
+		}
+	}
 }
 
 // signedBy is the verifier of the first of the mill's keys under n.
@@ -218,7 +223,7 @@ func (x *exportReader) follow(e ExportedEntry) {
 		return
 	}
 	x.edge.Append(e.Hash)
-	for _, other := range x.hold.Heads {
+	for _, other := range slices.Concat(x.hold.Heads, x.hold.Earlier) {
 		if other.Size != x.edge.size || other.Mill != x.report.Head.Mill || other.Size == x.report.Head.Size {
 			continue
 		}
@@ -278,11 +283,28 @@ func (x *exportReader) finish() {
 	counts("entries", x.counts.Openings, r.Counts.Openings, "The export says that it shows %d personal values, it shows %d.")
 	counts("entries", x.counts.Withheld, r.Counts.Withheld, "The export says that it leaves out %d personal values, it leaves out %d.")
 	counts("photos", x.counts.Photos, r.Counts.Photos, "The export says that it has %d photos, it has %d.")
+	x.everything()
 	x.seal()
 	if more, err := x.in.Peek(1); len(more) > 0 || !errors.Is(err, io.EOF) {
 		r.fault("end", "end", "After the seal something follows.")
 	}
 	r.finished = true
+}
+
+// everything notes an entry that is left out of an export which asked for all.
+func (x *exportReader) everything() {
+	r := x.report
+	all := r.Header.Selection
+	if all.Words = ""; all != (ExportSelection{}) || !x.provable || r.places["entries"] || r.places["selection"] {
+		return
+	}
+	missing := int64(0)
+	if len(r.Runs) > 0 && r.Runs[0].First == 0 {
+		missing = r.Runs[0].Last + 1
+	}
+	if missing < r.Head.Size {
+		r.fault("entries", entryPlace(missing), "The export was asked for everything, and entry %d is not in it.", missing)
+	}
 }
 
 // seal holds the seal against what was read.

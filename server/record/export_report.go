@@ -1,8 +1,6 @@
 package record
 
 import (
-	"strconv"
-
 	"golang.org/x/mod/sumdb/tlog"
 
 	"stillsaw/procedures/plain"
@@ -82,6 +80,9 @@ type ExportHold struct {
 	// Heads are checkpoints of the mill's log that were got another way.
 	Heads []Head
 
+	// Earlier are those of exports read before; one of another mill is passed by.
+	Earlier []Head
+
 	// Each is called with every entry that was read, if not nil. Proven tells
 	// whether it lies under the checkpoint with nothing wrong.
 	Each func(e ExportedEntry)
@@ -94,15 +95,4 @@ type ExportedEntry struct {
 	Leaf   []byte
 	Entry  Entry // zero where the leaf can't be read
 	Proven bool
-}
-
-// ExportDiffers is the fault that two exports show different entries for one place.
-func ExportDiffers(seq int64, other string) ExportFault {
-	return ExportFault{"entry " + strconv.FormatInt(seq, 10), plain.Say("Entry %d is another one in %s: one of the two records was rewritten.", seq, other)}
-}
-
-// ExportOtherKey is the fault that an export is signed with another key than the
-// one its reader knows.
-func ExportOtherKey(fingerprint string) ExportFault {
-	return ExportFault{"key", plain.Say("The export is signed with the key %s, another one than you named.", fingerprint)}
 }

@@ -147,6 +147,7 @@ class Reader {
     if (this.next < PARTS.length) this.bad("is the seal, before which more should come.");
     this.judge();
     this.count();
+    this.everything();
     this.seal(seal);
     if (after < bytes.length) this.fault("end", "end", "After the seal something follows.");
     return this;
@@ -291,6 +292,13 @@ class Reader {
       const part = what === "photos" ? "photos" : "entries";
       if (said[what] !== this.counts[what] && !this.spoilt.has(part)) this.fault(part, "counts", "The export says " + said[what] + " " + of[what] + ", there are " + this.counts[what] + ".");
     }
+  }
+  // everything notes an entry that is left out of an export which asked for all.
+  everything() {
+    const { equipment = "", from = "", person = "", subject = "", until = "" } = this.header.selection || {};
+    if (equipment + from + person + subject + until !== "" || !this.head || this.spoilt.has("entries") || this.spoilt.has("selection")) return;
+    const missing = this.runs.length && this.runs[0][0] === 0 ? this.runs[0][1] + 1 : 0;
+    if (missing < this.head.size) this.fault("entries", "entry " + missing, "The export was asked for everything, and entry " + missing + " is not in it.");
   }
   seal(line) {
     const bad = (what) => this.fault("seal", "seal", what);
