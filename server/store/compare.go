@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"golang.org/x/mod/sumdb/note"
+	"golang.org/x/mod/sumdb/tlog"
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
@@ -50,7 +51,8 @@ type Comparison struct {
 // OK tells whether the record is what the checkpoint saw, by a key it names.
 func (c Comparison) OK() bool { return c.Agreement == Agrees && c.Signature == Signed }
 
-// Compare holds the record against every checkpoint that stands in text.
+// Compare holds the record against every checkpoint that stands in text. It reads
+// the entries up to the largest of them.
 func (m *Mill) Compare(ctx context.Context, text string) ([]Comparison, error) {
 	var all []Comparison
 	err := m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
@@ -93,19 +95,63 @@ func compareMill(tx *Tx, mill checklists.MillID, found []record.Found) ([]Compar
 	if err != nil {
 		return nil, err
 	}
-	hashes := newPagedHashes(tx, mill, now.Size)
+	roots, err := rootsOfLeaves(tx, mill, now.Size, found)
+	if err != nil {
+		return nil, err
+	}
 	all := make([]Comparison, len(found))
 	for i, f := range found {
 		c := Comparison{Found: f, Now: now}
 		c.Signature, c.Key = signedBy(f, named)
 		if f.Mill == string(mill) {
-			if c.Agreement, err = agreement(f.Head, now, hashes); err != nil {
-				return nil, err
+			c.Agreement = Changed
+			if root, whole := roots[f.Size]; f.Size > now.Size {
+				c.Agreement = CutBack
+			} else if whole && root == f.Root {
+				c.Agreement = Agrees
 			}
 		}
 		all[i] = c
 	}
 	return all, nil
+}
+
+// rootsOfLeaves makes the roots at the sizes of found anew from the entries
+// themselves: a stored hash may have been left as it was where an entry was not.
+// For a size whose entries are not all there it has none.
+func rootsOfLeaves(tx *Tx, mill checklists.MillID, size int64, found []record.Found) (map[int64]tlog.Hash, error) {
+	asked, last := map[int64]bool{}, int64(0)
+	for _, f := range found {
+		if f.Mill == string(mill) && f.Size <= size {
+			asked[f.Size], last = true, max(last, f.Size)
+		}
+	}
+	roots := map[int64]tlog.Hash{}
+	var edge record.Frontier
+	note := func() {
+		if asked[edge.Size()] {
+			roots[edge.Size()] = edge.Root()
+		}
+	}
+	note()
+	rows, err := tx.gorm().Raw("SELECT seq, leaf FROM entries WHERE mill = ? AND seq >= 0 AND seq < ? ORDER BY seq", mill, last).Rows()
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var seq int64
+		var leaf []byte
+		if err := rows.Scan(&seq, &leaf); err != nil {
+			return nil, err
+		}
+		if seq != edge.Size() {
+			break
+		}
+		edge.Append(tlog.RecordHash(leaf))
+		note()
+	}
+	return roots, rows.Err()
 }
 
 // keysOfEntries reads the keys from their entries, not from the table made of
