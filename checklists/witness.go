@@ -3,7 +3,6 @@ package checklists
 import (
 	"net/netip"
 	"net/url"
-	"path/filepath"
 	"strings"
 	"time"
 
@@ -53,6 +52,13 @@ type Witness struct {
 	At       time.Time           `json:"at"`
 }
 
+// wholePath tells whether a path leads from the root, of a drive or a share in
+// the way of Windows too: which of them the server's PC knows, only trying shows.
+func wholePath(path string) bool {
+	drive := len(path) >= 3 && path[1] == ':' && (path[0]|0x20 >= 'a' && path[0]|0x20 <= 'z') && (path[2] == '\\' || path[2] == '/')
+	return drive || strings.HasPrefix(path, "/") || strings.HasPrefix(path, `\\`)
+}
+
 // placeMost is how long a path or an address may be.
 const placeMost = 1000
 
@@ -68,7 +74,7 @@ func (w Witness) SetUp(id WitnessID, by procedures.Person, now time.Time) (Witne
 	var bad plain.Problems
 	switch w.Kind {
 	case WitnessFolder:
-		bad.Unless(filepath.IsAbs(made.Place) && len(made.Place) <= placeMost && !strings.ContainsRune(made.Place, 0), "place", "the whole path of a folder, from the root or the drive letter on")
+		bad.Unless(wholePath(made.Place) && len(made.Place) <= placeMost && !strings.ContainsRune(made.Place, 0), "place", "the whole path of a folder, from the root or the drive letter on")
 	case WitnessMail:
 		bad.Unless(MailAddress(made.Place), "place", "an e-mail address, such as name@example.com")
 	case WitnessStillsaw:

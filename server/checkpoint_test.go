@@ -143,6 +143,6 @@ func TestKeyIsReplacedOnThePageSignedAndWithAReason(t *testing.T) {
 	page := sam.get("/verify?done=new-key")
 	page.says(t, "the PC is sold")
 	page.says(t, "signed by two keys")
-	sam.get("/record/" + itoa(before)).says(t, "Why: the PC is sold")
+	sam.get("/record/"+itoa(before)).says(t, "Why: the PC is sold")
 	require.Contains(t, sam.post("/verify", url.Values{}).title(), "The record is what was written")
 }

@@ -31,7 +31,7 @@ func TestOfficePagesRenderEmptyAndWithWhatIsRare(t *testing.T) {
 		{"record", recordPage{Frame: frame(), Glance: &dayGlance{}}, "No lift was kept."},
 		{"record", recordPage{Frame: frame(), Entries: []entryLine{{Seq: 4, told: told{Said: plain.Say("%s", "<b>bold</b>")}}}}, "&lt;b&gt;bold&lt;/b&gt;"},
 		{"entry", entryPage{Frame: frame()}, "does not stand at its place"},
-		{"entry", entryPage{Frame: frame(), Proven: true, Happened: "Monday", Head: "root"}, "entered late"},
+		{"entry", entryPage{Frame: frame(), Proven: true, Happened: "Monday", Head: "root"}, "Monday"},
 		{"verify", verifyPage{Frame: frame()}, "Check the whole record now"},
 		{"verify", verifyPage{Frame: frame(), Signed: true, Exposed: true, Supervises: true, Text: "stillsaw/x", Fingerprint: "0000 1111 2222 3333", Keys: []keyLine{{Fingerprint: "0000 1111 2222 3333", InUse: true, Said: plain.Say("in passing"), Href: "/record/7"}},
 			Kept: []keptLine{{Size: 7, Why: plain.Say("in passing")}}, Compared: []comparedLine{{OK: true, Said: plain.Say("in passing"), Key: "0000 1111 2222 3333"}, {Said: plain.Say("when Stillsaw stopped")}}}, "Signed with the key 0000 1111 2222 3333."},

@@ -245,7 +245,7 @@ func TestStoppingEndsStreamsFinishesRequestsAndClosesTheDatabase(t *testing.T) {
 	for _, file := range files {
 		names = append(names, file.Name())
 	}
-	require.Equal(t, []string{store.FileName}, names, "no log is left beside the database")
+	require.Equal(t, []string{"keys", store.FileName}, names, "no log is left beside the database")
 	st, err := store.Open(t.Context(), dir)
 	require.NoError(t, err)
 	defer func() { require.NoError(t, st.Close()) }()

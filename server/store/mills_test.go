@@ -10,12 +10,15 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/mod/sumdb/note"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/server/record"
+	"stillsaw/server/search"
 )
 
 const neighbour = checklists.MillID("01990000-0000-7000-8000-0000000000bb")
@@ -400,6 +403,23 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"LogKeys":    func(m *Mill) string { k, err := m.LogKeys(ctx); return said(len(k), err) },
 		"KeyExposed": func(m *Mill) string { return said(m.KeyExposed()) },
 		"HasKey":     func(m *Mill) string { return said(m.HasKey(ctx)) },
+		"Export": func(m *Mill) string {
+			n := 0
+			c, err := m.Export(ctx, Selection{Subject: string(h.Defect)}, Withhold{}, func(Exported) error { n++; return nil })
+			return said(n, c.Size > 0, err != nil)
+		},
+		"ExportUnder": func(m *Mill) string {
+			n := 0
+			err := m.ExportUnder(ctx, Selection{Person: ada.ID, From: "2026-03-02"}, Withhold{}, func(Checkpoint, note.Signer) error { return nil }, func(Exported) error { n++; return nil })
+			return said(n, err != nil)
+		},
+		"FillSearch": func(m *Mill) string { return said(m.FillSearch(ctx)) },
+		"Unsearched": func(m *Mill) string { return said(m.Unsearched(ctx)) },
+		"Search": func(m *Mill) string {
+			f, err := m.Search(ctx, Looking{Query: search.Parse("splitter", nil), Filter: Filter{Limit: 9}})
+			return said(len(f.Entries), err)
+		},
+		"Posted":     func(m *Mill) string { return said(m.Posted(ctx, "day 2026-03-02")) },
 		"ExportSize": func(m *Mill) string { return said(m.ExportSize(ctx, Selection{Subject: string(h.Defect)})) },
 		"Checkpoint": func(m *Mill) string { c, err := m.Checkpoint(ctx); return said(c.Size, len(c.Keys), err) },
 		"Consistency": func(m *Mill) string {
@@ -407,7 +427,11 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			return said(len(proof), now.Size, err)
 		},
 		"KeepCheckpoint": func(m *Mill) string {
-			return said(m.KeepCheckpoint(ctx, Checkpoint{Head: record.Head{Mill: string(m.id), Size: 3}, Text: "theirs"}, KeptAtStop, at))
+			if _, err := m.EnsureKey(ctx, at); err != nil {
+				return said(err)
+			}
+			c, err := m.Checkpoint(ctx)
+			return said(err, m.KeepCheckpoint(ctx, c, KeptAtStop, at))
 		},
 		"Compare": func(m *Mill) string {
 			c, err := m.Compare(ctx, record.Head{Mill: "x", Size: 3}.Text())
@@ -517,7 +541,7 @@ func millRows(t *testing.T, s *Store, mill checklists.MillID) map[string][]strin
 			rows[table] = dump(t, s.reads, "SELECT * FROM mills WHERE id = ?", mill)
 		case "migrations": // of the database, not of a mill
 		default:
-			rows[table] = dump(t, s.reads, "SELECT * FROM "+table+" WHERE mill = ? ORDER BY 1, 2, 3", mill)
+			rows[table] = dump(t, s.reads, "SELECT * FROM "+table+" WHERE mill = ? ORDER BY 1, 2", mill)
 		}
 	}
 	return rows
@@ -546,7 +570,9 @@ func TestMillsInOneDatabaseKnowNothingOfEachOther(t *testing.T) {
 
 	before := millRows(t, shared.s, fernhollow)
 	for table, rows := range before {
-		require.NotEmpty(t, rows, "%s: a table without a row proves nothing", table)
+		if table != "search_gaps" { // has a row only until an older database's words are filled in
+			assert.NotEmpty(t, rows, "%s: a table without a row proves nothing", table)
+		}
 	}
 	for _, name := range names {
 		require.Equal(t, table[name](alone), table[name](beside), name)
