@@ -2,13 +2,13 @@ package server
 
 import (
 	"errors"
-	"fmt"
 	"strconv"
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
 	"golang.org/x/mod/sumdb/tlog"
 
+	"stillsaw/server/record"
 	"stillsaw/server/store"
 )
 
@@ -60,8 +60,8 @@ func (s *Server) consistency(v *visit) error {
 	return v.checkpointText(append(based(proof), ""), c)
 }
 
-// entryProof answers the proof that an entry stands at its place, as a C2SP
-// tlog-proof.
+// entryProof answers the entry and the proof that it stands at its place, as a
+// C2SP tlog-proof with the leaf as its extra data.
 func (s *Server) entryProof(v *visit) error {
 	seq, err := strconv.ParseInt(v.Params("seq"), 10, 64)
 	if err != nil {
@@ -71,8 +71,12 @@ func (s *Server) entryProof(v *visit) error {
 	if err != nil {
 		return noKey(err)
 	}
-	lines := append([]string{"c2sp.org/tlog-proof@v1", fmt.Sprintf("index %d", seq)}, based(proof)...)
-	return v.checkpointText(append(lines, ""), c)
+	_, leaf, err := v.desk.Leaf(v.ctx(), seq)
+	if err != nil {
+		return err
+	}
+	c.Text = record.EntryProof{Leaf: leaf, Seq: seq, Path: proof, Checkpoint: c.Text}.Text()
+	return v.checkpointText(nil, c)
 }
 
 // based are hashes in base64.

@@ -80,6 +80,7 @@ func TestCheckpointAndItsProofsAreAcceptedElsewhere(t *testing.T) {
 		require.NoError(t, err)
 		_, leaf, err := m.desk().Leaf(t.Context(), seq)
 		require.NoError(t, err)
+		require.Equal(t, leaf, said.ExtraData, "nothing is needed beside it")
 		var path [][]byte
 		for _, hash := range said.Hashes {
 			path = append(path, hash[:])

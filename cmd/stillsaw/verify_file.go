@@ -69,15 +69,20 @@ func verifyFiles(c call) error {
 	if err := v.prepare(); err != nil {
 		return errCant{err}
 	}
-	if len(v.exports)+len(v.heads) == 0 {
-		return errCant{errors.New("none of these is an export: name its record.json or the ZIP")}
+	if len(v.exports)+len(v.heads)+len(v.proofs) == 0 {
+		return errCant{errors.New("none of these is an export or the proof of an entry: name an export's record.json or the ZIP")}
+	}
+	for _, proof := range v.proofs {
+		if err := v.proof(proof); err != nil {
+			return errCant{fmt.Errorf("%s: %w", proof, err)}
+		}
 	}
 	for _, export := range v.exports {
 		if err := v.export(export); err != nil {
 			return errCant{fmt.Errorf("%s: %w", export.path, err)}
 		}
 	}
-	if len(v.exports) == 0 {
+	if len(v.exports)+len(v.proofs) == 0 {
 		fmt.Fprintln(c.out, "A checkpoint alone says what its log was; it shows something when it is held against an export or another checkpoint.")
 	}
 	if v.wrong {
@@ -90,6 +95,7 @@ func verifyFiles(c call) error {
 type fileVerifier struct {
 	call
 	exports []exportFile
+	proofs  []string // files with the proof of one entry
 	beside  []record.ExportFile
 	heads   []record.Head // of checkpoints given
 	seen    record.ExportsRead
@@ -125,6 +131,8 @@ func (v *fileVerifier) prepare() error {
 			v.exports = append(v.exports, exportFile{path, true})
 		case strings.HasPrefix(string(start), "{") || strings.EqualFold(filepath.Ext(path), ".json"):
 			v.exports = append(v.exports, exportFile{path, false})
+		case string(start) == "c2sp.org/":
+			v.proofs = append(v.proofs, path)
 		case string(start) == "stillsaw/":
 			var head record.Head
 			if head, err = v.readHead(path); err == nil {

@@ -74,6 +74,9 @@ func exportTo(t *testing.T, path, word string, signer note.Signer, verifier stri
 	require.NoError(t, err)
 	require.NoError(t, w.Close([]record.ExportFile{table}, signer))
 	require.NoError(t, os.WriteFile(path, out.Bytes(), 0o600))
+	proof, err := tlog.ProveRecord(head.Size, 3, read)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path+".proof", []byte(record.EntryProof{Leaf: rows[3].Leaf, Seq: 3, Path: proof, Checkpoint: checkpoint}.Text()), 0o600))
 }
 
 func TestVerifyOfAFileSaysWhereItWasAltered(t *testing.T) {
@@ -88,6 +91,9 @@ func TestVerifyOfAFileSaysWhereItWasAltered(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(in("altered.json"), bytes.Replace(text, []byte("all dogs bite"), []byte("all dogs fail"), 1), 0o600))
 	require.NoError(t, os.WriteFile(in("short.json"), text[:len(text)/2], 0o600))
+	proof, err := os.ReadFile(in("a.json.proof"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(in("spoilt.proof"), bytes.Replace(proof, []byte("index 3"), []byte("index 2"), 1), 0o600))
 	_, strange := keyOf(t)
 	for _, tc := range []struct {
 		args   []string
@@ -107,6 +113,12 @@ func TestVerifyOfAFileSaysWhereItWasAltered(t *testing.T) {
 		{[]string{in("a.json"), in("b.json.checkpoint")}, exitWrong, []string{"checkpoint: ", "another root"}},
 		{[]string{in("a.json"), in("a.json")}, exitOK, []string{"5 entries in common"}},
 		{[]string{in("a.json"), in("b.json")}, exitWrong, []string{"entry 3: ", "one of the two records was rewritten"}},
+		{[]string{in("a.json.proof")}, exitOK, []string{"SOUND: the entry (said", "Not checked: who signed"}},
+		{[]string{"-key", verifier, in("a.json.proof")}, exitOK, []string{"SOUND"}},
+		{[]string{"-key", strange, in("a.json.proof")}, exitWrong, []string{"ALTERED", "checkpoint: "}},
+		{[]string{in("a.json.proof"), in("a.json.checkpoint")}, exitOK, []string{"the one it is proven under"}},
+		{[]string{in("a.json.proof"), in("b.json.checkpoint")}, exitWrong, []string{"checkpoint: ", "another root"}},
+		{[]string{in("spoilt.proof")}, exitWrong, []string{"index: "}},
 		{[]string{in("none.json")}, exitUsage, nil},
 		{[]string{in("other.csv")}, exitUsage, nil},
 		{[]string{"-key", verifier}, exitUsage, nil},

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"strings"
@@ -8,9 +9,11 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/mod/sumdb/note"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/server/record"
 	"stillsaw/server/store"
 )
 
@@ -25,6 +28,13 @@ func TestVerifyHoldsTheDatabaseAgainstCheckpointsKeptElsewhere(t *testing.T) {
 	require.NoError(t, st.EnsureKeys(t.Context(), at))
 	c, err := st.Of(mill.ID).Checkpoint(t.Context())
 	require.NoError(t, err)
+	var export bytes.Buffer
+	require.NoError(t, st.Of(mill.ID).ExportUnder(t.Context(), store.Selection{From: "2100-01-01"}, store.Withhold{}, func(c store.Checkpoint, signer note.Signer) error {
+		w, err := record.NewExportWriter(&export, record.ExportHeader{Mill: record.ExportMill{ID: string(mill.ID)}, Selection: record.ExportSelection{From: "2100-01-01"},
+			Checkpoint: c.Text, Keys: []record.ExportKey{{Verifier: c.Keys[0].Verifier, From: c.Keys[0].From}}})
+		require.NoError(t, err)
+		return w.Close(nil, signer)
+	}, func(store.Exported) error { return nil }))
 	require.NoError(t, st.Close())
 
 	kept := func(text string) string {
@@ -38,6 +48,10 @@ func TestVerifyHoldsTheDatabaseAgainstCheckpointsKeptElsewhere(t *testing.T) {
 	bad := callIt(t, "verify", "-data", dir, "-checkpoint", kept(c.Text), "-checkpoint", kept(strings.Replace(c.Head.Text(), "\n4\n", "\n9\n", 1)))
 	require.Equal(t, exitWrong, bad.status)
 	require.Contains(t, bad.out, "cut back: this checkpoint saw 9 entries, and there are only 4")
+	exported := callIt(t, "verify", "-data", dir, "-checkpoint", kept(export.String()))
+	require.Equal(t, exitOK, exported.status, exported.out+exported.err)
+	require.Contains(t, exported.out, "It agrees")
+	callIt(t, "verify", "-data", dir, "-checkpoint", kept(strings.Replace(export.String(), "2100", "2101", 1))).failed(t, exitUsage, "not an export as it was sealed")
 	callIt(t, "verify", "-data", dir, "-checkpoint", kept("nothing")).failed(t, exitUsage, "no checkpoint")
 	callIt(t, "verify", "-data", dir, "-checkpoint", filepath.Join(dir, "gone")).failed(t, exitUsage, "gone")
 	callIt(t, "verify", "-data", dir, "-key", "x").failed(t, exitUsage, "-key")
