@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 
 	"golang.org/x/mod/sumdb/note"
@@ -44,7 +45,8 @@ type Exported struct {
 	Equipment []procedures.EquipmentID // what it is found under
 }
 
-// exportPage is how many entries an export holds in memory at once.
+// exportPage is how many entries an export holds in memory at once, beside the
+// numbers of all that were selected.
 const exportPage = 200
 
 // exported streams the entries selected in the order of the log, with their
@@ -54,10 +56,18 @@ func (tx *Tx) exported(mill checklists.MillID, head record.Head, selection Selec
 	if err != nil {
 		return err
 	}
+	// Which entries they are stands in an index whatever was asked for; asked for
+	// page by page, the whole record would be read for a few of them.
+	var seqs []int64
+	if err := chosen().Model(&entryRow{}).Pluck("entries.seq", &seqs).Error; err != nil {
+		return err
+	}
+	slices.Sort(seqs)
+	seqs = slices.DeleteFunc(seqs, func(seq int64) bool { return seq < 0 || seq >= head.Size })
 	hashes := newPagedHashes(tx, mill, head.Size)
-	for last := int64(-1); ; {
+	for part := range slices.Chunk(seqs, exportPage) {
 		var page []entryRow
-		if err := chosen().Where("entries.seq > ? AND entries.seq < ?", last, head.Size).Order("entries.seq").Limit(exportPage).Find(&page).Error; err != nil {
+		if err := tx.gorm().Where("mill = ? AND seq IN ?", mill, part).Order("seq").Find(&page).Error; err != nil {
 			return err
 		}
 		openings, err := openingsOf(tx, mill, page)
@@ -73,12 +83,9 @@ func (tx *Tx) exported(mill checklists.MillID, head record.Head, selection Selec
 			if err := each(one); err != nil {
 				return err
 			}
-			last = row.Seq
-		}
-		if len(page) < exportPage {
-			return nil
 		}
 	}
+	return nil
 }
 
 // exportedOf is the entry as it goes out. One that can't be read, since the
