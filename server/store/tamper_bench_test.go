@@ -27,6 +27,8 @@ type bench struct {
 	read     []string // what is wrong with that alone
 	readKey  []string // and with the key known
 
+	header func(*record.ExportHeader) // what an export says of itself, if otherwise than it is
+
 	measured, dropped, rotated, photographed, signed, left int64 // seqs of entries
 	defect                                                 checklists.DefectID
 	photo                                                  string
@@ -44,9 +46,11 @@ type bench struct {
 
 func newBench(t *testing.T) *bench {
 	t.Helper()
-	m := newMill(t)
+	m := setUp(t, open(t), fernhollow)
 	ctx, b := t.Context(), &bench{m: m}
 	do := func(err error) { t.Helper(); require.NoError(t, err) }
+	do(m.Publish(ctx, NewID(), Lists, "short", 1, sam, six.Add(-time.Hour), nil))
+	do(m.Publish(ctx, NewID(), Rigs, "main-hoist", 1, sam, six.Add(-time.Hour), NumberRig))
 	last := func() int64 {
 		head, err := m.Head(ctx)
 		do(err)
@@ -80,7 +84,11 @@ func newBench(t *testing.T) *bench {
 	}
 	b.paper = kept(t, m, six.Add(3*time.Minute))
 	b.key = b.paper.Keys[len(b.paper.Keys)-1].Verifier
-	do(m.s.reads.Transaction(func(db *gorm.DB) error { b.export, err = exportFrom(&Tx{db: db}, m); return err }))
+	do(m.s.reads.Transaction(func(db *gorm.DB) error {
+		b.tx = &Tx{db: db}
+		b.export, err = b.exportOfSome(Selection{}, nil, nil)
+		return err
+	}))
 	later("Fernhollow Mill")
 	later("Fernhollow Saws")
 	b.phone = kept(t, m, six.Add(4*time.Minute)).Head
@@ -99,14 +107,10 @@ func newBench(t *testing.T) *bench {
 	return b
 }
 
-// exportFrom makes an export of everything from a database as it stands.
-func exportFrom(tx *Tx, m *Mill) ([]byte, error) {
-	return exportOfSome(tx, m, Selection{}, nil, func(Exported) bool { return true })
-}
-
-// exportOfSome exports those of the entries selected that pass, with what was made
-// together with it.
-func exportOfSome(tx *Tx, m *Mill, selection Selection, files []record.ExportFile, pass func(Exported) bool) ([]byte, error) {
+// exportOfSome exports those of the entries selected that pass, nil for all, from
+// the database as it stands, with what was made together with it.
+func (b *bench) exportOfSome(selection Selection, files []record.ExportFile, pass func(Exported) bool) ([]byte, error) {
+	tx, m := b.tx, b.m
 	head, err := headOf(tx, m.id)
 	if err != nil {
 		return nil, err
@@ -120,13 +124,17 @@ func exportOfSome(tx *Tx, m *Mill, selection Selection, files []record.ExportFil
 		return nil, err
 	}
 	var out bytes.Buffer
-	w, err := record.NewExportWriter(&out, headerOf(m, c, selection))
+	header := headerOf(m, c, selection)
+	if b.header != nil {
+		b.header(&header)
+	}
+	w, err := record.NewExportWriter(&out, header)
 	if err != nil {
 		return nil, err
 	}
 	var photos []string
 	if err := tx.exported(m.id, head, selection, Withhold{}, func(e Exported) error {
-		if !pass(e) {
+		if pass != nil && !pass(e) {
 			return nil
 		}
 		photos = append(photos, e.Photos...)
@@ -198,11 +206,21 @@ func (b *bench) look(t *testing.T) {
 		b.verified = append(b.verified, b.place(f.Seq)+": "+f.Change.String())
 	}
 	require.Equal(t, report.OK(), len(b.verified) == 0)
-	if b.made, err = exportFrom(b.tx, b.m); err != nil {
-		b.made, b.read, b.readKey = nil, noExport(), noExport()
+	made, err := b.exportOfSome(Selection{}, nil, nil)
+	if err != nil {
+		b.read, b.readKey = noExport(), noExport()
 		return
 	}
-	r := record.ReadExport(bytes.NewReader(b.made), record.ExportHold{})
+	b.readAlone(made)
+}
+
+// readAlone reads an export for who has it alone, and who knows the key as well.
+func (b *bench) readAlone(text []byte) {
+	if bytes.Equal(b.made, text) {
+		return
+	}
+	b.made = text
+	r := record.ReadExport(bytes.NewReader(text), record.ExportHold{})
 	b.read = placesOf(r)
 	r.HoldKey(record.Fingerprint(b.key))
 	b.readKey = placesOf(r)

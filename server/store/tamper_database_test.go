@@ -87,7 +87,7 @@ func tamperings() []struct {
 			{"a photo emptied as if it were dropped", sql("UPDATE photos SET bytes = x'', dropped = (SELECT max(seq) FROM entries WHERE kind = 'dropped') WHERE mill = ?", mill), [8]string{"{photographed}: photo not kept", "=", "a", "a", "a", "g", "g", "g"}},
 			{"a defect shown as mended", sql("UPDATE defects SET open = 0 WHERE mill = ?", mill), [8]string{"c", "table defects: field changed", "a", "a", "a", "a", "a", "a"}},
 			{"a departure removed from its table", sql("DELETE FROM departures WHERE mill = ?", mill), [8]string{"c", "table departures: row missing", "a", "a", "a", "a", "a", "a"}},
-			{"a training put into its table", sql("INSERT INTO trainings SELECT mill, id || 'x', 'rita', at, doc FROM trainings WHERE mill = ? LIMIT 1", mill), [8]string{"c", "table trainings: row too many", "a", "a", "a", "a", "a", "a"}},
+			{"a departure put into its table", sql("INSERT INTO departures SELECT mill, id || 'x', equipment, open, at, doc FROM departures WHERE mill = ?", mill), [8]string{"c", "table departures: row too many", "a", "a", "a", "a", "a", "a"}},
 			{"a key's row replaced", sql("UPDATE log_keys SET verifier = replace(verifier, '+', '+0') WHERE mill = ? AND until = 0", mill), [8]string{"c", "table log_keys: field changed", "a", "n", "a", "no export can be made", "no export can be made", "no export can be made"}},
 			{"the root in a checkpoint put by", sql("UPDATE checkpoints SET text = replace(text, char(10) || size || char(10), char(10) || (size - 1) || char(10)) WHERE mill = ?", mill), [8]string{"record: checkpoint without a known key", "=", "a", "a", "a", "a", "a", "a"}},
 			{"a checkpoint put by, signed by a stranger's key", func(t *testing.T, b *bench) {

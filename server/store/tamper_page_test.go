@@ -37,6 +37,7 @@ func whyNot() map[string]string {
 		"p": "Whose key it is can't be seen from the file.",
 		"q": "What it shows is true; only the signature is not the mill's.",
 		"r": "It is the mill's own signature. Only that there are two shows it.",
+		"s": "What an export says of itself, beside the entries, is the word of whoever sealed it.",
 	}
 }
 
@@ -202,6 +203,9 @@ const unknowable = `
 - **Entries left out of an export of some.** Only the gaps in the numbers show, and gaps
   are lawful there. What helps: ask for everything, or for the same twice, from two
   people; compare with the database.
+- **What an export says of itself.** The mill's name on it, who asked and what was kept
+  back are the word of whoever sealed it; the mill's id, its key and the entries are
+  proven. What helps: go by those, and by the counts of what is left out.
 - **Secrets and work under way.** PINs, sessions, drafts, half-walked lists and mail
   settings stand in no entry; altered, they let somebody in or lose work, and the record
   says nothing of it. What helps: the computer's own locks and its backups.
