@@ -104,120 +104,20 @@ func (c clause) citedBy(source string) bool {
 	return slices.ContainsFunc(c.cites, func(one string) bool { return cites(source, one) })
 }
 
-// cited gathers from lists, gear and safety equipment. Any one of these that
-// leaves no gap answers the clause.
+// cited gathers from the registers and the lists. What a register lacks stands
+// whatever a list says: one check of a list names no single sling, hook or
+// extinguisher. Where no register has anything under the clause, the lists answer it.
 func (g *gathering) cited(c clause, row *ClauseRow) {
-	var open []ClauseGap
-	answered := false
-	for _, from := range []func(clause, *ClauseRow) (gaps []ClauseGap, any bool){g.fromLists, g.fromGear, g.fromSafety} {
-		gaps, any := from(c, row)
-		open = append(open, gaps...)
-		answered = answered || any && len(gaps) == 0
-	}
+	gear, anyGear := g.fromGear(c, row)
+	safety, anySafety := g.fromSafety(c, row)
+	lists := g.fromLists(c, anyGear || anySafety, row)
 	if len(row.Evidence) > 0 {
 		row.NotHere = plain.Sentence{}
 	}
-	switch {
-	case answered:
-	case len(row.Evidence) == 0 && len(open) == 0 && row.NotHere.Empty():
+	row.Gaps = slices.Concat(gear, safety, lists)
+	if len(row.Evidence) == 0 && len(row.Gaps) == 0 && row.NotHere.Empty() {
 		row.Gaps = []ClauseGap{{Said: plain.Say("No list in force asks for this, and no register answers it.")}}
-	default:
-		row.Gaps = open
 	}
-}
-
-// fromLists gathers the last signed check of each list in force with an item that
-// cites the clause.
-func (g *gathering) fromLists(c clause, row *ClauseRow) (gaps []ClauseGap, any bool) {
-	notFitted, seldom := "", ""
-	often := false
-	for _, l := range g.Lists {
-		asks := slices.DeleteFunc(l.Asks(), func(item Item) bool { return !c.citedBy(item.Source) })
-		if len(asks) == 0 {
-			if slices.ContainsFunc(l.Items, func(item Item) bool { return item.NotFitted && c.citedBy(item.Source) }) {
-				notFitted = l.Title
-			}
-			continue
-		}
-		if l.Schedule.Every == OnEvent { // it says nothing of the times between
-			continue
-		}
-		any = true
-		if c.days > 0 && l.Schedule.longest() > c.days {
-			seldom = l.Title
-		} else {
-			often = true
-		}
-		e, found := g.lastOf(l, asks)
-		state := g.Due(l, g.now)
-		if found {
-			e.Due = state.Ends
-			if c.days > 0 {
-				if by := e.On.In(g.loc).AddDate(0, 0, c.days); e.Due.IsZero() || by.Before(e.Due) && l.Schedule.Every != EachShift {
-					e.Due = by
-				}
-			}
-			if c.days > 1 && g.now.After(e.On.In(g.loc).AddDate(0, 0, c.days+1)) {
-				gaps = append(gaps, ClauseGap{Said: plain.Say("%[1]s: last done %[2]s, asked at least every %[3]d days.", l.Title, plain.Day(e.On), c.days)})
-			} else if state.Status == IsLate || state.Status == IsMissed {
-				gaps = append(gaps, ClauseGap{Said: state.Said})
-			}
-		} else {
-			e = Evidence{Kind: ByInspection, What: plain.Say("%s", l.Title), Due: state.Ends}
-			gaps = append(gaps, ClauseGap{Said: plain.Say("%s asks for it, and no signed check has answered it yet.", l.Title)})
-		}
-		row.Evidence = append(row.Evidence, e)
-	}
-	switch {
-	case any && !often:
-		gaps = append(gaps, ClauseGap{Said: plain.Say("%[1]s asks for it less often than every %[2]d days.", seldom, c.days)})
-	case !any && notFitted != "":
-		row.NotHere = plain.Say("Marked not fitted on the list %s.", notFitted)
-	}
-	return gaps, any
-}
-
-// lastOf is the newest check in which one of these items was answered.
-func (g *gathering) lastOf(l List, asks []Item) (Evidence, bool) {
-	var last *Inspection
-	for i := range g.Inspections {
-		in := &g.Inspections[i]
-		answered := in.List == l.ID && !in.At.After(g.now) && (answers(in.Answers, asks) || slices.ContainsFunc(g.Amendments, func(a Amendment) bool { return a.Inspection == in.ID && answers(a.Answers, asks) }))
-		if answered && (last == nil || in.At.After(last.At)) {
-			last = in
-		}
-	}
-	if last == nil {
-		return Evidence{}, false
-	}
-	return Evidence{Kind: ByInspection, Ref: string(last.ID), What: plain.Say("%[1]s, points of it that ask for this: %[2]d", l.Title, len(asks)), On: last.At, By: last.Signer}, true
-}
-
-// answers tells whether one of the items was looked at.
-func answers(given []Answer, asks []Item) bool {
-	return slices.ContainsFunc(given, func(a Answer) bool {
-		return (a.Result == OK || a.Result == Found) && slices.ContainsFunc(asks, func(item Item) bool { return item.ID == a.Item })
-	})
-}
-
-// longest is the longest time in days from one check to the next by the schedule,
-// of one that goes by running hours not known and without end.
-func (s Schedule) longest() int {
-	switch s.Every {
-	case EachShift, EachDay:
-		return 1
-	case EachWeek:
-		return 7
-	case EachMonth:
-		return 31
-	case EachQuarter:
-		return 92
-	case EachYear:
-		return 366
-	case AfterDays:
-		return s.Days + s.Grace
-	}
-	return mostDays
 }
 
 // fromGear gathers the inspections of parts in force that are owed by the clause.

@@ -173,3 +173,105 @@ func TestLockoutClausesNameProcedureAndPerson(t *testing.T) {
 	stands([]procedures.Training{trained, again}, []procedures.ProcedureInspection{inspection})
 	assert.Len(t, rowOf(t, f, now, "29 CFR 1910.147(c)(7)(iii)").Gaps, 1, "an inspection found a gap since the last training")
 }
+
+// shiftMill is a mill of one shift a day from 06:00 to 14:00 with a list for it.
+func shiftMill(items ...Item) ClauseFacts {
+	f := everyKind()
+	shift := Shift{Name: "day", Start: 6 * 60, End: 14 * 60}
+	for day := time.Sunday; day <= time.Saturday; day++ {
+		shift.Days = append(shift.Days, day)
+	}
+	f.Mill.Shifts = []Shift{shift}
+	f.Lists = []List{{ID: "l", Version: 1, Title: "Pre-shift check", InForce: clauseDay("2024-01-01 09:00"), Schedule: Schedule{Every: EachShift}, Items: items}}
+	return f
+}
+
+// One check of a list names no single sling or extinguisher: what the register
+// lacks stands whatever the lists say, and a list not yet due takes nothing from a
+// register that is complete. 29 CFR 1910.184(e)(3), 1910.157(e)(3).
+func TestNoListHidesWhatTheRegisterLacks(t *testing.T) {
+	now := clauseDay("2026-03-10 09:00")
+	const slings, extinguishers, firstAid = "29 CFR 1910.184(e)(3)", "29 CFR 1910.157(e)(3)", "29 CFR 1910.151(b)"
+	f := everyKind()
+	f.Lists = []List{{ID: "y", Version: 1, Title: "Yearly check", InForce: clauseDay("2026-01-01 09:00"), Schedule: Schedule{Every: AfterDays, Days: 365},
+		Items: []Item{{ID: "S", Source: slings}, {ID: "E", Source: extinguishers}, {ID: "F", Source: firstAid}}}}
+	signed := []Inspection{{ID: "i", List: "y", Version: 1, Signer: "ada", At: now.Add(-time.Hour), Answers: []Answer{{Item: "S", Result: OK}, {Item: "E", Result: OK}, {Item: "F", Result: OK}}}}
+	f.Inspections = signed
+	for _, clause := range []string{slings, extinguishers, firstAid} {
+		require.Empty(t, rowOf(t, f, now, clause).Gaps, "without any register the list answers: %s", clause)
+	}
+	leg := func(due string) GearPart {
+		l := lift.Link{ID: "legs", Name: "Chain legs", Kind: lift.Leg, Grade: lift.Grade80, Inspected: clauseDay(due).AddDate(-1, 0, 0), InspectionDue: clauseDay(due)}
+		return GearPart{Rig: "main", Link: "legs", Name: "Chain legs", Rounds: l.Rounds(nil)}
+	}
+	f.Gear = []GearPart{leg("2025-09-10 00:00")}
+	f.Safety = []SafetyItem{{ID: "e", Kind: ExtinguisherKind, Place: "Saw house", Type: "dry-stored", Made: clauseDay("2024-01-01 00:00")}, {ID: "k", Kind: FirstAidKind, Place: "Office"}}
+	for _, clause := range []string{slings, extinguishers, firstAid} {
+		require.Len(t, rowOf(t, f, now, clause).Gaps, 1, "the list is signed, the register stays short: %s", clause)
+	}
+	f.Gear, f.Inspections = []GearPart{leg("2026-09-10 00:00")}, nil
+	require.Empty(t, rowOf(t, f, now, slings).Gaps, "each sling is in the register in time, and the list isn't due yet")
+	require.NotEmpty(t, rowOf(t, f, clauseDay("2027-01-20 09:00"), slings).Gaps, "the list is late")
+}
+
+func TestEachPointLeftUncheckedIsAGapByItsName(t *testing.T) {
+	now := clauseDay("2026-03-10 09:00")
+	const carriage = "29 CFR 1910.265(e)(1)"
+	var items []Item
+	in := Inspection{ID: "i", List: "l", Version: 1, Signer: "ada", At: clauseDay("2026-03-10 05:50")}
+	for n := range 12 {
+		id := ItemID("C" + string(rune('A'+n)))
+		items = append(items, Item{ID: id, Prompt: "point " + string(id), Source: carriage})
+		in.Answers = append(in.Answers, Answer{Item: id, Result: OK})
+	}
+	f := shiftMill(items...)
+	f.Inspections = []Inspection{in}
+	whole := rowOf(t, f, now, carriage)
+	require.Empty(t, whole.Gaps)
+	require.Equal(t, []any{"Pre-shift check", 12, 12}, whole.Evidence[0].What.Args)
+
+	short := in
+	short.Answers = slices.Clone(in.Answers)
+	for n := range short.Answers[1:] {
+		short.Answers[n+1].Result = NotChecked
+	}
+	earlier := in
+	earlier.ID, earlier.At = "h", clauseDay("2026-03-09 05:50")
+	f.Inspections = []Inspection{earlier, short}
+	row := rowOf(t, f, now, carriage)
+	require.Equal(t, []any{"Pre-shift check", 1, 12}, row.Evidence[0].What.Args)
+	require.Len(t, row.Gaps, uncheckedNamed+1)
+	require.Contains(t, row.Gaps[0].Said.String(), "CB was not looked at (point CB)")
+	require.Contains(t, row.Gaps[uncheckedNamed].Said.String(), "5 more points")
+
+	f.Amendments = []Amendment{{ID: "a", Inspection: "i", At: now.Add(-time.Minute), Answers: in.Answers[1:]}}
+	require.Empty(t, rowOf(t, f, now, carriage).Gaps, "looked at after all")
+
+	items[1].When = Condition{Item: "CA", Result: Found}
+	f.Amendments, f.Inspections = nil, []Inspection{in}
+	f.Inspections[0].Answers = slices.Delete(slices.Clone(in.Answers), 1, 2)
+	row = rowOf(t, f, now, carriage)
+	require.Empty(t, row.Gaps, "what the answers leave unasked is no gap")
+	require.Equal(t, []any{"Pre-shift check", 11, 11}, row.Evidence[0].What.Args)
+}
+
+// Whatever the hour: in a shift, before one or between two.
+func TestTenDaysWithoutACheckOfTheShiftAreAGap(t *testing.T) {
+	f := shiftMill(Item{ID: "A", Source: "29 CFR 1910.265(e)(1)"}, Item{ID: "B", Source: "29 CFR 1910.179(j)(3)"})
+	hook := lift.Link{ID: "hook", Name: "Hook", Kind: lift.HoistHook, Inspected: clauseDay("2026-03-01 00:00"), InspectionDue: clauseDay("2027-03-01 00:00")}
+	f.Gear = []GearPart{{Rig: "main", Link: "hook", Name: "Hook", Rounds: hook.Rounds(nil)}}
+	f.Inspections = []Inspection{{ID: "i", List: "l", Version: 1, Signer: "ada", At: clauseDay("2026-03-10 05:50"), Answers: []Answer{{Item: "A", Result: OK}, {Item: "B", Result: OK}}}}
+	shifts := f.Mill.Shifts
+	for hour := range 24 {
+		now := clauseDay("2026-03-20 00:00").Add(time.Duration(hour) * time.Hour)
+		for _, f.Mill.Shifts = range [][]Shift{shifts, nil} {
+			for _, clause := range []string{"29 CFR 1910.265(e)(1)", "29 CFR 1910.179(j)(3); ASME B30.16"} {
+				require.NotEmpty(t, rowOf(t, f, now, clause).Gaps, "%s at %s, %d shifts", clause, now, len(f.Mill.Shifts))
+			}
+		}
+	}
+	f.Mill.Shifts = shifts
+	require.Empty(t, rowOf(t, f, clauseDay("2026-03-10 09:00"), "29 CFR 1910.265(e)(1)").Gaps)
+	f.Mill.Shifts, f.Mill.Closed = nil, []Closure{{From: clauseDay("2026-03-11 00:00"), Until: clauseDay("2026-03-30 00:00")}}
+	require.Empty(t, rowOf(t, f, clauseDay("2026-03-20 09:00"), "29 CFR 1910.265(e)(1)").Gaps, "the mill is closed")
+}
