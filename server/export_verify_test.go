@@ -15,6 +15,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/mod/sumdb/note"
 
 	"stillsaw/checklists"
 	"stillsaw/server/record"
@@ -39,6 +40,27 @@ func exportZIP(t *testing.T, m *testMill) []byte {
 	require.NoError(t, err)
 	require.NotEmpty(t, made.Text)
 	return out.Bytes()
+}
+
+// exportWithout is an export of everything but one entry, by who holds the key.
+func exportWithout(t *testing.T, m *testMill, left int64) string {
+	t.Helper()
+	order := exportOrder{desk: m.desk(), mill: m.mill, words: "everything", out: "nothing", withhold: store.Withhold{Photos: true}, by: m.people["sam"], now: m.clock.Now()}
+	var out bytes.Buffer
+	var w *record.ExportWriter
+	var key note.Signer
+	require.NoError(t, m.desk().ExportUnder(t.Context(), order.selection, order.withhold, func(c store.Checkpoint, signer note.Signer) (err error) {
+		key = signer
+		w, err = record.NewExportWriter(&out, order.header(c))
+		return err
+	}, func(e store.Exported) error {
+		if e.Row.Seq == left {
+			return nil
+		}
+		return w.Entry(e.Row, e.Proof)
+	}))
+	require.NoError(t, w.Close(nil, key))
+	return out.String()
 }
 
 func members(t *testing.T, archive []byte) map[string]string {
@@ -195,7 +217,9 @@ func TestTheVerifyingPageSaysWhatTheProgramSays(t *testing.T) {
 		require.Empty(t, says(what, files), what)
 		require.Contains(t, b.text(), "Sound: nothing in", what)
 	}
-	for what, files := range alterations(t, sound) {
+	altered := alterations(t, sound)
+	altered["one left out, sealed anew"] = map[string]string{exportJSONName: exportWithout(t, m, 3)}
+	for what, files := range altered {
 		want := placesOf(t, files)
 		require.NotEmpty(t, want, what)
 		require.Equal(t, want, says(what, files), what)

@@ -89,7 +89,7 @@ type ProvenEntry struct {
 }
 
 // Check tells whether the entry lies under the checkpoint. key is the mill's
-// verifier, "" where it isn't known: who signed the checkpoint is then not checked.
+// verifier; without it, or with its fingerprint alone, it is not checked who signed.
 // heads are checkpoints of the log that were got another way.
 func (p EntryProof) Check(key string, heads ...Head) (r ProvenEntry) {
 	fault := func(place, what string, args ...any) {
@@ -101,11 +101,8 @@ func (p EntryProof) Check(key string, heads ...Head) (r ProvenEntry) {
 		return r
 	}
 	r.Head = head
-	if key != "" {
-		verifier, err := note.NewVerifier(key)
-		if err == nil {
-			_, _, err = OpenCheckpoint(p.Checkpoint, verifier)
-		}
+	if verifier, err := note.NewVerifier(strings.TrimSpace(key)); err == nil {
+		_, _, err = OpenCheckpoint(p.Checkpoint, verifier)
 		if r.Signed = err == nil; !r.Signed {
 			fault("checkpoint", "The checkpoint is not signed by the key you named: it was changed, or another key signed it.")
 		}
