@@ -7,6 +7,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/search"
 	"stillsaw/server/store"
@@ -84,7 +85,7 @@ func (p *recordPage) queryOf(problems *plain.Problems) *searched {
 	for m := time.January; m <= time.December; m++ {
 		months = append(months, p.T(m.String()[:3]))
 	}
-	s := &searched{Query: search.Parse(text, months)}
+	s := &searched{Query: search.Reading{Months: months, DayFirst: p.Units != checklists.InchPound}.Parse(text)}
 	problems.Unless(!s.Query.Empty(), "q", "a word, a number or a date to look for")
 	return s
 }

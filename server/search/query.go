@@ -39,14 +39,24 @@ func (w Wanted) Met(word string) bool {
 // beginning of one, what stands in quotes must stand so. A time is a day, a month
 // or a year as the mill writes them: "12 Mar 2026", "2026-03-12", "Mar 2026",
 // "2026-03", or two of them with "to" between. A year alone may be a number too.
+// "3/12/2026" is read as this mill writes it, see [Reading].
 // months are the names of the twelve beside the English ones.
-func Parse(text string, months []string) Query {
+func Parse(text string, months []string) Query { return Reading{Months: months}.Parse(text) }
+
+// Reading is how a mill writes its days.
+type Reading struct {
+	Months   []string // names of the twelve beside the English ones
+	DayFirst bool     // 3/12/2026 is 3 December; where only the other order is a day, it is that
+}
+
+// Parse reads a query as the function of that name does.
+func (r Reading) Parse(text string) Query {
 	q := Query{Text: strings.TrimSpace(text)}
 	for i, part := range strings.Split(oneQuote.Replace(q.Text), `"`) {
 		if i%2 == 1 {
 			q.phrase(part)
 		} else {
-			q.plain(part, months)
+			q.plain(part, r)
 		}
 	}
 	q.Terms = q.Terms[:min(len(q.Terms), termsMost)]
@@ -63,10 +73,10 @@ func (q Query) Empty() bool { return len(q.Terms) == 0 }
 // oneQuote makes every sign of quotation the same.
 var oneQuote = strings.NewReplacer("“", `"`, "”", `"`, "„", `"`, "‟", `"`, "«", `"`, "»", `"`)
 
-func (q *Query) plain(text string, months []string) {
+func (q *Query) plain(text string, r Reading) {
 	fields := strings.Fields(text)
 	for i := 0; i < len(fields); {
-		from, until, used := span(fields[i:], months)
+		from, until, used := span(fields[i:], r)
 		if used == 0 {
 			q.chunk(fields[i])
 			i++

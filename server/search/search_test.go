@@ -98,3 +98,29 @@ func TestPartsMarkWhatWasLookedForAndLoseNothing(t *testing.T) {
 	require.True(t, search.Stands("The chain, worn.", []string{"chain", "worn"}))
 	require.False(t, search.Stands("worn chain", []string{"chain", "worn"}))
 }
+
+func TestDayInNumbersIsReadInTheMillsOrderAndTheOtherWhereItMustBe(t *testing.T) {
+	for text, want := range map[string][2]string{ // month first, day first
+		"11/24/2026":           {"2026-11-24", "2026-11-24"},
+		"24/11/2026":           {"2026-11-24", "2026-11-24"},
+		"3/12/2026":            {"2026-03-12", "2026-12-03"},
+		"03/12/2026":           {"2026-03-12", "2026-12-03"},
+		"12.3.2026":            {"2026-03-12", "2026-03-12"},
+		"3/12/2026..3/12/2026": {"2026-03-12", "2026-12-03"},
+	} {
+		for i, first := range []bool{false, true} {
+			q := search.Reading{DayFirst: first}.Parse(text)
+			require.Len(t, q.Terms, 1, text)
+			require.Equal(t, [2]string{want[i], want[i]}, [2]string{q.Terms[0].From, q.Terms[0].Until}, text)
+		}
+	}
+	for _, text := range []string{"13/13/2026", "3/8", "2/30/2026", "3/12/26"} {
+		require.Empty(t, search.Parse(text, nil).Terms[0].From, text)
+	}
+}
+
+func TestNoGoIsOneWordAndNotTheWordsOfIt(t *testing.T) {
+	require.Equal(t, "go no nogo", strings.Join(words("NO-GO"), " "))
+	require.Equal(t, []search.Wanted{{Word: "nogo", Prefix: true}}, search.Parse("No-Go", nil).Terms[0].Words)
+	require.Len(t, search.Parse("NO-GO hoist", nil).Terms, 2)
+}

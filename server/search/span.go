@@ -15,22 +15,22 @@ const (
 
 // span reads a time at the head of fields: its first and last day, and how many
 // fields it takes, 0 where there is none.
-func span(fields []string, months []string) (from, until string, used int) {
-	from, until, used = period(fields, months)
+func span(fields []string, r Reading) (from, until string, used int) {
+	from, until, used = period(fields, r)
 	if used == 0 {
 		first, second, two := strings.Cut(fields[0], "..")
 		if !two {
 			return "", "", 0
 		}
-		from, until, one := period([]string{first}, months)
-		_, last, other := period([]string{second}, months)
+		from, until, one := period([]string{first}, r)
+		_, last, other := period([]string{second}, r)
 		if one == 0 || other == 0 || last < until {
 			return "", "", 0
 		}
 		return from, last, 1
 	}
 	if used+1 < len(fields) && slices.Contains([]string{"to", "until", "-", "–", ".."}, fields[used]) {
-		if _, last, more := period(fields[used+1:], months); more > 0 && last >= until {
+		if _, last, more := period(fields[used+1:], r); more > 0 && last >= until {
 			return from, last, used + 1 + more
 		}
 	}
@@ -38,7 +38,7 @@ func span(fields []string, months []string) (from, until string, used int) {
 }
 
 // period reads one day, month or year.
-func period(fields []string, months []string) (from, until string, used int) {
+func period(fields []string, r Reading) (from, until string, used int) {
 	skipped := 0
 	if len(fields) > 1 && weekday(fields[0]) {
 		fields, skipped = fields[1:], 1
@@ -49,11 +49,14 @@ func period(fields []string, months []string) (from, until string, used int) {
 			return from, until, skipped + 1
 		}
 	}
+	if day := r.numbered(strings.Trim(fields[0], ",.")); day != "" {
+		return day, day, skipped + 1
+	}
 	text := func(i int) string { return strings.Trim(fields[i], ",.") }
 	if len(fields) >= 3 {
 		for _, order := range [][2]int{{0, 1}, {1, 0}} { // 12 Mar 2026, Mar 12, 2026
 			day, err := strconv.Atoi(text(order[0]))
-			month := monthOf(text(order[1]), months)
+			month := monthOf(text(order[1]), r.Months)
 			year, wrong := strconv.Atoi(text(2))
 			if err != nil || wrong != nil || month == 0 || year < oldest || year > newest {
 				continue
@@ -65,13 +68,28 @@ func period(fields []string, months []string) (from, until string, used int) {
 		}
 	}
 	if len(fields) >= 2 {
-		month := monthOf(text(0), months)
+		month := monthOf(text(0), r.Months)
 		if year, err := strconv.Atoi(text(1)); err == nil && month > 0 && year >= oldest && year <= newest {
 			from, until = ends(time.Date(year, month, 1, 0, 0, 0, 0, time.UTC), "2006-01")
 			return from, until, skipped + 2
 		}
 	}
 	return "", "", 0
+}
+
+// numbered reads a day in numbers alone, year last: 11/24/2026, 24.11.2026. With
+// points the day is first everywhere. "" where it is none.
+func (r Reading) numbered(text string) string {
+	orders := []string{"1/2/2006", "2/1/2006"}
+	if r.DayFirst {
+		slices.Reverse(orders)
+	}
+	for _, layout := range append(orders, "2.1.2006") {
+		if at, err := time.Parse(layout, text); err == nil && at.Year() >= oldest && at.Year() <= newest {
+			return at.Format(time.DateOnly)
+		}
+	}
+	return ""
 }
 
 // ends are the first and the last day of what layout tells of at.

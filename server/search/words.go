@@ -28,7 +28,11 @@ func Words(text string) []string {
 // follows tells whether b is the next sign of the run of signs that a is in.
 func follows(a, b Token) bool { return a.sign && b.sign && a.End == b.Start }
 
-// joined are the numbers of several parts, such as S-1204, each in one piece.
+// noGo is NO-GO in one piece, the opposite of GO and not a text with both words.
+const noGo = "nogo"
+
+// joined are the numbers of several parts, such as S-1204, each in one piece, and
+// NO-GO.
 func joined(text string, tokens []Token) []Token {
 	var found []Token
 	for first := 0; first < len(tokens); {
@@ -41,7 +45,7 @@ func joined(text string, tokens []Token) []Token {
 			for _, t := range tokens[first : last+1] {
 				word += t.Word
 			}
-			if strings.ContainsFunc(word, unicode.IsDigit) && len(word) <= longest {
+			if (strings.ContainsFunc(word, unicode.IsDigit) || word == noGo) && len(word) <= longest {
 				found = append(found, Token{Word: word, Start: tokens[first].Start, End: tokens[last].End})
 			}
 		}
