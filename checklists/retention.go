@@ -69,6 +69,10 @@ type Kept struct {
 	Sort KeepSort // "" for an entry of which nothing may be dropped
 	Day  string   // local day on which it happened, "2026-03-02"
 
+	// With are the sorts of what belongs together with it, as an incident does with
+	// the defect it raised: it is kept for as long as the longest of them.
+	With []KeepSort
+
 	// Over is when what the entry is about was over. It is zero while that is open
 	// or in use: then nothing of it is dropped.
 	Over time.Time
@@ -95,11 +99,27 @@ func (k Kept) MayGo(holds []KeepHold) error {
 	return nil
 }
 
+// floors are the rules that bind k: of its own sort, and of what belongs together
+// with it.
+func (k Kept) floors() []KeepRule {
+	var rules []KeepRule
+	for _, sort := range append([]KeepSort{k.Sort}, k.With...) {
+		if rule, ok := KeepRuleOf(sort); ok {
+			rules = append(rules, rule)
+		}
+	}
+	return rules
+}
+
 // Due tells whether what was kept for that many years may be dropped by now: the
-// years are over, nothing is open and no hold is on it. 0 years is never. zone is
-// the mill's.
+// years and the floor of what belongs together with it are over, nothing is open
+// and no hold is on it. 0 years is never. zone is the mill's.
 func (k Kept) Due(years int, holds []KeepHold, now time.Time, zone *time.Location) bool {
-	return years > 0 && k.MayGo(holds) == nil && !now.Before(KeptUntil(k.Over, years, zone))
+	longest := years
+	for _, rule := range k.floors() {
+		longest = max(longest, rule.Floor)
+	}
+	return years > 0 && k.MayGo(holds) == nil && !now.Before(KeptUntil(k.Over, longest, zone))
 }
 
 // KeptUntil is the first moment at which something over at that time was kept for
@@ -126,8 +146,14 @@ func (d DropByHand) Allow(k Kept, holds []KeepHold, by procedures.Person, now ti
 	if err := k.MayGo(holds); err != nil {
 		return err
 	}
-	rule, _ := KeepRuleOf(k.Sort)
-	if until := KeptUntil(k.Over, rule.Floor, zone); rule.Timed && now.Before(until) {
+	for _, rule := range k.floors() {
+		until := KeptUntil(k.Over, rule.Floor, zone)
+		if !rule.Timed || !now.Before(until) {
+			continue
+		}
+		if rule.Sort != k.Sort {
+			return plain.Refuse(rule.Clause, "This belongs to what is kept for %[1]d years at least, counted from the end of the year in which it was over: until %[2]s.", rule.Floor, plain.Day(until))
+		}
 		return plain.Refuse(rule.Clause, "This sort is kept for %[1]d years at least, counted from the end of the year in which it was over: until %[2]s.", rule.Floor, plain.Day(until))
 	}
 	return d.Validate()

@@ -34,6 +34,7 @@ const (
 	PhotoDiffers            // a photo is not the one its digest was made of
 	WordsDiffer             // the words an entry is found by are not those in it
 	DroppedKept             // an entry says that it was dropped, and it is still kept
+	DropForbidden           // an entry says that something was dropped which nobody may have dropped
 
 	CheckpointDiffers // a checkpoint has another root than the record had at that size
 	CheckpointBeyond  // a checkpoint counts more entries than the record has
@@ -87,6 +88,8 @@ func (c Change) String() string {
 		return "words changed"
 	case DroppedKept:
 		return "said to be dropped, still kept"
+	case DropForbidden:
+		return "a drop nobody may have made"
 	case CheckpointDiffers:
 		return "other than a checkpoint"
 	case CheckpointBeyond:

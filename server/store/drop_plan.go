@@ -103,7 +103,7 @@ func duePlans(r reader, mill checklists.MillID, now time.Time) ([]Dropped, error
 			continue
 		}
 		d := Dropped{Sort: rule.Sort, Policy: row.Seq, Photos: photos[rule.Sort]}
-		if d.Values, err = k.dueValues(row.Doc, zone); err != nil {
+		if d.Values, err = k.dueValues(row.Doc, policies, zone); err != nil {
 			return nil, err
 		}
 		if !d.Empty() {
@@ -114,7 +114,7 @@ func duePlans(r reader, mill checklists.MillID, now time.Time) ([]Dropped, error
 }
 
 // dueValues are the personal values of one sort whose time is over.
-func (k *keeping) dueValues(p checklists.KeepPolicy, zone *time.Location) ([]DroppedValues, error) {
+func (k *keeping) dueValues(p checklists.KeepPolicy, policies map[checklists.KeepSort]keepPolicyRow, zone *time.Location) ([]DroppedValues, error) {
 	if p.Values == 0 {
 		return nil, nil
 	}
@@ -139,7 +139,7 @@ func (k *keeping) dueValues(p checklists.KeepPolicy, zone *time.Location) ([]Dro
 			if err != nil {
 				return nil, err
 			}
-			if count < dropValuesMost && kept.Due(p.Values, k.holds, k.now, zone) {
+			if count < dropValuesMost && kept.Due(keptTogether(kept, policies, func(p checklists.KeepPolicy) int { return p.Values }), k.holds, k.now, zone) {
 				paths := wordsAt(openings[row.Seq])
 				due = append(due, DroppedValues{Seq: row.Seq, Paths: paths})
 				count += len(paths)
@@ -150,6 +150,20 @@ func (k *keeping) dueValues(p checklists.KeepPolicy, zone *time.Location) ([]Dro
 		}
 	}
 	return due, nil
+}
+
+// keptTogether is for how many years an entry is kept by the policies of its sort and
+// of what belongs together with it: the longest, 0 where one is for good.
+func keptTogether(kept checklists.Kept, policies map[checklists.KeepSort]keepPolicyRow, of func(checklists.KeepPolicy) int) int {
+	longest := 0
+	for _, sort := range append([]checklists.KeepSort{kept.Sort}, kept.With...) {
+		years := of(policies[sort].Doc)
+		if years == 0 {
+			return 0
+		}
+		longest = max(longest, years)
+	}
+	return longest
 }
 
 // wordsAt are the places of those openings where something was written. That
@@ -201,7 +215,7 @@ func (k *keeping) duePhotos(policies map[checklists.KeepSort]keepPolicyRow, zone
 			if i == 0 {
 				sort = kept.Sort
 			}
-			goes = goes && kept.Due(policies[kept.Sort].Doc.Photos, k.holds, k.now, zone)
+			goes = goes && kept.Due(keptTogether(kept, policies, func(p checklists.KeepPolicy) int { return p.Photos }), k.holds, k.now, zone)
 		}
 		if goes {
 			due[sort] = append(due[sort], digest)
@@ -287,6 +301,11 @@ type Shown struct {
 	Dropped
 	Texts []string // what stands there, each once
 	Uses  []int64  // entries that name the photo
+
+	// Left are entries where the same words stand and stay: others' own, a larger
+	// text that holds them, or what is kept. More counts those beyond.
+	Left []int64
+	More int
 }
 
 // ShowDrop says what would go. Its error is a [plain.Refusal] where the rules keep
@@ -319,15 +338,14 @@ func showDrop(r reader, mill checklists.MillID, g Going, by procedures.Person, n
 			return Shown{}, err
 		}
 	default:
-		if err = k.showField(&shown, g.Seq, g.Path); err != nil {
+		if err = k.showField(&shown, g.Seq, g.Path, by, zone); err != nil {
 			return Shown{}, err
 		}
 	}
 	if shown.Empty() {
 		return Shown{}, ErrNotFound
 	}
-	// Whether it may go is asked for every entry it is of, with words that pass.
-	word := checklists.DropByHand{Reason: "-", Rule: "-"}
+	// Whether it may go is asked for every entry it is of.
 	seqs := slices.Clone(shown.Uses)
 	for _, one := range shown.Values {
 		seqs = append(seqs, one.Seq)
@@ -337,19 +355,25 @@ func showDrop(r reader, mill checklists.MillID, g Going, by procedures.Person, n
 		if err != nil {
 			return Shown{}, err
 		}
-		kept, _, err := k.kept(row, openings)
-		if err != nil {
-			return Shown{}, err
-		}
-		if err := word.Allow(kept, k.holds, by, now, zone); err != nil {
-			var refusal *plain.Refusal
-			if errors.As(err, &refusal) {
-				return Shown{}, plain.Refuse(refusal.Clause, "Entry %[1]d: %[2]s", seq, refusal.Why)
-			}
+		if err := k.allows(row, openings, by, zone); err != nil {
 			return Shown{}, err
 		}
 	}
 	return shown, nil
+}
+
+// allows refuses to drop something of an entry by hand, with words that pass.
+func (k *keeping) allows(row entryRow, openings []record.Opening, by procedures.Person, zone *time.Location) error {
+	kept, _, err := k.kept(row, openings)
+	if err != nil {
+		return err
+	}
+	err = checklists.DropByHand{Reason: "-", Rule: "-"}.Allow(kept, k.holds, by, k.now, zone)
+	var refusal *plain.Refusal
+	if errors.As(err, &refusal) {
+		return plain.Refuse(refusal.Clause, "Entry %[1]d: %[2]s", row.Seq, refusal.Why)
+	}
+	return err
 }
 
 func (k *keeping) showPhoto(shown *Shown, digest string) error {
@@ -393,41 +417,6 @@ func (k *keeping) showPerson(shown *Shown, id procedures.PersonID) error {
 			return err
 		} else if p, ok := b.(*personBody); ok && p.ID == id {
 			shown.add(row.Seq, openings[row.Seq])
-		}
-	}
-	return nil
-}
-
-// showField gathers what stands at path in the entry, and the same words in every
-// other entry about the same thing or that names it: each act of a defect carries
-// the whole defect, and so does the inspection that found it.
-func (k *keeping) showField(shown *Shown, seq int64, path string) error {
-	row, openings, err := k.entry(seq)
-	if err != nil {
-		return err
-	}
-	i := slices.IndexFunc(openings, func(o record.Opening) bool { return o.Path == path })
-	if i < 0 {
-		return ErrNotFound
-	}
-	shown.add(seq, openings[i:i+1])
-	if openings[i].Value == "" {
-		return plain.Refuse("", "Nothing was written there.")
-	}
-	if row.Subject == "" || row.Subject == string(k.mill) {
-		return nil
-	}
-	var same []openingRow
-	if err := k.r.gorm().Order("seq, path").Find(&same, "mill = ? AND value = ? AND NOT (seq = ? AND path = ?)", k.mill, openings[i].Value, seq, path).Error; err != nil {
-		return err
-	}
-	for _, o := range same {
-		other, _, err := k.entry(o.Seq)
-		if err != nil {
-			return err
-		}
-		if keepSortOf(other.Kind) != "" && (other.Subject == row.Subject || bytes.Contains(other.Leaf, []byte(`"`+row.Subject+`"`))) {
-			shown.add(o.Seq, []record.Opening{{Path: o.Path, Value: o.Value}})
 		}
 	}
 	return nil

@@ -33,7 +33,10 @@ type going struct {
 
 // folder holds the scratch database of a drop, beside the database: what is made
 // there has what is kept of people in it.
-func (g *going) folder() string { return filepath.Join(filepath.Dir(g.m.s.path), "dropping") }
+func (g *going) folder() string { return filepath.Join(filepath.Dir(g.m.s.path), droppingFolder) }
+
+// droppingFolder lies beside the database while something is dropped.
+const droppingFolder = "dropping"
 
 func (g *going) close() error {
 	if g.made == nil {
@@ -145,22 +148,23 @@ func (d rowDifference) holdsWord(words map[string]bool) bool {
 			continue
 		}
 		var doc any
-		if words[text] || json.Unmarshal([]byte(text), &doc) == nil && wordIn(doc, words) {
+		if words[text] || json.Unmarshal([]byte(text), &doc) == nil && textIn(doc, func(text string) bool { return words[text] }) {
 			return true
 		}
 	}
 	return false
 }
 
-func wordIn(doc any, words map[string]bool) bool {
+// textIn tells whether is holds for a text in a document.
+func textIn(doc any, is func(string) bool) bool {
 	switch doc := doc.(type) {
 	case string:
-		return words[doc]
+		return is(doc)
 	case []any:
-		return slices.ContainsFunc(doc, func(part any) bool { return wordIn(part, words) })
+		return slices.ContainsFunc(doc, func(part any) bool { return textIn(part, is) })
 	case map[string]any:
 		for _, part := range doc {
-			if wordIn(part, words) {
+			if textIn(part, is) {
 				return true
 			}
 		}
@@ -212,6 +216,9 @@ func (g *going) carryOut(tx *Tx, a act) error {
 		if err := g.takeAway(tx, d, e); err != nil {
 			return err
 		}
+		if err := g.forgetAddresses(tx, d); err != nil {
+			return err
+		}
 	}
 	for _, row := range g.rows {
 		if err := row.mend(tx); err != nil {
@@ -246,6 +253,32 @@ func (g *going) takeAway(tx *Tx, d Dropped, e entry) error {
 		}
 		if gone.RowsAffected != 1 {
 			return fmt.Errorf("photo %s: %w", digest, ErrNotFound)
+		}
+	}
+	return nil
+}
+
+// forgetAddresses removes where mail went to people whose name goes.
+func (g *going) forgetAddresses(tx *Tx, d Dropped) error {
+	for part := range slices.Chunk(d.Values, 500) {
+		var seqs []int64
+		for _, one := range part {
+			if slices.Contains(one.Paths, "/name") {
+				seqs = append(seqs, one.Seq)
+			}
+		}
+		var rows []entryRow
+		if err := tx.gorm().Find(&rows, "mill = ? AND seq IN ? AND kind = ?", g.m.id, seqs, KindPerson).Error; err != nil {
+			return err
+		}
+		for _, row := range rows {
+			p, ok := bodyIn(row, nil).(*personBody)
+			if !ok {
+				continue
+			}
+			if err := tx.gorm().Delete(&mailRecipientRow{}, "mill = ? AND person = ?", g.m.id, p.ID).Error; err != nil {
+				return err
+			}
 		}
 	}
 	return nil

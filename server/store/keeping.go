@@ -3,6 +3,7 @@ package store
 import (
 	"bytes"
 	"errors"
+	"slices"
 	"time"
 
 	"stillsaw/checklists"
@@ -61,12 +62,16 @@ type keeping struct {
 	open  map[string]bool // ids of defects, departures, incidents and lockouts under way
 	here  map[procedures.PersonID]bool
 	after map[string]time.Time // when something newer followed, by what was asked
+	hangs *hanging
 }
 
 func keepingOf(r reader, mill checklists.MillID, now time.Time) (*keeping, error) {
 	k := &keeping{r: r, mill: mill, now: now, open: map[string]bool{}, here: map[procedures.PersonID]bool{}, after: map[string]time.Time{}}
 	var err error
 	if k.holds, err = keepHolds(r, mill); err != nil {
+		return nil, err
+	}
+	if k.hangs, err = hangingOf(r, mill); err != nil {
 		return nil, err
 	}
 	var ids []string
@@ -107,7 +112,7 @@ func (k *keeping) kept(row entryRow, openings []record.Opening) (checklists.Kept
 	if err != nil || b == nil {
 		return checklists.Kept{}, nil, nil
 	}
-	kept := checklists.Kept{Sort: keepSortOf(row.Kind), Day: row.Day}
+	kept := checklists.Kept{Sort: keepSortOf(row.Kind), Day: row.Day, With: k.hangs.sorts(row.Subject)}
 	if kept.Over, err = k.over(row, b); err != nil {
 		return checklists.Kept{}, nil, err
 	}
@@ -122,7 +127,7 @@ func (k *keeping) kept(row entryRow, openings []record.Opening) (checklists.Kept
 				return true
 			}
 		}
-		return row.Actor == id || row.Subject == id || bytes.Contains(row.Leaf, []byte(`"`+id+`"`))
+		return row.Actor == id || row.Subject == id || slices.Contains(k.hangs.on(row.Subject), id) || bytes.Contains(row.Leaf, []byte(`"`+id+`"`))
 	}
 	return kept, b, err
 }
@@ -131,15 +136,12 @@ func (k *keeping) kept(row entryRow, openings []record.Opening) (checklists.Kept
 func (k *keeping) over(row entryRow, b body) (time.Time, error) {
 	switch b := b.(type) {
 	case *inspectionBody:
-		return k.unlessOpen(row, defectIDs(b.Defects)...), nil
+		return k.unlessOpen(row, defectIDs(b.Defects)...)
 	case *amendmentBody:
-		return k.unlessOpen(row, defectIDs(b.Defects)...), nil
+		return k.unlessOpen(row, defectIDs(b.Defects)...)
 	case *defectBody, *describedBody, *mendedBody, *returnedBody, *assignedBody, *redatedBody, *notedBody,
 		*departureBody, *departureClosedBody, *incidentBody, *incidentActionBody, *incidentActionDoneBody, *incidentClosedBody, *incidentHarmBody, *lockoutBody:
-		if k.open[row.Subject] {
-			return time.Time{}, nil
-		}
-		return k.last(row.Subject)
+		return k.last(timeOf(row.At), append([]string{row.Subject}, k.hangs.on(row.Subject)...)...)
 	case *gearInspectedBody:
 		return nextLike(k, gearInspectionRow{}, "rig = ? AND link = ? AND at >= ? AND id <> ?", []any{b.Rig, b.Link, millis(b.At), b.ID},
 			func(r gearInspectionRow) (time.Time, bool) { return timeOf(r.At), r.Doc.Every == b.Every })
@@ -174,26 +176,34 @@ func defectIDs(parts []defectPart) []string {
 	return ids
 }
 
-// unlessOpen is when the entry was made, zero while one of those things is open.
-func (k *keeping) unlessOpen(row entryRow, ids ...string) time.Time {
-	for _, id := range ids {
-		if k.open[id] {
-			return time.Time{}
-		}
-	}
-	return timeOf(max(row.At, row.Happened))
+// unlessOpen is when the entry was made and what it found was over, zero while one
+// of those things is open.
+func (k *keeping) unlessOpen(row entryRow, ids ...string) (time.Time, error) {
+	return k.last(timeOf(max(row.At, row.Happened)), ids...)
 }
 
-// last is the time of the newest entry about a thing.
-func (k *keeping) last(subject string) (time.Time, error) {
-	key := "last " + subject
-	if at, known := k.after[key]; known {
-		return at, nil
+// last is the time of the newest entry about some things, no earlier than since,
+// and zero while one of them is open.
+func (k *keeping) last(since time.Time, subjects ...string) (time.Time, error) {
+	for _, subject := range subjects {
+		if k.open[subject] {
+			return time.Time{}, nil
+		}
+		key := "last " + subject
+		at, known := k.after[key]
+		if !known {
+			var ms int64
+			if err := k.r.gorm().Raw("SELECT coalesce(max(at), 0) FROM entries WHERE mill = ? AND subject = ?", k.mill, subject).Scan(&ms).Error; err != nil {
+				return time.Time{}, err
+			}
+			at = timeOf(ms)
+			k.after[key] = at
+		}
+		if at.After(since) {
+			since = at
+		}
 	}
-	var at int64
-	err := k.r.gorm().Raw("SELECT coalesce(max(at), 0) FROM entries WHERE mill = ? AND subject = ?", k.mill, subject).Scan(&at).Error
-	k.after[key] = timeOf(at)
-	return k.after[key], err
+	return since, nil
 }
 
 // newer is the time of the first entry after row that stands in its place, zero

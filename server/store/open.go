@@ -72,8 +72,21 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if s.reads, err = connect(path, "&_query_only=1", 4); err != nil {
 		return nil, errors.Join(fmt.Errorf("the database %s can't be opened for reading: %w", path, err), shut(writes))
 	}
+	if err := s.removeLeft(); err != nil {
+		return nil, errors.Join(err, shut(s.reads), shut(writes))
+	}
 	s.writer = startWriter(writes)
 	return s, nil
+}
+
+// removeLeft removes what was under way when the program ended at once, and has in
+// clear what is kept of people: the tables a drop was made by.
+func (s *Store) removeLeft() error {
+	left := filepath.Join(filepath.Dir(s.path), droppingFolder)
+	if err := os.RemoveAll(left); err != nil {
+		return fmt.Errorf("what a drop left in %s can't be removed: %w", left, cause(err))
+	}
+	return nil
 }
 
 // Path is the database file.

@@ -125,10 +125,11 @@ func (b *besides) check(row record.Row, e record.Entry) (faults []record.Fault) 
 		faults = append(faults, record.Fault{Change: record.EquipmentDiffers, Field: "equipment", What: plain.Say(
 			"Entry %d is found under other equipment than it is about.", row.Seq)})
 	}
-	pictures, err := b.pictures(row.Seq, said)
+	pictures, err := b.pictures(row, said)
 	kept, err2 := b.stillKept(said, e.At)
-	b.err = cmp.Or(err, err2)
-	return slices.Concat(faults, pictures, kept)
+	forbidden, err3 := b.forbidden(said, row.Seq)
+	b.err = cmp.Or(err, err2, err3)
+	return slices.Concat(faults, pictures, kept, forbidden)
 }
 
 // equipmentWindow is for how many entries the equipment is read at once: the
@@ -184,11 +185,7 @@ func (tx *Tx) rows(mill checklists.MillID, gone *dropped) iter.Seq2[record.Row, 
 				yield(record.Row{}, err)
 				return
 			}
-			seqs := make([]int64, len(page))
-			for i, row := range page {
-				seqs[i] = row.Seq
-			}
-			paths, err := gone.paths(seqs)
+			paths, err := gone.paths(page)
 			if err != nil {
 				yield(record.Row{}, err)
 				return

@@ -9,14 +9,14 @@ import (
 	"stillsaw/server/record"
 )
 
-// dropped tells which openings and photos the record itself says were dropped.
-// The table that says where is only a way to find the entry, which is read and
-// asked: memory doesn't grow with what was ever dropped.
+// dropped tells which openings and photos the record itself says were dropped, by
+// entries that may say so. The table that says where is only a way to find the
+// entry, which is read and asked: memory doesn't grow with what was ever dropped.
 type dropped struct {
 	r    reader
 	mill checklists.MillID
 	none bool // a database from before anything could be dropped
-	said map[int64]Dropped
+	said map[int64]saidDrop
 }
 
 // droppedCached is how many drop entries are kept read: a night's drop names
@@ -24,7 +24,7 @@ type dropped struct {
 const droppedCached = 16
 
 func droppedOf(r reader, mill checklists.MillID) (*dropped, error) {
-	d := &dropped{r: r, mill: mill, said: map[int64]Dropped{}}
+	d := &dropped{r: r, mill: mill, said: map[int64]saidDrop{}}
 	var tables int64
 	err := r.gorm().Raw("SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = 'dropped_values'").Scan(&tables).Error
 	d.none = tables == 0
@@ -33,20 +33,18 @@ func droppedOf(r reader, mill checklists.MillID) (*dropped, error) {
 
 // entry is what the entry at seq says was dropped; nothing where it is no entry of
 // that kind.
-func (d *dropped) entry(seq int64) (Dropped, error) {
+func (d *dropped) entry(seq int64) (saidDrop, error) {
 	if said, known := d.said[seq]; known {
 		return said, nil
 	}
-	var row entryRow
-	if err := d.r.gorm().Limit(1).Find(&row, "mill = ? AND seq = ?", d.mill, seq).Error; err != nil {
-		return Dropped{}, err
+	row, b, err := d.read("seq = ?", seq)
+	if err != nil {
+		return saidDrop{}, err
 	}
-	var said Dropped
-	if e, err := record.Read(row.Leaf, nil); err == nil && e.Seq == seq && e.Mill == string(d.mill) {
-		if b, err := decode(e.Kind, e.Version, e); err == nil {
-			if b, ok := b.(*droppedBody); ok {
-				said = b.Dropped
-			}
+	var said saidDrop
+	if body, ok := b.(*droppedBody); ok && row.Seq == seq {
+		if said, err = d.judged(row, body.Dropped); err != nil {
+			return saidDrop{}, err
 		}
 	}
 	if len(d.said) >= droppedCached {
@@ -57,12 +55,18 @@ func (d *dropped) entry(seq int64) (Dropped, error) {
 }
 
 // paths are the openings of the entries that were dropped, by entry.
-func (d *dropped) paths(seqs []int64) (map[int64][]string, error) {
-	if d.none || len(seqs) == 0 {
+func (d *dropped) paths(page []entryRow) (map[int64][]string, error) {
+	if d.none || len(page) == 0 {
 		return nil, nil
 	}
+	entries := make(map[int64]entryRow, len(page))
+	first, last := page[0].Seq, page[0].Seq
+	for _, row := range page {
+		entries[row.Seq] = row
+		first, last = min(first, row.Seq), max(last, row.Seq)
+	}
 	var rows []droppedValueRow
-	if err := d.r.gorm().Order("seq, path").Find(&rows, "mill = ? AND seq BETWEEN ? AND ?", d.mill, slices.Min(seqs), slices.Max(seqs)).Error; err != nil {
+	if err := d.r.gorm().Order("seq, path").Find(&rows, "mill = ? AND seq BETWEEN ? AND ?", d.mill, first, last).Error; err != nil {
 		return nil, err
 	}
 	paths := map[int64][]string{}
@@ -71,7 +75,7 @@ func (d *dropped) paths(seqs []int64) (map[int64][]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		if row.Entry > row.Seq && said.names(row.Seq, row.Path) {
+		if of, ok := entries[row.Seq]; ok && said.names(row.Seq, row.Path) && said.mayDrop(of) {
 			paths[row.Seq] = append(paths[row.Seq], row.Path)
 		}
 	}
@@ -119,8 +123,9 @@ func (b *besides) stillKept(said body, at time.Time) (faults []record.Fault, err
 	return faults, nil
 }
 
-// photos are those of the digests that the record says were dropped.
-func (d *dropped) photos(digests []string) (gone []string, err error) {
+// photos are those of the digests named by an entry that the record says were
+// dropped.
+func (d *dropped) photos(digests []string, of entryRow) (gone []string, err error) {
 	if d.none || len(digests) == 0 {
 		return nil, nil
 	}
@@ -133,7 +138,7 @@ func (d *dropped) photos(digests []string) (gone []string, err error) {
 		if err != nil {
 			return nil, err
 		}
-		if slices.Contains(said.Photos, row.Digest) {
+		if slices.Contains(said.Photos, row.Digest) && said.mayDrop(of) {
 			gone = append(gone, row.Digest)
 		}
 	}

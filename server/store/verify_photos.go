@@ -42,7 +42,7 @@ func photosOf(tx *Tx, mill checklists.MillID, gone *dropped) (keptPhotos, error)
 }
 
 // pictures checks that the photos an entry names are kept as they were.
-func (b *besides) pictures(seq int64, said body) (faults []record.Fault, err error) {
+func (b *besides) pictures(row record.Row, said body) (faults []record.Fault, err error) {
 	named := photosIn(said)
 	if len(named) == 0 {
 		return nil, nil
@@ -51,7 +51,7 @@ func (b *besides) pictures(seq int64, said body) (faults []record.Fault, err err
 	if err := b.tx.gorm().Raw("SELECT digest FROM photos WHERE mill = ? AND digest IN ? AND length(bytes) > 0", b.mill, named).Scan(&kept).Error; err != nil {
 		return nil, err
 	}
-	gone, err := b.dropped.photos(named)
+	gone, err := b.dropped.photos(named, entryRowOf(row))
 	if err != nil {
 		return nil, err
 	}
@@ -63,9 +63,9 @@ func (b *besides) pictures(seq int64, said body) (faults []record.Fault, err err
 		switch {
 		case slices.Contains(gone, digest):
 		case !slices.Contains(kept, digest):
-			faults = append(faults, record.Fault{Change: record.PhotoMissing, Field: digest, What: plain.Say("Entry %d: the photo it names, %s, is not kept.", seq, digest)})
+			faults = append(faults, record.Fault{Change: record.PhotoMissing, Field: digest, What: plain.Say("Entry %d: the photo it names, %s, is not kept.", row.Seq, digest)})
 		case bad:
-			faults = append(faults, record.Fault{Change: record.PhotoDiffers, Field: digest, What: plain.Say("Entry %d: the photo kept as %s is not the one it names.", seq, digest)})
+			faults = append(faults, record.Fault{Change: record.PhotoDiffers, Field: digest, What: plain.Say("Entry %d: the photo kept as %s is not the one it names.", row.Seq, digest)})
 		}
 	}
 	return faults, nil
