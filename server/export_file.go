@@ -12,6 +12,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
 	"stillsaw/server/store"
 )
@@ -64,7 +65,16 @@ func (o exportOrder) write(ctx context.Context, w io.Writer, beside []besideExpo
 		out, err = record.NewExportWriter(w, o.header(c))
 		return err
 	}
+	dropped := map[string]bool{}
 	each := func(e store.Exported) error {
+		if said, ok := e.Entry.Body.(store.Dropped); ok {
+			for _, digest := range said.Photos {
+				dropped[digest] = true
+			}
+		}
+		if e.Also {
+			return out.Also(e.Row, e.Proof)
+		}
 		for _, digest := range e.Photos {
 			if !seen[digest] {
 				seen[digest] = true
@@ -87,6 +97,9 @@ func (o exportOrder) write(ctx context.Context, w io.Writer, beside []besideExpo
 		photo, err := o.photo(ctx, digest)
 		if err != nil {
 			return made, err
+		}
+		if photo.Left == record.PhotoDropped && !dropped[digest] {
+			return made, plain.Refuse("", "A photo was dropped while the export was made. Make it again.")
 		}
 		if err := out.Photo(photo); err != nil {
 			return made, err

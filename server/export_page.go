@@ -67,7 +67,7 @@ func (v *visit) exportPage() (page exportPage, problems plain.Problems, err erro
 	if page.Count, err = v.desk.ExportSize(v.ctx(), page.Asked.Selection); err != nil {
 		return page, nil, err
 	}
-	if page.What, err = page.Asked.what(v, plant, names); err != nil {
+	if page.What, err = page.Asked.what(v, plant, unseen{Withhold: page.Asked.Withhold, word: page.T("withheld")}.names(names)); err != nil {
 		return page, nil, err
 	}
 	page.Title = plain.Say("Export: %[1]s, %[2]d entries", page.What, page.Count)

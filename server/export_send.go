@@ -145,7 +145,12 @@ func (v *visit) exportAlone(ctx context.Context, asked exportAsked, file maker, 
 		made = c
 		return file.begin(c)
 	}
-	if err := v.desk.ExportUnder(ctx, asked.Selection, asked.Withhold, begin, file.each); err != nil {
+	if err := v.desk.ExportUnder(ctx, asked.Selection, asked.Withhold, begin, func(e store.Exported) error {
+		if e.Also { // which only the proofs need
+			return nil
+		}
+		return file.each(e)
+	}); err != nil {
 		return made, err
 	}
 	return made, file.end(out)

@@ -54,6 +54,9 @@ func exportWithout(t *testing.T, m *testMill, left int64) string {
 		w, err = record.NewExportWriter(&out, order.header(c))
 		return err
 	}, func(e store.Exported) error {
+		if e.Also {
+			return w.Also(e.Row, e.Proof)
+		}
 		if e.Row.Seq == left {
 			return nil
 		}

@@ -27,6 +27,9 @@ import (
 //	{"hash":…,"leaf":…,"openings":[{"path":…,"salt":…,"value":…}],"proof":[…],"seq":41},
 //	…
 //	],
+//	"also":[
+//	{"hash":…,"leaf":…,"openings":[],"proof":[…],"seq":7}
+//	],
 //	"photos":[
 //	{"bytes":…,"digest":…,"left":"","type":"image/jpeg"},
 //	…
@@ -34,6 +37,10 @@ import (
 //	"counts":{"entries":1,"openings":1,"photos":1,"withheld":0},
 //	"files":[{"digest":"sha256:…","name":"record.csv","size":123}],
 //	"seal":"stillsaw-export-seal-1\n…"}
+//
+// Under "also" stand entries that were not asked for and that the others lean on,
+// without their personal values: those that name the keys, and those that say that
+// a value or a photo of the entries was dropped.
 //
 // The seal is a signed note by the mill's key. Its text names the log and the
 // SHA-256 of every byte before the line it stands in, as a whole and for each
@@ -53,7 +60,7 @@ const (
 
 // exportParts are the members of an export before its seal, in their order.
 func exportParts() []string {
-	return []string{"format", "mill", "made", "selection", "withheld", "checkpoint", "keys", "entries", "photos", "counts", "files"}
+	return []string{"format", "mill", "made", "selection", "withheld", "checkpoint", "keys", "entries", "also", "photos", "counts", "files"}
 }
 
 // ExportHeader is what an export says of itself before its entries.

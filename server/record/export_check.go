@@ -69,6 +69,7 @@ func (x *exportReader) judge() {
 	}
 	r.Head, x.provable = head, true
 	r.Key = x.signedBy(opened)
+	x.usable()
 	for _, other := range x.hold.Heads {
 		switch {
 		case other.Mill != head.Mill:
@@ -100,22 +101,62 @@ func (x *exportReader) signedBy(n *note.Note) string {
 
 // entry checks one entry.
 func (x *exportReader) entry(line exportEntryLine) {
-	place := "entry " + strconv.FormatInt(line.Seq, 10)
-	fault := func(part, what string, args ...any) {
-		x.report.fault("entries", strings.TrimSpace(place+" "+part), what, args...)
-	}
 	before := x.report.FaultCount
 	x.report.Counts.Entries++
-	if line.Seq <= x.last {
-		fault("", "Entry %d does not come after entry %d.", line.Seq, x.last)
-	}
-	x.last = line.Seq
+	x.inTurn(line)
 	x.report.ran(line.Seq)
 	leaf := []byte(line.Leaf)
 	read := ExportedEntry{Seq: line.Seq, Hash: tlog.RecordHash(leaf), Leaf: leaf}
 	x.follow(read)
-	p, err := parse(leaf)
-	wrong := x.inclusion(line, read.Hash, err == nil && p.Seq == line.Seq)
+	p, readable := x.leaf(line, read.Hash)
+	if readable {
+		read.Entry = x.openings(p, line)
+		for _, digest := range PhotosNamed(leaf) {
+			if len(x.said.wanted) < photosMost {
+				x.said.wanted[digest] = true
+			}
+		}
+	}
+	x.names(leaf)
+	read.Proven = x.provable && x.report.FaultCount == before
+	if read.Proven {
+		x.said.hears(p)
+	}
+	if x.hold.Each != nil {
+		x.hold.Each(read)
+	}
+}
+
+// also checks an entry that the others lean on.
+func (x *exportReader) also(line exportEntryLine) {
+	before := x.report.FaultCount
+	x.inTurn(line)
+	p, readable := x.leaf(line, tlog.RecordHash([]byte(line.Leaf)))
+	if len(line.Openings) > 0 {
+		x.wrongIn(line.Seq, "opening", "Entry %d was not asked for, and personal values of it are shown.", line.Seq)
+	}
+	if readable && x.provable && x.report.FaultCount == before {
+		x.said.hears(p)
+	}
+}
+
+// wrongIn notes a fault of an entry of the list at hand.
+func (x *exportReader) wrongIn(seq int64, part, what string, args ...any) {
+	x.report.fault(x.list, strings.TrimSpace(entryPlace(seq)+" "+part), what, args...)
+}
+
+func (x *exportReader) inTurn(line exportEntryLine) {
+	if line.Seq <= x.last {
+		x.wrongIn(line.Seq, "", "Entry %d does not come after entry %d.", line.Seq, x.last)
+	}
+	x.last = line.Seq
+}
+
+// leaf checks that the leaf of an entry is one, and lies where it is said to.
+func (x *exportReader) leaf(line exportEntryLine, hash tlog.Hash) (p parsed, readable bool) {
+	fault := func(part, what string, args ...any) { x.wrongIn(line.Seq, part, what, args...) }
+	p, err := parse([]byte(line.Leaf))
+	wrong := x.inclusion(line, hash, err == nil && p.Seq == line.Seq)
 	switch wrong {
 	case "hash":
 		fault(wrong, "Entry %d is proven, but the hash noted beside it is another one.", line.Seq)
@@ -136,13 +177,8 @@ func (x *exportReader) entry(line exportEntryLine) {
 		if p.Seq != line.Seq {
 			fault("", "What stands as entry %d was written as entry %d.", line.Seq, p.Seq)
 		}
-		read.Entry = x.openings(p, line, fault)
 	}
-	x.names(leaf)
-	read.Proven = x.provable && x.report.FaultCount == before
-	if x.hold.Each != nil {
-		x.hold.Each(read)
-	}
+	return p, err == nil
 }
 
 // inclusion says what of an entry does not lead to the checkpoint: "" where all
@@ -185,7 +221,8 @@ func (x *exportReader) inclusion(line exportEntryLine, hash tlog.Hash, inPlace b
 }
 
 // openings checks the personal values shown and puts them into the entry.
-func (x *exportReader) openings(p parsed, line exportEntryLine, fault func(part, what string, args ...any)) Entry {
+func (x *exportReader) openings(p parsed, line exportEntryLine) Entry {
+	fault := func(part, what string, args ...any) { x.wrongIn(line.Seq, part, what, args...) }
 	var shown []Opening
 	x.report.Counts.Openings += int64(len(line.Openings))
 	for _, o := range line.Openings {
@@ -208,6 +245,7 @@ func (x *exportReader) openings(p parsed, line exportEntryLine, fault func(part,
 		}
 	}
 	x.report.Counts.Withheld += int64(max(0, len(p.sealed)-len(line.Openings)))
+	x.said.lacks(p, shown, x.report.Header.Withheld)
 	entry, err := Read([]byte(line.Leaf), slices.DeleteFunc(shown, func(o Opening) bool { _, fits := values[o.Path]; return !fits }))
 	if err != nil {
 		return Entry{} // two values for one field
@@ -265,6 +303,13 @@ func (x *exportReader) photo(line exportPhotoLine) {
 	switch sum := sha256.Sum256(content); {
 	case line.Left != "" && line.Bytes == "":
 		x.report.PhotosOut++
+		switch proven := x.provable && !x.report.places["withheld"]; {
+		case !proven || line.Left == PhotoLeftOut && x.report.Header.Withheld.Photos || line.Left == PhotoDropped && x.said.photos[line.Digest]:
+		case line.Left == PhotoDropped:
+			fault("The photo %s is said to be dropped, and no entry in the export says so.", shortDigest(line.Digest))
+		default:
+			fault("The photo %s is not there. The export does not say that photos are kept back, and no entry in it that this one was dropped.", shortDigest(line.Digest))
+		}
 	case err != nil || hex.EncodeToString(sum[:]) != line.Digest || line.Left != "":
 		fault("The photo %s is not the one whose digest the entry holds.", shortDigest(line.Digest))
 	}
@@ -283,6 +328,8 @@ func (x *exportReader) finish() {
 	counts("entries", x.counts.Openings, r.Counts.Openings, "The export says that it shows %d personal values, it shows %d.")
 	counts("entries", x.counts.Withheld, r.Counts.Withheld, "The export says that it leaves out %d personal values, it leaves out %d.")
 	counts("photos", x.counts.Photos, r.Counts.Photos, "The export says that it has %d photos, it has %d.")
+	x.keysNamed()
+	x.unexplained()
 	x.everything()
 	x.seal()
 	if more, err := x.in.Peek(1); len(more) > 0 || !errors.Is(err, io.EOF) {

@@ -22,7 +22,7 @@ const exportLineMost = 32 << 20
 func ReadExport(from io.Reader, hold ExportHold) *ExportReport {
 	x := &exportReader{
 		in: bufio.NewReaderSize(from, 1<<16), digest: newExportDigests(), hold: hold,
-		report: &ExportReport{places: map[string]bool{}, Agreed: map[int64]bool{}}, last: -1, named: map[string]bool{}, pictured: map[string]bool{},
+		report: &ExportReport{places: map[string]bool{}, Agreed: map[int64]bool{}}, last: -1, named: map[string]bool{}, pictured: map[string]bool{}, said: newSaid(),
 	}
 	for x.sealed == nil {
 		line, err := x.read()
@@ -45,7 +45,7 @@ type exportReader struct {
 
 	number int    // of the line at hand, from 1
 	next   int    // which of exportParts is due
-	list   string // "entries" or "photos" while inside
+	list   string // "entries", "also" or "photos" while inside
 	comma  bool   // the element before ended with one
 	some   bool   // the list has an element
 	sealed []byte // the line of the seal
@@ -58,6 +58,7 @@ type exportReader struct {
 	gap      bool     // one is
 	named    map[string]bool
 	pictured map[string]bool
+	said     said
 	counts   ExportCounts // as the export says
 }
 
@@ -173,6 +174,9 @@ func (x *exportReader) member(part string, line []byte) {
 			x.bad("Line %d is not in the form the program writes.", x.number)
 		}
 		x.judge()
+		if part == "also" {
+			x.last = -1
+		}
 		return
 	}
 	before := ""
@@ -205,12 +209,16 @@ func (x *exportReader) element(line []byte) {
 	text, x.comma = bytes.CutSuffix(text, []byte(","))
 	x.some = true
 	var err error
-	if x.list == "entries" {
+	if x.list != "photos" {
 		var entry exportEntryLine
 		if err = strictly(text, &entry); err == nil {
 			entry.tidy()
 			x.form(text, entry, ended)
-			x.entry(entry)
+			if x.list == "also" {
+				x.also(entry)
+			} else {
+				x.entry(entry)
+			}
 			return
 		}
 	} else {
@@ -221,8 +229,8 @@ func (x *exportReader) element(line []byte) {
 			return
 		}
 	}
-	if x.list == "entries" {
-		x.gap = true
+	if x.list != "photos" {
+		x.gap = x.gap || x.list == "entries"
 		x.bad("Line %d, where an entry stands, can't be read.", x.number)
 		return
 	}

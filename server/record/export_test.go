@@ -30,14 +30,15 @@ type exporting struct {
 	signer   note.Signer
 	header   record.ExportHeader
 	photo    record.ExportPhoto
+	also     []int64 // beside the entry that names the key
 }
 
 func exportable(t testing.TB, size int64) exporting {
 	t.Helper()
-	x := exporting{log: log(t, size)}
+	var x exporting
 	private, verifier, err := record.NewKey(mill, &counting{7})
 	require.NoError(t, err)
-	x.verifier = verifier
+	x.verifier, x.log = verifier, logOf(t, size, verifier)
 	x.signer, err = note.NewSigner(private)
 	require.NoError(t, err)
 	checkpoint, err := x.log.head.Sign(x.signer)
@@ -59,18 +60,24 @@ func withPhoto(t testing.TB, size int64) exporting {
 	x.photo = record.ExportPhoto{Type: "image/jpeg", Bytes: []byte("a picture of a bent dog")}
 	sum := sha256.Sum256(x.photo.Bytes)
 	x.photo.Digest = hex.EncodeToString(sum[:])
-	e := envelope(size, answer{Item: x.photo.Digest, Result: "Defect", Note: "bent \u2028 dog"})
+	e := envelope(size, answer{Item: "carriage", Photo: x.photo.Digest, Result: "Defect", Note: "bent \u2028 dog"})
+	x.enter(t, e)
+	return x
+}
+
+// enter appends an entry to the log.
+func (x *exporting) enter(t testing.TB, e record.Envelope) {
+	t.Helper()
 	sealed := seal(t, e)
 	edge, err := record.RestoreFrontier(x.log.head, x.log)
 	require.NoError(t, err)
 	for _, stored := range edge.Append(sealed.Hash) {
 		x.log.hashes[stored.Index] = stored.Hash
 	}
-	x.log.rows = append(x.log.rows, record.Row{Seq: size, Leaf: sealed.Leaf, Columns: e.Columns(), Openings: sealed.Openings})
+	x.log.rows = append(x.log.rows, record.Row{Seq: e.Seq, Leaf: sealed.Leaf, Columns: e.Columns(), Openings: sealed.Openings})
 	x.log.head = edge.Head(mill)
 	x.header.Checkpoint, err = x.log.head.Sign(x.signer)
 	require.NoError(t, err)
-	return x
 }
 
 func (x exporting) write(t testing.TB, seqs ...int64) []byte {
@@ -82,6 +89,13 @@ func (x exporting) write(t testing.TB, seqs ...int64) []byte {
 		path, err := tlog.ProveRecord(x.log.head.Size, seq, x.log)
 		require.NoError(t, err)
 		require.NoError(t, w.Entry(x.log.rows[seq], path))
+	}
+	for _, seq := range append([]int64{0}, x.also...) {
+		if !slices.Contains(seqs, seq) {
+			path, err := tlog.ProveRecord(x.log.head.Size, seq, x.log)
+			require.NoError(t, err)
+			require.NoError(t, w.Also(x.log.rows[seq], path))
+		}
 	}
 	if x.photo.Digest != "" {
 		require.NoError(t, w.Photo(x.photo))
@@ -104,6 +118,7 @@ func read(text []byte) *record.ExportReport {
 func TestExportReadsBackAsItWasWritten(t *testing.T) {
 	x := withPhoto(t, 12)
 	x.log.rows[3].Openings = nil
+	x.header.Withheld.Notes = true
 	var entries []record.ExportedEntry
 	r := record.ReadExport(bytes.NewReader(x.write(t, 0, 3, 4, 5, 11, 12)), record.ExportHold{Each: func(e record.ExportedEntry) { entries = append(entries, e) }})
 	require.Empty(t, r.Faults)
@@ -170,7 +185,7 @@ func spoiled(whole string) map[string]struct{ text, place string } {
 		"seal":            {swap(`stillsaw-export-seal-1\n`, `stillsaw-export-seal-2\n`), "seal"},
 		"end":             {whole[:len(whole)-300], "seal"},
 		"more":            {whole + "\n", "end"},
-		"seal gone":       {swap(line(17), ""), "end"},
+		"seal gone":       {swap(line(20), ""), "end"},
 		"another key":     {swap(`"from":0`, `"from":9`), "checkpoint"},
 		"a second member": {swap(line(3), line(3)+line(3)), "line 4"},
 	}
@@ -210,13 +225,91 @@ func TestExportByAnotherKeyIsNotTheMills(t *testing.T) {
 	require.NoError(t, err)
 	// A seal of a stranger under the mill's own checkpoint.
 	require.Contains(t, places(read(other.write(t, 1, 3))), "seal")
-	// A stranger who signs everything anew is only shown by his key.
+	// A stranger who signs the true entries anew can't have them name his key.
 	other.header.Checkpoint, err = other.log.head.Sign(other.signer)
 	require.NoError(t, err)
 	other.header.Keys[0].Verifier = verifier
 	r := read(other.write(t, 1, 3))
-	require.True(t, r.OK())
+	require.Equal(t, []string{"keys"}, places(r))
+	other.header.Keys[0].From = 1
+	require.Equal(t, []string{"keys", "keys"}, places(read(other.write(t, 0, 1, 3))), "nor hide the entry that names the mill's")
+	// One who writes a record of his own is only shown by his key.
+	other.log = logOf(t, 4, verifier)
+	other.photo = record.ExportPhoto{}
+	other.header.Keys[0].From = 0
+	other.header.Checkpoint, err = other.log.head.Sign(other.signer)
+	require.NoError(t, err)
+	whole := other.write(t, 1, 3)
+	r = read(whole)
+	require.True(t, r.OK(), r.Faults)
 	require.NotEqual(t, record.Fingerprint(mine.verifier), record.Fingerprint(r.Key))
+}
+
+// Two exports of one mill name the same keys, whatever else they show.
+func TestExportsOfOneMillHaveTheSameKeys(t *testing.T) {
+	mine, other := exportable(t, 4), exportable(t, 6)
+	private, verifier, err := record.NewKey(mill, &counting{99})
+	require.NoError(t, err)
+	other.signer, err = note.NewSigner(private)
+	require.NoError(t, err)
+	other.log, other.header.Keys[0].Verifier = logOf(t, 6, verifier), verifier
+	other.header.Checkpoint, err = other.log.head.Sign(other.signer)
+	require.NoError(t, err)
+	var seen record.ExportsRead
+	for i, text := range [][]byte{mine.write(t, 1), mine.write(t, 1), other.write(t, 1)} {
+		r := record.ReadExport(bytes.NewReader(text), seen.Hold(nil))
+		require.True(t, r.OK(), r.Faults)
+		seen.Take(fmt.Sprint("export ", i), r)
+		require.Equal(t, i < 2, r.OK())
+		require.Equal(t, i == 2, slices.Contains(places(r), "keys"))
+	}
+}
+
+// What is not shown is said to be kept back, or proven to have been dropped.
+func TestExportThatShowsLessThanItSaysIsCaught(t *testing.T) {
+	x := withPhoto(t, 3)
+	drop := func(paths []string, photos ...string) {
+		e := envelope(x.log.head.Size, struct {
+			Values []map[string]any `json:"values"`
+			Photos []string         `json:"photos"`
+			Reason record.Personal  `json:"reason"`
+		}{[]map[string]any{{"seq": 1, "paths": paths}}, photos, "asked for"})
+		e.Kind = record.KindDropped
+		x.enter(t, e)
+	}
+	x.log.rows[1].Openings = x.log.rows[1].Openings[1:] // without the note
+	x.log.rows[2].Openings = nil
+	whole := x.write(t, 1, 3)
+	require.Equal(t, []string{"entry 1 opening /note"}, places(read(whole)))
+	x.header.Withheld.Names = true
+	require.Empty(t, places(read(x.write(t, 1, 3))), "a note may name somebody")
+	x.header.Withheld = record.ExportWithheld{Notes: true}
+	require.Empty(t, places(read(x.write(t, 1, 3))))
+	x.header.Withheld.Notes = false
+
+	drop([]string{"/other"})
+	drop([]string{"/note"}, x.photo.Digest)
+	x.also = []int64{4}
+	require.Equal(t, []string{"entry 1 opening /note"}, places(read(x.write(t, 1, 3))), "another value")
+	x.also = []int64{4, 5}
+	require.Empty(t, places(read(x.write(t, 1, 3))))
+	require.Empty(t, places(read(x.write(t, 0, 1, 3, 4, 5))))
+	require.Equal(t, []string{"entry 2 opening /note", "entry 2 opening /seen"}, places(read(x.write(t, 1, 2, 3))))
+
+	photo := []string{"photo " + photoPlace}
+	x.photo.Bytes, x.photo.Left = nil, record.PhotoDropped
+	require.Empty(t, places(read(x.write(t, 1, 3))))
+	x.also = nil
+	x.header.Withheld.Notes = true
+	require.Equal(t, photo, places(read(x.write(t, 1, 3))))
+	x.photo.Left = record.PhotoNotKept
+	require.Equal(t, photo, places(read(x.write(t, 1, 3))))
+	x.photo.Left = record.PhotoLeftOut
+	require.Equal(t, photo, places(read(x.write(t, 1, 3))))
+	x.header.Withheld.Photos = true
+	require.Empty(t, places(read(x.write(t, 1, 3))))
+	x.photo = record.ExportPhoto{}
+	require.Equal(t, photo, places(read(x.write(t, 1, 3))), "not even its digest")
 }
 
 func TestExportIsHeldAgainstCheckpointsGotAnotherWay(t *testing.T) {
@@ -281,7 +374,12 @@ func TestAnyEntryGoesThroughAnExportUnchanged(t *testing.T) {
 		k := &kept{hashes: map[int64]tlog.Hash{}}
 		var edge record.Frontier
 		for seq := range rapid.Int64Range(1, 12).Draw(t, "size") {
-			sealed, err := record.Seal(envelope(seq, answer{Item: rapid.String().Draw(t, "item"), Note: record.Personal(rapid.String().Draw(t, "note"))}), &counting{byte(seq)})
+			said := answer{Item: rapid.String().Draw(t, "item"), Note: record.Personal(rapid.String().Draw(t, "note"))}
+			e := envelope(seq, said)
+			if seq == 0 {
+				e.Kind, e.Body = record.KindLogKey, keyed{said, verifier}
+			}
+			sealed, err := record.Seal(e, &counting{byte(seq)})
 			require.NoError(t, err)
 			for _, stored := range edge.Append(sealed.Hash) {
 				k.hashes[stored.Index] = stored.Hash
@@ -296,7 +394,7 @@ func TestAnyEntryGoesThroughAnExportUnchanged(t *testing.T) {
 		checkpoint, err := k.head.Sign(signer)
 		require.NoError(t, err)
 		var out bytes.Buffer
-		w, err := record.NewExportWriter(&out, record.ExportHeader{Mill: record.ExportMill{ID: mill, Name: rapid.String().Draw(t, "name")}, Checkpoint: checkpoint, Keys: []record.ExportKey{{Verifier: verifier}}})
+		w, err := record.NewExportWriter(&out, record.ExportHeader{Mill: record.ExportMill{ID: mill, Name: rapid.String().Draw(t, "name")}, Withheld: record.ExportWithheld{Notes: true}, Checkpoint: checkpoint, Keys: []record.ExportKey{{Verifier: verifier}}})
 		require.NoError(t, err)
 		for _, row := range k.rows {
 			path, err := tlog.ProveRecord(k.head.Size, row.Seq, k)

@@ -4,7 +4,6 @@ import (
 	"maps"
 	"slices"
 	"strconv"
-	"strings"
 
 	"golang.org/x/mod/sumdb/tlog"
 
@@ -12,7 +11,7 @@ import (
 )
 
 // ExportsRead holds exports read one after the other against each other: entries
-// both have must be the same, checkpoints of one size must have one root, and of
+// both have must be the same, they must name the same keys, checkpoints of one size must have one root, and of
 // two exports that asked for the same the longer record's must have every entry of
 // the shorter's. The zero value has read none. It keeps the hash of each entry.
 type ExportsRead struct {
@@ -24,6 +23,14 @@ type millRead struct {
 	hashes map[int64]tlog.Hash
 	from   map[int64]string // in which file an entry was seen first
 	asked  []askedRead
+	keys   []keysRead
+}
+
+// keysRead are the keys one export names.
+type keysRead struct {
+	name string
+	head Head
+	keys []ExportKey
 }
 
 type askedRead struct {
@@ -75,9 +82,30 @@ func (x *ExportsRead) Take(name string, r *ExportReport) (both int) {
 		r.lacks(before, this)
 	}
 	if r.Key != "" {
+		keys := keysRead{name, r.Head, r.Header.Keys}
+		for _, before := range mill.keys {
+			r.otherKeys(before, keys)
+		}
+		mill.keys = append(mill.keys, keys)
 		mill.asked = append(mill.asked, this)
 	}
 	return both
+}
+
+// otherKeys notes where two exports name different keys for what both cover.
+func (r *ExportReport) otherKeys(before, this keysRead) {
+	named := func(of keysRead) map[int64]string {
+		keys := map[int64]string{}
+		for _, key := range of.keys {
+			if key.From < min(before.head.Size, this.head.Size) {
+				keys[key.From] = key.Verifier
+			}
+		}
+		return keys
+	}
+	if !maps.Equal(named(before), named(this)) {
+		r.AddFault(ExportFault{"keys", plain.Say("%s names other keys for the same record: one of the two is not the mill's.", before.name)})
+	}
 }
 
 // lacks notes the entries that one of two exports which asked for the same has and
@@ -103,16 +131,3 @@ func (r *ExportReport) lacks(before, this askedRead) {
 }
 
 func entryPlace(seq int64) string { return "entry " + strconv.FormatInt(seq, 10) }
-
-// HoldKey notes where the export is signed with another key than the one named,
-// a whole verifier or its [Fingerprint]; nothing where none is named.
-func (r *ExportReport) HoldKey(named string) {
-	named = strings.TrimSpace(named)
-	if named == "" || r.Key == "" || named == r.Key {
-		return
-	}
-	bare := func(text string) string { return strings.ToUpper(strings.Join(strings.Fields(text), "")) }
-	if print := Fingerprint(r.Key); bare(named) != bare(print) {
-		r.AddFault(ExportFault{"key", plain.Say("The export is signed with the key %s, another one than you named.", print)})
-	}
-}

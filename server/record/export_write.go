@@ -14,8 +14,8 @@ import (
 )
 
 // ExportWriter writes an export as its entries come: first [ExportWriter.Entry]
-// for each in the order of the log, then [ExportWriter.Photo] for each picture,
-// then [ExportWriter.Close]. It keeps nothing of what it wrote. After an error
+// for each in the order of the log, then [ExportWriter.Also] for each that was not
+// asked for and is leant on, then [ExportWriter.Photo] for each picture, then [ExportWriter.Close]. It keeps nothing of what it wrote. After an error
 // the export is none.
 type ExportWriter struct {
 	out    *bufio.Writer
@@ -23,10 +23,10 @@ type ExportWriter struct {
 	digest exportDigests
 	counts ExportCounts
 
-	last   int64 // seq of the entry before
-	begun  bool  // the list at hand has an element
-	photos bool  // the list at hand is the photos
-	err    error
+	last  int64  // seq of the entry before, in the list at hand
+	begun bool   // the list at hand has an element
+	list  string // at hand: "entries", "also", "photos"
+	err   error
 }
 
 // NewExportWriter begins an export on w.
@@ -45,6 +45,7 @@ func NewExportWriter(w io.Writer, h ExportHeader) (*ExportWriter, error) {
 	x.put("withheld", "", h.Withheld, ",")
 	x.put("checkpoint", "", h.Checkpoint, ",")
 	x.put("keys", "", h.Keys, ",")
+	x.list = "entries"
 	x.raw("entries", []byte("\"entries\":[\n"))
 	return x, x.err
 }
@@ -52,16 +53,36 @@ func NewExportWriter(w io.Writer, h ExportHeader) (*ExportWriter, error) {
 // Entry writes the entry of row with the openings to be shown and the proof that
 // its leaf lies under the header's checkpoint.
 func (x *ExportWriter) Entry(row Row, proof []tlog.Hash) error {
-	if x.photos || row.Seq <= x.last {
-		return errors.New("record: an export has its entries in the order of the log, and then its photos")
+	if err := x.follows(row, "entries"); err != nil {
+		return err
 	}
-	x.last = row.Seq
 	x.counts.Entries++
 	x.counts.Openings += int64(len(row.Openings))
 	if p, err := parse(row.Leaf); err == nil {
 		x.counts.Withheld += int64(max(0, len(p.sealed)-len(row.Openings)))
 	}
 	return x.element("entries", entryLine(row, proof))
+}
+
+// Also writes an entry that was not asked for, which says which key signs or that
+// something was dropped. Its openings are left out.
+func (x *ExportWriter) Also(row Row, proof []tlog.Hash) error {
+	if x.list == "entries" {
+		x.toList("also")
+	}
+	if err := x.follows(row, "also"); err != nil {
+		return err
+	}
+	row.Openings = nil
+	return x.element("also", entryLine(row, proof))
+}
+
+func (x *ExportWriter) follows(row Row, list string) error {
+	if x.list != list || row.Seq <= x.last {
+		return errors.New("record: an export has its entries in the order of the log, then those it leans on, then its photos")
+	}
+	x.last = row.Seq
+	return nil
 }
 
 // Photo writes a picture that an entry names, or why it is not there.
@@ -111,12 +132,18 @@ func sealLine(seal string) ([]byte, error) {
 }
 
 func (x *ExportWriter) toPhotos() {
-	if x.photos {
-		return
+	if x.list == "entries" {
+		x.toList("also")
 	}
-	x.endList("entries")
-	x.photos, x.begun = true, false
-	x.raw("photos", []byte("\"photos\":[\n"))
+	if x.list == "also" {
+		x.toList("photos")
+	}
+}
+
+func (x *ExportWriter) toList(list string) {
+	x.endList(x.list)
+	x.list, x.begun, x.last = list, false, -1
+	x.raw(list, fmt.Appendf(nil, "\"%s\":[\n", list))
 }
 
 func (x *ExportWriter) endList(part string) {

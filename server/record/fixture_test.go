@@ -32,6 +32,7 @@ type answer struct {
 	Result string           `json:"result"`
 	Note   record.Personal  `json:"note,omitempty"`
 	Seen   *record.Personal `json:"seen,omitempty"`
+	Photo  string           `json:"photo,omitempty"`
 }
 
 type place struct {
@@ -117,13 +118,27 @@ func (k *kept) all() iter.Seq2[record.Row, error] {
 
 func (k *kept) verify() record.Report { return record.Verify(k.head, k.all(), k) }
 
+// keyed is the body of an entry that names the key of its log.
+type keyed struct {
+	answer
+	Verifier string `json:"verifier"`
+}
+
 // log makes a log of size entries, each with personal fields.
-func log(t testing.TB, size int64) *kept {
+func log(t testing.TB, size int64) *kept { return logOf(t, size, "") }
+
+// logOf is log where the first entry names a key.
+func logOf(t testing.TB, size int64, verifier string) *kept {
 	t.Helper()
 	k := &kept{hashes: map[int64]tlog.Hash{}}
 	var edge record.Frontier
 	for seq := range size {
-		e := envelope(seq, answer{Item: fmt.Sprint("item ", seq), Result: "OK", Note: record.Personal(fmt.Sprint("note ", seq))})
+		said := answer{Item: fmt.Sprint("item ", seq), Result: "OK", Note: record.Personal(fmt.Sprint("note ", seq))}
+		e := envelope(seq, said)
+		if seq == 0 && verifier != "" {
+			e = envelope(seq, keyed{said, verifier})
+			e.Kind = record.KindLogKey
+		}
 		sealed := seal(t, e)
 		for _, stored := range edge.Append(sealed.Hash) {
 			k.hashes[stored.Index] = stored.Hash

@@ -43,7 +43,7 @@ type openAnswer struct {
 func drawAnswer(t *rapid.T) (answer, openAnswer) {
 	c := openAnswer{rapid.String().Draw(t, "item"), rapid.String().Draw(t, "result"), rapid.String().Draw(t, "note"), rapid.String().Draw(t, "seen")}
 	seen := record.Personal(c.Seen)
-	return answer{c.Item, c.Result, record.Personal(c.Note), &seen}, c
+	return answer{Item: c.Item, Result: c.Result, Note: record.Personal(c.Note), Seen: &seen}, c
 }
 
 // drawBody makes a body and the same one with every Personal a string.

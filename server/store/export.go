@@ -43,6 +43,10 @@ type Exported struct {
 	Photos   []string
 
 	Equipment []procedures.EquipmentID // what it is found under
+
+	// Also: it was not selected, and comes after those that were, without its
+	// openings. It names a key of the mill, or says that something of them was dropped.
+	Also bool
 }
 
 // exportPage is how many entries an export holds in memory at once, beside the
@@ -64,25 +68,60 @@ func (tx *Tx) exported(mill checklists.MillID, head record.Head, selection Selec
 	}
 	slices.Sort(seqs)
 	seqs = slices.DeleteFunc(seqs, func(seq int64) bool { return seq < 0 || seq >= head.Size })
-	hashes := newPagedHashes(tx, mill, head.Size)
+	out := exporting{tx: tx, mill: mill, size: head.Size, hashes: newPagedHashes(tx, mill, head.Size), each: each}
+	leant := leaning{tx: tx, mill: mill, on: map[int64]bool{}, photos: map[string]bool{}}
+	err = out.page(seqs, func(row entryRow, openings []record.Opening) Exported {
+		one := exportedOf(row, withhold.of(openings))
+		one.Dropped = lacking(one.Withheld, openings)
+		leant.take(one)
+		return one
+	}, leant.look)
+	if err != nil {
+		return err
+	}
+	also, err := leant.entries(seqs, head.Size)
+	if err != nil {
+		return err
+	}
+	return out.page(also, func(row entryRow, _ []record.Opening) Exported {
+		one := exportedOf(row, nil)
+		one.Also = true
+		return one
+	}, func() error { return nil })
+}
+
+// exporting hands out entries with their proofs.
+type exporting struct {
+	tx     *Tx
+	mill   checklists.MillID
+	size   int64
+	hashes tlog.HashReader
+	each   func(Exported) error
+}
+
+// page hands out the entries at seqs, some at a time; between is called after each
+// lot.
+func (x exporting) page(seqs []int64, of func(entryRow, []record.Opening) Exported, between func() error) error {
 	for part := range slices.Chunk(seqs, exportPage) {
 		var page []entryRow
-		if err := tx.gorm().Where("mill = ? AND seq IN ?", mill, part).Order("seq").Find(&page).Error; err != nil {
+		if err := x.tx.gorm().Where("mill = ? AND seq IN ?", x.mill, part).Order("seq").Find(&page).Error; err != nil {
 			return err
 		}
-		openings, err := openingsOf(tx, mill, page)
+		openings, err := openingsOf(x.tx, x.mill, page)
 		if err != nil {
 			return err
 		}
 		for _, row := range page {
-			one := exportedOf(row, withhold.of(openings[row.Seq]))
-			one.Dropped = lacking(one.Withheld, openings[row.Seq])
-			if one.Proof, err = tlog.ProveRecord(head.Size, row.Seq, hashes); err != nil {
+			one := of(row, openings[row.Seq])
+			if one.Proof, err = tlog.ProveRecord(x.size, row.Seq, x.hashes); err != nil {
 				return err
 			}
-			if err := each(one); err != nil {
+			if err := x.each(one); err != nil {
 				return err
 			}
+		}
+		if err := between(); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -93,6 +132,7 @@ func (tx *Tx) exported(mill checklists.MillID, head record.Head, selection Selec
 // whoever checks the export is told.
 func exportedOf(row entryRow, openings []record.Opening) Exported {
 	one := Exported{Row: recordRow(row, openings)}
+	one.Photos = record.PhotosNamed(row.Leaf)
 	one.Entry = Entry{Seq: row.Seq, ID: row.ID, Kind: row.Kind, Subject: row.Subject, Actor: procedures.PersonID(row.Actor), At: timeOf(row.At), Happened: timeOf(row.Happened)}
 	read, err := record.Read(row.Leaf, openings)
 	if err != nil {
@@ -100,7 +140,7 @@ func exportedOf(row entryRow, openings []record.Opening) Exported {
 	}
 	one.Withheld = read.Withheld
 	if b, err := decode(row.Kind, row.Version, read); err == nil && b != nil {
-		one.Entry.Body, one.Photos, one.Equipment = domainOf(b), photosIn(b), distinct(b.about())
+		one.Entry.Body, one.Equipment = domainOf(b), distinct(b.about())
 	}
 	return one
 }
@@ -173,7 +213,7 @@ func mentions(member, id string) string {
 func (w Withhold) of(openings []record.Opening) []record.Opening {
 	var shown []record.Opening
 	for _, o := range openings {
-		if kept := w.Notes; namesSomebody(o.Path) {
+		if kept := w.Notes; record.NamesSomebody(o.Path) {
 			if !w.Names {
 				shown = append(shown, o)
 			}
@@ -182,17 +222,6 @@ func (w Withhold) of(openings []record.Opening) []record.Opening {
 		}
 	}
 	return shown
-}
-
-// namesSomebody tells the personal fields that say who somebody is from those
-// in which somebody wrote something. A new field that is none of these is taken
-// for a note.
-func namesSomebody(path string) bool {
-	switch path[strings.LastIndex(path, "/")+1:] {
-	case "name", "minor_until", "who", "present", "harmed", "outside", "trainer", "told":
-		return true
-	}
-	return false
 }
 
 // Export streams the entries selected, in the order of the log and in one read

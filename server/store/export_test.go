@@ -17,7 +17,12 @@ import (
 func exportOf(t *testing.T, m *Mill, s Selection, w Withhold) []Exported {
 	t.Helper()
 	var all []Exported
-	c, err := m.Export(t.Context(), s, w, func(e Exported) error { all = append(all, e); return nil })
+	c, err := m.Export(t.Context(), s, w, func(e Exported) error {
+		if !e.Also {
+			all = append(all, e)
+		}
+		return nil
+	})
 	require.NoError(t, err)
 	require.NotEmpty(t, c.Text)
 	for i, e := range all {
@@ -77,8 +82,8 @@ func TestWhatIsWithheldLeavesTheExportAndItsProof(t *testing.T) {
 		for _, e := range exportOf(t, m, Selection{}, w) {
 			shown[name] += len(e.Row.Openings)
 			for _, o := range e.Row.Openings {
-				require.False(t, w.Names && namesSomebody(o.Path), o.Path)
-				require.False(t, w.Notes && !namesSomebody(o.Path), o.Path)
+				require.False(t, w.Names && record.NamesSomebody(o.Path), o.Path)
+				require.False(t, w.Notes && !record.NamesSomebody(o.Path), o.Path)
 			}
 			if p, ok := e.Entry.Body.(procedures.Person); ok && w.Names {
 				require.Empty(t, p.Name)

@@ -134,6 +134,9 @@ func (b *bench) exportOfSome(selection Selection, files []record.ExportFile, pas
 	}
 	var photos []string
 	if err := tx.exported(m.id, head, selection, Withhold{}, func(e Exported) error {
+		if e.Also {
+			return w.Also(e.Row, e.Proof)
+		}
 		if pass != nil && !pass(e) {
 			return nil
 		}

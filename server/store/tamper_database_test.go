@@ -72,19 +72,19 @@ func tamperings() []struct {
 			{"the column of the kind", sql("UPDATE entries SET kind = 'lift' WHERE mill = ? AND seq = ?", signed), [8]string{"{signed}: column changed", "=", "a", "a", "a", "a", "a", "a"}},
 			{"the column of when it happened", sql("UPDATE entries SET happened = happened + 3600000 WHERE mill = ? AND seq = ?", at(func(b *bench) int64 { return b.left })), [8]string{"{left}: column changed", "=", "a", "a", "a", "a", "a", "a"}},
 			{"a personal value changed", sql("UPDATE openings SET value = 'all well' WHERE mill = ? AND seq = ? AND path = '/what'", at(func(b *bench) int64 { return b.photographed })), [8]string{"{photographed}: does not fit its commitment", "table defects: field changed", "a", "a", "a", "{photographed} opening /what", "{photographed} opening /what", "{photographed} opening /what"}},
-			{"a personal value removed", sql("DELETE FROM openings WHERE mill = ? AND seq = ? AND path = '/what'", at(func(b *bench) int64 { return b.photographed })), [8]string{"{photographed}: value not kept", "table defects: field changed", "a", "a", "a", "g", "g", "g"}},
+			{"a personal value removed", sql("DELETE FROM openings WHERE mill = ? AND seq = ? AND path = '/what'", at(func(b *bench) int64 { return b.photographed })), [8]string{"{photographed}: value not kept", "table defects: field changed", "a", "a", "a", "{photographed} opening /what", "=", "="}},
 			{"a value added at a field that is none", sql("INSERT INTO openings SELECT mill, seq, '/more', salt, 'said' FROM openings WHERE mill = ? AND seq = ? AND path = '/what'", at(func(b *bench) int64 { return b.photographed })), [8]string{"{photographed}: no personal field there", "=", "a", "a", "a", "{photographed} opening /more", "{photographed} opening /more", "{photographed} opening /more"}},
 			{"a value that was dropped put back", sql("INSERT INTO openings VALUES (?, ?, '/note', zeroblob(32), 'with calipers')", at(func(b *bench) int64 { return b.measured })), [8]string{"{dropped}: said to be dropped, still kept", "=", "a", "a", "a", "{measured} opening /note", "{measured} opening /note", "{measured} opening /note"}},
 			{"a value removed, and the table of drops says it was dropped", func(t *testing.T, b *bench) {
 				b.sql(t, "DELETE FROM openings WHERE mill = ? AND seq = ? AND path = '/what'", b.m.id, b.photographed)
 				b.sql(t, "INSERT INTO dropped_values (mill, seq, path, entry) VALUES (?, ?, '/what', ?)", b.m.id, b.photographed, b.dropped)
-			}, [8]string{"{photographed}: value not kept", "table dropped_values: row too many", "a", "a", "a", "g", "g", "g"}},
+			}, [8]string{"{photographed}: value not kept", "table dropped_values: row too many", "a", "a", "a", "{photographed} opening /what", "=", "="}},
 			{"the equipment an entry is found by", sql("DELETE FROM entry_equipment WHERE mill = ? AND seq = ? AND equipment = 'carriage'", signed), [8]string{"{signed}: equipment changed", "=", "a", "a", "a", "a", "a", "a"}},
 			{"a word an entry is found by", sql("DELETE FROM search_places WHERE mill = ? AND word = 'squeals'", mill), [8]string{"{photographed}: words changed", "=", "a", "a", "a", "a", "a", "a"}},
 			{"a photo's bytes", sql("UPDATE photos SET bytes = CAST('a picture of a bolt' AS BLOB) WHERE mill = ?", mill), [8]string{"{photographed}: photo changed", "=", "a", "a", "a", "photo", "photo", "photo"}},
-			{"a photo removed", sql("DELETE FROM photos WHERE mill = ?", mill), [8]string{"{photographed}: photo not kept", "=", "a", "a", "a", "g", "g", "g"}},
-			{"a photo replaced by another, with its own digest", sql("UPDATE photos SET digest = '2d8b9d5d36d3f8cc7bb8b3a1ce0d2a16a9b1f0a6dc7a8fbbaf7bd2d5bfa4b5a4', bytes = CAST('another' AS BLOB) WHERE mill = ?", mill), [8]string{"{photographed}: photo not kept", "=", "a", "a", "a", "g", "g", "g"}},
-			{"a photo emptied as if it were dropped", sql("UPDATE photos SET bytes = x'', dropped = (SELECT max(seq) FROM entries WHERE kind = 'dropped') WHERE mill = ?", mill), [8]string{"{photographed}: photo not kept", "=", "a", "a", "a", "g", "g", "g"}},
+			{"a photo removed", sql("DELETE FROM photos WHERE mill = ?", mill), [8]string{"{photographed}: photo not kept", "=", "a", "a", "a", "photo ", "=", "="}},
+			{"a photo replaced by another, with its own digest", sql("UPDATE photos SET digest = '2d8b9d5d36d3f8cc7bb8b3a1ce0d2a16a9b1f0a6dc7a8fbbaf7bd2d5bfa4b5a4', bytes = CAST('another' AS BLOB) WHERE mill = ?", mill), [8]string{"{photographed}: photo not kept", "=", "a", "a", "a", "photo ", "=", "="}},
+			{"a photo emptied as if it were dropped", sql("UPDATE photos SET bytes = x'', dropped = (SELECT max(seq) FROM entries WHERE kind = 'dropped') WHERE mill = ?", mill), [8]string{"{photographed}: photo not kept", "=", "a", "a", "a", "photo ", "=", "="}},
 			{"a defect shown as mended", sql("UPDATE defects SET open = 0 WHERE mill = ?", mill), [8]string{"c", "table defects: field changed", "a", "a", "a", "a", "a", "a"}},
 			{"a departure removed from its table", sql("DELETE FROM departures WHERE mill = ?", mill), [8]string{"c", "table departures: row missing", "a", "a", "a", "a", "a", "a"}},
 			{"a departure put into its table", sql("INSERT INTO departures SELECT mill, id || 'x', equipment, open, at, doc FROM departures WHERE mill = ?", mill), [8]string{"c", "table departures: row too many", "a", "a", "a", "a", "a", "a"}},
@@ -147,7 +147,7 @@ func tamperings() []struct {
 			}, [8]string{"e", "e", "d", "d", "d", "d", "f", "f"}},
 			{"a drop forged: the value is gone, and an entry at the end says so", func(t *testing.T, b *bench) {
 				b.forgedDrop(t, true)
-			}, [8]string{"l", "l", "l", "l", "l", "g", "g", "g"}},
+			}, [8]string{"l", "l", "l", "l", "l", "l", "l", "l"}},
 			{"a drop that names what is still kept", func(t *testing.T, b *bench) { b.forgedDrop(t, false) }, [8]string{"{end}: said to be dropped, still kept", "=", "m", "m", "m", "m", "m", "m"}},
 			{"all rewritten on a computer without the key, which names a new one", func(t *testing.T, b *bench) {
 				b.rewritten(t, b.signed)

@@ -25,7 +25,6 @@ func whyNot() map[string]string {
 		"d": "It is about entries younger than what is held.",
 		"e": "The record was made whole again within itself. Only what somebody keeps elsewhere shows it.",
 		"f": "An export made afterwards is one of the altered record: its proofs fit it, and the mill's key signs what stands there.",
-		"g": "An export may leave out values and pictures, and says how many; whether the record says that they were dropped is for the database to show.",
 		"h": "The entries are what they were; this goes by the entries.",
 		"i": "It follows from no entry and is no part of the record.",
 		"j": "It stands outside the log, which is all this looks at.",
@@ -35,7 +34,6 @@ func whyNot() map[string]string {
 		"n": "The phone gets no answer, which is no alarm; its page Verify says when it heard last.",
 		"o": "Gaps in the numbers are all that shows: which entries belong to a selection can't be told without the others.",
 		"p": "Whose key it is can't be seen from the file.",
-		"q": "What it shows is true; only the signature is not the mill's.",
 		"r": "It is the mill's own signature. Only that there are two shows it.",
 		"s": "What an export says of itself, beside the entries, is the word of whoever sealed it.",
 	}

@@ -1,7 +1,7 @@
 // Reads an export of a Stillsaw record ("stillsaw-export-1") and checks what can
 // be checked without the mill's database. readExport answers with the places of
 // what is wrong, named as the program names them.
-const PARTS = ["format", "mill", "made", "selection", "withheld", "checkpoint", "keys", "entries", "photos", "counts", "files"];
+const PARTS = ["format", "mill", "made", "selection", "withheld", "checkpoint", "keys", "entries", "also", "photos", "counts", "files"];
 const FORMAT = "stillsaw-export-1", SEAL = "stillsaw-export-seal-1", MOST = 1000;
 const { Hasher, sha256, utf8, leaf: leafHash, included, toHex, toBase64, fromBase64 } = merkle;
 const same = merkle.same;
@@ -35,6 +35,9 @@ const SHAPES = {
 };
 const ENTRY = { hash: "string", leaf: "string", openings: [{ path: "string", salt: "string", value: "string" }], proof: ["string"], seq: "whole" };
 const PHOTO = { bytes: "string", digest: "string", left: "string", type: "string" };
+
+// Personal fields that say who somebody is and nothing else.
+const NAMES = new Set(["name", "minor_until"]);
 
 const parse = (text) => { try { return JSON.parse(text); } catch { return undefined; } };
 
@@ -119,6 +122,7 @@ class Reader {
     this.whole = new Hasher(); this.parts = new Map(PARTS.map((part) => [part, new Hasher()]));
     this.next = 0; this.list = ""; this.last = -1; this.keys = []; this.head = null; this.key = ""; this.named = new Set(); this.pictured = new Set();
     this.agreed = false; this.number = 0;
+    this.namedKeys = new Map(); this.dropped = new Set(); this.missing = new Map(); this.wanted = new Set(); // see hears and lacks
   }
   fault(part, place, what) {
     this.faultCount++;
@@ -147,6 +151,8 @@ class Reader {
     if (this.next < PARTS.length) this.bad("is the seal, before which more should come.");
     this.judge();
     this.count();
+    this.keysNamed();
+    this.unexplained();
     this.everything();
     this.seal(seal);
     if (after < bytes.length) this.fault("end", "end", "After the seal something follows.");
@@ -173,7 +179,8 @@ class Reader {
     this.list = "";
   }
   member(part, text) {
-    if (part === "entries" || part === "photos") {
+    if (part === "entries" || part === "also" || part === "photos") {
+      if (part === "also") this.last = -1;
       this.list = part; this.comma = false; this.some = false;
       if (text !== '"' + part + '":[\n') this.bad("is not in the form the program writes.");
       this.judge();
@@ -192,13 +199,13 @@ class Reader {
     this.comma = inner.endsWith(",");
     if (this.comma) inner = inner.slice(0, -1);
     this.some = true;
-    const value = parse(inner), isEntry = this.list === "entries";
+    const value = parse(inner), isEntry = this.list !== "photos";
     if (value === undefined || !shaped(value, isEntry ? ENTRY : PHOTO)) {
       this.bad(isEntry ? "holds an entry that can't be read." : "holds a photo that can't be read.");
       return;
     }
     if (!ended || canonical(value) !== inner) this.bad("is not in the form the program writes.");
-    if (isEntry) this.entry(value); else this.photo(value);
+    if (this.list === "entries") this.entry(value); else if (isEntry) this.also(value); else this.photo(value);
   }
 
   judge() {
@@ -230,26 +237,86 @@ class Reader {
   keysAt(size) { return this.keys.filter((k) => size > k.from && (k.until === 0 || size <= k.until)); }
 
   entry(line) {
-    const n = line.seq, place = "entry " + n, before = this.faultCount;
-    const fault = (part, what) => this.fault("entries", (place + " " + part).trim(), "Entry " + n + what);
+    const n = line.seq, before = this.faultCount;
     this.counts.entries++;
-    if (n <= this.last) fault("", " does not come after entry " + this.last + ".");
-    this.last = n;
+    this.inTurn(n);
     const run = this.runs[this.runs.length - 1];
     if (run && run[1] + 1 === n) run[1] = n; else this.runs.push([n, n]);
+    const read = this.leaf(line), shown = new Map();
+    if (read) {
+      this.openings(line, read, shown);
+      this.lacks(n, read, line);
+      for (const [found] of line.leaf.matchAll(/"[0-9a-f]{64}"/g)) this.named.add(found.slice(1, -1));
+      for (const [, digest] of line.leaf.matchAll(/"(?:photo|mend_photo|picture)":"([0-9a-f]{64})"/g)) this.wanted.add(digest);
+    }
+    const sound = this.head !== null && this.faultCount === before;
+    if (sound) this.hears(read.entry);
+    this.entries.push({ seq: n, read, shown, sound });
+  }
+  // also checks an entry that was not asked for and that the others lean on.
+  also(line) {
+    const before = this.faultCount;
+    this.inTurn(line.seq);
+    const read = this.leaf(line);
+    if (line.openings.length > 0) this.wrongIn(line.seq, "opening", " was not asked for, and personal values of it are shown.");
+    if (this.head !== null && this.faultCount === before) this.hears(read.entry);
+  }
+  wrongIn(n, part, what) { this.fault(this.list, ("entry " + n + " " + part).trim(), "Entry " + n + what); }
+  inTurn(n) {
+    if (n <= this.last) this.wrongIn(n, "", " does not come after entry " + this.last + ".");
+    this.last = n;
+  }
+  // hears takes in what a proven entry says of the record itself: which key signs,
+  // what was dropped.
+  hears({ kind, seq, body }) {
+    if (kind === "log-key") this.namedKeys.set(seq, body.verifier);
+    if (kind !== "dropped") return;
+    for (const { seq: of, paths } of body.values || []) {
+      const left = of < seq ? this.missing.get(of) : null;
+      for (const path of left ? paths : []) left.delete(path);
+    }
+    for (const digest of body.photos || []) this.dropped.add(digest);
+  }
+  // lacks notes the personal fields that are neither shown nor kept back.
+  lacks(n, read, line) {
+    const { names = false, notes = false } = this.header.withheld || {};
+    for (const path of read.sealed.keys()) {
+      if (names || notes && !NAMES.has(path.slice(path.lastIndexOf("/") + 1)) || line.openings.some((o) => o.path === path)) continue;
+      if (!this.missing.has(n)) this.missing.set(n, new Set());
+      this.missing.get(n).add(path);
+    }
+  }
+  // keysNamed holds the keys against the entries of the record that name them.
+  keysNamed() {
+    if (!this.head || this.spoilt.has("keys")) return;
+    const keys = this.header.keys || [], bad = (what) => this.fault("keys", "keys", what);
+    keys.forEach((key, i) => {
+      if (this.namedKeys.get(key.from) !== key.verifier) bad("Key " + (i + 1) + ", " + fingerprint(key.verifier) + ", is not proven to be the mill's: entry " + key.from + " of the record does not name it.");
+      else if (key.until !== (keys[i + 1]?.from ?? 0)) bad("Key " + (i + 1) + " was in use until another was named, which is not what is said of it.");
+    });
+    for (const seq of this.namedKeys.keys()) if (!keys.some((key) => key.from === seq)) bad("Entry " + seq + " names a key of the mill that the export does not name.");
+  }
+  // unexplained notes what is left out without a word that is proven.
+  unexplained() {
+    if (!this.head) return;
+    if (!this.spoilt.has("withheld")) for (const [n, paths] of this.missing) for (const path of paths) {
+      this.fault("entries", "entry " + n + " opening " + path, "Entry " + n + ": what was written at " + path + " is not shown. The export does not say that it is kept back, and no entry in it that it was dropped.");
+    }
+    for (const digest of this.wanted) if (!this.pictured.has(digest)) this.fault("photos", "photo " + digest.slice(0, 12), "An entry names the photo " + digest.slice(0, 12) + ", and the list of photos does not.");
+  }
+  // leaf checks that the leaf of an entry is one, and lies where it is said to.
+  leaf(line) {
+    const n = line.seq, fault = (part, what) => this.wrongIn(n, part, what);
     const hash = leafHash(utf8(line.leaf)), read = readLeaf(line.leaf);
     const wrong = this.inclusion(line, hash, read !== null && read.entry.seq === n);
     if (wrong) fault(wrong, { hash: " is proven, but the hash noted beside it is another one.", leaf: " was changed: its text is not what its hash was made of.",
       proof: ": its proof does not lead to the checkpoint. The proof was changed, or the entry never stood there.", seq: " does not lie under the checkpoint at that place." }[wrong]);
     if (!read && !wrong) fault("leaf", " is proven, but it is not an entry this page reads.");
-    const shown = new Map();
     if (read) {
       if (read.entry.mill !== this.header.mill?.id) fault("", " belongs to another mill.");
       if (read.entry.seq !== n) fault("", " was written as entry " + read.entry.seq + ".");
-      this.openings(line, read, shown, fault);
-      for (const [found] of line.leaf.matchAll(/"[0-9a-f]{64}"/g)) this.named.add(found.slice(1, -1));
     }
-    this.entries.push({ seq: n, read, shown, sound: this.head !== null && this.faultCount === before });
+    return read;
   }
   inclusion(line, hash, inPlace) {
     const noted = toBase64(hash) === line.hash;
@@ -264,7 +331,8 @@ class Reader {
     }
     return inPlace ? "proof" : "seq";
   }
-  openings(line, read, shown, fault) {
+  openings(line, read, shown) {
+    const fault = (part, what) => this.wrongIn(line.seq, part, what);
     this.counts.openings += line.openings.length;
     this.counts.withheld += Math.max(0, read.sealed.size - line.openings.length);
     for (const o of line.openings) {
@@ -281,7 +349,14 @@ class Reader {
     if (this.pictured.has(line.digest)) fault("The photo " + short + " is there twice.");
     this.pictured.add(line.digest);
     if (!this.named.has(line.digest)) fault("No entry of the export names the photo " + short + ".");
-    if (line.left !== "" && line.bytes === "") { this.out++; return; }
+    if (line.left !== "" && line.bytes === "") {
+      this.out++;
+      const said = line.left === "left out" && this.header.withheld?.photos || line.left === "dropped" && this.dropped.has(line.digest);
+      if (said || !this.head || this.spoilt.has("withheld")) return;
+      if (line.left === "dropped") fault("The photo " + short + " is said to be dropped, and no entry in the export says so.");
+      else fault("The photo " + short + " is not there. The export does not say that photos are kept back, and no entry in it that this one was dropped.");
+      return;
+    }
     const bytes = fromBase64(line.bytes);
     if (!bytes || toHex(sha256(bytes)) !== line.digest || line.left !== "") fault("The photo " + short + " is not the one whose digest the entry holds.");
   }
