@@ -40,9 +40,22 @@ func orNotKept(text string) plain.Sentence {
 func (t teller) dropped(d store.Dropped) plain.Sentence {
 	if d.Policy > 0 {
 		rule, _ := checklists.KeepRuleOf(d.Sort)
-		return plain.Say("%[1]d names and texts and %[2]d photos were dropped, as the policy of entry %[3]d says. %[4]s.", d.Count(), len(d.Photos), d.Policy, rule.Title)
+		return plain.Say("Dropped, as the policy of entry %[1]d says: %[2]s. %[3]s.", d.Policy, goneCount(d.Count(), len(d.Photos)), rule.Title)
 	}
-	return plain.Say("%[1]d names and texts and %[2]d photos were dropped for good. Why: %[3]s. By which rule: %[4]s.", d.Count(), len(d.Photos), orNotKept(d.Reason), orNotKept(d.Rule))
+	return plain.Say("Dropped for good: %[1]s. Why: %[2]s. By which rule: %[3]s.", goneCount(d.Count(), len(d.Photos)), orNotKept(d.Reason), orNotKept(d.Rule))
+}
+
+// goneCount says how many places of text and photos, leaving out what is none.
+func goneCount(values, photos int) plain.Sentence {
+	switch {
+	case photos == 0 && values == 0:
+		return plain.Say("nothing")
+	case photos == 0:
+		return plain.Say("%d names and texts", values)
+	case values == 0:
+		return plain.Say("%d photos", photos)
+	}
+	return plain.Say("%[1]s and %[2]s", plain.Say("%d names and texts", values), plain.Say("%d photos", photos))
 }
 
 // held names what a hold keeps.

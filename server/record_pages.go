@@ -238,8 +238,9 @@ type entryPage struct {
 	Proven   bool
 	Newer    string
 	Older    string
-	Gone     []goneLine // what of it is no longer kept
-	Drop     string     // address at which something of it is dropped, "" for not by this visitor
+	Gone     []goneLine     // what of it is no longer kept
+	Drop     string         // address at which something of it is dropped, "" where nothing may be by this visitor
+	Kept     plain.Sentence // what keeps something of it from being dropped
 }
 
 func (s *Server) showEntry(v *visit) error {
@@ -281,7 +282,13 @@ func (s *Server) showEntry(v *visit) error {
 		return err
 	}
 	if v.person.Role == procedures.Supervisor {
-		page.Drop = dropPath(store.Going{Seq: seq})
+		may := false
+		if may, page.Kept, err = v.droppable(seq); err != nil {
+			return err
+		}
+		if may {
+			page.Drop = dropPath(store.Going{Seq: seq})
+		}
 	}
 	return v.show("entry", page, nil)
 }

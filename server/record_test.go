@@ -267,7 +267,7 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 		store.KindHold: {{checklists.KeepHold{Person: "a", Equipment: "hoist", Subject: "i-1", From: "2026-03-01", Until: "2026-03-05", Reason: "claim"}, "what names Ada Rook, what is about Hoist, what is about i-1, the days 2026-03-01 to 2026-03-05 is kept", "/retention"},
 			{checklists.KeepHold{From: "2026-03-01"}, "from 2026-03-01 on is kept whatever the policies say. Why: not kept", "/retention"}, {checklists.KeepHold{Until: "2026-03-01"}, "until 2026-03-01", "/retention"}},
 		store.KindHoldLifted: {{checklists.KeepHold{Person: "a", LiftedAt: until, LiftReason: "settled"}, "A hold was lifted: what names Ada Rook. Why: settled", "/retention"}},
-		store.KindDropped: {{store.Dropped{Values: []store.DroppedValues{{Seq: 1, Paths: []string{"/a", "/b"}}}, Reason: "asked to", Rule: "own request"}, "2 names and texts and 0 photos were dropped for good. Why: asked to", "/retention"},
+		store.KindDropped: {{store.Dropped{Values: []store.DroppedValues{{Seq: 1, Paths: []string{"/a", "/b"}}}, Reason: "asked to", Rule: "own request"}, "Dropped for good: 2 names and texts. Why: asked to", "/retention"},
 			{store.Dropped{Sort: checklists.KeepLifts, Policy: 7, Photos: []string{"d"}}, "as the policy of entry 7 says", "/retention"}},
 		store.KindLogKey: {{store.LogKey{Verifier: "v", Why: store.FirstKey}, "It is the first", "/verify"}, {store.LogKey{Verifier: "v", Why: store.RotatedKey, Reason: "new PC"}, "Why: new PC", "/verify"},
 			{store.LogKey{Verifier: "v", Why: store.RotatedKey}, "reason is not kept", "/verify"}, {store.LogKey{Verifier: "v", Why: store.LostKey}, "not found on the computer", "/verify"}},

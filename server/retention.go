@@ -58,6 +58,7 @@ type keepLine struct {
 	Least        plain.Sentence // the floor
 	DueValues    int
 	DuePhotos    int
+	DueSaid      plain.Sentence
 	Entry        string // address of the entry that set it
 }
 
@@ -107,11 +108,7 @@ func (v *visit) retentionPage(form keepForm, hold holdForm, submission string, p
 		line.Lift = "/retention/holds/" + string(h.ID) + "/lift"
 		page.On = append(page.On, line)
 	}
-	switch n := len(page.On); n {
-	case 0:
-	case 1:
-		page.Title = plain.Say("What is kept, and for how long: 1 hold")
-	default:
+	if n := len(page.On); n > 0 {
 		page.Title = plain.Say("What is kept, and for how long: %d holds", n)
 	}
 	entries, _, err := v.desk.Entries(v.ctx(), store.Filter{Kind: store.KindDropped, Limit: 10})
@@ -140,7 +137,7 @@ func (v *visit) keepLines(names map[procedures.PersonID]string, counted bool) ([
 	}
 	var lines []keepLine
 	for _, due := range rows {
-		line := keepLine{Rule: due.Rule, Least: keptFor(due.Rule.Floor), Policy: due.Policy, DueValues: due.Values, DuePhotos: due.Photos}
+		line := keepLine{Rule: due.Rule, Least: keptFor(due.Rule.Floor), Policy: due.Policy, DueValues: due.Values, DuePhotos: due.Photos, DueSaid: goneCount(due.Values, due.Photos)}
 		if p := due.Policy; p != nil {
 			line.By, line.Values, line.Kept = names[p.By], keptFor(p.Values), keptFor(p.Photos)
 			line.Entry = "/record/" + strconv.FormatInt(due.Seq, 10)

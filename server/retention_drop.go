@@ -26,7 +26,9 @@ type dropPage struct {
 	Texts      []string // that would go
 	Entries    []int64  // they and the photo stand in
 	Values     int
-	Photo      string // address of the photo that would go
+	Left       []int64 // where the same words stay
+	More       int     // and so many places beyond
+	Photo      string  // address of the photo that would go
 	Kept       plain.Sentence
 	Seen       string
 	Asked      bool // reason and rule are given: now for good?
@@ -36,10 +38,17 @@ type dropPage struct {
 }
 
 // dropChoice is one thing of an entry that may be chosen.
-type dropChoice struct{ Path, Text, Photo, Href string }
+type dropChoice struct {
+	Name              plain.Sentence // what stands there, in words
+	Text, Photo, Href string
+}
 
 func (s *Server) showDrop(v *visit) error {
-	return v.dropPage(going(func(name string) string { return v.Query(name) }), checklists.DropByHand{}, false, store.NewID(), nil)
+	g := going(func(name string) string { return v.Query(name) })
+	if g.Seq < 0 && g.Person == "" && g.Photo == "" {
+		return v.moveOn("/retention", "")
+	}
+	return v.dropPage(g, checklists.DropByHand{}, false, store.NewID(), nil)
 }
 
 func (v *visit) dropPage(g store.Going, word checklists.DropByHand, asked bool, submission string, problems plain.Problems) error {
@@ -55,19 +64,15 @@ func (v *visit) dropPage(g store.Going, word checklists.DropByHand, asked bool, 
 		return v.dropChoices(page)
 	}
 	shown, err := v.desk.ShowDrop(v.ctx(), g, v.person, v.now)
-	var refusal *plain.Refusal
-	if errors.As(err, &refusal) {
-		page.Kept = refusal.Why
-		if refusal.Clause != "" {
-			page.Kept = plain.Say("%s (%s)", refusal.Why, refusal.Clause)
-		}
+	if page.Kept, err = keptBecause(err); err != nil {
+		return err
+	}
+	if !page.Kept.Empty() {
 		page.Title = plain.Say("This is kept")
 		return v.show("retention-drop", page, problems)
 	}
-	if err != nil {
-		return err
-	}
 	page.Texts, page.Values, page.Seen, page.Entries = shown.Texts, shown.Count(), store.Mark(shown), shown.Uses
+	page.Left, page.More = shown.Left, shown.More
 	for _, one := range shown.Values {
 		page.Entries = append(page.Entries, one.Seq)
 	}
@@ -78,10 +83,34 @@ func (v *visit) dropPage(g store.Going, word checklists.DropByHand, asked bool, 
 		page.Title = plain.Say("For good? It can't be taken back.")
 	}
 	page.Fields = []views.Field{
-		page.AreaField("reason", page.T("Why it is to go"), word.Reason),
-		page.TextField("rule", page.T("Which rule or request lets it go"), word.Rule).WithHint(page.T("Such as a law and its clause, or whose request of which day.")),
+		page.AreaField("reason", page.T("Why it is to go"), word.Reason).WithHint(page.T("This reason stays for good: name nobody.")),
+		page.TextField("rule", page.T("Which rule or request lets it go"), word.Rule).WithHint(page.T("Such as a law and its clause, or a request and its day. This stays for good, too: name nobody.")),
 	}
 	return v.show("retention-drop", page, problems)
+}
+
+// keptBecause is what keeps something from being dropped, empty for nothing. Any
+// other error comes back as it is.
+func keptBecause(err error) (plain.Sentence, error) {
+	var refusal *plain.Refusal
+	switch {
+	case !errors.As(err, &refusal):
+		return plain.Sentence{}, err
+	case refusal.Clause != "":
+		return plain.Say("%s (%s)", refusal.Why, refusal.Clause), nil
+	}
+	return refusal.Why, nil
+}
+
+// droppable tells whether an entry has anything that may be dropped by this
+// visitor, and where it has but may not, what keeps it.
+func (v *visit) droppable(seq int64) (may bool, kept plain.Sentence, err error) {
+	fields, photos, err := v.desk.FieldsOf(v.ctx(), seq)
+	if err != nil || len(fields)+len(photos) == 0 {
+		return false, plain.Sentence{}, err
+	}
+	kept, err = keptBecause(v.desk.MayDrop(v.ctx(), seq, v.person, v.now))
+	return err == nil && kept.Empty(), kept, err
 }
 
 // dropChoices offers what an entry has that can go.
@@ -90,9 +119,19 @@ func (v *visit) dropChoices(page dropPage) error {
 	if err != nil {
 		return err
 	}
+	// Who may not, or not yet, is told before choosing.
+	if len(fields)+len(photos) > 0 {
+		if page.Kept, err = keptBecause(v.desk.MayDrop(v.ctx(), page.Seq, v.person, v.now)); err != nil {
+			return err
+		}
+		if !page.Kept.Empty() {
+			page.Title = plain.Say("This is kept")
+			return v.show("retention-drop", page, nil)
+		}
+	}
 	page.Title = plain.Say("Entry %d: what is to go?", page.Seq)
 	for _, f := range fields {
-		page.Choose = append(page.Choose, dropChoice{Path: strings.TrimPrefix(f.Path, "/"), Text: f.Value, Href: dropPath(store.Going{Seq: page.Seq, Path: f.Path})})
+		page.Choose = append(page.Choose, dropChoice{Name: fieldWords(f.Path), Text: f.Value, Href: dropPath(store.Going{Seq: page.Seq, Path: f.Path})})
 	}
 	for _, digest := range photos {
 		page.Choose = append(page.Choose, dropChoice{Photo: "/photos/" + digest, Href: dropPath(store.Going{Photo: digest})})
@@ -133,7 +172,7 @@ func (s *Server) dropByHand(v *visit) error {
 type goneLine struct {
 	Entry  string // address of the entry that says so
 	Number int64
-	Paths  []string
+	Places []plain.Sentence
 	Photo  string // digest
 	Said   plain.Sentence
 }
@@ -146,7 +185,11 @@ func (v *visit) goneFrom(seq int64, t teller) ([]goneLine, error) {
 	}
 	var lines []goneLine
 	for _, g := range gone {
-		lines = append(lines, goneLine{Entry: "/record/" + strconv.FormatInt(g.Entry, 10), Number: g.Entry, Paths: g.Paths, Photo: g.Photo, Said: t.gone(g)})
+		line := goneLine{Entry: "/record/" + strconv.FormatInt(g.Entry, 10), Number: g.Entry, Photo: g.Photo, Said: t.gone(g)}
+		for _, path := range g.Paths {
+			line.Places = append(line.Places, fieldWords(path))
+		}
+		lines = append(lines, line)
 	}
 	return lines, nil
 }

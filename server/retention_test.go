@@ -148,12 +148,12 @@ func TestRetentionPagesRenderEmptyAndFull(t *testing.T) {
 		says string
 	}{
 		{"retention", retentionPage{Frame: frame}, "Nothing was ever dropped."},
-		{"retention", retentionPage{Frame: frame, Settles: true, Due: 3, Rows: []keepLine{{Rule: rule, Policy: &checklists.KeepPolicy{Reason: "<why>"}, Values: keptFor(2), Kept: keptFor(0), DueValues: 3}},
-			On: []holdLine{{About: plain.Say("x"), Lift: "/l"}}, Lifted: []holdLine{{About: plain.Say("y")}}, Dropped: []entryLine{{Seq: 4}}}, "3 texts, 0 photos"},
+		{"retention", retentionPage{Frame: frame, Settles: true, Due: 3, Rows: []keepLine{{Rule: rule, Policy: &checklists.KeepPolicy{Reason: "<why>"}, Values: keptFor(2), Kept: keptFor(0), DueValues: 3, DueSaid: goneCount(3, 0)}},
+			On: []holdLine{{About: plain.Say("x"), Lift: "/l"}}, Lifted: []holdLine{{About: plain.Say("y")}}, Dropped: []entryLine{{Seq: 4}}}, "3 names and texts"},
 		{"retention", retentionPage{Frame: frame, Uncounted: true, Rows: []keepLine{{Rule: rule}}}, "Count what is due now"},
 		{"retention-drop", dropPage{Frame: frame}, "nothing in this entry"},
 		{"retention-drop", dropPage{Frame: frame, Kept: plain.Say("held")}, "held"},
-		{"retention-drop", dropPage{Frame: frame, Choose: []dropChoice{{Path: "what", Text: "<b>"}, {Photo: "/photos/d"}}}, "&lt;b&gt;"},
+		{"retention-drop", dropPage{Frame: frame, Choose: []dropChoice{{Name: fieldWords("/what"), Text: "<b>"}, {Photo: "/photos/d"}}}, "&lt;b&gt;"},
 		{"retention-drop", dropPage{Frame: frame, Values: 2, Texts: []string{"a name"}, Entries: []int64{3, 4}}, "asked once more"},
 		{"retention-drop", dropPage{Frame: frame, Photo: "/photos/d", Asked: true, Reason: "why"}, "Drop it for good"},
 		{"photo-gone", photoGonePage{Frame: frame, Digest: "abc"}, "abc"},

@@ -397,6 +397,7 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"DroppedFrom":  func(m *Mill) string { return said(m.DroppedFrom(ctx, h.Dropped)) },
 		"PhotoDropped": func(m *Mill) string { return said(m.PhotoDropped(ctx, h.Photo)) },
 		"FieldsOf":     func(m *Mill) string { f, photos, err := m.FieldsOf(ctx, 30); return said(f, photos, err) },
+		"MayDrop":      func(m *Mill) string { return said(m.MayDrop(ctx, 30, sam, at)) },
 		"DropByHand": func(m *Mill) string {
 			return said(m.DropByHand(ctx, NewID(), "", Going{Photo: h.Photo}, checklists.DropByHand{Reason: "theirs", Rule: "theirs"}, sam, at))
 		},
