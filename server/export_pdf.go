@@ -42,12 +42,13 @@ type paperEntry struct {
 func (v *visit) paperOf(asked exportAsked) *exportPaper {
 	f := v.frame("%s", v.mill.Name)
 	f.Now = time.Time{} // on paper no day is today
-	return &exportPaper{Frame: f, v: v, asked: asked, gone: f.T("no longer kept"), unseen: unseen{asked.Withhold, f.T("withheld")}}
+	return &exportPaper{Frame: f, v: v, asked: asked, gone: f.T("no longer kept"), unseen: unseen{Withhold: asked.Withhold, word: f.T("withheld")}}
 }
 
-func (p *exportPaper) begin(c store.Checkpoint) error {
+func (p *exportPaper) begin(c store.Checkpoint) (err error) {
 	p.signed = c
-	return nil
+	p.unseen, err = p.v.unseen(p.asked.Withhold, p.unseen.word)
+	return err
 }
 
 func (p *exportPaper) each(x store.Exported) error {
@@ -88,10 +89,11 @@ func (p *exportPaper) set() error {
 	if err != nil {
 		return err
 	}
-	head, made := p.Say(what), p.T("Made %[1]s with Stillsaw. %[2]d entries of the record, which had %[3]d.", p.Exact(p.v.now), len(p.entries), p.signed.Size)
+	head, made := p.unseen.sentence(p.Say(what)), p.T("Made %[1]s with Stillsaw. %[2]d entries of the record, which had %[3]d.", p.Exact(p.v.now), len(p.entries), p.signed.Size)
 	p.r = sheet.NewReport(paper(p.v.mill.Units), sheet.Running{
 		About: sheet.About{Title: head, Mill: p.Mill, Lang: p.Lang(), Made: p.v.now, Foot: []string{made}}, Head: head,
-		Page: func(n int, of string) string { return p.T("Page %[1]d of %[2]s", n, of) },
+		Page:  func(n int, of string) string { return p.T("Page %[1]d of %[2]s", n, of) },
+		Shown: p.unseen.sentence,
 	})
 	switch {
 	case p.asked.Subject != "":

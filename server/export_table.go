@@ -5,7 +5,6 @@ import (
 	"io"
 	"math"
 	"os"
-	"slices"
 	"strings"
 	"time"
 
@@ -28,7 +27,7 @@ type exportTable struct {
 	*views.Frame
 	v       *visit
 	asked   exportAsked
-	word    string
+	unseen  unseen
 	gone    string
 	lists   map[string]checklists.List
 	signed  store.Checkpoint
@@ -39,11 +38,14 @@ type exportTable struct {
 
 func (v *visit) tableOf(asked exportAsked) *exportTable {
 	f := v.frame("Export")
-	return &exportTable{Frame: f, v: v, asked: asked, word: f.T("withheld"), gone: f.T("no longer kept"), lists: map[string]checklists.List{}}
+	return &exportTable{Frame: f, v: v, asked: asked, unseen: unseen{word: f.T("withheld")}, gone: f.T("no longer kept"), lists: map[string]checklists.List{}}
 }
 
-func (x *exportTable) begin(c store.Checkpoint) error {
+func (x *exportTable) begin(c store.Checkpoint) (err error) {
 	x.signed = c
+	if x.unseen, err = x.v.unseen(x.asked.Withhold, x.unseen.word); err != nil {
+		return err
+	}
 	file, err := os.CreateTemp("", "stillsaw-export-*")
 	if err != nil {
 		return err
@@ -89,13 +91,13 @@ func (x *exportTable) drop() {
 func (x *exportTable) write() error {
 	marked := make([]store.Entry, len(x.waiting))
 	for i := range x.waiting {
-		marked[i] = x.waiting[i].Marked(x.word, x.gone)
+		marked[i] = x.waiting[i].Marked(x.unseen.word, x.gone)
 	}
 	t, err := x.v.teller(marked)
 	if err != nil {
 		return err
 	}
-	t.names = unseen{x.asked.Withhold, x.word}.names(t.names)
+	t.names = x.unseen.names(t.names)
 	for i, e := range x.waiting {
 		rows, err := x.rows(e, marked[i], t)
 		if err != nil {
@@ -120,7 +122,6 @@ func (x *exportTable) rows(e store.Exported, marked store.Entry, t teller) ([]ta
 		ActorID: c.Actor, Subject: c.Subject, Said: x.Say(said.Said), Leaf: tlog.RecordHash(e.Row.Leaf).String(), Size: x.signed.Size, Root: x.signed.Root.String()}
 	row.Actor = x.actor(t, c.Actor)
 	x.equipment(&row, t, e.Equipment)
-	row.Withheld, row.NotKept = x.columns(e, "")
 	if len(e.Photos) > 0 {
 		row.Photo = e.Photos[0]
 	}
@@ -131,14 +132,16 @@ func (x *exportTable) rows(e store.Exported, marked store.Entry, t teller) ([]ta
 			skew := body.Phone.Sub(c.At).Seconds()
 			row.Skew = &skew
 		}
-		row.Late = row.Late || body.Late
+		row.ForShift = body.Late
 		row.ListTitle = body.Title
 		return x.answers(row, e, t, string(body.List), body.Version, body.Answers)
 	case checklists.Amendment:
 		row.Amends = string(body.Inspection)
 		return x.answers(row, e, t, string(body.List), body.Version, body.Answers)
 	default:
-		return []table.Row{row}, x.figures(&row, body)
+		err := x.figures(&row, body)
+		x.cover(&row, e, "")
+		return []table.Row{row}, err
 	}
 }
 
@@ -163,6 +166,7 @@ func (x *exportTable) answers(row table.Row, e store.Exported, t teller, id stri
 	}
 	row.Sort, row.ListID, row.ListVersion, row.ListTitle, row.Photo = table.OfAnswer, id, int64(version), list.Title, ""
 	if len(answers) == 0 {
+		x.cover(&row, e, "")
 		return []table.Row{row}, nil
 	}
 	rows := make([]table.Row, len(answers))
@@ -172,8 +176,10 @@ func (x *exportTable) answers(row table.Row, e store.Exported, t teller, id stri
 		one.ItemID, one.ItemText, one.Answer, one.Text, one.Note, one.Photo = string(a.Item), x.Say(item.Said()), string(a.Result), a.Text, a.Note, a.Photo
 		one.Low, one.High, one.Unit = item.Limits.Low, item.Limits.High, item.Limits.Unit
 		if a.Number != nil {
-			one.Reading = a.Number
-			if si, unit, ok := table.SI(*a.Number, item.Limits.Unit); ok {
+			read := asTyped(*a.Number)
+			one.Reading = &read
+			if si, unit, ok := table.SI(read, item.Limits.Unit); ok {
+				si = asTyped(si)
 				one.ReadingSI, one.UnitSI = &si, unit
 			}
 		}
@@ -181,7 +187,7 @@ func (x *exportTable) answers(row table.Row, e store.Exported, t teller, id stri
 			one.Text = t.names[a.Person]
 		}
 		x.equipment(&one, t, []procedures.EquipmentID{item.Equipment})
-		one.Withheld, one.NotKept = x.columns(e, answerPath(i))
+		x.cover(&one, e, answerPath(i))
 		rows[i] = one
 	}
 	return rows, nil
@@ -200,43 +206,6 @@ func (x *exportTable) list(id string, version int) (checklists.List, error) {
 	}
 	x.lists[key] = list
 	return list, err
-}
-
-// columns names the columns of a row that show something withheld or no longer
-// kept: of an answer those of its own fields, of any other entry its sentence.
-func (x *exportTable) columns(e store.Exported, within string) (withheld, gone string) {
-	var kept, lost []string
-	add := func(to *[]string, column string) {
-		if !slices.Contains(*to, column) {
-			*to = append(*to, column)
-		}
-	}
-	if x.asked.Names {
-		add(&kept, "actor")
-	}
-	for _, path := range e.Withheld {
-		column := "said"
-		if within != "" {
-			field, ok := strings.CutPrefix(path, within)
-			if !ok {
-				continue
-			}
-			switch field {
-			case "text", "note":
-				column = field
-			default:
-				continue
-			}
-		} else if isAnswerPath(path) {
-			continue
-		}
-		if slices.Contains(e.Dropped, path) {
-			add(&lost, column)
-		} else {
-			add(&kept, column)
-		}
-	}
-	return strings.Join(kept, " "), strings.Join(lost, " ")
 }
 
 // figures fills in what an entry without answers measured.
@@ -296,10 +265,3 @@ func zoned(t time.Time, minutes int) time.Time {
 	}
 	return t.In(time.FixedZone("", 60*minutes))
 }
-
-// answersPath is where an entry keeps what was answered.
-const answersPath = "/answers/"
-
-func answerPath(i int) string { return answersPath + numeral(float64(i)) + "/" }
-
-func isAnswerPath(path string) bool { return strings.HasPrefix(path, answersPath) }

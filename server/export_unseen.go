@@ -12,7 +12,17 @@ import (
 // The zero value keeps nothing back.
 type unseen struct {
 	store.Withhold
-	word string
+	known store.Names // whom the mill knows, where names are kept back
+	word  string
+}
+
+// unseen is what an export keeps back, with whom the mill knows.
+func (v *visit) unseen(w store.Withhold, word string) (u unseen, err error) {
+	u = unseen{Withhold: w, word: word}
+	if w.Names {
+		u.known, err = v.desk.Names(v.ctx())
+	}
+	return u, err
 }
 
 // names are those of people, or the word for each.
@@ -27,13 +37,31 @@ func (u unseen) names(names map[procedures.PersonID]string) map[procedures.Perso
 	return hidden
 }
 
-// note puts the word in place of what somebody wrote, where anything was.
+// note puts the word in place of what somebody wrote, where it is kept back.
 func (u unseen) note(texts ...*string) {
 	for _, text := range texts {
-		if u.Notes && *text != "" {
+		if u.Note(u.known, *text) {
 			*text = u.word
 		}
 	}
+}
+
+// who puts the word in place of people somebody wrote down.
+func (u unseen) who(texts ...*string) {
+	for _, text := range texts {
+		if *text != "" && (u.Names || u.Notes) {
+			*text = u.word
+		}
+	}
+}
+
+// sentence is text, or the word where it calls somebody by a name: titles and the
+// like, and what older entries hold in the clear.
+func (u unseen) sentence(text string) string {
+	if u.Names && u.known.Called(text) {
+		return u.word
+	}
+	return text
 }
 
 func (u unseen) mill(m checklists.Mill) checklists.Mill {
@@ -62,10 +90,14 @@ func (u unseen) departure(d checklists.Departure) checklists.Departure {
 	return d
 }
 
-func (u unseen) answers(all []checklists.Answer) []checklists.Answer {
+// answers keeps back what was answered to list in words.
+func (u unseen) answers(list checklists.List, all []checklists.Answer) []checklists.Answer {
 	shown := slices.Clone(all)
 	for i := range shown {
-		u.note(&shown[i].Text, &shown[i].Note, &shown[i].StopGap)
+		if item, known := list.Item(shown[i].Item); u.Answer(u.known, item, known, shown[i].Text) {
+			shown[i].Text = u.word
+		}
+		u.note(&shown[i].Note, &shown[i].StopGap)
 	}
 	return shown
 }
@@ -77,15 +109,17 @@ func (u unseen) lockout(l procedures.Lockout) procedures.Lockout {
 	u.note(&l.Task)
 	for i := range l.Events {
 		e := &l.Events[i]
-		u.note(&e.Note, &e.NotHere)
-		if u.Names && e.Told != "" || u.Notes && e.Told != "" {
-			e.Told = u.word
-		}
+		u.note(&e.Note, &e.NotHere, &e.Where, &e.Craft)
+		u.who(&e.Told)
 		e.Tries = slices.Clone(e.Tries)
 		for j := range e.Tries {
 			u.note(&e.Tries[j].Way, &e.Tries[j].Result)
 		}
-		u.note(&e.Tag.Where)
+		u.note(&e.Tag.Hazard, &e.Tag.Where)
+	}
+	l.Members = slices.Clone(l.Members)
+	for i := range l.Members {
+		u.note(&l.Members[i].Craft)
 	}
 	return l
 }
@@ -108,10 +142,6 @@ func (u unseen) day(d store.Day) store.Day {
 
 func (u unseen) incident(i checklists.Incident) checklists.Incident {
 	u.note(&i.Where, &i.What, &i.Reason)
-	for _, text := range []*string{&i.Present, &i.Harmed} {
-		if u.Names && *text != "" {
-			*text = u.word
-		}
-	}
+	u.who(&i.Present, &i.Harmed)
 	return i
 }

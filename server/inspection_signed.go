@@ -128,13 +128,13 @@ func (v *visit) signedAs(in checklists.Inspection, seq int64, later []amended, u
 	if err != nil {
 		return page, nil, err
 	}
-	in.Answers, names = u.answers(in.Answers), u.names(names)
+	in.Answers, names = u.answers(list, in.Answers), u.names(names)
 	page = signedPage{Frame: v.frame("%s", in.Title), In: in, Clocks: procedures.PhoneClock{At: in.At, Phone: in.Phone, Mill: v.zone}, Signer: names[in.Signer], Seq: seq, list: list}
 	given := byItem(in.Answers)
 	for _, state := range machineStates() {
 		page.addState(list, state, given, in.Signer, names)
 	}
-	if read := given[checklists.FittedItem]; read.Text != "" && !u.Notes {
+	if read := given[checklists.FittedItem]; read.Text != "" && read.Text != u.word {
 		register, err := v.desk.Blades(v.ctx())
 		if err != nil {
 			return page, nil, err
@@ -143,7 +143,7 @@ func (v *visit) signedAs(in checklists.Inspection, seq int64, later []amended, u
 	}
 	last := in.At
 	for _, one := range later {
-		one.Answers = u.answers(one.Answers)
+		one.Answers = u.answers(list, one.Answers)
 		page.amend(one, names, given)
 		if one.At.After(last) {
 			last = one.At

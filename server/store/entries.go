@@ -202,7 +202,7 @@ func domainOf(b body) any {
 	case *contractorBody:
 		return b.contractor()
 	case *programBody:
-		return b.Program
+		return b.program()
 	case *coastBody:
 		return b.coast()
 	case *declarationBody:

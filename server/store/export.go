@@ -69,9 +69,13 @@ func (tx *Tx) exported(mill checklists.MillID, head record.Head, selection Selec
 	slices.Sort(seqs)
 	seqs = slices.DeleteFunc(seqs, func(seq int64) bool { return seq < 0 || seq >= head.Size })
 	out := exporting{tx: tx, mill: mill, size: head.Size, hashes: newPagedHashes(tx, mill, head.Size), each: each}
+	hold, err := withholdingOf(tx, mill, withhold)
+	if err != nil {
+		return err
+	}
 	leant := leaning{tx: tx, mill: mill, on: map[int64]bool{}, photos: map[string]bool{}}
 	err = out.page(seqs, func(row entryRow, openings []record.Opening) Exported {
-		one := exportedOf(row, withhold.of(openings))
+		one := exportedOf(row, hold.of(row, openings))
 		one.Dropped = lacking(one.Withheld, openings)
 		leant.take(one)
 		return one
@@ -207,21 +211,6 @@ func (s Selection) subjects(tx *Tx, mill checklists.MillID) ([]string, error) {
 // mentions is a LIKE pattern for a document whose member is id.
 func mentions(member, id string) string {
 	return `%"` + member + `":"` + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(id) + `"%`
-}
-
-// of are the openings that may be shown.
-func (w Withhold) of(openings []record.Opening) []record.Opening {
-	var shown []record.Opening
-	for _, o := range openings {
-		if kept := w.Notes; record.NamesSomebody(o.Path) {
-			if !w.Names {
-				shown = append(shown, o)
-			}
-		} else if !kept {
-			shown = append(shown, o)
-		}
-	}
-	return shown
 }
 
 // Export streams the entries selected, in the order of the log and in one read

@@ -18,6 +18,20 @@ type eventPart struct {
 	Told   record.Personal `json:"told"`
 	Note   record.Personal `json:"note"`
 	Absent *absentPart     `json:"absent,omitempty"` // of an absent person's lock only
+	Run    *runPart        `json:"run,omitempty"`    // of what got power for a test only
+	Hung   *hungPart       `json:"hung,omitempty"`   // of a tag only
+}
+
+// runPart is from where it is run; without it that stands in the event in the clear.
+type runPart struct {
+	Where record.Personal `json:"where"`
+}
+
+// hungPart is what somebody wrote on a tag and where it hangs; without it that
+// stands in the event in the clear.
+type hungPart struct {
+	Hazard record.Personal `json:"hazard"`
+	Where  record.Personal `json:"where"`
 }
 
 // absentPart is what was done to find the owner of a lock that was taken off.
@@ -42,6 +56,14 @@ func partOf(e procedures.Event) eventPart {
 		}
 		part.NotHere, part.Tries = "", nil
 	}
+	if e.Where != "" {
+		part.Run = &runPart{record.Personal(e.Where)}
+		part.Where = ""
+	}
+	if e.Tag.Hazard+e.Tag.Where != "" {
+		part.Hung = &hungPart{record.Personal(e.Tag.Hazard), record.Personal(e.Tag.Where)}
+		part.Tag.Hazard, part.Tag.Where = "", ""
+	}
 	return part
 }
 
@@ -59,6 +81,8 @@ func (b *lockoutBody) notShown(places []string) {
 			b.Event.Told = notShown
 		case at == "/event/note":
 			b.Event.Note = notShown
+		case at == "/event/run/where":
+			b.Event.Run.Where = notShown
 		case at == "/event/absent/not_here":
 			absent.NotHere = notShown
 		case len(parts) == 6 && strings.HasPrefix(at, "/event/absent/tries/"):
@@ -103,6 +127,12 @@ func (b *lockoutBody) event() procedures.Event {
 		for _, try := range absent.Tries {
 			e.Tries = append(e.Tries, procedures.Try{At: try.At, Way: string(try.Way), Result: string(try.Result)})
 		}
+	}
+	if run := b.Event.Run; run != nil {
+		e.Where = string(run.Where)
+	}
+	if hung := b.Event.Hung; hung != nil {
+		e.Tag.Hazard, e.Tag.Where = string(hung.Hazard), string(hung.Where)
 	}
 	return e
 }

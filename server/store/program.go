@@ -7,6 +7,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/server/record"
 )
 
 type programRow struct {
@@ -17,8 +18,29 @@ type programRow struct {
 
 func (programRow) TableName() string { return "programs" }
 
+// programBody is the program with its sentences apart, which may name people. In
+// entries from before that they stand in the same places in the clear.
 type programBody struct {
 	procedures.Program
+	Purpose     record.Personal `json:"purpose"`
+	Duty        record.Personal `json:"duty"`
+	Scope       record.Personal `json:"scope"`
+	Enforcement record.Personal `json:"enforcement"`
+	AbsentOwner record.Personal `json:"absent_owner"`
+	LockColour  record.Personal `json:"lock_colour"`
+	TagStandard record.Personal `json:"tag_standard"`
+}
+
+func newProgramBody(p procedures.Program) *programBody {
+	return &programBody{Program: p, Purpose: record.Personal(p.Purpose), Duty: record.Personal(p.Duty), Scope: record.Personal(p.Scope), Enforcement: record.Personal(p.Enforcement),
+		AbsentOwner: record.Personal(p.AbsentOwner), LockColour: record.Personal(p.LockColour), TagStandard: record.Personal(p.TagStandard)}
+}
+
+func (b *programBody) program() procedures.Program {
+	p := b.Program
+	p.Purpose, p.Duty, p.Scope, p.Enforcement = string(b.Purpose), string(b.Duty), string(b.Scope), string(b.Enforcement)
+	p.AbsentOwner, p.LockColour, p.TagStandard = string(b.AbsentOwner), string(b.LockColour), string(b.TagStandard)
+	return p
 }
 
 func (*programBody) kind() (string, int) { return KindProgram, 1 }
@@ -26,7 +48,7 @@ func (*programBody) kind() (string, int) { return KindProgram, 1 }
 func (b *programBody) about() []procedures.EquipmentID { return nil }
 
 func (b *programBody) project(tx *Tx, e entry) error {
-	return tx.put(&programRow{Mill: e.Mill, At: millis(b.At), Doc: b.Program}, "at", "doc")
+	return tx.put(&programRow{Mill: e.Mill, At: millis(b.At), Doc: b.program()}, "at", "doc")
 }
 
 // KeepProgram signs the mill's program of energy control. Its error is what
@@ -67,7 +89,7 @@ func (m *Mill) keepProgram(ctx context.Context, submission string, p procedures.
 		if err != nil {
 			return "", err
 		}
-		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(m.id)}, &programBody{kept})
+		_, err = tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(m.id)}, newProgramBody(kept))
 		return string(m.id), err
 	})
 	return err

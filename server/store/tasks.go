@@ -21,20 +21,22 @@ type taskRow struct {
 
 func (taskRow) TableName() string { return "tasks" }
 
-// taskBody is a task with what people wrote of it in their own words apart.
+// taskBody is a task with what people wrote of it in their own words apart; its
+// title stood in the same place in the clear once.
 type taskBody struct {
 	procedures.Task
+	Title   record.Personal `json:"title"`
 	Measure record.Personal `json:"measure"`
 	Note    record.Personal `json:"note"`
 }
 
 func newTaskBody(t procedures.Task) *taskBody {
-	return &taskBody{Task: t, Measure: record.Personal(t.Measure), Note: record.Personal(t.Note)}
+	return &taskBody{Task: t, Title: record.Personal(t.Title), Measure: record.Personal(t.Measure), Note: record.Personal(t.Note)}
 }
 
 func (b *taskBody) task() procedures.Task {
 	t := b.Task
-	t.Measure, t.Note = string(b.Measure), string(b.Note)
+	t.Title, t.Measure, t.Note = string(b.Title), string(b.Measure), string(b.Note)
 	return t
 }
 

@@ -12,6 +12,9 @@ type Running struct {
 	Head string
 	// Page says which page of how many one is; of is to stand in it as it is.
 	Page func(n int, of string) string
+	// Shown, where it is there, is asked for what is set in place of each text but
+	// an exact one: something may have to be kept back.
+	Shown func(text string) string
 }
 
 // Report is a document of as many pages as it wants, read and not hung up: what
@@ -262,7 +265,7 @@ type column struct {
 // lines breaks the texts of a column to its width.
 func (c column) lines(r *Report) (lines []styled) {
 	for _, one := range c.texts {
-		for _, line := range r.s.lines(one.style, r.size, strings.Split(one.text, "\n"), c.right-c.left) {
+		for _, line := range r.s.lines(one.style, r.size, strings.Split(r.shown(one.text), "\n"), c.right-c.left) {
 			lines = append(lines, styled{one.style, line})
 		}
 	}
@@ -300,11 +303,19 @@ func (r *Report) one(style string, size, x float64, line string) {
 }
 
 func (r *Report) paragraph(style string, size, left, right float64, text string) {
-	for _, line := range r.s.lines(style, size, strings.Split(text, "\n"), right-left) {
+	for _, line := range r.s.lines(style, size, strings.Split(r.shown(text), "\n"), right-left) {
 		r.room(size * leading)
 		r.one(style, size, left, line)
 		r.s.y += size * leading
 	}
+}
+
+// shown is text, or what is set in its place.
+func (r *Report) shown(text string) string {
+	if r.running.Shown == nil {
+		return text
+	}
+	return r.running.Shown(text)
 }
 
 // Hazard sets a hazard message, as [Sheet.Hazard] does.

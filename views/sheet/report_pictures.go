@@ -21,7 +21,7 @@ func (r *Report) Pictures(all []Captioned) {
 		row := all[start:min(start+pictureColumns, len(all))]
 		under := 0
 		for i := range row {
-			under = max(under, len(s.lines("", size, []string{row[i].Caption}, wide)))
+			under = max(under, len(s.lines("", size, []string{r.shown(row[i].Caption)}, wide)))
 		}
 		high := pictureMost + 3 + float64(under)*size*leading
 		r.room(high)
@@ -33,7 +33,7 @@ func (r *Report) Pictures(all []Captioned) {
 			x := s.left + float64(i)*(wide+gutter)
 			s.picture(&row[i].Picture, x, s.y, wide, pictureMost)
 			y := s.y + pictureMost + 3
-			s.set("", size, x, &y, wide, row[i].Caption)
+			s.set("", size, x, &y, wide, r.shown(row[i].Caption))
 		}
 		s.y += high + 6
 	}
