@@ -45,7 +45,8 @@ type verifyPage struct {
 
 	Typed    string // what was to be compared
 	Compared []comparedLine
-	AllAgree bool
+	Dispute  bool // one of them speaks against the record
+	Useless  bool // one of them can't be used
 
 	Submission, Reason string
 	Supervises         bool
@@ -71,11 +72,17 @@ type keptLine struct {
 	Why  plain.Sentence
 }
 
+// Against tells whether it speaks against the record.
+func (l comparedLine) Against() bool { return l.Outcome == store.InDispute }
+
+// Unused tells whether it can't be used.
+func (l comparedLine) Unused() bool { return l.Outcome == store.Useless }
+
 // comparedLine is what became of one checkpoint kept elsewhere.
 type comparedLine struct {
-	OK   bool
-	Said plain.Sentence
-	Key  string // the fingerprint of the one that signed, where the record names it
+	Outcome store.Outcome
+	Said    plain.Sentence
+	Key     string // the fingerprint of the one that signed, where the record names it
 }
 
 // CheckpointField is where an old checkpoint is pasted.
@@ -238,18 +245,31 @@ func (s *Server) compare(v *visit) error {
 		page.Problems = plain.Problems{{Field: "text", Want: plain.Say("a checkpoint as it was kept: a line that begins with “stillsaw/”, one with a number, one with the root, and the signature below an empty line")}}
 		return v.show("verify", page, page.Problems)
 	}
-	page.AllAgree = true
+	agree := 0
 	for _, c := range compared {
-		line := comparedLine{OK: c.OK() || c.Signature == store.Unsigned && c.Agreement == store.Agrees, Said: c.Said()}
+		line := comparedLine{Outcome: c.Outcome(), Said: c.Said()}
 		if c.Signature == store.Signed {
 			line.Key = record.Fingerprint(c.Key.Verifier)
 		}
-		page.AllAgree = page.AllAgree && line.OK
+		switch line.Outcome {
+		case store.InAccord:
+			agree++
+		case store.InDispute:
+			page.Dispute = true
+		default:
+			page.Useless = true
+		}
 		page.Compared = append(page.Compared, line)
 	}
-	page.Title = plain.Say("It agrees: the record goes on from what was kept")
-	if !page.AllAgree {
+	switch { // by the worst that is about the record
+	case page.Dispute:
 		page.Title = plain.Say("Not everything that was kept agrees with the record")
+	case agree == 0:
+		page.Title = plain.Say("What was pasted can't be used: it says nothing about the record")
+	case page.Useless:
+		page.Title = plain.Say("What can be used agrees: the record goes on from it")
+	default:
+		page.Title = plain.Say("It agrees: the record goes on from what was kept")
 	}
 	return v.show("verify", page, nil)
 }

@@ -65,15 +65,23 @@ func verify(ctx context.Context, c call) error {
 	} else {
 		fmt.Fprintln(c.out, "Not compared: the tables made from the entries, such as open defects, people and lockouts under way. What they show is not checked here; -rebuild does.")
 	}
-	agree, err := c.holdAgainst(ctx, c.files.checkpoints)
+	kept, err := c.holdAgainst(ctx, c.files.checkpoints)
 	if err != nil {
 		return err
 	}
-	if clean = clean && agree; !clean {
+	if kept == store.InDispute {
+		fmt.Fprintln(c.out, "DOES NOT AGREE with every checkpoint given: the record is another one than it was when it was made, or shorter. A backup put back does that, too; ask when one was.")
+	}
+	if !clean {
 		fmt.Fprintln(c.out, "NOT CLEAN: what is named was changed or removed outside Stillsaw, or the file is damaged.")
+	}
+	if !clean || kept == store.InDispute {
 		return errNotClean
 	}
 	fmt.Fprintln(c.out, "Clean: every entry is the one that was written, in its place, with its personal values and photos.")
+	if kept == store.Useless {
+		return errCant{errors.New("not every checkpoint given can be used, so the record was not held against all of them; that says nothing against it")}
+	}
 	return nil
 }
 

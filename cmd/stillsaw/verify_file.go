@@ -17,14 +17,14 @@ import (
 
 // fileFlags are the flags of verify that are about files, not the database.
 type fileFlags struct {
-	key, checkpoint, page string
-	checkpoints           []string // all that were given, checkpoint the last
+	key, page   string
+	checkpoints []string
 }
 
 func (f *fileFlags) register(flags *flag.FlagSet) {
 	flags.StringVar(&f.key, "key", "", "with FILE: the mill's key as you know it, its four groups or whole")
 	flags.Func("checkpoint", "a `FILE` with checkpoints kept elsewhere, to hold the database or the export against; may be given again", func(path string) error {
-		f.checkpoint, f.checkpoints = path, append(f.checkpoints, path)
+		f.checkpoints = append(f.checkpoints, path)
 		return nil
 	})
 	flags.StringVar(&f.page, "page", "", "write the page that checks an export in a browser to this file")
@@ -69,7 +69,7 @@ func verifyFiles(c call) error {
 	if err := v.prepare(); err != nil {
 		return errCant{err}
 	}
-	if len(v.exports)+len(v.heads)+len(v.proofs) == 0 {
+	if len(v.exports)+len(v.kept)+len(v.proofs) == 0 {
 		return errCant{errors.New("none of these is an export or the proof of an entry: name an export's record.json or the ZIP")}
 	}
 	for _, proof := range v.proofs {
@@ -83,10 +83,13 @@ func verifyFiles(c call) error {
 		}
 	}
 	if len(v.exports)+len(v.proofs) == 0 {
-		fmt.Fprintln(c.out, "A checkpoint alone says what its log was; it shows something when it is held against an export or another checkpoint.")
+		v.alone()
 	}
-	if v.wrong {
+	switch {
+	case v.wrong:
 		return errNotClean
+	case v.unsure:
+		return errCant{errors.New("not all that was given could be used to check with, as said above; that says nothing against the record")}
 	}
 	return nil
 }
@@ -97,10 +100,12 @@ type fileVerifier struct {
 	exports []exportFile
 	proofs  []string // files with the proof of one entry
 	beside  []record.ExportFile
-	heads   []record.Head // of checkpoints given
+	kept    []record.Found // checkpoints given
+	leads   []record.Lead  // consistency proofs given
 	seen    record.ExportsRead
 	any     bool // an export was read
 	wrong   bool
+	unsure  bool // something given says nothing
 }
 
 type exportFile struct {
@@ -111,12 +116,10 @@ type exportFile struct {
 // prepare sorts the files by what they are.
 func (v *fileVerifier) prepare() error {
 	paths := v.args
-	if v.files.checkpoint != "" {
-		head, err := v.readHead(v.files.checkpoint)
-		if err != nil {
+	for _, path := range v.files.checkpoints {
+		if err := v.readKept(path); err != nil {
 			return err
 		}
-		v.heads = append(v.heads, head)
 	}
 	for _, path := range paths {
 		file, err := os.Open(path)
@@ -134,11 +137,11 @@ func (v *fileVerifier) prepare() error {
 		case string(start) == "c2sp.org/":
 			v.proofs = append(v.proofs, path)
 		case string(start) == "stillsaw/":
-			var head record.Head
-			if head, err = v.readHead(path); err == nil {
-				v.heads = append(v.heads, head)
+			if err = v.readKept(path); err == nil {
+				head := v.kept[len(v.kept)-1]
 				fmt.Fprintf(v.out, "%s: a checkpoint of mill %s over %d entries, root %s\n", path, head.Mill, head.Size, head.Root)
 			}
+		case v.readLead(path):
 		default:
 			var given record.ExportFile
 			given, err = record.GivenFile(filepath.Base(path), file)
@@ -151,25 +154,13 @@ func (v *fileVerifier) prepare() error {
 	return nil
 }
 
-// readHead reads a checkpoint, or its three lines without a signature.
-func (v *fileVerifier) readHead(path string) (record.Head, error) {
-	text, err := os.ReadFile(path)
-	if err != nil {
-		return record.Head{}, err
-	}
-	head, err := record.GivenHead(string(text), v.files.key)
-	if err != nil {
-		return head, fmt.Errorf("%s: %w", path, err)
-	}
-	return head, nil
-}
-
 // export checks one export and says what came of it.
 func (v *fileVerifier) export(f exportFile) error {
-	hold := record.ExportHold{Heads: v.heads}
+	var hold record.ExportHold
 	if len(v.exports) > 1 {
-		hold = v.seen.Hold(v.heads)
+		hold = v.seen.Hold(nil)
 	}
+	hold.Kept = v.kept
 	report, missing, err := v.read(f, hold)
 	if err != nil {
 		return err
@@ -181,20 +172,18 @@ func (v *fileVerifier) export(f exportFile) error {
 		}
 		v.any = true
 	}
-	report.HoldKey(v.files.key)
-	v.say(f, report, missing)
-	v.wrong = v.wrong || !report.OK()
+	key := report.HoldKey(v.files.key)
+	v.lead(report)
+	v.say(f, report, key, missing)
+	v.wrong = v.wrong || !report.OK() || key.Is == record.KeyForeign
+	v.unsure = v.unsure || key.Is == record.KeyFormer || len(report.Unused) > 0
 	return nil
 }
 
 func (v *fileVerifier) read(f exportFile, hold record.ExportHold) (report *record.ExportReport, missing []string, err error) {
 	if f.zip {
-		archive, err := zip.OpenReader(f.path)
-		if err != nil {
-			return nil, nil, err
-		}
-		report, err = record.ReadExportZip(&archive.Reader, hold)
-		return report, nil, errors.Join(err, archive.Close())
+		report, err = readZip(f.path, hold)
+		return report, nil, err
 	}
 	file, err := os.Open(f.path)
 	if err != nil {
@@ -202,4 +191,13 @@ func (v *fileVerifier) read(f exportFile, hold record.ExportHold) (report *recor
 	}
 	report = record.ReadExport(file, hold)
 	return report, report.HoldFiles(v.beside, false), file.Close()
+}
+
+func readZip(path string, hold record.ExportHold) (*record.ExportReport, error) {
+	archive, err := zip.OpenReader(path)
+	if err != nil {
+		return nil, err
+	}
+	report, err := record.ReadExportZip(&archive.Reader, hold)
+	return report, errors.Join(err, archive.Close())
 }

@@ -7,26 +7,28 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"stillsaw/server/record"
 	"stillsaw/server/store"
 )
 
 // holdAgainst holds the database against every checkpoint in the files, which
-// were kept elsewhere, or against that of an export, and tells whether all agree.
-func (c call) holdAgainst(ctx context.Context, files []string) (agree bool, err error) {
-	agree = true
+// were kept elsewhere, or against that of an export, and tells what they mean
+// together for the record.
+func (c call) holdAgainst(ctx context.Context, files []string) (store.Outcome, error) {
+	var all []store.Comparison
 	for _, file := range files {
 		text, err := keptIn(file)
 		if err != nil {
-			return false, errCant{err}
+			return store.Useless, errCant{err}
 		}
 		compared, err := store.CompareIn(ctx, c.data, text)
 		if err != nil {
-			return false, err
+			return store.Useless, err
 		}
 		if len(compared) == 0 {
-			return false, errCant{fmt.Errorf("there is no checkpoint in %s: it has a line that begins with stillsaw/, one with a number, one with the root, and the signature below an empty line", file)}
+			return store.Useless, errCant{fmt.Errorf("there is no checkpoint in %s that can be read: it has a line that begins with stillsaw/, one with a number, one with the root, and the signature", file)}
 		}
 		for _, one := range compared {
 			who := ""
@@ -34,10 +36,10 @@ func (c call) holdAgainst(ctx context.Context, files []string) (agree bool, err 
 				who = " (key " + record.Fingerprint(one.Key.Verifier) + ")"
 			}
 			fmt.Fprintf(c.out, "Checkpoint of %d entries in %s%s: %s\n", one.Size, file, who, one.Said())
-			agree = agree && (one.OK() || one.Signature == store.Unsigned && one.Agreement == store.Agrees)
 		}
+		all = append(all, compared...)
 	}
-	return agree, nil
+	return store.OutcomeOf(all), nil
 }
 
 // keptIn is the text of a file with checkpoints; of an export its own.
@@ -48,11 +50,19 @@ func keptIn(path string) (text string, err error) {
 	}
 	defer func() { err = errors.Join(err, file.Close()) }()
 	in := bufio.NewReader(file)
-	if start, _ := in.Peek(1); string(start) != "{" {
+	start, _ := in.Peek(2)
+	var export *record.ExportReport
+	switch {
+	case strings.HasPrefix(string(start), "{"):
+		export = record.ReadExport(in, record.ExportHold{})
+	case string(start) == "PK":
+		if export, err = readZip(path, record.ExportHold{}); err != nil {
+			return "", fmt.Errorf("%s: %w", path, err)
+		}
+	default:
 		all, err := io.ReadAll(in)
 		return string(all), err
 	}
-	export := record.ReadExport(in, record.ExportHold{})
 	if !export.OK() {
 		return "", fmt.Errorf("%s is not an export as it was sealed: stillsaw verify %s says what was altered", path, path)
 	}

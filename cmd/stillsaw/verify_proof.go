@@ -19,9 +19,13 @@ func (v *fileVerifier) proof(path string) error {
 		return err
 	}
 	line := func(format string, args ...any) { fmt.Fprintf(v.out, format+"\n", args...) }
-	r := p.Check(v.files.key, v.heads...)
+	heads := make([]record.Head, len(v.kept))
+	for i, kept := range v.kept {
+		heads[i] = kept.Head
+	}
+	r := p.Check(v.files.key, heads...)
 	line("%s: entry %d of the record of mill %s, under a checkpoint of %d entries, root %s", path, p.Seq, printed(r.Head.Mill), r.Head.Size, r.Head.Root)
-	for _, head := range v.heads {
+	for _, head := range heads {
 		if head == r.Head {
 			line("  The checkpoint of %d entries you gave is the one it is proven under.", head.Size)
 		} else if head.Size != r.Head.Size {

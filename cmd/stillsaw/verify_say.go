@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"stillsaw/server/record"
 )
@@ -14,7 +15,7 @@ const faultsShown = 100
 
 // say prints what came of checking one export, for somebody who has never seen
 // the program.
-func (v *fileVerifier) say(f exportFile, r *record.ExportReport, missing []string) {
+func (v *fileVerifier) say(f exportFile, r *record.ExportReport, key record.HeldKey, missing []string) {
 	line := func(format string, args ...any) { fmt.Fprintf(v.out, format+"\n", args...) }
 	h := r.Header
 	line("%s: an export of the record of %s (mill %s)", f.path, printed(h.Mill.Name), printed(h.Mill.ID))
@@ -24,21 +25,30 @@ func (v *fileVerifier) say(f exportFile, r *record.ExportReport, missing []strin
 	if h.Made.By.Name != "" {
 		by = " by " + printed(h.Made.By.Name)
 	}
-	line("  Made: %s%s, %s", printed(h.Made.At), by, printed(h.Made.Program))
+	line("  Made: %s%s, %s", printed(atMill(h.Made.At, h.Mill.Zone)), by, printed(h.Made.Program))
 	line("  Here: %s; %d personal values left out; %d photos, %d of them without the picture", runsSaid(r), r.Counts.Withheld, r.Counts.Photos, r.PhotosOut)
 	if r.Key != "" {
 		line("  Checkpoint: %d entries, root %s", r.Head.Size, r.Head.Root)
+		line("    (the mill's signed word on all its entries when this was made: one number over every one of them)")
 		line("  Key: %s", record.Fingerprint(r.Key))
+		line("    (what the mill signs with; these four groups name it, and should be those the mill gave you another way)")
+	}
+	if key.Is != record.KeyUnasked {
+		line("  %s", key.Said())
+	}
+	for _, unused := range r.Unused {
+		line("  Not used: %s", printed(unused.String()))
 	}
 	for _, name := range missing {
 		line("  Not given, and not checked: %s", name)
 	}
-	for _, head := range v.heads {
+	for _, head := range v.kept {
 		switch {
+		case head.Mill != r.Head.Mill:
 		case r.Agreed[head.Size]:
 			line("  The checkpoint of %d entries you gave is of the same record.", head.Size)
 		case head.Size != r.Head.Size && r.OK():
-			line("  Not shown: whether the checkpoint of %d entries you gave and this one of %d are of the same record. An export of all entries up to the smaller of the two, or the mill's proof of consistency between them, would show it.", head.Size, r.Head.Size)
+			line("  Not shown: whether the checkpoint of %d entries you gave and this one of %d are of the same record. The mill's proof of consistency between them would show it: open /checkpoint/consistency?from=%d at the mill's Stillsaw, keep the answer as a file and give it here with both. So would an export of all entries up to the smaller of the two.", head.Size, r.Head.Size, min(head.Size, r.Head.Size))
 		}
 	}
 	if !r.OK() {
@@ -53,6 +63,16 @@ func (v *fileVerifier) say(f exportFile, r *record.ExportReport, missing []strin
 	}
 	line("SOUND: every entry shown stands in the record under this checkpoint, and nothing in the file was changed.")
 	line("It can't show whether entries were left out of the selection, other than by gaps in their numbers, nor whose key this is: compare the key with one the mill gave you another way. Whoever holds that key can write another record; only a checkpoint somebody kept from before shows it.")
+}
+
+// atMill is a moment of an export as the mill's clock shows it.
+func atMill(at, zone string) string {
+	t, err := time.Parse(time.RFC3339, at)
+	where, unknown := time.LoadLocation(zone)
+	if err != nil || unknown != nil || zone == "" {
+		return at
+	}
+	return t.In(where).Format("2006-01-02 15:04 MST")
 }
 
 // runsSaid tells which entries are there, the longest runs by their ends.

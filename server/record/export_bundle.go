@@ -28,23 +28,20 @@ func GivenFile(name string, from io.Reader) (ExportFile, error) {
 	return ExportFile{Name: name, Size: size, Digest: FileDigest([sha256.Size]byte(sum.Sum(nil)))}, err
 }
 
-// GivenHead reads a checkpoint somebody kept, or its three lines without any
-// signature. Where key is a verifier and there are signatures, one must be by it;
-// otherwise nobody's word is checked but that of whoever kept it.
+// GivenHead reads the first checkpoint in what somebody kept, or its three lines
+// without any signature; [FindCheckpoints] tells how. Where key is a verifier and
+// there are signatures, one must be by it; otherwise nobody's word is checked but
+// that of whoever kept it.
 func GivenHead(text, key string) (Head, error) {
-	text = strings.ReplaceAll(text, "\r\n", "\n")
-	if verifier, err := note.NewVerifier(strings.TrimSpace(key)); err == nil && strings.Contains(text, "\n\n") {
-		head, _, err := OpenCheckpoint(text, verifier)
+	found := FindCheckpoints(text)
+	if len(found) == 0 {
+		return Head{}, errors.New("no checkpoint: want the log's name, its size and its root, a line each")
+	}
+	if verifier, err := note.NewVerifier(strings.TrimSpace(key)); err == nil && found[0].Text != "" {
+		head, _, err := OpenCheckpoint(found[0].Text, verifier)
 		return head, err
 	}
-	if head, err := ReadHead(text); err == nil {
-		return head, nil
-	}
-	head, err := ParseHead(strings.TrimSpace(text) + "\n")
-	if err != nil {
-		return head, errors.New("no checkpoint: want the log's name, its size and its root, a line each")
-	}
-	return head, nil
+	return found[0].Head, nil
 }
 
 // HoldFiles holds the files given beside the export against those it names. With

@@ -34,7 +34,10 @@ type ExportReport struct {
 	Faults     []ExportFault // the first 1000
 	FaultCount int64
 
-	// Agreed are the heads of [ExportHold.Heads] that the export shows to be of the
+	// Unused are why checkpoints of [ExportHold.Kept] say nothing of the export.
+	Unused []plain.Sentence
+
+	// Agreed are the heads of [ExportHold] that the export shows to be of the
 	// same log, by their size; it can show that of one of its own size, and of a
 	// smaller one whose entries it has all.
 	Agreed map[int64]bool
@@ -77,8 +80,14 @@ func (r *ExportReport) ran(seq int64) {
 
 // ExportHold is what an export is held against beside itself.
 type ExportHold struct {
-	// Heads are checkpoints of the mill's log that were got another way.
+	// Heads are those of checkpoints of the mill's log that were got another way and
+	// are believed.
 	Heads []Head
+
+	// Kept are such checkpoints as they were kept, with their signatures: one that
+	// was mistyped or is of another mill is not held against the export, and is in
+	// [ExportReport.Unused].
+	Kept []Found
 
 	// Earlier are those of exports read before; one of another mill is passed by.
 	Earlier []Head

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"golang.org/x/mod/sumdb/note"
 	"golang.org/x/mod/sumdb/tlog"
@@ -51,6 +52,44 @@ type Comparison struct {
 // OK tells whether the record is what the checkpoint saw, by a key it names.
 func (c Comparison) OK() bool { return c.Agreement == Agrees && c.Signature == Signed }
 
+// Outcome is what a [Comparison] means for the record. The zero value says nothing.
+type Outcome int
+
+// The outcomes told apart.
+const (
+	Useless   Outcome = iota // the checkpoint can't be used: mistyped, spoilt, of another mill, or it can't be told
+	InAccord                 // the record is what it saw
+	InDispute                // it speaks against the record
+)
+
+// Outcome tells what the comparison means. One whose signature does not fit its
+// lines, or that is of another mill, says nothing of the record, whatever its root.
+func (c Comparison) Outcome() Outcome {
+	switch {
+	case c.Mill != c.Now.Mill || c.Signature == Altered || c.Agreement == CantTell, c.Agreement == Agrees && c.Signature == UnknownKey:
+		return Useless
+	case c.Agreement == Agrees:
+		return InAccord
+	}
+	return InDispute
+}
+
+// OutcomeOf is what comparisons mean together: dispute where one speaks against
+// the record, else accord where all agree. One that can't be used keeps the rest
+// from being called in accord.
+func OutcomeOf(all []Comparison) Outcome {
+	together := InAccord
+	for _, c := range all {
+		switch c.Outcome() {
+		case InDispute:
+			return InDispute
+		case Useless:
+			together = Useless
+		}
+	}
+	return together
+}
+
 // Compare holds the record against every checkpoint that stands in text. It reads
 // the entries up to the largest of them.
 func (m *Mill) Compare(ctx context.Context, text string) ([]Comparison, error) {
@@ -74,16 +113,46 @@ func CompareIn(ctx context.Context, dir, text string) (all []Comparison, err err
 		return nil, fmt.Errorf("the database %s can't be read: %w", path, err)
 	}
 	defer func() { err = errors.Join(err, shut(db)) }()
-	var mill string
-	err = db.WithContext(ctx).Raw("SELECT mill FROM log_heads ORDER BY mill LIMIT 1").Scan(&mill).Error
-	if err != nil {
-		return nil, err
-	}
 	err = db.WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
-		all, err = compareMill(&Tx{db: db}, checklists.MillID(mill), record.FindCheckpoints(text))
+		all, err = compareMills(&Tx{db: db}, record.FindCheckpoints(text))
 		return err
 	})
 	return all, err
+}
+
+// compareMills holds each checkpoint against the mill it names, one that names
+// none of the database against the first.
+func compareMills(tx *Tx, found []record.Found) ([]Comparison, error) {
+	var mills []checklists.MillID
+	if err := tx.gorm().Raw("SELECT mill FROM log_heads ORDER BY mill").Scan(&mills).Error; err != nil {
+		return nil, err
+	}
+	if len(mills) == 0 {
+		return nil, fmt.Errorf("no mill is set up in the database: %w", ErrNotFound)
+	}
+	places := map[checklists.MillID][]int{}
+	for i, f := range found {
+		mill := checklists.MillID(f.Mill)
+		if !slices.Contains(mills, mill) {
+			mill = mills[0]
+		}
+		places[mill] = append(places[mill], i)
+	}
+	all := make([]Comparison, len(found))
+	for mill, at := range places {
+		own := make([]record.Found, len(at))
+		for n, i := range at {
+			own[n] = found[i]
+		}
+		compared, err := compareMill(tx, mill, own)
+		if err != nil {
+			return nil, err
+		}
+		for n, i := range at {
+			all[i] = compared[n]
+		}
+	}
+	return all, nil
 }
 
 func compareMill(tx *Tx, mill checklists.MillID, found []record.Found) ([]Comparison, error) {
@@ -218,11 +287,12 @@ func signedBy(f record.Found, named []LogKey) (Signature, LogKey) {
 		}
 		_, _, err = record.OpenCheckpoint(f.Text, verifier)
 		var wrong *note.InvalidSignatureError
+		var unknown *note.UnverifiedNoteError
 		switch {
 		case err == nil && named[i].Held(f.Size):
 			return Signed, named[i]
-		case errors.As(err, &wrong):
-			best = Altered
+		case errors.As(err, &wrong), err != nil && !errors.As(err, &unknown):
+			best = Altered // or not even whole
 		}
 	}
 	return best, LogKey{}
@@ -231,10 +301,10 @@ func signedBy(f record.Found, named []LogKey) (Signature, LogKey) {
 // Said is what a comparison means, for whoever kept the checkpoint.
 func (c Comparison) Said() plain.Sentence {
 	if record.Origin(c.Mill) != record.Origin(c.Now.Mill) {
-		return plain.Say("This checkpoint is of another mill's record, %s.", c.Mill)
+		return plain.Say("This checkpoint can't be used: it is of another mill's record, %s. It shows nothing about this one.", c.Mill)
 	}
 	if c.Signature == Altered {
-		return plain.Say("This checkpoint is no longer what was signed: its signature does not fit its lines. It shows nothing about the record. Take it again from where it was kept.")
+		return plain.Say("This checkpoint can't be used: its signature does not fit its lines, so it was mistyped, cut short or changed after it was signed. It shows nothing about the record. Take it again from where it was kept.")
 	}
 	switch {
 	case c.Agreement == Agrees && c.Signature == Signed:
@@ -243,6 +313,8 @@ func (c Comparison) Said() plain.Sentence {
 		return plain.Say("It agrees: the first %[1]d entries still have this root. The record has %[2]d now. These lines bear no signature, so they show nothing to somebody who did not keep them.", c.Size, c.Now.Size)
 	case c.Agreement == Agrees:
 		return plain.Say("The first %d entries still have this root, but the key that signed is none the record names for that time.", c.Size)
+	case c.Signature == Unsigned && (c.Agreement == Changed || c.Agreement == CutBack):
+		return plain.Say("It does not agree: the record of %[2]d entries does not have this root at %[1]d. These lines bear no signature that would show a slip: compare them letter by letter with what was kept. If they are right, the record was changed or cut back.", c.Size, c.Now.Size)
 	case c.Agreement == CutBack && c.Signature == UnknownKey, c.Agreement == Changed && c.Signature == UnknownKey:
 		return plain.Say("It does not agree, and the key that signed is none this record names for that time. Either this was never a checkpoint of this record, or the record was made anew with another key. Compare the key's fingerprint with one noted earlier.")
 	case c.Agreement == CutBack:

@@ -103,20 +103,27 @@ func TestCheckpointKeptElsewhereTellsWhatBecameOfTheRecord(t *testing.T) {
 	foreign, err := neighbours.Checkpoint(t.Context())
 	require.NoError(t, err)
 	quoted := "> " + strings.ReplaceAll(strings.TrimSpace(early.Text), "\n", "\r\n> ")
+	slipped := early.Head
+	slipped.Root[0] ^= 1
+	mistyped := strings.Replace(early.Text, early.Root.String(), slipped.Root.String(), 1)
 	for name, c := range map[string]struct {
 		text      string
 		agreement Agreement
 		signature Signature
 		says      string
+		outcome   Outcome
 	}{
-		"of today":         {now.Text, Agrees, Signed, "It agrees"},
-		"of before":        {early.Text, Agrees, Signed, "It agrees"},
-		"quoted in a mail": {quoted, Agrees, Signed, "It agrees"},
-		"bare lines":       {early.Head.Text(), Agrees, Unsigned, "bear no signature"},
-		"of what was":      {late.Text, Changed, Signed, "The record was changed"},
-		"altered":          {strings.Replace(early.Text, "\n10\n", "\n9\n", 1), Changed, Altered, "no longer what was signed"},
-		"another key":      {strange.Text, CutBack, UnknownKey, "made anew with another key"},
-		"another mill":     {foreign.Text, CantTell, UnknownKey, "another mill"},
+		"of today":         {now.Text, Agrees, Signed, "It agrees", InAccord},
+		"of before":        {early.Text, Agrees, Signed, "It agrees", InAccord},
+		"quoted in a mail": {quoted, Agrees, Signed, "It agrees", InAccord},
+		"bare lines":       {early.Head.Text(), Agrees, Unsigned, "bear no signature", InAccord},
+		"of what was":      {late.Text, Changed, Signed, "The record was changed", InDispute},
+		"root mistyped":    {mistyped, Changed, Altered, "mistyped, cut short or changed", Useless},
+		"cut short":        {early.Text[:len(early.Text)-30], Agrees, Altered, "mistyped, cut short or changed", Useless},
+		"bare, mistyped":   {strings.Replace(early.Head.Text(), "\n10\n", "\n9\n", 1), Changed, Unsigned, "letter by letter", InDispute},
+		"altered":          {strings.Replace(early.Text, "\n10\n", "\n9\n", 1), Changed, Altered, "mistyped, cut short or changed", Useless},
+		"another key":      {strange.Text, CutBack, UnknownKey, "made anew with another key", InDispute},
+		"another mill":     {foreign.Text, CantTell, UnknownKey, "another mill", Useless},
 	} {
 		all, err := m.Compare(t.Context(), "Kept on paper:\n\n"+c.text)
 		require.NoError(t, err, name)
@@ -124,6 +131,7 @@ func TestCheckpointKeptElsewhereTellsWhatBecameOfTheRecord(t *testing.T) {
 		require.Equal(t, c.agreement, all[0].Agreement, name)
 		require.Equal(t, c.signature, all[0].Signature, name)
 		require.Contains(t, all[0].Said().String(), c.says, name)
+		require.Equal(t, c.outcome, all[0].Outcome(), name)
 	}
 	cutBack(t, m, early.Size)
 	all, err := m.Compare(t.Context(), late.Text+"\n"+early.Text)

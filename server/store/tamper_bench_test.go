@@ -225,14 +225,16 @@ func (b *bench) readAlone(text []byte) {
 	b.made = text
 	r := record.ReadExport(bytes.NewReader(text), record.ExportHold{})
 	b.read = placesOf(r)
-	r.HoldKey(record.Fingerprint(b.key))
 	b.readKey = placesOf(r)
+	if held := r.HoldKey(record.Fingerprint(b.key)); held.Is == record.KeyForeign || held.Is == record.KeyFormer {
+		b.readKey = append(b.readKey, "key: "+held.Said().String())
+	}
 }
 
 func (b *bench) alone(*testing.T) []string { return b.verified }
 
 func (b *bench) rebuilt(t *testing.T) []string {
-	built, err := rebuild(t.Context(), b.tx, []checklists.MillID{b.m.id, "01990000-0000-7000-8000-0000000000bb"}, Rebuilding{Scratch: t.TempDir()}, false)
+	built, err := rebuild(t.Context(), b.tx, []checklists.MillID{b.m.id, "01990000-0000-7000-8000-0000000000bb"}, Rebuilding{Scratch: t.TempDir()})
 	require.NoError(t, err)
 	said := slices.Clone(b.verified)
 	for _, d := range built.Differences {
