@@ -35,6 +35,7 @@ const (
 	WordsDiffer             // the words an entry is found by are not those in it
 	DroppedKept             // an entry says that it was dropped, and it is still kept
 	DropForbidden           // an entry says that something was dropped which nobody may have dropped
+	TablesDiffer            // the database lacks a table it should have, or has one it should not have yet
 
 	CheckpointDiffers // a checkpoint has another root than the record had at that size
 	CheckpointBeyond  // a checkpoint counts more entries than the record has
@@ -90,6 +91,8 @@ func (c Change) String() string {
 		return "said to be dropped, still kept"
 	case DropForbidden:
 		return "a drop nobody may have made"
+	case TablesDiffer:
+		return "other tables than the upgrades made"
 	case CheckpointDiffers:
 		return "other than a checkpoint"
 	case CheckpointBeyond:

@@ -9,6 +9,7 @@ import (
 
 	"golang.org/x/mod/sumdb/note"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
@@ -231,15 +232,16 @@ func (m *Mill) HasKey(ctx context.Context) (bool, error) {
 
 // EnsureKeys is [Mill.EnsureKey] for every mill of the database.
 func (s *Store) EnsureKeys(ctx context.Context, at time.Time) error {
-	mill, err := s.TheMill(ctx)
-	if errors.Is(err, ErrNotFound) {
-		return nil
-	}
-	if err != nil {
+	var mills []checklists.MillID
+	if err := s.reads.WithContext(ctx).Raw("SELECT id FROM mills ORDER BY id").Scan(&mills).Error; err != nil {
 		return err
 	}
-	_, err = s.Of(mill.ID).EnsureKey(ctx, at)
-	return err
+	for _, mill := range mills {
+		if _, err := s.Of(mill).EnsureKey(ctx, at); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // KeysFolder is where the keys lie that sign checkpoints of the record.

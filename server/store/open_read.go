@@ -57,9 +57,22 @@ func readIn(ctx context.Context, dir string, read func(*gorm.DB, Schema) error) 
 	case at.Has > at.Newest:
 		return at, fmt.Errorf("the database %s: %w", path, ErrNewer)
 	case at.Has == 0:
-		return at, nil // made, and never written to
+		return at, neverWritten(db, path)
 	}
 	return at, read(db, at)
+}
+
+// neverWritten is the error of a database that says it had no step of the upgrades and
+// yet has tables.
+func neverWritten(db *gorm.DB, path string) error {
+	var tables int
+	if err := db.Raw("SELECT count(*) FROM sqlite_master WHERE type = 'table'").Scan(&tables).Error; err != nil {
+		return fmt.Errorf("the database %s can't be read: %w", path, err)
+	}
+	if tables > 0 {
+		return fmt.Errorf("the database %s has tables, and the list of the upgrades that made them is gone: it was changed outside Stillsaw", path)
+	}
+	return nil
 }
 
 // connectToRead opens the file at path so that no statement can write to it.

@@ -1,13 +1,17 @@
 package store
 
 import (
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"stillsaw/server/record"
 )
 
 // lying is every file of a folder, and of those in it, with its bytes.
@@ -69,19 +73,13 @@ func TestVerifyingIsPossibleWhileTheStoreWrites(t *testing.T) {
 
 func TestOlderDatabaseIsVerifiedAndStaysAsOldAsItIs(t *testing.T) {
 	path, _ := filledFile(t)
-	db, err := connect(path, "", 1)
-	require.NoError(t, err)
-	require.NoError(t, db.Exec("DELETE FROM migrations WHERE number > 1").Error)
-	require.NoError(t, db.Exec("DROP TABLE weighings").Error)
-	require.NoError(t, db.Exec("DROP TABLE lift_runs").Error)
-	require.NoError(t, db.Exec("DROP TABLE lifts").Error)
-	require.NoError(t, shut(db))
+	leftAt(t, path, 22)
 	before := lying(t, filepath.Dir(path))
 	reports, schema, err := VerifyIn(t.Context(), filepath.Dir(path))
 	require.NoError(t, err)
 	require.True(t, reports[fernhollow].OK(), reports[fernhollow].Faults)
 	require.True(t, schema.Older())
-	require.Equal(t, 1, schema.Has)
+	require.Equal(t, 22, schema.Has)
 	require.Equal(t, before, lying(t, filepath.Dir(path)))
 }
 
@@ -112,4 +110,113 @@ func TestDatabaseOpenedToReadTakesNoStatementThatWrites(t *testing.T) {
 	require.NoError(t, err)
 	require.ErrorContains(t, db.Exec("DELETE FROM entries").Error, "readonly")
 	require.NoError(t, shut(db))
+}
+
+// leftAt takes from the database at path what later steps brought.
+func leftAt(t *testing.T, path string, step int) {
+	t.Helper()
+	at, err := schemaOf(step)
+	require.NoError(t, err)
+	statements := []string{"PRAGMA foreign_keys = OFF", fmt.Sprintf("DELETE FROM migrations WHERE number > %d", step)}
+	for _, table := range at.later.tables {
+		statements = append(statements, "DROP TABLE "+table)
+	}
+	for table, columns := range at.later.columns {
+		for _, column := range columns {
+			if slices.Contains(at.has, table) {
+				statements = append(statements, "ALTER TABLE "+table+" DROP COLUMN "+column)
+			}
+		}
+	}
+	alterFile(t, path, statements...)
+}
+
+func alterFile(t *testing.T, path string, statements ...string) {
+	t.Helper()
+	db, err := connect(path, "", 1)
+	require.NoError(t, err)
+	for _, statement := range statements {
+		require.NoError(t, db.Exec(statement).Error, statement)
+	}
+	require.NoError(t, shut(db))
+}
+
+// What the steps are said to bring is what SQLite has after each of them.
+func TestEachStepBringsTheTablesAndColumnsItIsSaidTo(t *testing.T) {
+	all, err := migrations()
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), FileName)
+	db, err := connect(path, "", 1)
+	require.NoError(t, err)
+	was := map[string][]string{}
+	for _, m := range all {
+		require.NoError(t, apply(t.Context(), db, m))
+		var tables []string
+		require.NoError(t, db.Raw("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'").Scan(&tables).Error)
+		at, err := schemaOf(m.number)
+		require.NoError(t, err)
+		require.ElementsMatch(t, tables, at.has, m.name)
+		makes := m.makes()
+		for _, table := range tables {
+			shape, err := shapeOf(&Tx{db: db}, table)
+			require.NoError(t, err)
+			columns := slices.Concat(shape.key, shape.columns)
+			if before, known := was[table]; known {
+				require.ElementsMatch(t, columns, slices.Concat(before, makes.columns[table]), "%s: %s", m.name, table)
+			}
+			was[table] = columns
+		}
+	}
+	require.NoError(t, shut(db))
+}
+
+// The list of steps is a table like any other: whoever lowers it, or drops what
+// would speak against them, leaves a database that doesn't fit it.
+func TestListOfStepsThatDoesNotFitTheTablesIsAFault(t *testing.T) {
+	path, _ := filledFile(t)
+	whole, err := os.ReadFile(path)
+	require.NoError(t, err)
+	for name, c := range map[string]struct {
+		statements []string
+		says       string
+	}{
+		"checkpoints gone":               {[]string{"DROP TABLE checkpoints"}, "The table checkpoints is not there"},
+		"words gone":                     {[]string{"DROP TABLE search_places"}, "The table search_places is not there"},
+		"checkpoints gone, list lowered": {[]string{"DROP TABLE checkpoints", "DELETE FROM migrations WHERE number > 19"}, "The table witnesses is there"},
+		"list lowered":                   {[]string{"DELETE FROM migrations WHERE number > 21"}, "The column size of the table photos is there"},
+		"a projection gone":              {[]string{"DROP TABLE releases"}, "The table releases is not there"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			path := filepath.Join(dir, FileName)
+			require.NoError(t, os.WriteFile(path, whole, 0o600))
+			alterFile(t, path, append([]string{"PRAGMA foreign_keys = OFF"}, c.statements...)...)
+			reports, _, err := VerifyIn(t.Context(), dir)
+			require.NoError(t, err)
+			said := []string{}
+			for _, fault := range reports[fernhollow].Faults {
+				require.Equal(t, record.TablesDiffer, fault.Change)
+				said = append(said, fault.What.String())
+			}
+			require.Contains(t, strings.Join(said, "\n"), c.says)
+		})
+	}
+	alterFile(t, path, "PRAGMA foreign_keys = OFF", "DROP TABLE migrations")
+	_, _, err = VerifyIn(t.Context(), filepath.Dir(path))
+	require.ErrorContains(t, err, "the list of the upgrades that made them is gone")
+}
+
+func TestRebuildComparesAllThatTheStepsBroughtHoweverOldTheListSaysItIs(t *testing.T) {
+	path, _ := filledFile(t)
+	alterFile(t, path, "PRAGMA foreign_keys = OFF", "DELETE FROM migrations WHERE number > 22", "DROP TABLE search_gaps", "DROP TABLE search_words", "DROP TABLE search_places",
+		"DROP TABLE releases", "ALTER TABLE lift_runs RENAME COLUMN doc TO document")
+	_, built, _, err := RebuildIn(t.Context(), filepath.Dir(path), Rebuilding{})
+	require.NoError(t, err)
+	require.False(t, built.OK())
+	said := map[string]RowChange{}
+	for _, d := range built.Differences {
+		said[d.Table+" "+d.Field] = d.Change
+		require.NotEmpty(t, d.What().String())
+	}
+	require.Equal(t, map[string]RowChange{"releases ": TableMissing, "lift_runs doc": ColumnMissing}, said)
 }

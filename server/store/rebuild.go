@@ -51,13 +51,14 @@ type RowChange int
 
 // The ways in which a row can differ. Zero is none of them.
 const (
-	_            RowChange = iota
-	RowMissing             // the record gives a row that is not there
-	RowExtra               // a row is there that the record doesn't give
-	FieldDiffers           // a field is another
-	FieldMissing           // a document lacks a member
-	FieldExtra             // a document has a member it should not have
-	TableMissing           // the whole table is not there
+	_             RowChange = iota
+	RowMissing              // the record gives a row that is not there
+	RowExtra                // a row is there that the record doesn't give
+	FieldDiffers            // a field is another
+	FieldMissing            // a document lacks a member
+	FieldExtra              // a document has a member it should not have
+	TableMissing            // the whole table is not there
+	ColumnMissing           // the table lacks a column
 )
 
 // Difference is one place where a table is not what the record gives.
@@ -90,6 +91,8 @@ func (d Difference) What() plain.Sentence {
 		return plain.Say("%s: %s stands there, and the record doesn't give it.", d.Field, d.Stands)
 	case TableMissing:
 		return plain.Say("The table is not there.")
+	case ColumnMissing:
+		return plain.Say("The column %s is not there.", d.Field)
 	}
 	return plain.Say("%s: the record gives %s, %s stands there.", d.Field, d.Gives, d.Stands)
 }
@@ -99,27 +102,27 @@ func (d Difference) What() plain.Sentence {
 // server may go on writing meanwhile. Until it is done the write-ahead log grows
 // by what is written, since nothing younger than that moment can be folded in.
 func (s *Store) Rebuild(ctx context.Context, how Rebuilding) (map[checklists.MillID]record.Report, Rebuilt, error) {
-	return rebuildFrom(ctx, s.reads, how, false)
+	return rebuildFrom(ctx, s.reads, how)
 }
 
 // RebuildIn is [VerifyIn] with [Store.Rebuild]: the database in dir is only read.
 // Tables and columns that come with an upgrade an older one has not had are
 // named as not compared.
 func RebuildIn(ctx context.Context, dir string, how Rebuilding) (reports map[checklists.MillID]record.Report, built Rebuilt, at Schema, err error) {
-	at, err = readIn(ctx, dir, func(db *gorm.DB, at Schema) (err error) {
-		reports, built, err = rebuildFrom(ctx, db, how, at.Older())
+	at, err = readIn(ctx, dir, func(db *gorm.DB, _ Schema) (err error) {
+		reports, built, err = rebuildFrom(ctx, db, how)
 		return err
 	})
 	return reports, built, at, err
 }
 
-func rebuildFrom(ctx context.Context, db *gorm.DB, how Rebuilding, older bool) (reports map[checklists.MillID]record.Report, built Rebuilt, err error) {
+func rebuildFrom(ctx context.Context, db *gorm.DB, how Rebuilding) (reports map[checklists.MillID]record.Report, built Rebuilt, err error) {
 	err = db.WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
 		tx := &Tx{db: db}
 		if reports, err = verifyAll(tx); err != nil {
 			return err
 		}
-		built, err = rebuild(ctx, tx, SortedMills(reports), how, older)
+		built, err = rebuild(ctx, tx, SortedMills(reports), how)
 		return err
 	})
 	return reports, built, err
@@ -129,7 +132,11 @@ func rebuildFrom(ctx context.Context, db *gorm.DB, how Rebuilding, older bool) (
 const ListedDifferences = 100
 
 // rebuild replays mills from what tx reads and compares every projection.
-func rebuild(ctx context.Context, tx *Tx, mills []checklists.MillID, how Rebuilding, older bool) (built Rebuilt, err error) {
+func rebuild(ctx context.Context, tx *Tx, mills []checklists.MillID, how Rebuilding) (built Rebuilt, err error) {
+	at, err := schemaIn(tx)
+	if err != nil {
+		return built, err
+	}
 	made, err := newScratch(ctx, how.Scratch)
 	if err != nil {
 		return built, err
@@ -146,7 +153,7 @@ func rebuild(ctx context.Context, tx *Tx, mills []checklists.MillID, how Rebuild
 	}
 	var differ []rowDifference
 	for _, table := range projections() {
-		more, err := built.compare(ctx, made, tx, table, older)
+		more, err := built.compare(ctx, made, tx, table, at.later)
 		if err != nil {
 			return built, err
 		}
@@ -162,8 +169,9 @@ func rebuild(ctx context.Context, tx *Tx, mills []checklists.MillID, how Rebuild
 	return built, nil
 }
 
-// compare holds one table against the one made and returns the first rows that differ.
-func (b *Rebuilt) compare(ctx context.Context, made, kept reader, table string, older bool) (differ []rowDifference, err error) {
+// compare holds one table against the one made and returns the first rows that
+// differ. What comes with later upgrades than the database had is not compared.
+func (b *Rebuilt) compare(ctx context.Context, made, kept reader, table string, later brought) (differ []rowDifference, err error) {
 	shape, err := shapeOf(made, table)
 	if err != nil {
 		return nil, err
@@ -172,17 +180,21 @@ func (b *Rebuilt) compare(ctx context.Context, made, kept reader, table string, 
 	switch {
 	case err != nil:
 		return nil, err
-	case !slices.Equal(has.key, shape.key) && older:
+	case slices.Contains(later.tables, table):
 		b.NotCompared = append(b.NotCompared, NotCompared{table, plain.Say("comes with an upgrade this database has not had")})
 		return nil, nil
 	case !slices.Equal(has.key, shape.key):
-		missing := Difference{Change: TableMissing, Table: table}
-		missing.Wrote.Seq = -1
-		b.Differences = append(b.Differences, missing)
-		b.Tables, b.DifferenceCount = append(b.Tables, Compared{Table: table, Differ: 1}), b.DifferenceCount+1
+		b.lacks(Difference{Change: TableMissing, Table: table})
 		return nil, nil
-	case older:
-		shape.columns = slices.DeleteFunc(shape.columns, func(column string) bool { return !slices.Contains(has.columns, column) })
+	}
+	for _, column := range slices.Clone(shape.columns) {
+		if slices.Contains(has.columns, column) {
+			continue
+		}
+		shape.columns = slices.DeleteFunc(shape.columns, func(one string) bool { return one == column })
+		if !slices.Contains(later.columns[table], column) {
+			b.lacks(Difference{Change: ColumnMissing, Table: table, Field: column})
+		}
 	}
 	found := Compared{Table: table}
 	same, err := compareTable(ctx, made, kept, shape, func(d rowDifference) error {
@@ -194,4 +206,14 @@ func (b *Rebuilt) compare(ctx context.Context, made, kept reader, table string, 
 	found.Rows, found.Fields = same.rows, same.fields
 	b.Tables, b.DifferenceCount = append(b.Tables, found), b.DifferenceCount+found.Differ
 	return differ, err
+}
+
+// lacks tells of a table or a column that is not there.
+func (b *Rebuilt) lacks(d Difference) {
+	d.Wrote.Seq = -1
+	b.Differences = append(b.Differences, d)
+	b.DifferenceCount++
+	if d.Change == TableMissing {
+		b.Tables = append(b.Tables, Compared{Table: d.Table, Differ: 1})
+	}
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"iter"
 	"maps"
 	"math"
@@ -42,11 +43,23 @@ func verifyAll(tx *Tx) (map[checklists.MillID]record.Report, error) {
 	if err != nil {
 		return nil, err
 	}
+	lacks, err := schemaFaults(tx)
+	if err != nil {
+		return nil, err
+	}
 	reports := make(map[checklists.MillID]record.Report, len(mills))
 	for _, mill := range mills {
-		if reports[mill], err = verifyMill(tx, mill); err != nil {
+		report, err := verifyMill(tx, mill)
+		switch {
+		case err != nil && len(lacks) > 0:
+			return nil, fmt.Errorf("%s %w", lacks[0], err)
+		case err != nil:
 			return nil, err
 		}
+		for _, what := range lacks {
+			report.Add(record.Fault{Seq: -1, Change: record.TablesDiffer, Field: "migrations", What: what})
+		}
+		reports[mill] = report
 	}
 	return reports, nil
 }
