@@ -8,6 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/mod/sumdb/note"
 	"golang.org/x/mod/sumdb/tlog"
+
+	"stillsaw/checklists"
 )
 
 // tampering is an alteration of a database, and what each of the holders must
@@ -145,10 +147,16 @@ func tamperings() []struct {
 				entries[b.end.Size-1] = entries[b.end.Size-1].said(t, "Fernhollow", "Fernhollov")
 				b.forge(t, entries)
 			}, [8]string{"e", "e", "d", "d", "d", "d", "f", "f"}},
-			{"a drop forged: the value is gone, and an entry at the end says so", func(t *testing.T, b *bench) {
-				b.forgedDrop(t, true)
+			{"a drop forged: the value is gone, and an entry at the end in a supervisor's name says so", func(t *testing.T, b *bench) {
+				b.forgedDrop(t, act{Actor: sam.ID}, Dropped{}, true)
 			}, [8]string{"l", "l", "l", "l", "l", "l", "l", "l"}},
-			{"a drop that names what is still kept", func(t *testing.T, b *bench) { b.forgedDrop(t, false) }, [8]string{"{end}: said to be dropped, still kept", "=", "m", "m", "m", "m", "m", "m"}},
+			{"the same in the name of somebody who was no supervisor", func(t *testing.T, b *bench) {
+				b.forgedDrop(t, act{Actor: ben.ID}, Dropped{}, true)
+			}, [8]string{"{end}: a drop nobody may have made", "=", "h", "h", "h", "g", "g", "g"}},
+			{"the same by a policy that was not in force", func(t *testing.T, b *bench) {
+				b.forgedDrop(t, act{}, Dropped{Sort: checklists.KeepDefects, Policy: b.left}, true)
+			}, [8]string{"{photographed}: value not kept", "=", "h", "h", "h", "g", "g", "g"}},
+			{"a drop that names what is still kept", func(t *testing.T, b *bench) { b.forgedDrop(t, act{Actor: sam.ID}, Dropped{}, false) }, [8]string{"{end}: said to be dropped, still kept", "=", "m", "m", "m", "m", "m", "m"}},
 			{"all rewritten on a computer without the key, which names a new one", func(t *testing.T, b *bench) {
 				b.rewritten(t, b.signed)
 				b.dropKept(t, 0)
@@ -210,12 +218,17 @@ func (b *bench) goOn(t *testing.T, n int) {
 
 // forgedDrop has an entry say that a note was dropped, which the program would
 // refuse: the defect is open.
-func (b *bench) forgedDrop(t *testing.T, gone bool) {
+func (b *bench) forgedDrop(t *testing.T, a act, d Dropped, gone bool) {
 	t.Helper()
 	if gone {
 		b.sql(t, "DELETE FROM openings WHERE mill = ? AND seq = ? AND path = '/what'", b.m.id, b.photographed)
 	}
-	b.enter(t, act{Actor: sam.ID, At: six.Add(time.Hour)}, &droppedBody{Dropped: Dropped{Rule: "own request", Values: []DroppedValues{{Seq: b.photographed, Paths: []string{"/what"}}}}, Reason: "asked to"})
+	a.At = six.Add(time.Hour)
+	d.Values = []DroppedValues{{Seq: b.photographed, Paths: []string{"/what"}}}
+	if d.Sort == "" {
+		d.Rule, d.Reason = "own request", "asked to"
+	}
+	b.enter(t, a, newDroppedBody(d))
 	if gone {
 		entries, err := forgeryOf(b.tx, b.m.id)
 		require.NoError(t, err)
