@@ -20,7 +20,8 @@ import (
 const exportedMill = "01990000-0000-7000-8000-0000000000aa"
 
 type said struct {
-	Text record.Personal `json:"text"`
+	Text     record.Personal `json:"text"`
+	Verifier string          `json:"verifier,omitempty"` // of the first, which names the key
 }
 
 // keyOf makes a key for the exports of a test.
@@ -50,7 +51,11 @@ func exportTo(t *testing.T, path, word string, signer note.Signer, verifier stri
 		at := time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
 		// What nobody sees must be the same twice, so that only the word differs.
 		salts := bytes.NewReader(bytes.Repeat([]byte{byte(seq)}, 32))
-		sealed, err := record.Seal(record.Envelope{Mill: exportedMill, Seq: seq, ID: fmt.Sprintf("01990000-0000-7000-8000-%012d", seq), Kind: "said", Version: 1, At: at, Body: said{record.Personal(word)}}, salts)
+		kind, body := "said", said{Text: record.Personal(word)}
+		if seq == 0 {
+			kind, body.Verifier = record.KindLogKey, verifier
+		}
+		sealed, err := record.Seal(record.Envelope{Mill: exportedMill, Seq: seq, ID: fmt.Sprintf("01990000-0000-7000-8000-%012d", seq), Kind: kind, Version: 1, At: at, Body: body}, salts)
 		require.NoError(t, err)
 		for _, h := range edge.Append(sealed.Hash) {
 			hashes[h.Index] = h.Hash
@@ -95,6 +100,10 @@ func TestVerifyOfAFileSaysWhereItWasAltered(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(in("spoilt.proof"), bytes.Replace(proof, []byte("index 3"), []byte("index 2"), 1), 0o600))
 	_, strange := keyOf(t)
+	checkpoint, err := os.ReadFile(in("a.json.checkpoint"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(in("mistyped.txt"), bytes.Replace(checkpoint, []byte("\n5\n"), []byte("\n4\n"), 1), 0o600))
+	require.NoError(t, os.WriteFile(in("elsewhere.txt"), bytes.ReplaceAll(checkpoint, []byte("00aa"), []byte("00ab")), 0o600))
 	for _, tc := range []struct {
 		args   []string
 		status int
@@ -105,9 +114,11 @@ func TestVerifyOfAFileSaysWhereItWasAltered(t *testing.T) {
 		{[]string{in("a.json"), in("other.csv")}, exitWrong, []string{"ALTERED", "file other.csv: "}},
 		{[]string{in("altered.json")}, exitWrong, []string{"ALTERED", "entry 0 opening /text: "}},
 		{[]string{in("short.json")}, exitWrong, []string{"ALTERED", "end: "}},
-		{[]string{"-key", record.Fingerprint(verifier), in("a.json")}, exitOK, []string{"SOUND"}},
+		{[]string{"-key", record.Fingerprint(verifier), in("a.json")}, exitOK, []string{"SOUND", "The key you gave is the one that signed this"}},
 		{[]string{"-key", verifier, in("a.json")}, exitOK, []string{"SOUND"}},
-		{[]string{"-key", record.Fingerprint(strange), in("a.json")}, exitWrong, []string{"key: "}},
+		{[]string{"-key", record.Fingerprint(strange), in("a.json")}, exitWrong, []string{"SOUND", "is not this mill's by this file"}},
+		{[]string{"-checkpoint", in("mistyped.txt"), in("a.json")}, exitUsage, []string{"SOUND", "Not used: The checkpoint of 4 entries can't be used: its signature does not fit"}},
+		{[]string{"-checkpoint", in("elsewhere.txt"), in("a.json")}, exitUsage, []string{"SOUND", "another mill's record"}},
 		{[]string{"-checkpoint", in("a.json.checkpoint"), in("a.json")}, exitOK, []string{"The checkpoint of 5 entries you gave is of the same record."}},
 		{[]string{"-checkpoint", in("b.json.checkpoint"), in("a.json")}, exitWrong, []string{"checkpoint: ", "another root"}},
 		{[]string{in("a.json"), in("b.json.checkpoint")}, exitWrong, []string{"checkpoint: ", "another root"}},

@@ -29,12 +29,15 @@ func TestVerifyHoldsTheDatabaseAgainstCheckpointsKeptElsewhere(t *testing.T) {
 	c, err := st.Of(mill.ID).Checkpoint(t.Context())
 	require.NoError(t, err)
 	var export bytes.Buffer
-	require.NoError(t, st.Of(mill.ID).ExportUnder(t.Context(), store.Selection{From: "2100-01-01"}, store.Withhold{}, func(c store.Checkpoint, signer note.Signer) error {
-		w, err := record.NewExportWriter(&export, record.ExportHeader{Mill: record.ExportMill{ID: string(mill.ID)}, Selection: record.ExportSelection{From: "2100-01-01"},
+	var w *record.ExportWriter
+	var key note.Signer
+	require.NoError(t, st.Of(mill.ID).ExportUnder(t.Context(), store.Selection{From: "2100-01-01"}, store.Withhold{}, func(c store.Checkpoint, signer note.Signer) (err error) {
+		key = signer
+		w, err = record.NewExportWriter(&export, record.ExportHeader{Mill: record.ExportMill{ID: string(mill.ID)}, Selection: record.ExportSelection{From: "2100-01-01"},
 			Checkpoint: c.Text, Keys: []record.ExportKey{{Verifier: c.Keys[0].Verifier, From: c.Keys[0].From}}})
-		require.NoError(t, err)
-		return w.Close(nil, signer)
-	}, func(store.Exported) error { return nil }))
+		return err
+	}, func(e store.Exported) error { return w.Also(e.Row, e.Proof) }))
+	require.NoError(t, w.Close(nil, key))
 	require.NoError(t, st.Close())
 
 	kept := func(text string) string {
@@ -47,7 +50,12 @@ func TestVerifyHoldsTheDatabaseAgainstCheckpointsKeptElsewhere(t *testing.T) {
 	require.Equal(t, 2, strings.Count(good.out, "It agrees"))
 	bad := callIt(t, "verify", "-data", dir, "-checkpoint", kept(c.Text), "-checkpoint", kept(strings.Replace(c.Head.Text(), "\n4\n", "\n9\n", 1)))
 	require.Equal(t, exitWrong, bad.status)
-	require.Contains(t, bad.out, "cut back: this checkpoint saw 9 entries, and there are only 4")
+	require.Contains(t, bad.out, "letter by letter")
+	mistyped := callIt(t, "verify", "-data", dir, "-checkpoint", kept(strings.Replace(c.Text, "\n4\n", "\n3\n", 1)))
+	require.Equal(t, exitUsage, mistyped.status, "nothing against the record")
+	require.Contains(t, mistyped.out, "Clean: ")
+	require.Contains(t, mistyped.out, "mistyped, cut short or changed")
+	require.NotContains(t, mistyped.out, "NOT CLEAN")
 	exported := callIt(t, "verify", "-data", dir, "-checkpoint", kept(export.String()))
 	require.Equal(t, exitOK, exported.status, exported.out+exported.err)
 	require.Contains(t, exported.out, "It agrees")

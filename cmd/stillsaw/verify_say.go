@@ -26,7 +26,11 @@ func (v *fileVerifier) say(f exportFile, r *record.ExportReport, key record.Held
 		by = " by " + printed(h.Made.By.Name)
 	}
 	line("  Made: %s%s, %s", printed(atMill(h.Made.At, h.Mill.Zone)), by, printed(h.Made.Program))
-	line("  Here: %s; %d personal values left out; %d photos, %d of them without the picture", runsSaid(r), r.Counts.Withheld, r.Counts.Photos, r.PhotosOut)
+	photos := counted(r.Counts.Photos, "photo", "photos")
+	if r.PhotosOut > 0 {
+		photos += fmt.Sprintf(", %d of them without the picture", r.PhotosOut)
+	}
+	line("  Here: %s; %s left out; %s", runsSaid(r), counted(r.Counts.Withheld, "personal value", "personal values"), photos)
 	if r.Key != "" {
 		line("  Checkpoint: %d entries, root %s", r.Head.Size, r.Head.Root)
 		line("    (the mill's signed word on all its entries when this was made: one number over every one of them)")
@@ -37,14 +41,14 @@ func (v *fileVerifier) say(f exportFile, r *record.ExportReport, key record.Held
 		line("  %s", key.Said())
 	}
 	for _, unused := range r.Unused {
-		line("  Not used: %s", printed(unused.String()))
+		line("  Not used: %s", printed(unused.Why.String()))
 	}
 	for _, name := range missing {
 		line("  Not given, and not checked: %s", name)
 	}
 	for _, head := range v.kept {
 		switch {
-		case head.Mill != r.Head.Mill:
+		case slices.ContainsFunc(r.Unused, func(u record.UnusedKept) bool { return u.Kept == head }):
 		case r.Agreed[head.Size]:
 			line("  The checkpoint of %d entries you gave is of the same record.", head.Size)
 		case head.Size != r.Head.Size && r.OK():
@@ -82,6 +86,12 @@ func runsSaid(r *record.ExportReport) string {
 	runs = slices.DeleteFunc(runs[:min(5, len(runs))], func(run record.ExportRun) bool { return run.First == run.Last })
 	slices.SortFunc(runs, func(a, b record.ExportRun) int { return int(a.First - b.First) })
 	if len(runs) == 0 {
+		switch r.Counts.Entries {
+		case 0:
+			return "no entry"
+		case 1:
+			return "one entry"
+		}
 		return fmt.Sprintf("%d single entries, with gaps between them", r.Counts.Entries)
 	}
 	var said []string
@@ -92,9 +102,17 @@ func runsSaid(r *record.ExportReport) string {
 	}
 	text := strings.Join(said, ", ") + " without a gap"
 	if others > 0 {
-		text += fmt.Sprintf(", and %d others", others)
+		text += ", and " + counted(others, "other", "others")
 	}
 	return text
+}
+
+// counted is a number with what it counts, one or several.
+func counted[N int | int64](n N, one, several string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, several)
 }
 
 // printed keeps what stands in a file from steering the terminal.

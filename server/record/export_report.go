@@ -34,8 +34,8 @@ type ExportReport struct {
 	Faults     []ExportFault // the first 1000
 	FaultCount int64
 
-	// Unused are why checkpoints of [ExportHold.Kept] say nothing of the export.
-	Unused []plain.Sentence
+	// Unused are checkpoints of [ExportHold.Kept] that say nothing of the export.
+	Unused []UnusedKept
 
 	// Agreed are the heads of [ExportHold] that the export shows to be of the
 	// same log, by their size; it can show that of one of its own size, and of a

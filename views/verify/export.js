@@ -86,6 +86,37 @@ const readHead = (text) => {
   return { mill: lines[0].slice(9), size: Number(lines[1]), root };
 };
 
+// findCheckpoints reads the checkpoints in a text as people keep them: quoted, with
+// empty lines, another dash, a signature over several lines. It is the program's
+// record.FindCheckpoints.
+const findCheckpoints = (text) => {
+  const lines = text.replace(/\r\n?/g, "\n").replaceAll("\u00a0", " ").replace(/[\u00ad\u200b\ufeff]/g, "").split("\n").map((l) => l.replace(/^[> \t|]+/, "").trim()).filter((l) => l);
+  const whole = (coded) => { const bytes = fromBase64(coded); return bytes !== null && (bytes.length === 68 || bytes.length === 76); };
+  const dash = /^(?:\u2014|\u2013|\u2015|\u2212|--?)\s*/, found = [];
+  const signature = (at) => {
+    const mark = dash.exec(lines[at] || "");
+    if (!mark) return null;
+    let words = lines[at].slice(mark[0].length).split(/\s+/).filter((w) => w), next = at + 1;
+    if (words.length === 0) words = (lines[next++] || "").split(/\s+/).filter((w) => w);
+    if (words.length === 0) return null;
+    const name = words[0];
+    let coded = words.slice(1).join(""), until = next;
+    while (!whole(coded) && coded.length < 104 && until < lines.length && !dash.test(lines[until]) && !lines[until].startsWith("stillsaw/")) coded += lines[until++].replace(/\s+/g, "");
+    if (whole(coded)) return { line: name + " " + coded, next: until };
+    if (lines[at].startsWith("\u2014 ") || name.startsWith("stillsaw/")) return { line: name + " " + words.slice(1).join(""), next };
+    return null;
+  };
+  for (let i = 0; i + 2 < lines.length; i++) {
+    const three = lines.slice(i, i + 3).join("\n") + "\n", head = readHead(three);
+    if (!head) continue;
+    let signed = "", next = i + 3;
+    for (let one = signature(next); one; one = signature(next)) { signed += "\u2014 " + one.line + "\n"; next = one.next; }
+    found.push({ ...head, text: signed && three + "\n" + signed });
+    i = next - 1;
+  }
+  return found;
+};
+
 // at is the value a JSON pointer leads to.
 const at = (body, pointer) => {
   if (!pointer.startsWith("/")) return undefined;
@@ -121,7 +152,7 @@ class Reader {
     this.counts = { entries: 0, openings: 0, photos: 0, withheld: 0 }; this.out = 0; this.runs = []; this.entries = [];
     this.whole = new Hasher(); this.parts = new Map(PARTS.map((part) => [part, new Hasher()]));
     this.next = 0; this.list = ""; this.last = -1; this.keys = []; this.head = null; this.key = ""; this.named = new Set(); this.pictured = new Set();
-    this.agreed = false; this.number = 0;
+    this.agreed = false; this.number = 0; this.unused = [];
     this.namedKeys = new Map(); this.dropped = new Set(); this.missing = new Map(); this.wanted = new Set(); // see hears and lacks
   }
   fault(part, place, what) {
@@ -228,11 +259,18 @@ class Reader {
     if (said.mill !== mill) { this.fault("checkpoint", "checkpoint", "The checkpoint is of another mill."); return; }
     this.head = said;
     this.key = opened.signed[0].verifier;
-    for (const other of this.held) {
+    for (const other of this.held.filter((one) => this.usable(one, mill))) {
       if (other.mill !== mill) this.fault("checkpoint", "checkpoint", "The checkpoint to hold it against is of another mill.");
       else if (other.size === said.size && !same(other.root, said.root)) this.fault("checkpoint", "checkpoint", "The checkpoint to hold it against has another root for the same " + said.size + " entries: one of the two logs was rewritten.");
       else if (other.size === said.size) this.agreed = true;
     }
+  }
+  // usable tells whether a checkpoint kept elsewhere says anything of this record.
+  usable(kept, mill) {
+    const unused = (why) => { this.unused.push("The checkpoint of " + kept.size + " entries can't be used: " + why); return false; };
+    if (kept.mill !== mill) return unused("it is of another mill's record. It shows nothing about this one.");
+    if (kept.text && !openNote(kept.text, this.keysAt(kept.size))) return unused("its signature does not fit its lines, so it was mistyped, cut short or changed after it was signed. Copy it again from where it was kept.");
+    return true;
   }
   keysAt(size) { return this.keys.filter((k) => size > k.from && (k.until === 0 || size <= k.until)); }
 
@@ -399,5 +437,5 @@ class Reader {
 
 globalThis.stillsawExport = {
   read: (bytes, held = []) => new Reader(held).read(bytes),
-  fingerprint, digestOf, readHead, openNote, readKey,
+  fingerprint, digestOf, findCheckpoints, openNote, readKey,
 };

@@ -1,5 +1,5 @@
 // What the page does with the files chosen: read them, check them, say it.
-const { read, fingerprint, digestOf, readHead, openNote, readKey } = stillsawExport;
+const { read, fingerprint, digestOf, findCheckpoints } = stillsawExport;
 const by = (id) => document.getElementById(id);
 const make = (tag, text, ...inside) => {
   const node = document.createElement(tag);
@@ -45,6 +45,18 @@ const inflate = async (packed, size, label) => {
   return out.subarray(0, at);
 };
 
+// heldKey says how the key somebody knows stands to an export, by the keys the
+// record names.
+const heldKey = (report, named) => {
+  if (!named || !report.key) return null;
+  const bare = (text) => text.replace(/[\s-]+/g, "").toUpperCase();
+  const is = (verifier) => named === verifier || bare(named) === bare(fingerprint(verifier)), now = fingerprint(report.key);
+  if (is(report.key)) return { is: "matches", text: "It is the one that signed this." };
+  const former = report.spoilt.has("keys") || report.spoilt.has("entries") ? undefined : report.header.keys.findLast((k) => k.until > 0 && is(k.verifier));
+  if (former) return { is: "former", text: "That is a former key of this mill, in use until entry " + former.until + "; the one now is " + now + ". That it was put in place of yours by the mill itself, only the mill can tell you: ask for the key in use." };
+  return { is: "foreign", text: "It is not this mill's by this file, which is signed with " + now + ". Either it was mistyped, or came into use after this was made, or the file is another's." };
+};
+
 // check holds an export against itself and the files given with it. strict: all
 // files come from one ZIP, so that none may be missing.
 const check = (name, bytes, beside, strict, held, key) => {
@@ -65,10 +77,13 @@ const check = (name, bytes, beside, strict, held, key) => {
     if (strict) report.fault("", "file " + f.name, f.name + ", which belongs to this export, is missing.");
     else notes.push(f.name + " was not given, and not checked.");
   }
-  const wanted = key.replace(/\s+/g, "").toUpperCase();
-  if (wanted && report.key && wanted !== fingerprint(report.key).replaceAll(" ", "") && key.trim() !== report.key) report.fault("", "key", "The export is signed with another key than the one you named.");
-  if (held.length > 0 && report.head && !report.agreed && report.faultCount === 0) notes.push("The checkpoint you gave is of " + held[0].size + " entries, this one of " + report.head.size + ": this export can't show that the one goes on from the other. An export up to the same entry, or a proof of consistency from the mill, would show it.");
-  return { name, report, notes };
+  for (const unused of report.unused) notes.push(unused);
+  for (const kept of held) {
+    if (kept.mill !== report.head?.mill || report.agreed || report.faultCount > 0 || report.unused.length > 0) continue;
+    notes.push("The checkpoint you gave is of " + kept.size + " entries, this one of " + report.head.size + ": this export can't show that the one goes on from the other. The program can, with the mill's answer to /checkpoint/consistency?from=" + Math.min(kept.size, report.head.size) + " kept as a file: stillsaw verify CHECKPOINT PROOF EXPORT.");
+  }
+  const keyed = heldKey(report, key.trim());
+  return { name, report, notes, keyed };
 };
 
 const span = ([first, last]) => first === last ? "entry " + first : "entries " + first + " to " + last;
@@ -82,13 +97,21 @@ const when = (entry) => {
   const local = new Date(Date.parse(entry.happened ?? entry.at) + (entry.happenedOffset ?? entry.offset) * 60000);
   return local.toISOString().slice(0, 16).replace("T", " ");
 };
+// atMill is a moment by the mill's clock.
+const atMill = (text, zone) => {
+  try {
+    const parts = Object.fromEntries(new Intl.DateTimeFormat("en-GB", { timeZone: zone, year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZoneName: "short" }).formatToParts(new Date(text)).map((p) => [p.type, p.value]));
+    return parts.year + "-" + parts.month + "-" + parts.day + " " + parts.hour + ":" + parts.minute + " " + parts.timeZoneName;
+  } catch { return text; }
+};
 const SHOWN = 200;
 
-const say = ({ name, report, notes }) => {
+const say = ({ name, report, notes, keyed }) => {
   const sound = report.faultCount === 0, h = report.header, part = make("section");
-  part.className = sound ? "sound" : "altered";
+  part.className = sound && keyed?.is !== "foreign" ? "sound" : "altered";
   part.dataset.places = report.faults.map((f) => f.place).join("\n");
   part.append(make("h2", sound ? "Sound: nothing in " + name + " was changed" : "Altered: " + name + " is not what was sealed"));
+  if (keyed && keyed.is === "foreign") part.append(make("p", "", make("strong", "The key you gave is another one. " + keyed.text)));
   if (!sound) {
     const list = make("ul");
     for (const f of report.faults.slice(0, 100)) list.append(make("li", f.place + ": " + f.what));
@@ -99,10 +122,11 @@ const say = ({ name, report, notes }) => {
   fact("Mill", h.mill && h.mill.name + " (" + h.mill.id + ")");
   fact("Asked for", h.selection?.words);
   fact("Kept back", h.withheld?.words);
-  fact("Made", h.made && h.made.at + (h.made.by.name ? " by " + h.made.by.name : "") + ", " + h.made.program);
+  fact("Made", h.made && atMill(h.made.at, h.mill?.zone) + (h.made.by.name ? " by " + h.made.by.name : "") + ", " + h.made.program);
   fact("Here", runsOf(report.runs) + "; " + report.counts.withheld + " personal values left out; " + report.counts.photos + " photos, " + report.out + " of them without the picture");
-  fact("Checkpoint", report.head && report.head.size + " entries, root " + merkle.toBase64(report.head.root) + (report.agreed ? "; the one you gave says the same" : ""));
-  fact("Key", report.key && fingerprint(report.key));
+  fact("Checkpoint", report.head && "The mill's signed word on all its entries when this was made: one number, the root, over every one of them. " + report.head.size + " entries, root " + merkle.toBase64(report.head.root) + (report.agreed ? "; the one you gave says the same" : ""));
+  fact("Key", report.key && fingerprint(report.key) + ". What the mill signs with; these four groups name it, and should be those it gave you another way.");
+  fact("The key you gave", keyed && keyed.text);
   for (const note of notes) fact("Not checked", note);
   part.append(facts);
   part.append(make("p", "What this can't show: whether entries were left out of the selection other than by the gaps in their numbers, and whose key it is. Compare the key above with one the mill gave you another way: by telephone, on paper, in an older export. Whoever holds that key can write another record; only a checkpoint somebody kept from before shows it."));
@@ -139,9 +163,8 @@ const checkAll = async (files) => {
   const sections = [];
   try {
     if (asked.trim()) {
-      const head = readHead(asked.trimStart().split("\n").slice(0, 3).map((l) => l.trim()).join("\n") + "\n");
-      if (!head) throw new Error("The checkpoint you gave can't be read: want the log's name, its size and its root, a line each.");
-      held.push(head);
+      held.push(...findCheckpoints(asked));
+      if (held.length === 0) throw new Error("The checkpoint you gave can't be read: want the log's name, its size and its root, a line each.");
     }
     const given = [], zips = [];
     for (const file of files) {
