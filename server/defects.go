@@ -90,15 +90,25 @@ func headline(d checklists.Defect) plain.Sentence {
 	if d.Silent() {
 		return plain.Say("Stopped, not said why")
 	}
-	first, _, cut := strings.Cut(d.What, "\n")
+	return plain.Say("%s", shortened(d.What, headlineMost))
+}
+
+// shortened is the first line of a text, of so many letters at most: cut after a
+// whole word, and marked where more follows.
+func shortened(text string, most int) string {
+	first, _, cut := strings.Cut(strings.TrimSpace(text), "\n")
 	letters := []rune(strings.TrimSpace(first))
-	if len(letters) > headlineMost {
-		letters, cut = letters[:headlineMost], true
+	if len(letters) <= most {
+		if cut {
+			return string(letters) + "…"
+		}
+		return string(letters)
 	}
-	if cut {
-		return plain.Say("%s", string(letters)+"…")
+	short := string(letters[:most])
+	if end := strings.LastIndexByte(short, ' '); end > len(short)/2 && letters[most] != ' ' {
+		short = short[:end]
 	}
-	return plain.Say("%s", string(letters))
+	return strings.TrimRight(short, " ,;:") + " …"
 }
 
 func defectState(d checklists.Defect, machine string, now time.Time) plain.Sentence {

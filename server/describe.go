@@ -206,7 +206,7 @@ func kindWords(kind string) plain.Sentence {
 	case store.KindLiftOfRun:
 		return plain.Say("Lift of a run")
 	case store.KindWeighed:
-		return plain.Say("Lift weighed")
+		return plain.Say("Weighing")
 	case store.KindLighter:
 		return plain.Say("Lighter wood signed")
 	case store.KindGearInspected:

@@ -45,9 +45,9 @@ func defectKindWords(kind string) (plain.Sentence, bool) {
 	case store.KindIncident:
 		return plain.Say("Incident"), true
 	case store.KindIncidentAction:
-		return plain.Say("To be done after an incident"), true
+		return plain.Say("Incident, what is to be done"), true
 	case store.KindIncidentActionDone:
-		return plain.Say("Done after an incident"), true
+		return plain.Say("Incident, what was done"), true
 	case store.KindIncidentHarm:
 		return plain.Say("Harm learnt of later"), true
 	case store.KindIncidentClosed:

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -97,7 +98,7 @@ func (a exportAsked) what(v *visit, plant procedures.Plant, names map[procedures
 		if err != nil || len(entries) == 0 {
 			return plain.Say("Nothing the record knows"), err
 		}
-		return plain.Say("%[1]s of %[2]s", kindWords(entries[0].Kind), dayOf(entries[0].At.In(v.zone))), nil
+		return plain.Say("%[1]s, %[2]s", thingOf(entries[0]), dayOf(entries[0].At.In(v.zone))), nil
 	}
 	said := a.daysSaid(v.zone)
 	if a.Person != "" {
@@ -107,6 +108,28 @@ func (a exportAsked) what(v *visit, plant procedures.Plant, names map[procedures
 		said = plain.Say("%[1]s, %[2]s", nameIn(plant, a.Equipment), said)
 	}
 	return said, nil
+}
+
+// thingOf names what an entry is about; where that is nothing that goes on, the
+// entry itself.
+func thingOf(e store.Entry) plain.Sentence {
+	switch body := e.Body.(type) {
+	case checklists.Inspection:
+		return plain.Say("%s", body.Title)
+	case checklists.Amendment:
+		return plain.Say("Inspection")
+	case checklists.Defect, checklists.NewDate, checklists.DefectNote:
+		return plain.Say("Defect")
+	case checklists.Departure:
+		return plain.Say("Departure")
+	case checklists.Incident, checklists.IncidentAction, store.IncidentClosed, store.IncidentHarm:
+		return plain.Say("Incident")
+	case store.LockoutAct:
+		return plain.Say("Lockout")
+	case store.Lift:
+		return plain.Say("Lift")
+	}
+	return kindWords(e.Kind)
 }
 
 func (a exportAsked) daysSaid(zone *time.Location) plain.Sentence {
@@ -159,6 +182,12 @@ func (a exportAsked) file(ending string) string {
 		}
 	}
 	return strings.Join(parts, "-") + "." + ending
+}
+
+// Narrow tells whether the export of what the record's page shows is of less than
+// the whole record.
+func (p recordPage) Narrow() bool {
+	return p.Form.Day+p.Form.Equipment+p.Form.Person != ""
 }
 
 // Export is the address of the export of what the record's page shows, whatever

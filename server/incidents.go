@@ -106,8 +106,12 @@ func (s *Server) showIncidents(v *visit) error {
 	return v.show("incidents", page, nil)
 }
 
+// incidentHeadMost is how much of what happened stands in a heading: long enough
+// for what it ends in, such as that nobody was hurt.
+const incidentHeadMost = 160
+
 // inShort is a text in a few words, for a heading.
-func inShort(text string) plain.Sentence { return headline(checklists.Defect{What: text}) }
+func inShort(text string) plain.Sentence { return plain.Say("%s", shortened(text, incidentHeadMost)) }
 
 // incidentForm is what was typed; the day and time are on the mill's own clock.
 type incidentForm struct {

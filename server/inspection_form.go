@@ -160,7 +160,20 @@ func typedOf(a checklists.Answer, zone *time.Location) typedAnswer {
 }
 
 // numeral is a measurement as it was typed, without a needless nought.
-func numeral(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+func numeral(x float64) string { return strconv.FormatFloat(asTyped(x), 'f', -1, 64) }
+
+// typedDigits is more than any instrument shows, and less than the digits in
+// which reckoning leaves its slips.
+const typedDigits = 12
+
+// asTyped is x without what reckoning in binary left behind its last digit: 0.03
+// for 0.030000000000000002.
+func asTyped(x float64) float64 {
+	if y, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', typedDigits, 64), 64); err == nil {
+		return y
+	}
+	return x
+}
 
 // itemBox is one item to answer on a page.
 type itemBox struct {

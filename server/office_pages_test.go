@@ -10,6 +10,8 @@ import (
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
+	"stillsaw/server/store"
+	"stillsaw/server/store"
 	"stillsaw/views"
 )
 
@@ -34,7 +36,7 @@ func TestOfficePagesRenderEmptyAndWithWhatIsRare(t *testing.T) {
 		{"entry", entryPage{Frame: frame(), Proven: true, Happened: "Monday", Head: "root"}, "Monday"},
 		{"verify", verifyPage{Frame: frame()}, "Check the whole record now"},
 		{"verify", verifyPage{Frame: frame(), Signed: true, Exposed: true, Supervises: true, Text: "stillsaw/x", Fingerprint: "0000 1111 2222 3333", Keys: []keyLine{{Fingerprint: "0000 1111 2222 3333", InUse: true, Said: plain.Say("in passing"), Href: "/record/7"}},
-			Kept: []keptLine{{Size: 7, Why: plain.Say("in passing")}}, Compared: []comparedLine{{OK: true, Said: plain.Say("in passing"), Key: "0000 1111 2222 3333"}, {Said: plain.Say("when Stillsaw stopped")}}}, "Signed with the key 0000 1111 2222 3333."},
+			Kept: []keptLine{{Size: 7, Why: plain.Say("in passing")}}, Compared: []comparedLine{{Outcome: store.InAccord, Said: plain.Say("in passing"), Key: "0000 1111 2222 3333"}, {Said: plain.Say("when Stillsaw stopped")}}}, "Signed with the key 0000 1111 2222 3333."},
 		{"verify", verifyPage{Frame: frame(), Report: &touched, More: 12}, "12 more faults are not listed."},
 		{"verify", verifyPage{Frame: frame(), Report: &touched, Faults: []faultLine{{What: plain.Say("Entry %d is missing.", 7)}, {Href: "/record/7", What: plain.Say("There is a second entry %d.", 7)}}}, "Entry 7 is missing."},
 		{"published", publishedPage{Frame: frame()}, "<h1>"},

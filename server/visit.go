@@ -117,6 +117,9 @@ func (v *visit) frame(title string, args ...any) *views.Frame {
 	}
 	f.Flash = flash(v.Query("done"))
 	f.Sent = v.Query("sent")
+	if v.Method() == fiber.MethodPost {
+		f.SentTo = v.OriginalURL()
+	}
 	f.Meanwhile, f.Notes = v.meanwhile, v.notes
 	for _, lock := range v.untold {
 		f.Heed = append(f.Heed, views.Place{Href: "/lockouts/" + string(lock.Untold) + "#act",
@@ -137,7 +140,7 @@ func (v *visit) places() []views.Place {
 	}
 	places = append(places, views.Place{Href: "/due", Text: plain.Say("What is due")}, views.Place{Href: "/reminders", Text: plain.Say("Reminders")}, views.Place{Href: "/program", Text: plain.Say("Lockout program")}, views.Place{Href: "/defects", Text: plain.Say("Defects")}, views.Place{Href: "/departures", Text: plain.Say("Departures")},
 		views.Place{Href: "/incidents", Text: plain.Say("Incidents")}, views.Place{Href: "/trends", Text: plain.Say("Trends")},
-		views.Place{Href: "/record", Text: plain.Say("The record")}, views.Place{Href: "/compliance", Text: plain.Say("Checks on the calendar")}, views.Place{Href: "/lists", Text: plain.Say("Lists")}, views.Place{Href: "/published", Text: plain.Say("Procedures, rigs")},
+		views.Place{Href: "/record", Text: plain.Say("The record")}, views.Place{Href: "/verify", Text: plain.Say("Verify the record")}, views.Place{Href: "/compliance", Text: plain.Say("Checks on the calendar")}, views.Place{Href: "/lists", Text: plain.Say("Lists")}, views.Place{Href: "/published", Text: plain.Say("Procedures, rigs")},
 		views.Place{Href: "/equipment", Text: plain.Say("Equipment")}, views.Place{Href: "/gear", Text: plain.Say("Lifting gear")}, views.Place{Href: "/registers", Text: plain.Say("Registers")}, views.Place{Href: "/people", Text: plain.Say("People")})
 	if v.person.Supervises() {
 		places = append(places, views.Place{Href: "/mill", Text: plain.Say("The mill")}, views.Place{Href: "/mill/mail", Text: plain.Say("Mail")}, views.Place{Href: "/witnesses", Text: plain.Say("Witnesses")})

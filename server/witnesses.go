@@ -69,6 +69,7 @@ type seenLogLine struct {
 	Size         int64
 	Seen         time.Time
 	Refused      time.Time
+	Remove       string // address
 	Held, Other  string // addresses of what was cosigned last, and of what does not go on from it
 }
 
@@ -90,18 +91,23 @@ func (v *visit) witnessesPage(form witnessForms, problems plain.Problems) error 
 	if err != nil {
 		return err
 	}
-	good := 0
+	good, beside := 0, 0 // beside the database a folder is nowhere else
 	for _, w := range all {
-		if w.On && w.Answer.Good() {
+		line := v.witnessLine(w)
+		page.Witnesses = append(page.Witnesses, line)
+		switch {
+		case line.SameDisk:
+			beside++
+		case line.On && line.Good:
 			good++
 		}
-		page.Witnesses = append(page.Witnesses, v.witnessLine(w))
 	}
 	switch {
 	case len(page.Alarms) > 0:
 		page.Title = plain.Say("A witness does not agree with the record")
+	case beside == len(all): // nobody elsewhere was asked
 	case good < len(all):
-		page.Title = plain.Say("Witnesses: %[1]d of %[2]d hold the record", good, len(all))
+		page.Title = plain.Say("Witnesses: %[1]d of %[2]d hold the record elsewhere", good, len(all))
 	case good > 0:
 		page.Title = plain.Say("Witnesses: %d, all hold the record", good)
 	}
@@ -125,12 +131,25 @@ func (v *visit) witnessesPage(form witnessForms, problems plain.Problems) error 
 
 func (v *visit) witnessLine(w store.WitnessState) witnessLine {
 	at := "/witnesses/" + url.PathEscape(string(w.ID))
-	line := witnessLine{Kind: w.Kind.Words(), Place: w.Place, Key: w.Verifier, On: w.On, Good: w.Answer.Good(), Answer: w.Answer.Said(w.Why), Size: w.Took.Size, Sent: w.Sent, Tried: w.Tried, Since: w.At,
+	line := witnessLine{Kind: witnessHeading(w.Kind), Place: w.Place, Key: w.Verifier, On: w.On, Good: w.Answer.Good(), Answer: w.Answer.Said(w.Why), Size: w.Took.Size, Sent: w.Sent, Tried: w.Tried, Since: w.At,
 		Try: at + "/try", Switch: at + "/switch", Remove: at + "/remove"}
 	if w.Kind == checklists.WitnessFolder {
 		line.SameDisk, _ = sameDisk(w.Place, filepath.Dir(v.s.store.Path()))
 	}
 	return line
+}
+
+// witnessHeading names a kind of witness over what is said of it.
+func witnessHeading(kind checklists.WitnessKind) plain.Sentence {
+	switch kind {
+	case checklists.WitnessFolder:
+		return plain.Say("Folder")
+	case checklists.WitnessMail:
+		return plain.Say("Mailbox")
+	case checklists.WitnessStillsaw:
+		return plain.Say("Another Stillsaw")
+	}
+	return plain.Say("Witness of a kind not known here")
 }
 
 // asWitness fills in what this Stillsaw holds of others.
@@ -152,7 +171,7 @@ func (v *visit) asWitness(page *witnessesPage) error {
 	}
 	for _, l := range logs {
 		query := "?origin=" + url.QueryEscape(l.Origin)
-		line := seenLogLine{Name: l.Name, Origin: l.Origin, Size: l.Size, Seen: l.Seen, Refused: l.RefusedAt}
+		line := seenLogLine{Name: l.Name, Origin: l.Origin, Size: l.Size, Seen: l.Seen, Refused: l.RefusedAt, Remove: "/witnesses/logs/remove" + query}
 		for _, key := range l.Verifier {
 			line.Prints = append(line.Prints, record.Fingerprint(key))
 		}

@@ -224,12 +224,25 @@ type Sign struct {
 	Says     string // what the signature says
 	Button   string
 	Password bool // a password in place of a PIN
+	action   string
 }
 
 // SignBox asks for the signer's PIN again, or a supervisor's password, in the
 // field "pin".
 func (f *Frame) SignBox(says, button string) Sign {
 	return Sign{Frame: f, Says: says, Button: button, Password: f.or().Person.Role == procedures.Supervisor}
+}
+
+// At is for one of several boxes on a page: what was wrong is shown in the one of
+// the form that was sent, by its action.
+func (s Sign) At(action string) Sign { s.action = action; return s }
+
+// Problem is what the field wants, or "" where another form of the page was sent.
+func (s Sign) Problem(field string) string {
+	if s.action != "" && s.action != s.Frame.or().SentTo {
+		return ""
+	}
+	return s.Frame.Problem(field)
 }
 
 // WithPassword asks for a password instead.

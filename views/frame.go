@@ -32,6 +32,7 @@ type Frame struct {
 	Meanwhile *Meanwhile     // what somebody else changed while this form was filled in
 	Notes     *[]Noted       // where the fields of the page are noted, nil for nowhere
 	Part      string         // the part of a form its fields are noted under
+	SentTo    string         // address the form was sent to that made this page, "" for none
 	Sent      string         // data-draft of the form just taken, so the phone drops its copy
 
 	Live    string // address of the event stream; "" leaves the page still

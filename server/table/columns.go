@@ -38,7 +38,7 @@ func columns() []column {
 		local("entered_local", "the same in the mill's zone with its offset", func(r *Row) *time.Time { return &r.At }),
 		utc("happened_utc", "when it happened, UTC", func(r *Row) *time.Time { return &r.Happened }),
 		local("happened_local", "the same in the mill's zone with its offset", func(r *Row) *time.Time { return &r.Happened }),
-		yes("late", "`yes` where it was entered late", func(r *Row) *bool { return &r.Late }),
+		yes("late", "`yes` where it was entered late: it happened, by what was entered, so long before that the screens say so", func(r *Row) *bool { return &r.Late }),
 		local("phone_time", "the phone's clock with its offset, where it was kept", func(r *Row) *time.Time { return &r.Phone }),
 		decimal("phone_skew_s", "seconds the phone's clock was ahead of the server's", func(r *Row) **float64 { return &r.Skew }),
 		text("actor_id", "who did it", func(r *Row) *string { return &r.ActorID }),
@@ -68,6 +68,7 @@ func columns() []column {
 		text("leaf_hash", "hash of the entry's leaf, base64", func(r *Row) *string { return &r.Leaf }),
 		whole("checkpoint_size", "entries under the checkpoint of this file", func(r *Row) *int64 { return &r.Size }),
 		text("checkpoint_root", "their root, base64", func(r *Row) *string { return &r.Root }),
+		yes("late_for_shift", "`yes` where an inspection was signed after its shift had started, however soon it was entered", func(r *Row) *bool { return &r.ForShift }),
 	}
 }
 

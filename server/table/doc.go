@@ -18,7 +18,8 @@ type Row struct {
 	Sort     string // [OfEntry] or [OfAnswer]
 	At       time.Time
 	Happened time.Time
-	Late     bool
+	Late     bool // entered late
+	ForShift bool // an inspection signed after its shift had started
 	Phone    time.Time
 	Skew     *float64 // seconds the phone's clock was ahead of the server's
 
