@@ -68,10 +68,14 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		return Judged{Asked: json.RawMessage(`{}`), Verdict: json.RawMessage(`{}`)}, nil
 	}
 	return map[string]func(*Mill) string{
-		"ID":           func(m *Mill) string { return said(m.ID()) },
-		"Facts":        func(m *Mill) string { f, err := m.Facts(ctx, at); f.LastEntry = time.Time{}; return said(f, err) },
-		"Plant":        func(m *Mill) string { return said(m.Plant(ctx)) },
-		"People":       func(m *Mill) string { return said(m.People(ctx)) },
+		"ID":     func(m *Mill) string { return said(m.ID()) },
+		"Facts":  func(m *Mill) string { f, err := m.Facts(ctx, at); f.LastEntry = time.Time{}; return said(f, err) },
+		"Plant":  func(m *Mill) string { return said(m.Plant(ctx)) },
+		"People": func(m *Mill) string { return said(m.People(ctx)) },
+		"Names": func(m *Mill) string {
+			n, err := m.Names(ctx)
+			return said(fmt.Sprint(n), err)
+		},
 		"Person":       func(m *Mill) string { return said(m.Person(ctx, ada.ID)) },
 		"Digest":       func(m *Mill) string { return said(m.Digest(ctx, sam.ID)) },
 		"Session":      func(m *Mill) string { return said(m.Session(ctx, [32]byte{1}, six)) },
