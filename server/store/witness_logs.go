@@ -127,6 +127,7 @@ func (m *Mill) SeenLogs(ctx context.Context) ([]SeenLog, error) {
 
 // SeeCheckpoint is this Stillsaw as a witness: it holds what another mill sent
 // against what it saw of it last, keeps it and only then returns the cosignature.
+// What it saw last outlives its own database's being put back (see [memory]).
 // Reading, checking and keeping have the writer to themselves, so no two that
 // disagree are ever signed. size is what was seen of the record before. The error
 // is [ErrNotFound] for a record nobody entered here, or one of record.Witness's.
@@ -148,7 +149,12 @@ func (m *Mill) SeeCheckpoint(ctx context.Context, sent record.Submission, now ti
 		if !row.Doc.Removed.IsZero() {
 			return fmt.Errorf("log: %w", ErrNotFound)
 		}
-		answered.size = row.Size
+		memory, err := m.remembered()
+		if err != nil {
+			return err
+		}
+		seen := memory.since(row.seen())
+		answered.size = seen.Size
 		var known []note.Verifier
 		for _, text := range row.Doc.Verifier {
 			verifier, err := note.NewVerifier(text)
@@ -157,7 +163,7 @@ func (m *Mill) SeeCheckpoint(ctx context.Context, sent record.Submission, now ti
 			}
 			known = append(known, verifier)
 		}
-		head, text, err := record.Witness(row.seen(), sent, known...)
+		head, text, err := record.Witness(seen, sent, known...)
 		if err != nil {
 			answered.refused = err
 			if errors.Is(err, record.ErrProofWrong) || errors.Is(err, record.ErrOtherRoot) {
@@ -167,6 +173,9 @@ func (m *Mill) SeeCheckpoint(ctx context.Context, sent record.Submission, now ti
 			return nil
 		}
 		if answered.signature, err = cosigner.Cosign(text, now); err != nil {
+			return err
+		}
+		if err := m.keepCosigned(memory, head); err != nil {
 			return err
 		}
 		row.Size, row.Root, row.Seen = head.Size, head.Root[:], millis(now)
