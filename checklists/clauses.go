@@ -1,6 +1,7 @@
 package checklists
 
 import (
+	"slices"
 	"time"
 
 	"stillsaw/procedures"
@@ -32,10 +33,18 @@ type Evidence struct {
 	Due       time.Time // zero: no day is known
 }
 
-// ClauseGap is what is missing for a clause, and whom it is about if anybody.
+// ClauseGap is what is missing for a clause, whom it is about if anybody, and
+// what, named as in [Evidence]; no kind: a list would have to ask for it.
 type ClauseGap struct {
-	Said   plain.Sentence
-	Person procedures.PersonID
+	Said      plain.Sentence
+	Person    procedures.PersonID
+	Kind      EvidenceKind
+	Ref, Part string
+}
+
+// gapAbout is a gap of that evidence.
+func gapAbout(e Evidence, said plain.Sentence) ClauseGap {
+	return ClauseGap{Said: said, Kind: e.Kind, Ref: e.Ref, Part: e.Part}
 }
 
 // ClauseRow is one clause with what stands for it.
@@ -48,6 +57,12 @@ type ClauseRow struct {
 	NotHere  plain.Sentence
 	Gaps     []ClauseGap
 	Evidence []Evidence
+}
+
+// NotYet tells whether something that answers the clause was never done and is not
+// yet due: no gap, and no answer either.
+func (r ClauseRow) NotYet() bool {
+	return slices.ContainsFunc(r.Evidence, func(e Evidence) bool { return e.On.IsZero() && !e.Due.IsZero() })
 }
 
 // Due is the first day on which something falls due again, zero for none.

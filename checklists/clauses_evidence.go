@@ -128,12 +128,13 @@ func (g *gathering) fromGear(c clause, row *ClauseRow) (gaps []ClauseGap, any bo
 				continue
 			}
 			any = true
-			row.Evidence = append(row.Evidence, Evidence{Kind: ByGear, Ref: part.Rig, Part: part.Link, What: plain.Say("%s inspected", part.Name), On: one.Last, By: part.By[one.Every], Due: one.Due})
+			e := Evidence{Kind: ByGear, Ref: part.Rig, Part: part.Link, What: plain.Say("%s inspected", part.Name), On: one.Last, By: part.By[one.Every], Due: one.Due}
+			row.Evidence = append(row.Evidence, e)
 			switch {
 			case one.Due.IsZero():
-				gaps = append(gaps, ClauseGap{Said: plain.Say("%s: nobody has entered when it was last inspected.", part.Name)})
+				gaps = append(gaps, gapAbout(e, plain.Say("%s: nobody has entered when it was last inspected.", part.Name)))
 			case g.now.After(one.Due):
-				gaps = append(gaps, ClauseGap{Said: plain.Say("%[1]s: its inspection was due by %[2]s.", part.Name, plain.Day(one.Due))})
+				gaps = append(gaps, gapAbout(e, plain.Say("%[1]s: its inspection was due by %[2]s.", part.Name, plain.Day(one.Due))))
 			}
 		}
 	}
@@ -158,9 +159,9 @@ func (g *gathering) fromSafety(c clause, row *ClauseRow) (gaps []ClauseGap, any 
 			row.Evidence = append(row.Evidence, e)
 			switch {
 			case due.Last.IsZero():
-				gaps = append(gaps, ClauseGap{Said: plain.Say("%[1]s, %[2]s: nobody has entered its %[3]s.", item.Place, item.Kind.Words(), due.Work.Words())})
+				gaps = append(gaps, gapAbout(e, plain.Say("%[1]s, %[2]s: nobody has entered its %[3]s.", item.Place, item.Kind.Words(), due.Work.Words())))
 			case due.Over:
-				gaps = append(gaps, ClauseGap{Said: plain.Say("%[1]s, %[2]s: its %[3]s was due by %[4]s.", item.Place, item.Kind.Words(), due.Work.Words(), plain.Day(due.By))})
+				gaps = append(gaps, gapAbout(e, plain.Say("%[1]s, %[2]s: its %[3]s was due by %[4]s.", item.Place, item.Kind.Words(), due.Work.Words(), plain.Day(due.By))))
 			}
 		}
 	}

@@ -56,9 +56,10 @@ func (g *gathering) fromList(c clause, l List, asks []Item, registered bool, row
 	}
 	asks, open := points(l, asks, given)
 	if last == nil || len(asks) > 0 && !slices.ContainsFunc(asks, func(item Item) bool { return given[item.ID].Result != "" }) {
-		row.Evidence = append(row.Evidence, Evidence{Kind: ByInspection, What: plain.Say("%s", l.Title), Due: state.Ends})
-		if late || !registered {
-			gaps = append(gaps, ClauseGap{Said: plain.Say("%s asks for it, and no signed check has answered it yet.", l.Title)})
+		e := Evidence{Kind: ByInspection, What: plain.Say("%s", l.Title), Due: state.Ends}
+		row.Evidence = append(row.Evidence, e)
+		if late || !registered && (last != nil || state.Ends.IsZero()) { // before the first is due nothing is missing
+			gaps = append(gaps, gapAbout(e, plain.Say("%s asks for it, and no signed check has answered it yet.", l.Title)))
 		}
 		return gaps
 	}
@@ -72,18 +73,18 @@ func (g *gathering) fromList(c clause, l List, asks []Item, registered bool, row
 	row.Evidence = append(row.Evidence, e)
 	switch {
 	case c.days > 1 && !registered && g.now.After(e.On.In(g.loc).AddDate(0, 0, c.days+1)):
-		gaps = append(gaps, ClauseGap{Said: plain.Say("%[1]s: last done %[2]s, asked at least every %[3]d days.", l.Title, plain.Day(e.On), c.days)})
+		gaps = append(gaps, gapAbout(e, plain.Say("%[1]s: last done %[2]s, asked at least every %[3]d days.", l.Title, plain.Day(e.On), c.days)))
 	case late:
-		gaps = append(gaps, ClauseGap{Said: state.Said})
+		gaps = append(gaps, gapAbout(e, state.Said))
 	case l.Schedule.longest() == 1 && g.longAgo(last.At):
-		gaps = append(gaps, ClauseGap{Said: plain.Say("%[1]s was last signed %[2]s.", l.Title, plain.Day(last.At))})
+		gaps = append(gaps, gapAbout(e, plain.Say("%[1]s was last signed %[2]s.", l.Title, plain.Day(last.At))))
 	}
 	for i, item := range open {
 		if i == uncheckedNamed {
-			gaps = append(gaps, ClauseGap{Said: plain.Say("%[1]s, %[2]s: %[3]d more points were not looked at.", l.Title, plain.Day(last.At), len(open)-i)})
+			gaps = append(gaps, gapAbout(e, plain.Say("%[1]s, %[2]s: %[3]d more points were not looked at.", l.Title, plain.Day(last.At), len(open)-i)))
 			break
 		}
-		gaps = append(gaps, ClauseGap{Said: plain.Say("%[1]s, %[2]s: %[3]s was not looked at (%[4]s).", l.Title, plain.Day(last.At), string(item.ID), item.Prompt)})
+		gaps = append(gaps, gapAbout(e, plain.Say("%[1]s, %[2]s: %[3]s was not looked at (%[4]s).", l.Title, plain.Day(last.At), string(item.ID), item.Prompt)))
 	}
 	return gaps
 }

@@ -12,13 +12,13 @@ import (
 // each procedure that isn't ready.
 func (g *gathering) program(row *ClauseRow) {
 	if !g.Program.SetUp() {
-		row.Gaps = append(row.Gaps, ClauseGap{Said: plain.Say("Nobody has entered the program yet.")})
+		row.Gaps = append(row.Gaps, ClauseGap{Said: plain.Say("Nobody has entered the program yet."), Kind: ByProgram})
 	} else {
 		row.Evidence = append(row.Evidence, Evidence{Kind: ByProgram, What: plain.Say("The program, as last signed"), On: g.Program.At, By: g.Program.By})
 	}
 	for _, p := range g.Procedures {
 		if !p.Lights.Ready() {
-			row.Gaps = append(row.Gaps, ClauseGap{Said: plain.Say("%s isn't ready: see what is missing below.", p.Procedure.Title)})
+			row.Gaps = append(row.Gaps, ClauseGap{Said: plain.Say("%s isn't ready: see what is missing below.", p.Procedure.Title), Kind: ByProcedure, Ref: string(p.Procedure.ID)})
 		}
 	}
 }
@@ -50,7 +50,7 @@ func (g *gathering) inspected(row *ClauseRow) {
 		}
 		row.Evidence = append(row.Evidence, e)
 		if !p.Lights.Inspected.On {
-			row.Gaps = append(row.Gaps, ClauseGap{Said: plain.Say("%[1]s: %[2]s", p.Procedure.Title, p.Due.Words())})
+			row.Gaps = append(row.Gaps, ClauseGap{Said: plain.Say("%[1]s: %[2]s", p.Procedure.Title, p.Due.Words()), Kind: ByProcedure, Ref: string(p.Procedure.ID)})
 		}
 	}
 	if len(g.Procedures) == 0 {
@@ -68,7 +68,7 @@ func (g *gathering) trained(row *ClauseRow) {
 	}
 	for _, e := range g.Plant {
 		for _, gap := range procedures.AffectedGaps(e.ID, g.Program.Affected, all, g.Trainings, g.now) {
-			row.Gaps = append(row.Gaps, ClauseGap{plain.Say("%[1]s: %[2]s", e.Name, gap.Why), gap.Person})
+			row.Gaps = append(row.Gaps, ClauseGap{Said: plain.Say("%[1]s: %[2]s", e.Name, gap.Why), Person: gap.Person, Kind: ByTraining, Ref: string(gap.Person)})
 		}
 	}
 	if len(row.Evidence) == 0 && len(row.Gaps) == 0 {
@@ -105,7 +105,7 @@ func (g *gathering) lacking(row *ClauseRow, paragraphs ...string) {
 		for _, gap := range p.Lights.Lacking {
 			_, paragraph, _ := strings.Cut(gap.Clause, "1910.147")
 			if slices.ContainsFunc(paragraphs, func(one string) bool { return strings.HasPrefix(paragraph, one) }) {
-				row.Gaps = append(row.Gaps, ClauseGap{plain.Say("%[1]s: %[2]s", p.Procedure.Title, gap.Why), gap.Person})
+				row.Gaps = append(row.Gaps, ClauseGap{Said: plain.Say("%[1]s: %[2]s", p.Procedure.Title, gap.Why), Person: gap.Person, Kind: ByTraining, Ref: string(gap.Person)})
 			}
 		}
 	}
