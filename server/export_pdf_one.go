@@ -85,6 +85,11 @@ func (p *exportPaper) inspection(in checklists.Inspection, seq int64) error {
 			later = append(later, amended{a, e.Seq})
 		}
 	}
+	for _, e := range p.entries {
+		if e.Seq == seq && !e.Phone.IsZero() {
+			in.Phone = e.Phone // the entry's own; older inspections have it themselves
+		}
+	}
 	page, _, err := p.v.signedAs(in, seq, later, p.unseen)
 	if err != nil {
 		return err
@@ -97,7 +102,7 @@ func (p *exportPaper) inspection(in checklists.Inspection, seq int64) error {
 	}
 	facts := [][2]string{{p.T("Signed by"), signed}, {p.T("Begun"), p.Exact(in.Began)}}
 	if !in.Phone.IsZero() {
-		phone := in.Phone.Format("2006-01-02 15:04:05 -07:00")
+		phone := p.ExactThere(in.Phone)
 		for _, told := range page.Clocks.Told() {
 			phone += ". " + p.Say(told)
 		}

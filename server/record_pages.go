@@ -239,6 +239,7 @@ type entryPage struct {
 	Newer    string
 	Older    string
 	Gone     []goneLine     // what of it is no longer kept
+	Export   string         // address of an export it is in
 	Drop     string         // address at which something of it is dropped, "" where nothing may be by this visitor
 	Kept     plain.Sentence // what keeps something of it from being dropped
 }
@@ -259,11 +260,16 @@ func (s *Server) showEntry(v *visit) error {
 	line := entryLine{Seq: seq, told: t.tell(e)}
 	page := entryPage{Frame: v.frame("Entry %[1]d: %[2]s", seq, line.Kind), Entry: line, Subject: e.Subject, ID: e.ID, Leaf: string(leaf)}
 	page.Entered = page.Exact(e.At)
+	day := e.At.In(v.zone).Format(time.DateOnly)
+	page.Export = exportLink(store.Selection{From: day, Until: day})
+	if e.Subject != "" {
+		page.Export = exportLink(store.Selection{Subject: e.Subject})
+	}
 	if !line.Late.IsZero() {
 		page.Happened = page.Exact(e.Happened)
 	}
 	if phone := line.Clock.Phone; !phone.IsZero() {
-		page.Phone = phone.Format("2006-01-02 15:04:05 -07:00")
+		page.Phone = page.ExactThere(phone)
 	}
 	proof, proven := v.desk.Prove(v.ctx(), seq, leaf)
 	page.Proven, page.Hash, page.Size, page.Path = proven == nil, proof.Leaf.String(), proof.Head.Size, len(proof.Path)

@@ -66,6 +66,14 @@ func (f *Frame) Exact(t time.Time) string {
 	return f.Day(t) + ", " + f.or().local(t).Format("15:04:05 -07:00")
 }
 
+// ExactThere is [Frame.Exact] by the clock t itself was read from, such as a phone's.
+func (f *Frame) ExactThere(t time.Time) string {
+	if t.IsZero() {
+		return f.T("not known")
+	}
+	return f.T("%[1]s %[2]s %[3]s %[4]s", f.T(t.Format("Mon")), t.Format("2"), f.T(t.Format("Jan")), t.Format("2006")) + ", " + t.Format("15:04:05 -07:00")
+}
+
 // Ago is how long before Now t was, "5 min ago", or after it, "in 2 h".
 func (f *Frame) Ago(t time.Time) string {
 	f = f.or()
