@@ -11,7 +11,6 @@ import (
 	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
 	"stillsaw/server/store"
-	"stillsaw/server/store"
 	"stillsaw/views"
 )
 
