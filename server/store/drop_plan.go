@@ -412,14 +412,16 @@ func (k *keeping) showPerson(shown *Shown, id procedures.PersonID) error {
 	if err != nil {
 		return err
 	}
+	var names []string
 	for _, row := range rows {
 		if _, b, err := k.kept(row, openings[row.Seq]); err != nil {
 			return err
 		} else if p, ok := b.(*personBody); ok && p.ID == id {
 			shown.add(row.Seq, openings[row.Seq])
+			names = append(names, string(p.Name))
 		}
 	}
-	return nil
+	return k.named(shown, names)
 }
 
 // add takes up places of an entry, in the order of entries and places.

@@ -39,7 +39,7 @@ func (k *keeping) showField(shown *Shown, seq int64, path string, by procedures.
 	if words == "" {
 		return plain.Refuse("", "Nothing was written there.")
 	}
-	same, err := k.holding(words)
+	same, err := k.holding(words, shortestSought)
 	if err != nil {
 		return err
 	}
@@ -60,11 +60,32 @@ func (k *keeping) showField(shown *Shown, seq int64, path string, by procedures.
 	return nil
 }
 
+// named notes the entries of others where somebody's names stand: who trained
+// them, who was told.
+func (k *keeping) named(shown *Shown, names []string) error {
+	slices.Sort(names)
+	for _, name := range slices.Compact(names) {
+		if name == "" {
+			continue
+		}
+		rows, err := k.holding(name, shortestMailed)
+		if err != nil {
+			return err
+		}
+		for _, o := range rows {
+			if !slices.ContainsFunc(shown.Values, func(one DroppedValues) bool { return one.Seq == o.Seq }) {
+				shown.stays(o.Seq)
+			}
+		}
+	}
+	return nil
+}
+
 // holding are the openings where the words stand, by themselves or, if they are
 // long enough, within another text.
-func (k *keeping) holding(words string) ([]openingRow, error) {
+func (k *keeping) holding(words string, shortest int) ([]openingRow, error) {
 	q := k.r.gorm().Where("mill = ?", k.mill).Order("seq, path")
-	if len([]rune(words)) < shortestSought {
+	if len([]rune(words)) < shortest {
 		q = q.Where("value = ?", words)
 	} else {
 		within, err := json.Marshal(words)

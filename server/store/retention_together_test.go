@@ -156,3 +156,17 @@ func TestWhatADropLeftBehindIsRemovedOnOpening(t *testing.T) {
 	defer func() { require.NoError(t, again.Close()) }()
 	require.NoDirExists(t, filepath.Dir(left))
 }
+
+func TestWhereElseANameStandsIsToldBeforeItIsDropped(t *testing.T) {
+	m := newMill(t)
+	h := fill(t, m)
+	left := ada
+	left.Left = true
+	require.NoError(t, m.KeepPerson(t.Context(), NewID(), left, "", sam, h.After))
+	_, err := m.KeepGearMeasurement(t.Context(), NewID(), GearMeasurement{Rig: "main-hoist", Link: "legs", What: "thickness", Value: 0.0092, New: 0.0099, Note: "with " + ada.Name}, ben, h.After)
+	require.NoError(t, err)
+	shown, err := m.ShowDrop(t.Context(), Going{Person: ada.ID}, sam, yearsAfter(h, 7))
+	require.NoError(t, err)
+	measured := ofKind(t, m, KindGearMeasured)
+	require.Contains(t, shown.Left, measured[len(measured)-1].Seq)
+}
