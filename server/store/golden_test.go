@@ -129,7 +129,8 @@ func TestWhatAnEntryNoLongerSaysIsNamed(t *testing.T) {
 // writeMissing takes the first entry of each kind of a filled mill that has no
 // example yet; the procedure the lockout is by is published first, and is the
 // example of that kind. A rig and a lift with people's words, a mill with
-// closures and one with a list of kinds of wood are examples beside it.
+// closures, one with a list of kinds of wood, and a program and a task with their
+// texts sealed are examples beside it.
 func writeMissing(t *testing.T) {
 	t.Helper()
 	m := newMill(t)
@@ -154,6 +155,8 @@ func writeMissing(t *testing.T) {
 			beside = "-kinds"
 		} else if kept, ok := b.(*liftBody); ok && len(kept.RigTexts) > 0 {
 			beside = "-rig"
+		} else if row.Kind == KindProgram || row.Kind == KindTask {
+			beside = "-sealed" // their texts stood in the clear before
 		}
 		file := filepath.Join(examples, fmt.Sprintf("%s-%d%s.json", row.Kind, row.Version, beside))
 		if _, err := os.Stat(file); err == nil {
