@@ -312,6 +312,9 @@ func (p *exportPaper) line(e paperEntry, exact bool) sheet.Line {
 	if !one.Late.IsZero() {
 		line.More = append(line.More, p.T("entered late, happened %s", p.Exact(one.Late)))
 	}
+	for _, told := range one.Clock.Told() {
+		line.More = append(line.More, p.Say(told))
+	}
 	return line
 }
 

@@ -121,17 +121,16 @@ func (x *exportTable) rows(e store.Exported, marked store.Entry, t teller) ([]ta
 	row := table.Row{Seq: e.Row.Seq, Entry: c.ID, Kind: c.Kind, Sort: table.OfEntry, Day: c.Day, At: zoned(c.At, c.Offset), Happened: zoned(c.Happened, c.HappenedOffset), Late: !said.Late.IsZero(),
 		ActorID: c.Actor, Subject: c.Subject, Said: x.Say(said.Said), Leaf: tlog.RecordHash(e.Row.Leaf).String(), Size: x.signed.Size, Root: x.signed.Root.String()}
 	row.Actor = x.actor(t, c.Actor)
+	if phone := said.Clock.Phone; !phone.IsZero() {
+		skew := said.Clock.Skew().Seconds()
+		row.Phone, row.Skew = phone.Truncate(time.Millisecond), &skew
+	}
 	x.equipment(&row, t, e.Equipment)
 	if len(e.Photos) > 0 {
 		row.Photo = e.Photos[0]
 	}
 	switch body := e.Entry.Body.(type) {
 	case checklists.Inspection:
-		if !body.Phone.IsZero() {
-			row.Phone = body.Phone.Truncate(time.Millisecond)
-			skew := body.Phone.Sub(c.At).Seconds()
-			row.Skew = &skew
-		}
 		row.ForShift = body.Late
 		row.ListTitle = body.Title
 		return x.answers(row, e, t, string(body.List), body.Version, body.Answers)

@@ -9,6 +9,7 @@ import (
 	"hash"
 	"io"
 	"os"
+	"slices"
 
 	"stillsaw/server/record"
 	"stillsaw/server/store"
@@ -26,16 +27,15 @@ const (
 
 const exportReadMe = `This folder is an export of a sawmill's record, made by Stillsaw.
 
-record.pdf   to be read and printed
-record.csv   for a spreadsheet, one row an answer
+%srecord.csv   for a spreadsheet, one row an answer
 record.json  the entries as they stand in the record, each with the proof that
              it stands there, and the mill's signature over all of it
 verify.html  checks record.json and the files beside it. Open it in a browser;
              it needs no network and sends nothing anywhere
 README.txt   this text
 
-To check it: open verify.html and choose record.json (with record.pdf and
-record.csv, if they are to be checked too), or the ZIP whole. Or, with the
+To check it: open verify.html and choose record.json (with the files beside
+it, if they are to be checked too), or the ZIP whole. Or, with the
 program: stillsaw verify FILE.
 
 A check page that comes with what it checks can be forged along with it. Whoever
@@ -45,6 +45,21 @@ Compare the key the check shows with the one the mill gave you another way: by
 telephone, on paper, in an earlier export. What is not in an export, the check
 can't tell; it says which entries stand here without a gap.
 `
+
+// Whether there is a sheet to print among the files.
+const (
+	exportPrinted    = "record.pdf   to be read and printed\n"
+	exportNotPrinted = "(no record.pdf: this is too much to print. Ask for fewer days, one machine or\none person to get one.)\n\n"
+)
+
+// readMe says what is in the ZIP beside it.
+func readMe(beside []besideExport) []byte {
+	printed := exportNotPrinted
+	if slices.ContainsFunc(beside, func(b besideExport) bool { return b.name == exportPDFName }) {
+		printed = exportPrinted
+	}
+	return fmt.Appendf(nil, exportReadMe, printed)
+}
 
 // writeZip writes the export with the files beside it, the page that checks them
 // and a README as a ZIP. Members are stored, not packed, so that the page can
@@ -58,7 +73,7 @@ func (o exportOrder) writeZip(ctx context.Context, w io.Writer, beside ...beside
 	fixed := func(name string, content []byte) besideExport {
 		return besideExport{name: name, end: func(w io.Writer) error { _, err := w.Write(content); return err }}
 	}
-	beside = append(beside[:len(beside):len(beside)], fixed(exportPageName, page), fixed(exportReadMeName, []byte(exportReadMe)))
+	beside = append(beside[:len(beside):len(beside)], fixed(exportPageName, page), fixed(exportReadMeName, readMe(beside)))
 	out := zip.NewWriter(w)
 	member := func(name string) (io.Writer, error) {
 		return out.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Store, Modified: o.now})

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"slices"
 	"strings"
+	"time"
 
 	"golang.org/x/mod/sumdb/note"
 	"golang.org/x/mod/sumdb/tlog"
@@ -143,6 +144,9 @@ func exportedOf(row entryRow, openings []record.Opening) Exported {
 		return one
 	}
 	one.Withheld = read.Withheld
+	if !read.Phone.IsZero() {
+		one.Entry.Phone = read.Phone.In(time.FixedZone("", 60*read.PhoneOffset))
+	}
 	if b, err := decode(row.Kind, row.Version, read); err == nil && b != nil {
 		one.Entry.Body, one.Equipment = domainOf(b), distinct(b.about())
 	}
