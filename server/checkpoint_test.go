@@ -121,7 +121,11 @@ func TestVerifyPageTellsAnInspectorWhoSignedAndWhatWasKept(t *testing.T) {
 	longer.Size += 5
 	cut := rita.post("/verify/compare", url.Values{"text": {longer.Text()}})
 	require.Contains(t, cut.title(), "Not everything that was kept agrees")
-	cut.says(t, "The record was cut back")
+	cut.says(t, "letter by letter")
+	mistyped := rita.post("/verify/compare", url.Values{"text": {strings.Replace(c.Text, c.Root.String()[:5], "AAAAA", 1)}})
+	require.Contains(t, mistyped.title(), "be used: it says nothing about the record")
+	mistyped.says(t, "Not used:")
+	require.NotContains(t, mistyped.Body, "Ask when a backup was put back")
 	nothing := rita.post("/verify/compare", url.Values{"text": {"hello"}})
 	require.Equal(t, http.StatusUnprocessableEntity, nothing.Status)
 	nothing.says(t, "hello")
