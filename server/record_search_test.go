@@ -70,7 +70,7 @@ func TestEntryKeepsThePhonesClockBesideTheServers(t *testing.T) {
 	}
 	mill := time.FixedZone("", -5*3600)
 	page := stop("behind", m.clock.Now().Add(-6*time.Minute).In(mill))
-	page.says(t, "2026-03-03 05:54:00 -05:00")
+	page.says(t, "Tue 3 Mar 2026, 05:54:00 -05:00")
 	page.says(t, "phone 6 min behind the server")
 	m.as("rita").get("/record?kind=defect").says(t, "phone 6 min behind the server")
 	stop("elsewhere", m.clock.Now().In(time.FixedZone("", -6*3600))).says(t, "phone set to the zone -06:00, the mill&#39;s was -05:00")
