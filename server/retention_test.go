@@ -26,7 +26,7 @@ func TestTextIsDroppedFromItsEntryAskedTwiceAndThePagesSaySo(t *testing.T) {
 	require.NoError(t, err)
 	sam := m.as("sam")
 	choose := sam.get("/retention/drop?seq=" + strconv.FormatInt(m.size()-1, 10))
-	choose.says(t, "Walter fainted")
+	choose.says(t, "open or still in use")
 	what := "/retention/drop?path=%2Fwhat&seq=" + strconv.FormatInt(m.size()-1, 10)
 	sam.get(what).says(t, "open or still in use")
 	open, err := m.desk().Defect(t.Context(), id)

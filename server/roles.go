@@ -42,8 +42,7 @@ func deeds() []deed {
 	return []deed{
 		{plain.Say("Stop a machine, sign in and out"), anyone, none, []string{"/stop-it", "/sign-in", "/sign-out"}},
 		{plain.Say("Enter what happened against the rules, and incidents"), signedIn, none, []string{"/departures/new", "/incidents/new"}},
-		{plain.Say("Export the record, with names and notes unless they are kept back"), signedIn, plain.Say("Who is signed in sees the record and may take a copy of it. It says who made it."), []string{"/export"}},
-		{plain.Say("Check the whole record, change the own PIN or password"), signedIn, none, []string{"/verify", "/people/me"}},
+		{plain.Say("Check the whole record, export it, change the own PIN or password"), signedIn, plain.Say("An export has names and notes in it unless they are kept back."), []string{"/verify", "/people/me"}},
 		{plain.Say("Go through lists and sign them, turn a machine for checking"), crew, none, []string{"/inspections"}},
 		{plain.Say("Report what calls for a check"), crew, none, []string{"/due/happened"}},
 		{plain.Say("See to defects: say what is wrong, report mending, return to service"), crew, plain.Say("Mended by one, returned by another. A hoist is returned by somebody qualified for lifting gear."), []string{"/defects", "/incidents/:id/actions/:action"}},
