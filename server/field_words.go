@@ -96,6 +96,22 @@ func fieldName(name string) (plain.Sentence, bool) {
 		return plain.Say("Somebody from outside"), true
 	case "covered":
 		return plain.Say("What the training covered"), true
+	case "purpose":
+		return plain.Say("Purpose"), true
+	case "duty":
+		return plain.Say("Duty"), true
+	case "scope":
+		return plain.Say("Scope"), true
+	case "enforcement":
+		return plain.Say("How it is enforced"), true
+	case "absent_owner":
+		return plain.Say("Absent owner"), true
+	case "lock_colour":
+		return plain.Say("Lock colour"), true
+	case "tag_standard":
+		return plain.Say("Tag standard"), true
+	case "title":
+		return plain.Say("Title"), true
 	case "trainer":
 		return plain.Say("Who trained"), true
 	}
