@@ -25,9 +25,9 @@ type compliancePage struct {
 	Grids          []checkGrid
 	Legend         []legendLine
 	People         []signerLine
-	Clauses        []clauseCard
-	AsOf           time.Time // of the clauses
-	None           bool      // no list was in force
+	Clauses, Whole []clauseCard // with gaps, and without
+	AsOf           time.Time    // of the clauses
+	None           bool         // no list was in force
 }
 
 // switchLink is one way to look at it.
@@ -52,13 +52,19 @@ type compliancePeriod struct {
 
 func periodMonths() map[string]int { return map[string]int{"month": 1, "quarter": 3, "year": 12} }
 
-// compliancePeriod reads the address; whatever it does not know is this month by list.
-func (v *visit) compliancePeriod() compliancePeriod {
-	day, err := time.ParseInLocation(time.DateOnly, v.Query("from"), v.zone)
-	if err != nil || day.Year() < 2000 || day.Year() > 9000 {
-		day = v.now.In(v.zone)
+// compliancePeriod reads the address. A period or a way to sort it does not know
+// is this month by list; a day it can't read is a problem.
+func (v *visit) compliancePeriod() (p compliancePeriod, problems plain.Problems) {
+	day := v.now.In(v.zone)
+	if text := v.Query("from"); text != "" {
+		typed, err := time.ParseInLocation(time.DateOnly, text, v.zone)
+		if readable := err == nil && typed.Year() >= 2000 && typed.Year() <= 9000; readable {
+			day = typed
+		} else {
+			problems.Unless(false, "from", "a day, such as 2026-03-02")
+		}
 	}
-	return wholePeriod(v.Query("period"), v.Query("by"), day)
+	return wholePeriod(v.Query("period"), v.Query("by"), day), problems
 }
 
 // wholePeriod is the month, quarter or year that day is in.
@@ -123,9 +129,12 @@ func (p compliancePeriod) switches(page *compliancePage, now time.Time) {
 }
 
 func (s *Server) showCompliance(v *visit) error {
-	p := v.compliancePeriod()
+	p, problems := v.compliancePeriod()
 	page := compliancePage{Frame: v.frame("Checks on the calendar")}
 	p.switches(&page, v.now)
+	if page.Problems = problems; len(problems) > 0 {
+		return v.show("compliance", page, problems)
+	}
 	if p.by == "clause" {
 		return v.clausesPage(page)
 	}
@@ -185,6 +194,9 @@ func complianceTitle(name plain.Sentence, rows []checklists.CalendarRow) plain.S
 	if late > 0 {
 		bad = append(bad, plain.Say("%d late", late))
 	}
+	if len(rows) == 0 {
+		return plain.Say("%s: no list in force, so nothing was asked", name)
+	}
 	if len(bad) == 0 {
 		return plain.Say("%s: no check missed or late", name)
 	}
@@ -209,4 +221,12 @@ func (p compliancePage) Piece(e evidenceLine) any {
 		*views.Frame
 		Piece evidenceLine
 	}{p.Frame, e}
+}
+
+// Card is one clause with the page's words.
+func (p compliancePage) Card(c clauseCard) any {
+	return struct {
+		compliancePage
+		Card clauseCard
+	}{p, c}
 }

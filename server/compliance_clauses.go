@@ -17,11 +17,14 @@ type clauseCard struct {
 	Evidence           []evidenceLine
 	Due                time.Time
 	Over               bool // that day is past
+	First              bool // what falls due then was never done before
+	NotYet             bool // something was never done and is not yet due
 }
 
 type clauseGapLine struct {
 	Said plain.Sentence
 	Who  string
+	Href string // where it is mended
 }
 
 type evidenceLine struct {
@@ -52,10 +55,15 @@ func (v *visit) clausesPage(page compliancePage) error {
 		card := clauseCard{Clause: r.Clause, Asks: r.Asks, Often: r.Often, Basis: r.Basis, NotHere: r.NotHere, Due: r.Due()}
 		card.Over = !card.Due.IsZero() && card.Due.Before(v.now)
 		for _, gap := range r.Gaps {
-			card.Gaps = append(card.Gaps, clauseGapLine{gap.Said, names[gap.Person]})
+			card.Gaps = append(card.Gaps, clauseGapLine{gap.Said, names[gap.Person], gapHref(gap)})
 		}
 		if len(r.Gaps) > 0 {
 			gaps++
+		} else {
+			card.NotYet = r.NotYet()
+		}
+		for _, e := range r.Evidence {
+			card.First = card.First || !card.Due.IsZero() && e.Due.Equal(card.Due) && e.On.IsZero()
 		}
 		for _, e := range r.Evidence {
 			line := evidenceLine{Href: evidenceHref(e), What: e.What, On: e.On, Who: e.Who, Due: e.Due, InForce: e.Kind == checklists.ByProcedure && e.Due.IsZero()}
@@ -64,7 +72,11 @@ func (v *visit) clausesPage(page compliancePage) error {
 			}
 			card.Evidence = append(card.Evidence, line)
 		}
-		page.Clauses = append(page.Clauses, card)
+		if len(card.Gaps) > 0 {
+			page.Clauses = append(page.Clauses, card)
+		} else {
+			page.Whole = append(page.Whole, card)
+		}
 	}
 	page.AsOf = v.now
 	page.Periods, page.Earlier, page.Later = nil, switchLink{}, switchLink{}
@@ -73,6 +85,18 @@ func (v *visit) clausesPage(page compliancePage) error {
 		page.Title = plain.Say("What the rules ask: gaps at %d clauses", gaps)
 	}
 	return v.show("compliance", page, nil)
+}
+
+// gapHref is where a gap is looked into: what nothing on record answers, a list
+// would have to ask for.
+func gapHref(gap checklists.ClauseGap) string {
+	switch {
+	case gap.Kind == "":
+		return "/lists"
+	case gap.Kind == checklists.ByTraining && gap.Ref == "":
+		return "/training"
+	}
+	return evidenceHref(checklists.Evidence{Kind: gap.Kind, Ref: gap.Ref, Part: gap.Part})
 }
 
 // evidenceHref is where a piece of evidence is read.

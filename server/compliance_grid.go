@@ -18,6 +18,7 @@ type checkGrid struct {
 	Corner string
 	Class  string // "days" or "months"
 	Heads  []gridHead
+	Week   []string // names of its days, Monday first, over each row on a phone; none where a row is no month
 	Rows   []gridRow
 }
 
@@ -149,6 +150,15 @@ func (g gridder) heads(from, until int) []gridHead {
 	return heads
 }
 
+// week names the days of a week, Monday first.
+func (g gridder) week() []string {
+	var names []string
+	for day := 1; day <= 7; day++ { // 1 January 2024 was a Monday
+		names = append(names, g.frame.Say(plain.Say(time.Date(2024, 1, day, 0, 0, 0, 0, time.UTC).Format("Mon"))))
+	}
+	return names
+}
+
 func weekend(day time.Time) bool {
 	return day.Weekday() == time.Saturday || day.Weekday() == time.Sunday
 }
@@ -170,7 +180,9 @@ func (g gridder) byRow(rows []checklists.CalendarRow, p compliancePeriod) []chec
 				t := r.Over(at[i], at[i+1])
 				month := compliancePeriod{period: "month", by: p.by, from: g.days[at[i]]}
 				cell := gridCell{Stands: className(t.Stands), On: g.frame.Say(plain.Say(g.days[at[i]].Format("Jan")))}
-				if t.Stands != checklists.StandsNotDue {
+				if closed := closedDays(r.Days[at[i]:at[i+1]]); t.Stands == checklists.StandsClosed && closed < at[i+1]-at[i] {
+					cell.Stands, cell.Words = className(checklists.StandsNotDue), plain.Say("%d days closed", closed)
+				} else if t.Stands != checklists.StandsNotDue {
 					words := g.frame.Say(t.Words())
 					if t.Stands != checklists.StandsClosed {
 						cell.Words = t.Words()
@@ -190,6 +202,16 @@ func (g gridder) byRow(rows []checklists.CalendarRow, p compliancePeriod) []chec
 	return grids
 }
 
+// closedDays counts the days on which the mill was closed and nothing was asked.
+func closedDays(days []checklists.ListDay) (n int) {
+	for _, d := range days {
+		if len(d.Checks) == 0 && d.Stands == checklists.StandsClosed {
+			n++
+		}
+	}
+	return n
+}
+
 func (g gridder) yearGrid(at []int) checkGrid {
 	grid := checkGrid{Frame: g.frame, Class: "months", Title: g.days[0].Format("2006"), Corner: g.frame.T("What")}
 	for _, first := range at[:len(at)-1] {
@@ -202,6 +224,7 @@ func (g gridder) yearGrid(at []int) checkGrid {
 func (g gridder) grid(rows []checklists.CalendarRow, from, until int, by string) checkGrid {
 	grid := checkGrid{Frame: g.frame, Class: "days", Corner: g.frame.T("What"), Heads: g.heads(from, until),
 		Title: g.frame.T("%[1]s %[2]s", wholeMonth(g.days[from]), g.days[from].Format("2006"))}
+	grid.Week = g.week()
 	for _, r := range rows {
 		tally := r.Over(from, until)
 		row := gridRow{Title: r.Title, Href: rowHref(r), Words: tally.Words(), Quiet: tally == checklists.Tally{Stands: checklists.StandsNotDue}}

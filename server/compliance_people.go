@@ -72,7 +72,7 @@ func (g gridder) byPerson(rows []checklists.PersonRow, p compliancePeriod) []che
 	}
 	var grids []checkGrid
 	for i := range at[:len(at)-1] {
-		grid := checkGrid{Frame: g.frame, Class: "days", Corner: g.frame.T("Who"), Heads: g.heads(at[i], at[i+1]), Title: g.frame.T("%[1]s %[2]s", wholeMonth(g.days[at[i]]), g.days[at[i]].Format("2006"))}
+		grid := checkGrid{Frame: g.frame, Class: "days", Week: g.week(), Corner: g.frame.T("Who"), Heads: g.heads(at[i], at[i+1]), Title: g.frame.T("%[1]s %[2]s", wholeMonth(g.days[at[i]]), g.days[at[i]].Format("2006"))}
 		for _, r := range rows {
 			row := gridRow{Title: r.Person.Name, Href: personHref(r), Quiet: true}
 			total, lates := 0, 0

@@ -30,7 +30,7 @@ func (v *visit) lately(f *views.Frame) (*checkGrid, error) {
 	}
 	g := gridder{v: v, frame: f, days: read.Days}
 	grid := g.grid(rows, 0, len(read.Days), "list")
-	grid.Title = f.T("Checks of the last two weeks")
+	grid.Title, grid.Week = f.T("Checks of the last two weeks"), nil
 	grid.Rows = slices.DeleteFunc(grid.Rows, func(r gridRow) bool { return r.Quiet })
 	for i := range grid.Rows {
 		grid.Rows[i].Cells[0].Start = 0 // the first day is at the left, whatever day of the week

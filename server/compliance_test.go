@@ -37,9 +37,10 @@ func TestCalendarOpensEachCheckInOneTap(t *testing.T) {
 	clauses.says(t, "29 CFR 1910.265(e)(1)")
 	assert.Contains(t, clauses.Body, mark, "the evidence opens the check")
 	clauses.says(t, "No list in force asks for this, and no register answers it.")
-	require.Less(t, strings.Index(clauses.Body, "No list in force asks"), strings.Index(clauses.Body, "Nothing is missing on the record"), "gaps first")
-	for _, odd := range []string{"?period=century&by=moon&from=yesterday", "?from=9999-12-31", "?from=0001-01-01&period=year"} {
-		require.Equal(t, http.StatusOK, rita.get("/compliance"+odd).Status, odd)
+	require.Less(t, strings.Index(clauses.Body, "No list in force asks"), strings.Index(clauses.Body, "No gap"), "gaps first")
+	require.Equal(t, http.StatusOK, rita.get("/compliance?period=century&by=moon").Status)
+	for _, odd := range []string{"?from=yesterday", "?from=9999-12-31", "?from=0001-01-01&period=year", "?by=clause&from=2026-02-30"} {
+		require.Equal(t, http.StatusUnprocessableEntity, rita.get("/compliance"+odd).Status, odd)
 	}
 	m.phone().get("/compliance").says(t, "Sign in")
 }
@@ -69,8 +70,8 @@ func TestCompliancePageRendersEmptyAndFull(t *testing.T) {
 		"calendar": {Frame: f, Grids: []checkGrid{grid}, Legend: legend(f), Gaps: []undoneLine{{"/record", plain.Say("missed")}}, MoreGaps: 3,
 			Periods: []switchLink{{"/compliance", "Month", true}}, Sorts: []switchLink{{"/compliance", "Lists", true}}, Earlier: switchLink{Href: "/compliance?from=2026-02-01", Text: "February"},
 			People: []signerLine{{Name: "Ben", Href: "/people/ben", Lapsed: []lapseLine{{plain.Say("qualified for lifting gear"), day}}}}},
-		"clauses": {Frame: f, AsOf: day, Clauses: []clauseCard{
-			{Clause: "29 CFR 1910.184(d)", Gaps: []clauseGapLine{{plain.Say("missed"), "Ben"}}, Evidence: []evidenceLine{{Href: "/due", What: plain.Say("missed")}, {Href: "/procedures/p", InForce: true}}, Due: day, Over: true},
+		"clauses": {Frame: f, AsOf: day, Whole: []clauseCard{{Clause: "NFPA 664", NotYet: true, First: true, Due: day}}, Clauses: []clauseCard{
+			{Clause: "29 CFR 1910.184(d)", Gaps: []clauseGapLine{{plain.Say("missed"), "Ben", "/due"}}, Evidence: []evidenceLine{{Href: "/due", What: plain.Say("missed")}, {Href: "/procedures/p", InForce: true}}, Due: day, Over: true},
 			{Clause: "29 CFR 1910.151(c)", NotHere: plain.Say("No procedure is in force.")}, {Clause: "29 CFR 1910.95", Due: day}}},
 	} {
 		var out strings.Builder

@@ -46,11 +46,8 @@ func (p recordPage) Parts(text string) []search.Part {
 
 // search finds the entries that meet the query, and says what to know of it.
 func (p *recordPage) search(v *visit, filter store.Filter) ([]store.FoundEntry, bool, error) {
-	kinds := map[string]string{}
-	for _, kind := range store.Kinds() {
-		kinds[kind] = p.Say(kindWords(kind))
-	}
-	found, err := v.desk.Search(v.ctx(), store.Looking{Filter: filter, Query: p.Search.Query, Kinds: kinds})
+	kinds, outcomes := lineWords(p.Frame)
+	found, err := v.desk.Search(v.ctx(), store.Looking{Filter: filter, Query: p.Search.Query, Kinds: kinds, Outcomes: outcomes})
 	if err != nil {
 		return nil, false, err
 	}

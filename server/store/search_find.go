@@ -17,6 +17,8 @@ type Looking struct {
 	Filter // combined with the query; a subject is not
 	Query  search.Query
 	Kinds  map[string]string // kinds of entries as the reader calls them
+
+	Outcomes map[string]string // and what their lines say of how they came out
 }
 
 // Finding is a page of what was found, newest first.
@@ -56,7 +58,7 @@ func (tx *Tx) search(m *Mill, l Looking) (f Finding, err error) {
 	if f.Without, err = searchGap(tx, m.id); err != nil {
 		return f, err
 	}
-	c := clues{r: tx, mill: string(m.id), kinds: l.Kinds, in: map[string][]int64{}}
+	c := clues{r: tx, mill: string(m.id), kinds: l.Kinds, came: l.Outcomes, in: map[string][]int64{}}
 	all, err := c.of(l.Query, l.Filter)
 	if err != nil || len(all) == 0 {
 		return f, err

@@ -27,6 +27,7 @@ type clues struct {
 	r     reader
 	mill  string
 	kinds map[string]string
+	came  map[string]string  // outcomes
 	in    map[string][]int64 // the blocks of each word known so far
 	short []string           // beginnings that stand for too many words
 }
@@ -73,8 +74,11 @@ func (c *clues) term(term search.Term) (clue, error) {
 			named[id]++
 		}
 		if term.Phrase == nil {
-			one.any = append(one.any, c.kindsMet(wanted)...)
+			one.any = append(one.any, c.saidOf(func(said string) bool { return meets(said, wanted) })...)
 		}
+	}
+	if term.Phrase != nil {
+		one.any = append(one.any, c.saidOf(func(said string) bool { return search.Stands(said, term.Phrase) })...)
 	}
 	for word, met := range named {
 		if met == len(term.Words) {
@@ -132,8 +136,8 @@ func (c *clues) words(sort string, wanted search.Wanted) ([]string, error) {
 	return words, nil
 }
 
-// named are the words of people and equipment that have, or had, a name with what
-// is wanted in it.
+// named are the words of people, equipment and what else entries are about that
+// have, or had, a name with what is wanted in it.
 func (c *clues) named(wanted search.Wanted) ([]string, error) {
 	people, err := c.words(wordOfName, wanted)
 	if err != nil {
@@ -148,6 +152,14 @@ func (c *clues) named(wanted search.Wanted) ([]string, error) {
 		_, id, _ := strings.Cut(word[len(wordOfName):], "=")
 		ids = append(ids, wordOfPerson+id, wordOfActor+id)
 	}
+	things, err := c.words(wordOfTitle, wanted)
+	if err != nil {
+		return nil, err
+	}
+	for _, word := range things {
+		_, thing, _ := strings.Cut(word[len(wordOfTitle):], "=")
+		ids = append(ids, wordOfAbout+thing)
+	}
 	for _, word := range machines {
 		_, id, _ := strings.Cut(word[len(wordOfCalled):], "=")
 		ids = append(ids, wordOfMachine+id)
@@ -156,14 +168,27 @@ func (c *clues) named(wanted search.Wanted) ([]string, error) {
 	return slices.Compact(ids), nil
 }
 
-func (c *clues) kindsMet(wanted search.Wanted) []string {
+// saidOf are the kinds and outcomes whose words as the reader has them are met.
+func (c *clues) saidOf(met func(said string) bool) []string {
 	var words []string
 	for kind, said := range c.kinds {
-		if slices.ContainsFunc(search.Tokens(said), func(t search.Token) bool { return wanted.Met(t.Word) }) {
+		if met(said) {
 			words = append(words, wordOfKind+kind)
 		}
 	}
+	for outcome, said := range c.came {
+		if met(said) {
+			words = append(words, wordOfOutcome+outcome)
+		}
+	}
 	return words
+}
+
+// meets tells whether one of the words said is the one wanted; NO-GO is one word.
+func meets(said string, wanted search.Wanted) bool {
+	return slices.ContainsFunc(search.Parse(said, nil).Terms, func(t search.Term) bool {
+		return slices.ContainsFunc(t.Words, func(w search.Wanted) bool { return wanted.Met(w.Word) })
+	})
 }
 
 // locate finds the blocks in which a clue can be met.
