@@ -125,7 +125,7 @@ func namesKnown(r reader, mill checklists.MillID) (Names, error) {
 			continue // whoever checks the export is told of an altered entry
 		}
 		if card, ok := e.Body.(checklists.EmergencyCard); ok {
-			people = append(append(people, card.FirstAiders...), card.Meets)
+			people = append(people, card.FirstAiders...)
 			for _, one := range card.Contacts {
 				people = append(people, one.Who)
 			}
