@@ -326,6 +326,14 @@ func TestEveryOperationOfTheDocumentGoesAsItSays(t *testing.T) {
 	require.Equal(t, itemsIn(first)[1]["seq"].(float64)-1, itemsIn(second)[0]["seq"], "no gap between pages")
 	require.Equal(t, "lockout", read("getEntry", "entry", fmt.Sprint(itemsIn(first)[0]["seq"]))["kind"])
 
+	found = c.goes("searchRecord", apiAsk{token: reader, query: url.Values{"q": {"rolled"}}})
+	require.NotEmpty(t, itemsIn(found), "by a word of what was said")
+	status, _ = c.call("searchRecord", apiAsk{token: reader})
+	require.Equal(t, http.StatusUnprocessableEntity, status, "for nothing nothing is looked for")
+	calendar := c.goes("getCalendar", apiAsk{token: reader, query: url.Values{"period": {"quarter"}, "from": {"2026-03-02"}}})
+	require.Equal(t, []any{"2026-01-01", "2026-03-31"}, []any{calendar["from"], calendar["until"]})
+	require.NotEmpty(t, calendar["lists"])
+
 	// The shift ends without its check.
 	m.clock.Advance(24 * time.Hour)
 	missed := c.goes("listDue", apiAsk{token: reader})["missed"].([]any)

@@ -12,7 +12,7 @@ import (
 func operations(s *Server) []operation {
 	document := operation{id: "getDocument", method: fiber.MethodGet, path: "/openapi.json", about: "This document", out: reflect.TypeFor[map[string]json.RawMessage](), open: true,
 		run: func(*call) (any, error) { return json.RawMessage(s.apiDocument), nil }}
-	return slices.Concat([]operation{document}, millOperations(), scheduleOperations(), peopleOperations(), trainingOperations(), cardOperations(), listOperations(), dueOperations(), inspectionOperations(), defectOperations(), incidentOperations(), registerOperations(), lockOperations(), gearOperations(), readOperations())
+	return slices.Concat([]operation{document}, millOperations(), scheduleOperations(), peopleOperations(), trainingOperations(), cardOperations(), listOperations(), dueOperations(), inspectionOperations(), defectOperations(), incidentOperations(), registerOperations(), lockOperations(), gearOperations(), readOperations(), recordOperations())
 }
 
 // items is a page of things. Next is where the following page begins, as the
