@@ -43,11 +43,8 @@ func searchRecord(c *call) (apiFound, error) {
 	if err := bad.Err(); err != nil {
 		return out, err
 	}
-	kinds := map[string]string{}
-	for _, kind := range store.Kinds() {
-		kinds[kind] = page.Say(kindWords(kind))
-	}
-	found, err := c.desk.Search(c.ctx(), store.Looking{Filter: store.Filter{Before: before, Limit: limit}, Query: query.Query, Kinds: kinds})
+	kinds, outcomes := lineWords(page.Frame)
+	found, err := c.desk.Search(c.ctx(), store.Looking{Filter: store.Filter{Before: before, Limit: limit}, Query: query.Query, Kinds: kinds, Outcomes: outcomes})
 	if err != nil {
 		return out, err
 	}

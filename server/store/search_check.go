@@ -21,8 +21,6 @@ type searchCheck struct {
 	words wordSets // of the entries of block come by so far
 	seen  placeSet // which those are
 
-	lately wordSets // of words those that an index once made may lack
-
 	in     map[string][]int64 // the blocks in which each word is kept
 	faults []record.Fault
 }
@@ -32,7 +30,7 @@ type searchCheck struct {
 const searchStep = 24
 
 func newSearchCheck(tx *Tx, mill checklists.MillID) (*searchCheck, error) {
-	c := &searchCheck{tx: tx, mill: mill, has: tx.gorm().Migrator().HasTable(&searchPlaceRow{}), words: wordSets{}, lately: wordSets{}, in: map[string][]int64{}}
+	c := &searchCheck{tx: tx, mill: mill, has: tx.gorm().Migrator().HasTable(&searchPlaceRow{}), words: wordSets{}, in: map[string][]int64{}}
 	if !c.has {
 		return c, nil
 	}
@@ -53,20 +51,11 @@ func (c *searchCheck) entry(row record.Row, e record.Entry, said body) error {
 		if err := c.compare(); err != nil {
 			return err
 		}
-		c.block, c.words, c.lately, c.seen = block, wordSets{}, wordSets{}, placeSet{}
+		c.block, c.words, c.seen = block, wordSets{}, placeSet{}
 	}
 	if row.Seq >= c.below {
 		c.seen.set(int(row.Seq % searchBlock))
-		told := tell(said)
-		words := wordsIn(e.Kind, e.Actor, row.Columns.Day, said, told)
-		c.words.add(row.Seq, words)
-		if unread := told.without(onceUnread); len(unread.Texts) < len(told.Texts) {
-			before := wordsIn(e.Kind, e.Actor, row.Columns.Day, said, unread)
-			c.lately.add(row.Seq, slices.DeleteFunc(words, func(word string) bool {
-				_, there := slices.BinarySearch(before, word)
-				return there
-			}))
-		}
+		c.words.add(row.Seq, wordsOf(e.Kind, e.Actor, row.Columns.Day, said))
 	}
 	return nil
 }
@@ -90,18 +79,11 @@ func (c *searchCheck) compare() error {
 			made = &placeSet{}
 		}
 		delete(c.words, row.Word)
-		extra.orNot(&kept, made)
-		if lately := c.lately[row.Word]; lately != nil {
-			kept.or(lately)
-		}
 		missing.orNot(made, &kept)
+		extra.orNot(&kept, made)
 	}
-	for word, made := range c.words {
-		lately := c.lately[word]
-		if lately == nil {
-			lately = &placeSet{}
-		}
-		missing.orNot(made, lately)
+	for _, made := range c.words {
+		missing.or(made)
 	}
 	extra.and(&c.seen) // what isn't there, or can't be read, is told of already
 	for place := range searchBlock {

@@ -143,10 +143,6 @@ func (t *telling) text(v reflect.Value) {
 // a bracket like JSON; JSON stands in fields that are passed over by their type.
 var machineMade = regexp.MustCompile(`^([0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f-]{22}|(sha256:)?[0-9a-f]{64}|\d{4}-\d\d-\d\dT[\d:.]+(Z|[+-]\d\d:\d\d))$`)
 
-// onceUnread are texts that were taken for JSON before: databases written with
-// that may lack their words.
-var onceUnread = regexp.MustCompile(`^[\[{].*$`)
-
 // Words that are no texts begin with a sign no text's word has.
 const (
 	wordOfKind    = "=k"
@@ -163,10 +159,8 @@ const wordsMost = 5000
 
 // wordsOf is all that an entry is found by, each once. Who acted is found by
 // wordOfActor alone.
-func wordsOf(kind, actor, day string, b body) []string { return wordsIn(kind, actor, day, b, tell(b)) }
-
-// wordsIn is wordsOf with what tell told of b.
-func wordsIn(kind, actor, day string, b body, said telling) []string {
+func wordsOf(kind, actor, day string, b body) []string {
+	said := tell(b)
 	words := []string{wordOfKind + kind, wordOfActor + actor, wordOfTime + day}
 	if len(day) == len("2026-03-12") {
 		words = append(words, wordOfTime+day[:len("2026-03")])
@@ -209,10 +203,4 @@ func namedIn(b body) (words []string) {
 		}
 	}
 	return words
-}
-
-// without is t without the texts that pattern matches.
-func (t telling) without(pattern *regexp.Regexp) telling {
-	t.Texts = slices.DeleteFunc(slices.Clone(t.Texts), pattern.MatchString)
-	return t
 }
