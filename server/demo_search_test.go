@@ -40,6 +40,9 @@ func TestLineOfTheRecordIsFoundByItsOwnWords(t *testing.T) {
 		for _, line := range lines {
 			kind, said, seq := line[1], html.UnescapeString(line[2]), line[3]
 			before = seq
+			if strings.HasSuffix(said, "nothing said yet") {
+				continue // of what is not there the entry has no words
+			}
 			if _, step, is := strings.Cut(said, ", reported done: "); is {
 				said = step // the stage stands before it, of which the entry knows no word
 			}
@@ -69,7 +72,7 @@ func TestLineOfTheRecordIsFoundByItsOwnWords(t *testing.T) {
 func TestVerdictAndPartsOfARigAreFound(t *testing.T) {
 	s, st, people := demoServer(t)
 	c := signedIn(t, s, st, people[0])
-	for query, want := range map[string]string{"NO-GO": "NO-GO for a lift", `"Electric chain hoist" passed`: "inspected and passed", "chain legs": "inspected and passed", "5/12/2026": "May 2026"} {
+	for query, want := range map[string]string{"NO-GO": "NO-GO for a lift", `"Electric chain hoist" passed`: "inspected and passed", "chain legs": "inspected and passed", "5/12/2026": "· yesterday "} {
 		status, body := c.ask("/record?q="+url.QueryEscape(query), nil)
 		require.Equal(t, 200, status)
 		lines := recordLine.FindAllStringSubmatch(body, -1)

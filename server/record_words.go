@@ -27,7 +27,7 @@ func lineWords(f *views.Frame) (kinds, outcomes map[string]string) {
 			outcomes[outcome] += " " + f.T("%d defects found", 1) // one has words of its own
 		}
 		if outcome == store.OutcomeSkipped {
-			outcomes[outcome] += " " + fixed(f, plain.Say("%d items not checked"))
+			outcomes[outcome] += " " + fixed(f, plain.Say("%d items not checked", 0))
 		}
 	}
 	return kinds, outcomes
