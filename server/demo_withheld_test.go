@@ -10,7 +10,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillsaw/server/record"
 	"stillsaw/server/store"
+	"stillsaw/server/table"
 )
 
 // Of the demo's whole record, with names kept back, no name of anybody stands in
@@ -60,6 +62,9 @@ func TestNobodyIsNamedWhereNamesAreKeptBack(t *testing.T) {
 		status, text := c.ask("/export.json?from=&without-names=yes&without-photos=yes", nil)
 		require.Equal(t, http.StatusOK, status)
 		nobody(t, text, "JSON")
+		read := record.ReadExport(strings.NewReader(text), record.ExportHold{})
+		require.Empty(t, read.Faults)
+		require.Greater(t, read.Counts.Openings, int64(1000), "what names nobody is still shown")
 		_, text = c.ask("/export.json?from=&without-names=yes&without-notes=yes&without-photos=yes", nil)
 		require.NotContains(t, text, `"value":`)
 		require.NotContains(t, text, "signs for it")
@@ -68,7 +73,31 @@ func TestNobodyIsNamedWhereNamesAreKeptBack(t *testing.T) {
 		status, text := c.ask("/export.csv?from=&without-names=yes", nil)
 		require.Equal(t, http.StatusOK, status)
 		nobody(t, text, "table")
-		require.Contains(t, text, "actor text")
+		marked := map[string]int{}
+		require.NoError(t, table.Read(strings.NewReader(text), func(r table.Row) error {
+			for column, shown := range map[string]string{"actor": r.Actor, "text": r.Text, "note": r.Note, "said": r.Said, "equipment": r.Equipment, "list": r.ListTitle, "item": r.ItemText} {
+				switch told := slices.Contains(strings.Fields(r.Withheld), column); {
+				case told && shown != "" && !strings.Contains(shown, "withheld"), shown == "withheld" && !told:
+					require.Fail(t, "withheld and not told, or told and shown", "entry %d, %s: %q, %q", r.Seq, column, shown, r.Withheld)
+				case told:
+					marked[column]++
+				}
+			}
+			return nil
+		}))
+		kept := 0
+		_, err = desk.Export(t.Context(), store.Selection{}, store.Withhold{Names: true}, func(x store.Exported) error {
+			for _, path := range x.Withheld {
+				if strings.HasPrefix(path, "/answers/") && strings.HasSuffix(path, "/text") {
+					kept++
+				}
+			}
+			return nil
+		})
+		require.NoError(t, err)
+		require.Greater(t, kept, 100, "who was working")
+		require.GreaterOrEqual(t, marked["text"], kept)
+		require.Zero(t, marked["item"]+marked["list"]+marked["equipment"])
 		_, text = c.ask("/export.csv?from=&without-names=yes&without-notes=yes", nil)
 		var notes []string
 		_, err := desk.Export(t.Context(), store.Selection{}, store.Withhold{}, func(x store.Exported) error {

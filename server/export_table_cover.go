@@ -11,7 +11,7 @@ import (
 // cover puts the word in place of what a finished row of the table may not show,
 // and names the columns that show something withheld or no longer kept: of an
 // answer, at the place within of its entry, those of its own fields, of any other
-// entry its sentence and its note.
+// entry its note, and of each its sentence where the word stands in it.
 func (x *exportTable) cover(row *table.Row, e store.Exported, within string) {
 	var kept, lost columnNames
 	if x.asked.Names && row.ActorID != "" {
@@ -26,12 +26,8 @@ func (x *exportTable) cover(row *table.Row, e store.Exported, within string) {
 		switch {
 		case within != "" && own && (field == "text" || field == "note"):
 			into.add(field)
-		case within != "" || isAnswerPath(path):
-		default:
-			into.add("said")
-			if path == noteAt(row.Kind) {
-				into.add("note")
-			}
+		case within == "" && path == noteAt(row.Kind):
+			into.add("note")
 		}
 	}
 	if x.asked.Names && row.Text == x.unseen.word {
@@ -48,6 +44,9 @@ func (x *exportTable) cover(row *table.Row, e store.Exported, within string) {
 	}
 	if (x.asked.Names || x.asked.Notes) && strings.Contains(row.Said, x.unseen.word) {
 		kept.add("said")
+	}
+	if len(e.Dropped) > 0 && strings.Contains(row.Said, x.gone) {
+		lost.add("said")
 	}
 	row.Withheld, row.NotKept = kept.String(), lost.String()
 }
@@ -86,5 +85,3 @@ func noteAt(kind string) string {
 const answersPath = "/answers/"
 
 func answerPath(i int) string { return answersPath + numeral(float64(i)) + "/" }
-
-func isAnswerPath(path string) bool { return strings.HasPrefix(path, answersPath) }
