@@ -48,6 +48,8 @@ func fieldName(name string) (plain.Sentence, bool) {
 		return plain.Say("What it was"), true
 	case "where":
 		return plain.Say("Where it was"), true
+	case "hazard":
+		return plain.Say("The hazard on the tag"), true
 	case "who":
 		return plain.Say("Who it was"), true
 	case "present":

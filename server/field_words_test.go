@@ -4,7 +4,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"io/fs"
+	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -18,10 +18,15 @@ import (
 // later is found missing here.
 func TestEverySealedFieldOfEveryEntryHasWords(t *testing.T) {
 	set := token.NewFileSet()
-	packages, err := parser.ParseDir(set, "store", func(info fs.FileInfo) bool { return !strings.HasSuffix(info.Name(), "_test.go") }, parser.SkipObjectResolution)
+	sources, err := filepath.Glob("store/*.go")
 	require.NoError(t, err)
 	found := 0
-	for _, file := range packages["store"].Files {
+	for _, source := range sources {
+		if strings.HasSuffix(source, "_test.go") {
+			continue
+		}
+		file, err := parser.ParseFile(set, source, nil, parser.SkipObjectResolution)
+		require.NoError(t, err)
 		ast.Inspect(file, func(node ast.Node) bool {
 			field, ok := node.(*ast.Field)
 			if !ok || field.Tag == nil || !isPersonal(field.Type) {

@@ -96,7 +96,7 @@ func TestSafetyEquipmentIsDueUntilItIsLookedAt(t *testing.T) {
 	m.storesNothing(func() { sam.post("/safety/new", with(form, "contents", "")).says(t, `href="#f-contents"`) })
 	reply := sam.post("/safety/new", form)
 	at := reply.URL.Path
-	require.Contains(t, reply.title(), "1 thing")
+	require.Contains(t, reply.title(), "one thing")
 	m.as("rita").get("/registers").says(t, "visual inspection: not entered")
 	look := with(ada.get(at).filled(t, at), "right", "no", "missing", "Gauze", "pin", testSecrets["ada"])
 	m.storesNothing(func() { ada.post(at, with(look, "right", "yes")).says(t, `href="#f-right"`) })

@@ -3,9 +3,6 @@ package main
 import (
 	"fmt"
 	"os"
-	"strings"
-
-	"golang.org/x/mod/sumdb/note"
 
 	"stillsaw/server/record"
 )
@@ -64,11 +61,11 @@ func (v *fileVerifier) lead(r *record.ExportReport) {
 
 // alone says what checkpoints show where nothing was given to hold them against.
 func (v *fileVerifier) alone() {
-	verifier, err := note.NewVerifier(strings.TrimSpace(v.files.key))
 	for _, kept := range v.kept {
+		signed, err := record.SignedBy(kept.Text, v.files.key)
 		switch {
 		case err != nil || kept.Text == "":
-		case signedBy(kept.Text, verifier):
+		case signed:
 			fmt.Fprintf(v.out, "The checkpoint of %d entries is signed by the key you gave.\n", kept.Size)
 		default:
 			v.wrong = true
@@ -81,9 +78,4 @@ func (v *fileVerifier) alone() {
 		}
 	}
 	fmt.Fprintln(v.out, "A checkpoint alone says what its log was; it shows something when it is held against an export or another checkpoint.")
-}
-
-func signedBy(checkpoint string, verifier note.Verifier) bool {
-	_, _, err := record.OpenCheckpoint(checkpoint, verifier)
-	return err == nil
 }

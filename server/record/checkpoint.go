@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"golang.org/x/mod/sumdb/note"
 	"golang.org/x/mod/sumdb/tlog"
@@ -67,6 +68,17 @@ func OpenCheckpoint(text string, known ...note.Verifier) (Head, *note.Note, erro
 		}
 	}
 	return Head{}, nil, fmt.Errorf("record: the checkpoint is not signed by a known key of %s", Origin(head.Mill))
+}
+
+// SignedBy tells whether a checkpoint is signed by key; the error says that key
+// is no whole verifier key, as a fingerprint is none.
+func SignedBy(checkpoint, key string) (bool, error) {
+	verifier, err := note.NewVerifier(strings.TrimSpace(key))
+	if err != nil {
+		return false, fmt.Errorf("record: %.60q is no whole key: %w", key, err)
+	}
+	_, _, err = OpenCheckpoint(checkpoint, verifier)
+	return err == nil, nil
 }
 
 // ProveConsistency returns the hashes that show that the log's first older
