@@ -20,6 +20,9 @@ var (
 // What a line of the record says is found by its own words: of each kind of line
 // some are tried, by the words that stand in it.
 func TestLineOfTheRecordIsFoundByItsOwnWords(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads the whole record, page by page")
+	}
 	s, st, people := demoServer(t)
 	mill, err := st.TheMill(t.Context())
 	require.NoError(t, err)
