@@ -16,22 +16,13 @@ const (
 // checkpointsUntilStopped puts a checkpoint by whenever the record went on, and a
 // last one as the server stops.
 func (s *Server) checkpointsUntilStopped() {
-	again := time.NewTicker(checkpointEvery)
-	defer again.Stop()
-	for {
-		if err := s.checkpointRound(s.stopping, store.KeptInPassing); err != nil && s.stopping.Err() == nil {
-			s.log.Error("no checkpoint was kept", "error", err)
-		}
-		select {
-		case <-s.stopping.Done():
-			ending, cancel := context.WithTimeout(context.WithoutCancel(s.stopping), checkpointLasts)
-			defer cancel()
-			if err := s.checkpointRound(ending, store.KeptAtStop); err != nil {
-				s.log.Error("no checkpoint was kept at the end", "error", err)
-			}
-			return
-		case <-again.C:
-		}
+	s.untilStopped(checkpointEvery, "no checkpoint was kept", func(ctx context.Context) error {
+		return s.checkpointRound(ctx, store.KeptInPassing)
+	})
+	ending, cancel := context.WithTimeout(context.WithoutCancel(s.stopping), checkpointLasts)
+	defer cancel()
+	if err := s.checkpointRound(ending, store.KeptAtStop); err != nil {
+		s.log.Error("no checkpoint was kept at the end", "error", err)
 	}
 }
 

@@ -19,18 +19,7 @@ const mailEvery = time.Minute
 
 // mailUntilStopped sends what is to be sent, again and again, until the server stops.
 func (s *Server) mailUntilStopped() {
-	again := time.NewTicker(mailEvery)
-	defer again.Stop()
-	for {
-		if err := s.mailRound(s.stopping); err != nil && s.stopping.Err() == nil {
-			s.log.Error("mail", "error", err)
-		}
-		select {
-		case <-s.stopping.Done():
-			return
-		case <-again.C:
-		}
-	}
+	s.untilStopped(mailEvery, "mail", s.mailRound)
 }
 
 // mailRound puts into the outbox what is to be said now, and tries to send what

@@ -285,20 +285,11 @@ const dropEvery = 10 * time.Minute
 
 // dropUntilStopped drops what is due, once a night, until the server stops.
 func (s *Server) dropUntilStopped() {
-	again := time.NewTicker(dropEvery)
-	defer again.Stop()
 	next := time.Time{}
-	for {
-		var err error
-		if next, err = s.dropRound(s.stopping, next); err != nil && s.stopping.Err() == nil {
-			s.log.Error("dropping what is due", "error", err)
-		}
-		select {
-		case <-s.stopping.Done():
-			return
-		case <-again.C:
-		}
-	}
+	s.untilStopped(dropEvery, "dropping what is due", func(ctx context.Context) (err error) {
+		next, err = s.dropRound(ctx, next)
+		return err
+	})
 }
 
 // dropRound drops what is due once next has come, and says when it is to be done

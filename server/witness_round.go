@@ -18,18 +18,7 @@ const witnessEvery = 5 * time.Minute
 // witnessUntilStopped gives witnesses what they lack, again and again, until the
 // server stops.
 func (s *Server) witnessUntilStopped() {
-	again := time.NewTicker(witnessEvery)
-	defer again.Stop()
-	for {
-		if err := s.witnessRound(s.stopping); err != nil && s.stopping.Err() == nil {
-			s.log.Error("witnesses", "error", err)
-		}
-		select {
-		case <-s.stopping.Done():
-			return
-		case <-again.C:
-		}
-	}
+	s.untilStopped(witnessEvery, "witnesses", s.witnessRound)
 }
 
 // witnessRound gives every witness that is on the present checkpoint, where the
