@@ -62,7 +62,7 @@ func (g giving) toFolder(ctx context.Context) error {
 			return g.disagrees(ctx, checklists.AlarmUnsigned, record.Head{}, held, own)
 		}
 	}
-	now, proof, err := g.desk.Witnessable(ctx, older.Size)
+	proof, now, err := g.desk.CheckpointSince(ctx, older.Size)
 	switch {
 	case errors.Is(err, store.ErrNoKey):
 		return g.answered(ctx, checklists.WitnessNoKey, nil)

@@ -32,7 +32,7 @@ func (g giving) toMailbox(ctx context.Context, atOnce bool) error {
 	if day == "" {
 		return nil
 	}
-	now, _, err := g.desk.Witnessable(ctx, 0)
+	_, now, err := g.desk.CheckpointSince(ctx, 0)
 	if errors.Is(err, store.ErrNoKey) {
 		return g.answered(ctx, checklists.WitnessNoKey, nil)
 	}

@@ -44,7 +44,7 @@ func (g giving) toStillsaw(ctx context.Context) error {
 	}
 	old := g.to.Took.Size
 	for range 3 { // what it saw last is asked for at most once, and may move on meanwhile
-		now, proof, err := g.desk.Witnessable(ctx, old)
+		proof, now, err := g.desk.CheckpointSince(ctx, old)
 		switch {
 		case errors.Is(err, store.ErrNoKey):
 			return g.answered(ctx, checklists.WitnessNoKey, nil)

@@ -193,7 +193,7 @@ func TestWitnessAnswersAsTheProtocolSays(t *testing.T) {
 		return reply.StatusCode, reply.Header.Get("Content-Type"), string(text)
 	}
 	send := func(old int64) record.Submission {
-		now, proof, err := m.desk().Witnessable(t.Context(), old)
+		proof, now, err := m.desk().CheckpointSince(t.Context(), old)
 		require.NoError(t, err)
 		return record.Submission{Old: old, Proof: proof, Checkpoint: now.Text}
 	}
@@ -246,7 +246,7 @@ func TestWitnessStateOutlivesARestart(t *testing.T) {
 	require.NoError(t, st.SetUp(t.Context(), set))
 	other := st.Of(set.Mill.ID)
 	require.NoError(t, other.EnterLog(t.Context(), store.NewID(), checklists.WitnessedLog{Name: "Fernhollow", Verifier: m.keys()}, m.people["sam"], m.clock.Now()))
-	now, _, err := m.desk().Witnessable(t.Context(), 0)
+	_, now, err := m.desk().CheckpointSince(t.Context(), 0)
 	require.NoError(t, err)
 	_, _, err = other.SeeCheckpoint(t.Context(), record.Submission{Checkpoint: now.Text}, m.clock.Now())
 	require.NoError(t, err)
@@ -262,7 +262,7 @@ func TestWitnessStateOutlivesARestart(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, key, same)
 	m.rewrite(3)
-	now, _, err = m.desk().Witnessable(t.Context(), 0)
+	_, now, err = m.desk().CheckpointSince(t.Context(), 0)
 	require.NoError(t, err)
 	_, size, err := again.SeeCheckpoint(t.Context(), record.Submission{Checkpoint: now.Text}, m.clock.Now())
 	require.ErrorIs(t, err, record.ErrOtherSize, "it is not taken for a log never seen")
@@ -275,7 +275,7 @@ func TestARecordThatBecameShorterRaisesAnAlarm(t *testing.T) {
 	place := t.TempDir()
 	id := m.witnessedBy(checklists.Witness{Kind: checklists.WitnessFolder, Place: place})
 	require.Equal(t, checklists.WitnessTook, m.tells(id).Answer)
-	now, _, err := m.desk().Witnessable(t.Context(), 0)
+	_, now, err := m.desk().CheckpointSince(t.Context(), 0)
 	require.NoError(t, err)
 	longer := now.Head
 	longer.Size += 5
@@ -436,7 +436,7 @@ func TestCheckpointGoesOutByMailOnceADayWhenTheRecordMoved(t *testing.T) {
 	mails := office.mails()
 	require.Len(t, mails, 1)
 	require.Equal(t, "insurer@box.example", mails[0].To)
-	now, _, err := m.desk().Witnessable(t.Context(), 0)
+	_, now, err := m.desk().CheckpointSince(t.Context(), 0)
 	require.NoError(t, err)
 	require.Contains(t, mails[0].Body, now.Text)
 	require.Contains(t, mails[0].Body, m.keys()[0])

@@ -10,8 +10,6 @@ import (
 	"slices"
 	"strings"
 
-	"golang.org/x/mod/sumdb/note"
-
 	"stillsaw/procedures/plain"
 )
 
@@ -26,22 +24,6 @@ func GivenFile(name string, from io.Reader) (ExportFile, error) {
 	sum := sha256.New()
 	size, err := io.Copy(sum, from)
 	return ExportFile{Name: name, Size: size, Digest: FileDigest([sha256.Size]byte(sum.Sum(nil)))}, err
-}
-
-// GivenHead reads the first checkpoint in what somebody kept, or its three lines
-// without any signature; [FindCheckpoints] tells how. Where key is a verifier and
-// there are signatures, one must be by it; otherwise nobody's word is checked but
-// that of whoever kept it.
-func GivenHead(text, key string) (Head, error) {
-	found := FindCheckpoints(text)
-	if len(found) == 0 {
-		return Head{}, errors.New("no checkpoint: want the log's name, its size and its root, a line each")
-	}
-	if verifier, err := note.NewVerifier(strings.TrimSpace(key)); err == nil && found[0].Text != "" {
-		head, _, err := OpenCheckpoint(found[0].Text, verifier)
-		return head, err
-	}
-	return found[0].Head, nil
 }
 
 // HoldFiles holds the files given beside the export against those it names. With

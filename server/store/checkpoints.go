@@ -82,24 +82,6 @@ func (m *Mill) checkpointAt(r reader, head record.Head) (Checkpoint, error) {
 	return Checkpoint{Head: head, Text: text, Keys: keys}, err
 }
 
-// Consistency is the proof that the record as it stands goes on from its first
-// older entries, and the head it leads to. An older size than none or newer than
-// the record is an error, [ErrNotFound] where it is beyond the record.
-func (m *Mill) Consistency(ctx context.Context, older int64) (proof []tlog.Hash, now record.Head, err error) {
-	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		tx := &Tx{db: db}
-		if now, err = headOf(tx, m.id); err != nil {
-			return err
-		}
-		if older < 0 || older > now.Size {
-			return ErrNotFound
-		}
-		proof, err = record.ProveConsistency(older, now.Size, hashReader(tx, m.id))
-		return err
-	})
-	return proof, now, err
-}
-
 // KeepCheckpoint puts c by, once for each text.
 func (m *Mill) KeepCheckpoint(ctx context.Context, c Checkpoint, why string, now time.Time) error {
 	if c.Text == "" || c.Mill != string(m.id) {

@@ -98,9 +98,9 @@ func TestCheckpointsAndConsistencyAreAcceptedElsewhere(t *testing.T) {
 		require.Empty(t, rest)
 		require.EqualValues(t, c.Size, parsed.Size)
 		require.Equal(t, c.Root[:], parsed.Hash)
-		hashes, now, err := m.Consistency(t.Context(), first.Size)
+		hashes, now, err := m.CheckpointSince(t.Context(), first.Size)
 		require.NoError(t, err)
-		require.Equal(t, c.Head, now)
+		require.Equal(t, c.Head, now.Head)
 		path := make([][]byte, len(hashes))
 		for i, h := range hashes {
 			path[i] = h[:]
@@ -109,7 +109,7 @@ func TestCheckpointsAndConsistencyAreAcceptedElsewhere(t *testing.T) {
 		path[0] = make([]byte, 32)
 		require.Error(t, proof.VerifyConsistency(rfc6962.DefaultHasher, uint64(first.Size), uint64(now.Size), path, first.Root[:], now.Root[:]))
 	}
-	_, _, err = m.Consistency(t.Context(), 1000)
+	_, _, err = m.CheckpointSince(t.Context(), 1000)
 	require.ErrorIs(t, err, ErrNotFound)
 }
 

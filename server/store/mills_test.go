@@ -427,10 +427,6 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"Posted":     func(m *Mill) string { return said(m.Posted(ctx, "day 2026-03-02")) },
 		"ExportSize": func(m *Mill) string { return said(m.ExportSize(ctx, Selection{Subject: string(h.Defect)})) },
 		"Checkpoint": func(m *Mill) string { c, err := m.Checkpoint(ctx); return said(c.Size, len(c.Keys), err) },
-		"Consistency": func(m *Mill) string {
-			proof, now, err := m.Consistency(ctx, 3)
-			return said(len(proof), now.Size, err)
-		},
 		"KeepCheckpoint": func(m *Mill) string {
 			if _, err := m.EnsureKey(ctx, at); err != nil {
 				return said(err)
@@ -458,10 +454,6 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"RemoveWitness": func(m *Mill) string { return said(m.RemoveWitness(ctx, NewID(), h.Witness, sam, at)) },
 		"Witnesses":     func(m *Mill) string { w, err := m.Witnesses(ctx); return said(len(w), err) },
 		"Witness":       func(m *Mill) string { return said(m.Witness(ctx, h.Witness)) },
-		"Witnessable": func(m *Mill) string {
-			c, proof, err := m.Witnessable(ctx, 3)
-			return said(c.Size, len(proof), err)
-		},
 		"KeepWitnessed": func(m *Mill) string {
 			return said(m.KeepWitnessed(ctx, h.Witness, record.Head{Mill: string(m.id), Size: 3}, "theirs", at))
 		},

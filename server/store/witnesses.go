@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"golang.org/x/mod/sumdb/tlog"
-	"gorm.io/gorm"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -134,28 +133,6 @@ func (m *Mill) Witnesses(ctx context.Context) ([]WitnessState, error) {
 func (m *Mill) Witness(ctx context.Context, id checklists.WitnessID) (WitnessState, error) {
 	row, err := one[witnessRow](ctxReader{m, ctx}, "witness", "mill = ? AND id = ?", m.id, id)
 	return row.state(), err
-}
-
-// Witnessable is the checkpoint of the record as it stands with the proof that it
-// goes on from its first older entries; both are of one moment. The error is
-// [ErrNotFound] where older is beyond the record, which then still comes back.
-func (m *Mill) Witnessable(ctx context.Context, older int64) (c Checkpoint, proof []tlog.Hash, err error) {
-	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		tx := &Tx{db: db}
-		head, err := headOf(tx, m.id)
-		if err != nil {
-			return err
-		}
-		if c, err = m.checkpointAt(tx, head); err != nil {
-			return err
-		}
-		if older < 0 || older > head.Size {
-			return ErrNotFound
-		}
-		proof, err = record.ProveConsistency(older, head.Size, hashReader(tx, m.id))
-		return err
-	})
-	return c, proof, err
 }
 
 // KeepWitnessed keeps that a witness has a checkpoint; text is that with the
