@@ -37,7 +37,8 @@ type Config struct {
 	// computer knows.
 	MailTrust *tls.Config
 
-	pages *views.Engine // parsed already for another server of this process; nil: parsed anew
+	pages *views.Engine    // parsed already for another server of this process; nil: parsed anew
+	words *views.Catalogue // other words than the product's; nil: those
 }
 
 // Server is the application with what its handlers share.
@@ -100,9 +101,11 @@ func New(config Config) (*Server, error) {
 			return nil, err
 		}
 	}
-	words, err := views.LoadCatalogue()
-	if err != nil {
-		return nil, err
+	words := config.words
+	if words == nil {
+		if words, err = views.LoadCatalogue(); err != nil {
+			return nil, err
+		}
 	}
 	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, assets: assets,
 		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1), exporting: make(chan struct{}, 1)}

@@ -3,62 +3,34 @@ package views
 import (
 	"fmt"
 	"io/fs"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"stillsaw/views/sayings"
 )
 
 // collect is every saying of the program, by walking the source beside this
 // package.
-func collect(t *testing.T) []saying {
+func collect(t *testing.T) []sayings.Saying {
 	t.Helper()
-	var all []saying
-	for _, root := range []string{"../checklists", "../procedures", "../server", "../views", "../cmd"} {
-		require.NoError(t, filepath.WalkDir(root, func(name string, entry fs.DirEntry, err error) error {
-			if err != nil || entry.IsDir() {
-				return err
-			}
-			source, err := os.ReadFile(name)
-			if err != nil {
-				return err
-			}
-			var found []saying
-			switch {
-			case strings.HasSuffix(name, "_test.go"):
-			case strings.HasSuffix(name, ".go"):
-				found, err = inGo(name, source)
-			case strings.HasSuffix(name, ".html"):
-				found, err = inTemplate(name, string(source))
-			}
-			assert.NoError(t, err)
-			all = append(all, found...)
-			return nil
-		}))
-	}
-	for day := range time.Duration(7) { // Clock and Day say them without a literal
-		all = append(all, saying{"clock.go", noon.Add(day * 24 * time.Hour).Format("Mon"), 0})
-	}
-	for month := time.January; month <= time.December; month++ {
-		all = append(all, saying{"clock.go", month.String()[:3], 0})
-	}
+	all, err := sayings.In("..")
+	require.NoError(t, err)
 	return all
 }
 
 func TestEveryFormatHasItsValues(t *testing.T) {
 	all := collect(t)
 	require.Greater(t, len(all), 80)
-	counts := map[string]saying{}
+	counts := map[string]sayings.Saying{}
 	for _, one := range all {
-		assert.NoError(t, verbs(one.format, one.args), "%s: %q", one.where, one.format)
-		if before, ok := counts[one.format]; ok && before.args >= 0 && one.args >= 0 {
-			assert.Equal(t, before.args, one.args, "%q takes other values at %s than at %s", one.format, one.where, before.where)
+		assert.NoError(t, verbs(one.Format, one.Args), "%s: %q", one.Where, one.Format)
+		if before, ok := counts[one.Format]; ok && before.Args >= 0 && one.Args >= 0 {
+			assert.Equal(t, before.Args, one.Args, "%q takes other values at %s than at %s", one.Format, one.Where, before.Where)
 		}
-		counts[one.format] = one
+		counts[one.Format] = one
 	}
 }
 
@@ -66,7 +38,7 @@ func TestEveryFormatHasItsValues(t *testing.T) {
 func used(t *testing.T) map[string]int {
 	keys := map[string]int{}
 	for _, one := range collect(t) {
-		keys[one.format] = max(one.args, keys[one.format])
+		keys[one.Format] = max(one.Args, keys[one.Format])
 	}
 	return keys
 }
@@ -120,23 +92,23 @@ func against(entries map[string]entry, keys map[string]int, whole bool) (wrong [
 
 // The collectors and checks see what they are there to see.
 func TestCatalogueChecksCanFail(t *testing.T) {
-	found, err := inGo("x.go", []byte("package x\nfunc f() { plain.Say(\"a %s\" + \" b\", 1); p.Unless(true, \"field\", \"c %d\", 1, 2); plain.Refuse(\"clause\", \"d\"); f.T(\"e\", more...); plain.Say(x) }\n"+
+	found, err := sayings.InGo("x.go", []byte("package x\nfunc f() { plain.Say(\"a %s\" + \" b\", 1); p.Unless(true, \"field\", \"c %d\", 1, 2); plain.Refuse(\"clause\", \"d\"); f.T(\"e\", more...); plain.Say(x) }\n"+
 		"func (s S) String() string { return \"HELD\" }"))
 	require.NoError(t, err)
 	var formats []string
 	for _, one := range found {
-		formats = append(formats, fmt.Sprint(one.format, "/", one.args))
+		formats = append(formats, fmt.Sprint(one.Format, "/", one.Args))
 	}
 	assert.Equal(t, []string{"a %s b/1", "c %d/2", "d/0", "e/-1", "HELD/0"}, formats)
 
-	found, err = inTemplate("x", `{{if .T "a"}}{{template "p" ((.F (.T "b %s" .X)).G ($.T "c"))}}{{else}}{{range .L}}{{$.Frame.T "d"}}{{end}}{{end}}{{define "p"}}{{.T "e"}}{{end}}`)
+	found, err = sayings.InTemplate("x", `{{if .T "a"}}{{template "p" ((.F (.T "b %s" .X)).G ($.T "c"))}}{{else}}{{range .L}}{{$.Frame.T "d"}}{{end}}{{end}}{{define "p"}}{{.T "e"}}{{end}}`)
 	require.NoError(t, err)
 	formats = nil
 	for _, one := range found {
-		formats = append(formats, fmt.Sprint(one.format, "/", one.args))
+		formats = append(formats, fmt.Sprint(one.Format, "/", one.Args))
 	}
 	assert.ElementsMatch(t, []string{"a/0", "b %s/1", "c/0", "d/0", "e/0"}, formats)
-	_, err = inTemplate("x", `{{.T .Format}}`)
+	_, err = sayings.InTemplate("x", `{{.T .Format}}`)
 	assert.Error(t, err)
 
 	for format, args := range map[string]int{"%s": 0, "%s %s": 1, "a": 1, "%z": 1, "100 % of %s": 1, "%[2]s": 1, "%[1]s %s": 2} {

@@ -107,7 +107,7 @@ func TestALanguageIsOneFileMore(t *testing.T) {
 		"es.json": {Data: []byte(`{"%d days": {"arg": 1, "one": "%d día", "other": "%d días"}, "Held by %[1]s since %[2]s": "Desde %[2]s, por %[1]s", "HELD": "PARADA",
 			"%[1]s:%[2]s %[3]s": "%[4]s:%[2]s"}`)},
 	}
-	catalogue, err := readCatalogue(files)
+	catalogue, err := ReadCatalogue(files)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"en", "es"}, catalogue.Languages())
 	f := &Frame{Words: catalogue.For("", "es-MX,es;q=0.9,en;q=0.5")}
@@ -130,7 +130,7 @@ func TestALanguageIsOneFileMore(t *testing.T) {
 		"no json":    {"en.json": {Data: []byte(`{`)}},
 		"no tag":     {"en.json": files["en.json"], "not a tag.json": files["en.json"]},
 	} {
-		_, err := readCatalogue(broken)
+		_, err := ReadCatalogue(broken)
 		assert.Error(t, err, name)
 	}
 }

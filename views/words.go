@@ -92,10 +92,12 @@ func LoadCatalogue() (*Catalogue, error) {
 	if err != nil {
 		return nil, err
 	}
-	return readCatalogue(files)
+	return ReadCatalogue(files)
 }
 
-func readCatalogue(files fs.FS) (*Catalogue, error) {
+// ReadCatalogue reads the words files at the top of files, as [LoadCatalogue]
+// reads its own.
+func ReadCatalogue(files fs.FS) (*Catalogue, error) {
 	names, err := fs.Glob(files, "*.json")
 	if err != nil {
 		return nil, err
