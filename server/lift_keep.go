@@ -65,17 +65,27 @@ func learnedOf(weighings []lift.Weighing, facts store.LiftFacts, kind lift.Speci
 func weighingsOf(weighed []store.Weighed) ([]lift.Weighing, error) {
 	var all []lift.Weighing
 	for _, one := range weighed {
-		j, err := readLift(one.Lift)
+		w, fits, err := one.Reckoned(reckon)
 		if err != nil {
 			return nil, err
 		}
-		w, err := lift.CompareScale(j.Lift.Piece, one.Weighing.Reading, one.Weighing.Gear)
-		if err != nil {
-			continue
+		if fits {
+			all = append(all, w)
 		}
-		w.Lift, w.Aside = one.Lift.ID, one.Weighing.Aside
-		w.Lifted, w.At = one.Lift.Go, one.Lift.At
-		all = append(all, w)
 	}
 	return all, nil
+}
+
+// reckon compares what the scale said with what was reckoned before the lift.
+func reckon(one store.Weighed) (w lift.Weighing, fits bool, err error) {
+	j, err := readLift(one.Lift)
+	if err != nil {
+		return w, false, err
+	}
+	if w, err = lift.CompareScale(j.Lift.Piece, one.Weighing.Reading, one.Weighing.Gear); err != nil {
+		return w, false, nil // a piece no scale can teach of
+	}
+	w.Lift, w.Aside = one.Lift.ID, one.Weighing.Aside
+	w.Lifted, w.At = one.Lift.Go, one.Lift.At
+	return w, true, nil
 }

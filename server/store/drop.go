@@ -151,5 +151,6 @@ func (m *Mill) dropOnce(ctx context.Context, submission string, a act, plan func
 	if err != nil || again {
 		return again, err
 	}
+	m.s.kept.forget()
 	return false, m.s.foldLog(ctx)
 }

@@ -282,4 +282,6 @@ func marshal(doc any) (string, error) {
 var _ reader = (*Tx)(nil)
 var _ reader = (*Mill)(nil)
 
+func (m *Mill) lasting() *lasting { return m.s.kept }
+
 func (m *Mill) gorm() *gorm.DB { return m.s.reads.Session(&gorm.Session{NewDB: true}) }

@@ -15,6 +15,9 @@ var ErrChanged = errors.New("somebody changed this meanwhile; look at it again, 
 // reader is a connection that reads: the pool, or a command's transaction.
 type reader interface {
 	gorm() *gorm.DB
+	lasting() *lasting
 }
+
+func (tx *Tx) lasting() *lasting { return tx.kept }
 
 func (tx *Tx) gorm() *gorm.DB { return tx.db.Session(&gorm.Session{NewDB: true}) }

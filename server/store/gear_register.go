@@ -63,25 +63,25 @@ func (m GearMeasurement) Taken() lift.Taken {
 // gear is what the mill knows of its gear, with what was entered with one rig
 // apart.
 func gear(r reader, mill, rig string) (g Gear, err error) {
-	var inspections []gearInspectionRow
-	if err := r.gorm().Order("at, id").Find(&inspections, "mill = ?", mill).Error; err != nil {
+	g.inspections, err = lastingIn(r, mill, gearInspectionRow{}.TableName(), func(s *lasting) map[string]lastingRows[GearInspection] { return s.inspections }, func() ([]GearInspection, error) {
+		return docsOf(r.gorm(), mill, func(row gearInspectionRow) GearInspection { return row.Doc })
+	})
+	if err != nil {
 		return g, err
 	}
-	var measurements []gearMeasurementRow
-	if err := r.gorm().Order("at, id").Find(&measurements, "mill = ?", mill).Error; err != nil {
+	g.measurements, err = lastingIn(r, mill, gearMeasurementRow{}.TableName(), func(s *lasting) map[string]lastingRows[GearMeasurement] { return s.measurements }, func() ([]GearMeasurement, error) {
+		return docsOf(r.gorm(), mill, func(row gearMeasurementRow) GearMeasurement { return row.Doc })
+	})
+	if err != nil {
 		return g, err
 	}
-	for i := range inspections {
-		in := inspections[i].Doc
-		g.inspections = append(g.inspections, in)
+	for _, in := range g.inspections {
 		g.Register.Looked = append(g.Register.Looked, in.looked())
 		if in.Rig == rig {
 			g.Inspections = append(g.Inspections, in)
 		}
 	}
-	for i := range measurements {
-		m := measurements[i].Doc
-		g.measurements = append(g.measurements, m)
+	for _, m := range g.measurements {
 		g.Register.Taken = append(g.Register.Taken, m.Taken())
 		if m.Rig == rig {
 			g.Measurements = append(g.Measurements, m)

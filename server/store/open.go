@@ -33,6 +33,7 @@ type Store struct {
 
 	dropping sync.Mutex // held by the one drop at work
 	keys     keyring
+	kept     *lasting
 }
 
 // pragmas every connection must show when read back. synchronous 2 is FULL: an
@@ -65,7 +66,7 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the database %s can't be opened: %w", path, err)
 	}
-	s := &Store{path: path, writes: writes, keys: keyring{dir: filepath.Join(dir, keysFolder)}}
+	s := &Store{path: path, writes: writes, keys: keyring{dir: filepath.Join(dir, keysFolder)}, kept: newLasting()}
 	if err := migrate(ctx, writes, path); err != nil {
 		return nil, errors.Join(fmt.Errorf("the database %s: %w", path, err), shut(writes))
 	}
@@ -75,7 +76,7 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err := s.removeLeft(); err != nil {
 		return nil, errors.Join(err, shut(s.reads), shut(writes))
 	}
-	s.writer = startWriter(writes)
+	s.writer = startWriter(writes, s.kept)
 	return s, nil
 }
 

@@ -337,4 +337,6 @@ type ctxReader struct {
 	ctx context.Context
 }
 
+func (r ctxReader) lasting() *lasting { return r.m.s.kept }
+
 func (r ctxReader) gorm() *gorm.DB { return r.m.gorm().WithContext(r.ctx) }

@@ -116,3 +116,5 @@ func (c *scratch) run(statements ...string) error {
 }
 
 var _ reader = (*scratch)(nil)
+
+func (c *scratch) lasting() *lasting { return nil }

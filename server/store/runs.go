@@ -66,7 +66,7 @@ func (m *Mill) Since(ctx context.Context, now time.Time, lifts ...Lift) (since m
 	since = make(map[string]Since, len(lifts))
 	// One transaction, so that a commit in between can't show half of an act.
 	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		tx := &Tx{db: db}
+		tx := &Tx{db: db, kept: m.s.kept}
 		facts, err := tx.facts(m.id, now)
 		if err != nil {
 			return err

@@ -83,6 +83,8 @@ func (m *Mill) KeepWeighing(ctx context.Context, submission string, w Weighing, 
 type Weighed struct {
 	Weighing Weighing
 	Lift     Lift
+
+	reckoned *reckoned
 }
 
 // weighingsMost is how many weighings are learned from: the newest, for wood
@@ -92,25 +94,36 @@ const weighingsMost = 500
 // Weighed lists lifts that were weighed, the newest first, each with its last
 // weighing.
 func (m *Mill) Weighed(ctx context.Context) ([]Weighed, error) {
-	return weighed(ctxReader{m, ctx}, string(m.id))
+	return readWeighed(ctxReader{m, ctx}, string(m.id))
 }
 
+// weighed are those of Weighed, kept in memory for as long as no further one is
+// entered.
 func weighed(r reader, mill string) ([]Weighed, error) {
+	kept := func(s *lasting) map[string]lastingRows[Weighed] { return s.weighed }
+	return lastingIn(r, mill, weighingRow{}.TableName(), kept, func() ([]Weighed, error) { return readWeighed(r, mill) })
+}
+
+func readWeighed(r reader, mill string) ([]Weighed, error) {
 	var rows []weighingRow
 	err := r.gorm().Order("at DESC, id DESC").Limit(weighingsMost).Find(&rows, `mill = ? AND NOT EXISTS (SELECT 1 FROM weighings AS later
 		WHERE later.mill = weighings.mill AND later.lift = weighings.lift AND (later.at > weighings.at OR later.at = weighings.at AND later.id > weighings.id))`, mill).Error
 	if err != nil || len(rows) == 0 {
 		return nil, err
 	}
+	of := make([]string, len(rows))
+	for i := range rows {
+		of[i] = rows[i].Lift
+	}
 	var lifts []liftRow
-	err = r.gorm().Find(&lifts, "mill = ? AND id IN (SELECT lift FROM weighings WHERE mill = ?)", mill, mill).Error
+	err = r.gorm().Find(&lifts, "mill = ? AND id IN ?", mill, of).Error
 	byID := make(map[string]Lift, len(lifts))
 	for i := range lifts {
 		byID[lifts[i].ID] = lifts[i].Doc
 	}
 	all := make([]Weighed, 0, len(rows))
 	for i := range rows {
-		all = append(all, Weighed{Weighing: rows[i].Doc, Lift: byID[rows[i].Lift]})
+		all = append(all, Weighed{Weighing: rows[i].Doc, Lift: byID[rows[i].Lift], reckoned: new(reckoned)})
 	}
 	return all, err
 }

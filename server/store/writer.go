@@ -32,6 +32,7 @@ type writer struct {
 	closed bool
 
 	logs    logs // only the loop touches them
+	kept    *lasting
 	changes broadcast
 }
 
@@ -41,8 +42,8 @@ type command struct {
 	done  chan error // buffered: the loop never waits for a caller who went away
 }
 
-func startWriter(db *gorm.DB) *writer {
-	w := &writer{db: db, queue: make(chan *command, batchMost), stopped: make(chan struct{}), logs: logs{}, changes: newBroadcast()}
+func startWriter(db *gorm.DB, kept *lasting) *writer {
+	w := &writer{db: db, queue: make(chan *command, batchMost), stopped: make(chan struct{}), logs: logs{}, kept: kept, changes: newBroadcast()}
 	go w.loop()
 	return w
 }
@@ -145,7 +146,7 @@ func (w *writer) attempt(db *gorm.DB, c *command, words *unsaid) (lost bool, err
 		return true, err
 	}
 	before := maps.Clone(w.logs)
-	tx := &Tx{db: db, logs: w.logs, phone: c.phone}
+	tx := &Tx{db: db, logs: w.logs, kept: w.kept, phone: c.phone}
 	err = guarded(c.run, tx)
 	if err != nil {
 		w.logs = before
@@ -177,6 +178,7 @@ func guarded(run func(*Tx) error, tx *Tx) (err error) {
 type Tx struct {
 	db   *gorm.DB
 	logs logs
+	kept *lasting         // nil: every row is read anew
 	mill *checklists.Mill // loaded once
 
 	phone  time.Time // what the clock of the phone it came from said
