@@ -31,7 +31,7 @@ func (v *visit) sendExport(asked exportAsked, ending, mime string, make func(con
 	case <-ctx.Done():
 		return plain.Refuse("", "Another export is being made, and it takes long. Try again when it is done.")
 	}
-	file, err := os.CreateTemp("", "stillsaw-export-*")
+	file, err := v.desk.TempFile()
 	if err != nil {
 		return err
 	}

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"io"
 	"math"
-	"os"
 	"strings"
 	"time"
 
@@ -46,7 +45,7 @@ func (x *exportTable) begin(c store.Checkpoint) (err error) {
 	if x.unseen, err = x.v.unseen(x.asked.Withhold, x.unseen.word); err != nil {
 		return err
 	}
-	file, err := os.CreateTemp("", "stillsaw-export-*")
+	file, err := x.v.desk.TempFile()
 	if err != nil {
 		return err
 	}

@@ -90,7 +90,7 @@ func (o exportOrder) writeZip(ctx context.Context, w io.Writer, beside ...beside
 	}()
 	made, err = o.write(ctx, json, beside, func() (files []record.ExportFile, err error) {
 		for _, b := range beside {
-			file, err := os.CreateTemp("", "stillsaw-export-*")
+			file, err := o.desk.TempFile()
 			if err != nil {
 				return nil, err
 			}

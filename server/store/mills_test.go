@@ -3,7 +3,9 @@ package store
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"os"
 	"reflect"
 	"regexp"
 	"slices"
@@ -408,6 +410,13 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"LogKeys":    func(m *Mill) string { k, err := m.LogKeys(ctx); return said(len(k), err) },
 		"KeyExposed": func(m *Mill) string { return said(m.KeyExposed()) },
 		"HasKey":     func(m *Mill) string { return said(m.HasKey(ctx)) },
+		"TempFile": func(m *Mill) string {
+			file, err := m.TempFile()
+			if err == nil {
+				err = errors.Join(file.Close(), os.Remove(file.Name()))
+			}
+			return said(err)
+		},
 		"Export": func(m *Mill) string {
 			n := 0
 			c, err := m.Export(ctx, Selection{Subject: string(h.Defect)}, Withhold{}, func(Exported) error { n++; return nil })

@@ -80,12 +80,33 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	return s, nil
 }
 
+// exportingFolder lies beside the database while an export is made.
+const exportingFolder = "exporting"
+
+// TempFile makes a file beside the database for what is being made and has the
+// record in clear: only this user may read it, and what a program that ended at
+// once left there is removed at the next start. Whoever asks for it closes and
+// removes it.
+func (m *Mill) TempFile() (*os.File, error) {
+	dir := filepath.Join(filepath.Dir(m.s.path), exportingFolder)
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("the folder %s can't be made: %w", dir, cause(err))
+	}
+	file, err := os.CreateTemp(dir, "stillsaw-*")
+	if err != nil {
+		return nil, fmt.Errorf("no file can be made in %s: %w", dir, cause(err))
+	}
+	return file, nil
+}
+
 // removeLeft removes what was under way when the program ended at once, and has in
-// clear what is kept of people: the tables a drop was made by.
+// clear what is kept of people: exports, and the tables a drop was made by.
 func (s *Store) removeLeft() error {
-	left := filepath.Join(filepath.Dir(s.path), droppingFolder)
-	if err := os.RemoveAll(left); err != nil {
-		return fmt.Errorf("what a drop left in %s can't be removed: %w", left, cause(err))
+	for _, folder := range []string{droppingFolder, exportingFolder} {
+		left := filepath.Join(filepath.Dir(s.path), folder)
+		if err := os.RemoveAll(left); err != nil {
+			return fmt.Errorf("what was left in %s can't be removed: %w", left, cause(err))
+		}
 	}
 	return nil
 }

@@ -143,18 +143,22 @@ func TestMailAddressGoesWithTheName(t *testing.T) {
 	whole(t, m)
 }
 
-func TestWhatADropLeftBehindIsRemovedOnOpening(t *testing.T) {
+func TestWhatADropOrAnExportLeftBehindIsRemovedOnOpening(t *testing.T) {
 	dir := t.TempDir()
 	s, err := Open(t.Context(), dir)
 	require.NoError(t, err)
 	left := filepath.Join(dir, "dropping", "stillsaw-rebuild-1")
 	require.NoError(t, os.MkdirAll(left, 0o700))
 	require.NoError(t, os.WriteFile(filepath.Join(left, FileName), []byte("everything in clear"), 0o600))
+	export, err := s.Of("any").TempFile()
+	require.NoError(t, err)
+	require.NoError(t, export.Close())
 	require.NoError(t, s.Close())
 	again, err := Open(t.Context(), dir)
 	require.NoError(t, err)
 	defer func() { require.NoError(t, again.Close()) }()
 	require.NoDirExists(t, filepath.Dir(left))
+	require.NoFileExists(t, export.Name())
 }
 
 func TestWhereElseANameStandsIsToldBeforeItIsDropped(t *testing.T) {
