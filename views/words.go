@@ -8,6 +8,7 @@ import (
 	"path"
 	"sort"
 	"strings"
+	"sync"
 
 	"golang.org/x/text/feature/plural"
 	"golang.org/x/text/language"
@@ -85,15 +86,18 @@ func (e entry) message() catalog.Message {
 	return plural.Selectf(e.arg, "%d", cases...)
 }
 
-// LoadCatalogue reads the embedded words files. An error names the file, and is
-// a fault of the build.
-func LoadCatalogue() (*Catalogue, error) {
+// embedded reads the words files once: they serve every server of a process.
+var embedded = sync.OnceValues(func() (*Catalogue, error) {
 	files, err := fs.Sub(wordFiles, "words")
 	if err != nil {
 		return nil, err
 	}
 	return ReadCatalogue(files)
-}
+})
+
+// LoadCatalogue reads the embedded words files. An error names the file, and is
+// a fault of the build.
+func LoadCatalogue() (*Catalogue, error) { return embedded() }
 
 // ReadCatalogue reads the words files at the top of files, as [LoadCatalogue]
 // reads its own.
