@@ -10,7 +10,9 @@ import (
 	"html/template"
 	"io"
 	"io/fs"
+	"maps"
 	"path"
+	"slices"
 	"strings"
 	"sync"
 
@@ -120,6 +122,14 @@ func (a *Assets) URL(name string) (string, error) {
 func (a *Assets) inline(name string) (template.HTML, error) {
 	url, err := a.URL(name)
 	return template.HTML("<style>" + string(a.files[url].body) + "</style>"), err
+}
+
+// Addresses are those of every file, in order, and a version of them all that
+// differs wherever one does.
+func (a *Assets) Addresses() (all []string, version string) {
+	all = slices.Sorted(maps.Keys(a.files))
+	digest := sha256.Sum256([]byte(strings.Join(all, "\n")))
+	return all, hex.EncodeToString(digest[:6])
 }
 
 // Lookup is the file at an address, "/assets/style.<hash>.css", uncompressed.

@@ -156,5 +156,5 @@ func (f *Frame) printed(arg any) any {
 // Scripts are the scripts every page loads; each finds its own work and leaves
 // a page alone that has none.
 func (f *Frame) Scripts() []string {
-	return []string{"into.js", "instant.js", "live.js", "draft.js", "shrink.js", "count.js", "phone.js", "sift.js", "drag.js", "asks.js", "witness.js"}
+	return []string{"into.js", "instant.js", "live.js", "outbox.js", "draft.js", "walk.js", "waiting.js", "shrink.js", "count.js", "phone.js", "sift.js", "drag.js", "asks.js", "witness.js"}
 }

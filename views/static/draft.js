@@ -1,59 +1,100 @@
-// Keeps what is typed into form[data-draft=key] on the phone, per person, and puts
-// it back until a page says the server has it (body[data-sent=key]). data-autosave
-// also sends it there on each change. Never secrets or files.
+// Keeps what is typed into form[data-draft=key], photos too, on the phone
+// (outbox.js), per person, and puts it back until the mill's computer has it: a
+// page says so (body[data-sent=key]), or, with data-autosave, the sending of each
+// change. Never secrets.
 "use strict";
-(() => {
+globalThis.drafts = (() => {
   const body = document.body, week = 7 * 24 * 3600 * 1000;
-  const name = (key) => "draft:" + body.dataset.person + ":" + key;
-  const typed = (form) => {
+  const ahead = Date.now() - Number(body.dataset.now || Date.now()); // of the server's clock
+  const key = (form) => body.dataset.person + ":" + form.dataset.draft;
+  const chosen = new WeakMap(); // file input → [{ id, name, file }]
+  const typed = (form, button) => {
     const secret = [...form.querySelectorAll("[type=password]")].map((input) => input.name);
-    return [...new FormData(form)].filter(([key, value]) => typeof value === "string" && !secret.includes(key));
+    const fields = [...new FormData(form)].filter(([name, value]) => typeof value === "string" && !secret.includes(name));
+    if (button?.name) fields.push([button.name, button.value]);
+    return fields;
   };
-  const store = (act) => {
-    try {
-      return act(localStorage);
-    } catch {
-      return null; // full, or forbidden in a private window
-    }
-  };
-
-  const forget = (page) => page.sent && store((kept) => kept.removeItem(name(page.sent)));
-  forget(body.dataset);
-  document.addEventListener("replied", (event) => forget(event.detail));
-
-  for (const form of document.querySelectorAll("form[data-draft]")) {
-    const kept = store((kept) => JSON.parse(kept.getItem(name(form.dataset.draft))));
-    const stale = !kept || Date.now() - kept.at > week || kept.at < Number(form.dataset.saved || 0);
-    if (stale || form.querySelector("[aria-invalid], .bad")) continue; // the server has just given back what was typed
-    for (const input of form.elements) {
-      if (!input.name || ["password", "file", "submit"].includes(input.type) || (input.type === "hidden" && input.name !== "submission")) continue;
-      const values = kept.typed.filter(([key]) => key === input.name).map(([, value]) => value);
-      if (input.type === "radio" || input.type === "checkbox") input.checked = values.includes(input.value);
-      else if (values.length) input.value = values[0];
-    }
-  }
-
-  document.addEventListener("input", (event) => {
-    const form = event.target.form;
-    if (form && form.dataset.draft)
-      store((kept) => kept.setItem(name(form.dataset.draft), JSON.stringify({ at: Date.now(), typed: typed(form) })));
+  const photos = (form) => [...form.elements].filter((input) => input.type === "file" && input.name).flatMap((input) => {
+    const before = chosen.get(input) || [];
+    const files = [...input.files].map((file) => before.find((f) => f.file === file) || { id: outbox.uuid(), name: input.name, file });
+    chosen.set(input, files);
+    return files;
   });
 
-  const waiting = new Map();
-  const save = async (form) => {
-    const state = form.querySelector("[data-autosaved]");
-    const sent = { method: "POST", body: new URLSearchParams(typed(form)), keepalive: true };
-    const reply = await fetch(form.dataset.autosave, sent).catch(() => null);
-    const done = reply && reply.ok && !reply.redirected;
-    if (state) state.textContent = state.dataset[done ? "done" : "failed"];
-    if (done) form.dispatchEvent(new Event("autosaved", { bubbles: true }));
-    if (!done) waiting.set(form, 0); // the phone keeps its copy; "online" tries again
+  const keep = (form) => {
+    const at = outbox.tick(), fields = typed(form), files = photos(form);
+    return outbox.change("drafts", key(form), (was) => ({
+      key: key(form), person: body.dataset.person, who: document.querySelector(".who")?.textContent, what: form.dataset.outbox || document.title.split(" · ")[0], page: location.pathname + location.search,
+      action: form.dataset.autosave && form.getAttribute("action"), submission: outbox.uuid(), at, saved: Math.max(at, (was?.saved || 0) + 1), fields, dirty: true, sent: was?.sent || [],
+      files: [...files, ...(was?.files || []).filter((f) => !f.file && !files.some((g) => g.name === f.name))],
+    })).catch(() => {}); // full, or forbidden in a private window
   };
+
+  // put fills the form of a page, or of one not shown, with a draft of it.
+  const put = (form, draft) => {
+    const newer = draft.at - ahead < Number(form.dataset.saved || 0); // answered on another phone meanwhile: only what it left open
+    const left = newer ? [...form.querySelectorAll("[data-ask]")].filter((ask) => ask.querySelector("[type=radio]:checked")) : [];
+    for (const input of form.elements) {
+      if (!input.name || ["password", "submit"].includes(input.type) || (input.type === "hidden" && input.name !== "submission") || left.some((ask) => ask.contains(input))) continue;
+      const values = draft.fields.filter(([name]) => name === input.name).map(([, value]) => value);
+      if (input.type === "radio" || input.type === "checkbox") input.checked = values.includes(input.value);
+      else if (input.type === "file") {
+        const files = draft.files.filter((f) => f.name === input.name), back = new DataTransfer();
+        for (const { file } of files) if (file) back.items.add(file instanceof File ? file : new File([file], "photo.jpg", { type: file.type }));
+        if (back.files.length) {
+          input.files = back.files;
+          chosen.set(input, [...input.files].map((file, n) => ({ ...files.filter((f) => f.file)[n], file })));
+        }
+        input.toggleAttribute("data-have", files.length > 0);
+      } else if (values.length) input.value = values[0];
+    }
+  };
+  const restore = async (form) => {
+    const kept = await outbox.get("drafts", key(form)).catch(() => null);
+    if (kept && kept.dirty && Date.now() - kept.at < week && !form.querySelector("[aria-invalid], .bad")) put(form, kept); // else the server has just given back what was typed
+    form.dispatchEvent(new Event("restored", { bubbles: true }));
+  };
+  const forget = (page) => page.sent && outbox.change("drafts", body.dataset.person + ":" + page.sent, (was) => was && { ...was, dirty: false }).catch(() => {});
+  const begin = () => Promise.all([...document.querySelectorAll("form[data-draft]")].map(restore));
+
+  let typing = null; // the form whose last letters are not kept yet
+  const waiting = new Map();
   const soon = (form) => {
     clearTimeout(waiting.get(form));
-    waiting.set(form, setTimeout(() => (waiting.delete(form), save(form)), 500));
+    waiting.set(form, setTimeout(() => (waiting.delete(form), outbox.send()), 500));
   };
-  document.addEventListener("change", (event) => event.target.form?.dataset.autosave && soon(event.target.form));
+  // flush has everything typed on the phone and, with contact, at the mill's
+  // computer; it tells whether that came about in time.
+  const flush = async () => {
+    clearTimeout(typing?.timer);
+    if (typing) await keep(typing.form);
+    typing = null;
+    waiting.forEach(clearTimeout);
+    waiting.clear();
+    return outbox.contact && Promise.race([outbox.send().then(() => outbox.contact), new Promise((late) => setTimeout(late, 4000, false))]);
+  };
+  const change = (event) => {
+    const form = event.target.form;
+    if (!form?.dataset.draft) return;
+    clearTimeout(typing?.timer);
+    typing = null;
+    if (event.type === "input") return void (typing = { form, timer: setTimeout(keep, 300, form) }); // a photo is written anew with each
+    const kept = keep(form), shrinks = event.type === "change" && event.target.matches("[data-shrink]"); // sent once it is small
+    if (form.dataset.autosave && !shrinks) kept.then(() => soon(form));
+  };
+  for (const kind of ["input", "change", "shrunk"]) document.addEventListener(kind, change);
   document.addEventListener("submit", (event) => (clearTimeout(waiting.get(event.target)), waiting.delete(event.target)));
-  addEventListener("online", () => [...waiting.keys()].forEach(soon));
+  document.addEventListener("replied", (event) => forget(event.detail));
+  addEventListener("gave", ({ detail }) => {
+    const form = [...document.querySelectorAll("form[data-autosave]")].find((f) => key(f) === detail.key);
+    const state = form?.querySelector("[data-autosaved]");
+    if (state) state.textContent = state.dataset[detail.taken ? "done" : "failed"];
+    if (form && detail.taken) form.dispatchEvent(new Event("autosaved", { bubbles: true }));
+  });
+  addEventListener("contact", () => {
+    for (const state of outbox.contact ? [] : document.querySelectorAll("[data-autosaved]")) state.textContent = state.dataset.failed;
+  });
+
+  const ready = Promise.resolve(forget(body.dataset)).then(begin).then(() => outbox.send());
+  return { typed, photos, keep, put, key, restore, begin, forget, flush, ready };
 })();

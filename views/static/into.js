@@ -37,9 +37,10 @@ document.addEventListener("submit", async (event) => {
     const wrong = reply.status === 422 && fresh.querySelector("[aria-invalid], .bad input");
     if (wrong) wrong.focus();
     delete form.dataset.busy;
-  } catch {
+  } catch (wrong) {
     delete form.dataset.busy;
-    form.removeAttribute("data-into");
+    if (wrong.message !== "not the page expected") globalThis.outbox?.hear(false);
+    if (!form.dataset.outboxTo) form.removeAttribute("data-into");
     form.requestSubmit(button && button.isConnected ? button : undefined);
   }
 });

@@ -25,7 +25,10 @@
   document.addEventListener("change", (event) => {
     const input = event.target;
     if (!input.matches("input[type=file][data-shrink]") || !input.files.length) return;
-    const done = work(input).finally(() => working.get(input.form) === done && working.delete(input.form));
+    const done = work(input).finally(() => {
+      if (working.get(input.form) === done) working.delete(input.form);
+      input.dispatchEvent(new Event("shrunk", { bubbles: true }));
+    });
     working.set(input.form, done);
   });
   // A form sent while a photo is in work waits for it. On window and capturing, so it comes before the others.

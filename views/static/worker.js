@@ -1,0 +1,74 @@
+// The part of the phone that stays when a page is gone: the service worker, served
+// as /sw.js with version, assets and outbox.js before it. A page comes from the
+// mill's computer; when that is not heard in time, from what was kept, saying so.
+// Only pages of the one signed in are kept, never forms sent or signing in.
+"use strict";
+const shelf = "assets:" + version, soon = 4000;
+const keeps = /^\/($|phone$|due$|stop-it$|help\/emergency$|defects|inspections\/|lockouts|lifts(\/new|\/chart|\/waiting)?$|procedures\/[^/]+(\/placard)?$)/;
+
+self.addEventListener("install", (event) => event.waitUntil(caches.open(shelf).then((c) => c.addAll(assets)).then(() => self.skipWaiting())));
+self.addEventListener("activate", (event) => event.waitUntil((async () => {
+  for (const name of await caches.keys()) if (name.startsWith("assets:") && name !== shelf) await caches.delete(name);
+  await self.clients.claim();
+})()));
+self.addEventListener("sync", (event) => event.waitUntil(outbox.send()));
+
+const owner = (html) => /<body[^>]* data-person="([^"]*)"/.exec(html)?.[1];
+const noted = async (response, url) => {
+  const html = await response.text(), of = owner(html);
+  outbox.hear(true);
+  if (of === undefined) return;
+  if ((await outbox.person()) !== of) {
+    await outbox.put("kept", { key: "person", id: of });
+    for (const name of await caches.keys()) if (name.startsWith("pages:") && name !== "pages:" + of) await caches.delete(name);
+  }
+  for (const gone of ["done", "sent"]) url.searchParams.delete(gone);
+  if (keeps.test(url.pathname)) await outbox.keepPage(url.pathname + url.search, html, of);
+};
+
+const when = (at, lang) => new Date(at).toLocaleString(lang, { dateStyle: "short", timeStyle: "short" });
+// old makes of a kept page one that can't be taken for how things stand.
+const old = async (kept) => {
+  const html = await kept.text(), lang = /<html lang="([^"]*)"/.exec(html)?.[1] || "en", at = when(Number(kept.headers.get("Kept")), lang);
+  const [phone, heard] = await Promise.all([outbox.get("kept", "phone"), outbox.get("kept", "contact")]);
+  const word = (name) => new RegExp(` data-${name}="([^"]*)"`).exec(phone?.text || "")?.[1];
+  const unknown = word("unknown") || "NOT KNOWN", said = (word("kept-page") || "Without contact since 111; shown as it was at 222.").replace("111", heard ? when(heard.at, lang) : "—").replace("222", at);
+  const text = html
+    .replace(/(<strong class="badge )(may-run|run-check|held|go)((?: small)?"[^>]*>)[^<]*/g, (_, a, kind, b) => a + "not-known" + b + unknown)
+    .replace(/<body/, '<body data-kept="yes"')
+    .replace(/(<h1[^>]*>)/, (all) => `<p class="lost" role="alert"><strong class="badge not-known small">${unknown}</strong> ${said}</p>` + all)
+    .replace(/<title>/, (all) => all + at + ": ");
+  return new Response(text, { headers: { "Content-Type": "text/html; charset=utf-8" } });
+};
+const page = async (event) => {
+  const url = new URL(event.request.url);
+  const asked = fetch(event.request);
+  event.waitUntil(asked.then((r) => r.status === 200 && !r.redirected && /^text\/html/.test(r.headers.get("Content-Type") || "") && noted(r.clone(), url)).catch(() => {}));
+  const mine = await caches.open("pages:" + ((await outbox.person()) || ""));
+  for (const gone of ["done", "sent"]) url.searchParams.delete(gone);
+  const kept = await mine.match(url.pathname + url.search);
+  const late = new Promise((_, fail) => setTimeout(fail, soon));
+  try {
+    const reply = await (kept ? Promise.race([asked, late]) : asked);
+    if (reply.status < 502) return reply;
+    throw reply;
+  } catch {
+    const other = kept || (url.pathname === "/" ? null : await mine.match("/phone"));
+    return other ? old(other) : asked;
+  }
+};
+const first = async (request, name) => {
+  const kept = await (await caches.open(name)).match(request);
+  return kept || fetch(request);
+};
+self.addEventListener("fetch", (event) => {
+  const { request } = event, url = new URL(request.url);
+  if (url.origin !== location.origin) return;
+  if (request.method === "POST" && url.pathname === "/sign-out")
+    event.waitUntil(caches.keys().then((names) => Promise.all(names.filter((n) => n.startsWith("pages:")).map((n) => caches.delete(n)))));
+  if (request.method !== "GET") return;
+  if (url.pathname.startsWith("/assets/")) event.respondWith(first(request, shelf));
+  else if (request.mode === "navigate") event.respondWith(page(event));
+  else if (url.pathname.startsWith("/photos/") && request.destination === "image")
+    event.respondWith(fetch(request).catch(async () => (await caches.match(request)) || Response.error()));
+});
