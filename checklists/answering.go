@@ -16,7 +16,13 @@ const LongestStopGap = 365 * 24 * time.Hour
 // Known tells whether r is one of the answers.
 func (r Result) Known() bool { return r == OK || r == Found || r == NotChecked }
 
-// Take checks one answer given by a person now and returns it as it will be
+// Take checks one answer given by a person now, as [TakeSeen] does.
+func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, now time.Time) (Answer, error) {
+	return TakeSeen(list, item, answer, by, f, now, now)
+}
+
+// TakeSeen checks one answer a person gave when it was seen, without contact, and
+// that is told now, and returns it as it will be
 // kept: who and when filled in, a number outside the limits turned into a
 // defect, the severity no looser than the list's author set it, and the lockout
 // or run check it was done under.
@@ -28,7 +34,13 @@ func (r Result) Known() bool { return r == OK || r == Found || r == NotChecked }
 // running machine without that person's run check, or while something holds the
 // machine that a run check is not given under. Saying that something was not
 // checked needs neither.
-func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, now time.Time) (Answer, error) {
+//
+// The lockout or run check must have held when it was seen, and nothing that is
+// known by now may speak against it: a lockout that is over, a stop raised since.
+func TakeSeen(list List, item ItemID, answer Answer, by procedures.Person, f Facts, seen, now time.Time) (Answer, error) {
+	if seen.IsZero() || seen.After(now) {
+		seen = now
+	}
 	asked, known := list.asks(item)
 	if !known {
 		return Answer{}, plain.Refuse("", "This version of the list does not ask %s. Load the page again.", string(item))
@@ -37,7 +49,7 @@ func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, 
 		return Answer{}, plain.Refuse("", "Only somebody of the crew checks. Sign in as yourself.")
 	}
 	kept := asked.settle(answer)
-	kept.By, kept.At = by.ID, now
+	kept.By, kept.At = by.ID, seen
 	if err := asked.Accepts(kept); err != nil {
 		return Answer{}, err
 	}
@@ -50,9 +62,9 @@ func Take(list List, item ItemID, answer Answer, by procedures.Person, f Facts, 
 	var err error
 	switch asked.State {
 	case LockedOut:
-		kept.Under, err = underLock(asked, by, f.Lockouts, f.Plant, now)
+		kept.Under, err = underLock(asked, by, f.Lockouts, f.Plant, seen)
 	case Running:
-		kept.Run, err = f.inRunCheck(asked, by, now)
+		kept.Run, err = f.inRunCheck(asked, by, seen, now)
 	}
 	if err != nil {
 		return Answer{}, err
@@ -173,15 +185,17 @@ func underLock(item Item, by procedures.Person, lockouts []procedures.Lockout, p
 		"%s is checked under lock. Begin a lockout of this machine, put your own lock on and verify it, then answer.", string(item.ID))
 }
 
-// inRunCheck finds the run check the person answers the item in.
-func (f Facts) inRunCheck(item Item, by procedures.Person, now time.Time) (RunCheckID, error) {
+// inRunCheck finds the run check the person answered the item in when it was seen.
+// A stop the person found on the way doesn't end it: what was seen in it besides is
+// still told.
+func (f Facts) inRunCheck(item Item, by procedures.Person, seen, now time.Time) (RunCheckID, error) {
 	ended := false
 	for _, r := range f.RunChecks {
-		if by.ID == "" || r.Person != by.ID || !r.inForce(now) || !slices.Contains(r.Equipment, item.Equipment) {
+		if by.ID == "" || r.Person != by.ID || !r.inForce(seen) || !slices.Contains(r.Equipment, item.Equipment) {
 			continue
 		}
 		for _, h := range tidyHolds(f.holds(now)[item.Equipment]) {
-			if barsRunCheck(h) {
+			if barsRunCheck(h) && !(h.Kind == HeldByFinding && h.By == by.ID) {
 				return "", plain.Refuse("", "%s needs the machine turning, and it is held. %s %s", string(item.ID), h.Reason, h.Clears)
 			}
 		}

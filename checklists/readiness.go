@@ -40,8 +40,10 @@ const (
 	HeldByReturn    HoldKind = "return" // mended, not yet returned to service
 	HeldByLockout   HoldKind = "lockout"
 	HeldByDeparture HoldKind = "departure"
-	HeldByClock     HoldKind = "clock"  // the server's clock is behind the last entry
-	HeldUnread      HoldKind = "unread" // no list in force covers it
+	HeldByClock     HoldKind = "clock"    // the server's clock is behind the last entry
+	HeldUnread      HoldKind = "unread"   // no list in force covers it
+	HeldUnsigned    HoldKind = "unsigned" // checked without contact, not yet signed
+	HeldByFinding   HoldKind = "finding"  // a stop found in a walk nobody has signed
 )
 
 // Hold is one reason a piece of equipment may not run and what clears it.
@@ -93,6 +95,9 @@ type Facts struct {
 
 	People   []procedures.Person // the mill's, those who left among them
 	Readings []Reading           // at least the newest of each meter
+
+	Unsigned      []Unsigned      // finished without contact, the walk itself not signed
+	FoundUnsigned []FoundUnsigned // stops found in walks under way
 
 	Minors procedures.MinorRule // what people under 18 may do here; zero: nothing
 }

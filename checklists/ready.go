@@ -15,8 +15,8 @@ import (
 // behind the newest entry all hold.
 //
 // RUN CHECK ONLY means that a run check in force covers it and nothing holds it
-// but checks still due or not done, or a mended defect that waits for its
-// return. It is leave for the named person of that run check and nobody else.
+// but checks still due, not done or not signed, or a mended defect that waits for
+// its return. It is leave for the named person of that run check and nobody else.
 func Ready(f Facts, now time.Time) []Readiness {
 	holds := f.holds(now)
 	var all []Readiness
@@ -44,7 +44,7 @@ func Ready(f Facts, now time.Time) []Readiness {
 // under that hold.
 func barsRunCheck(h Hold) bool {
 	switch h.Kind {
-	case HeldByDue, HeldUnchecked, HeldByReturn:
+	case HeldByDue, HeldUnchecked, HeldByReturn, HeldUnsigned:
 		return false
 	}
 	return true
@@ -80,6 +80,7 @@ func (f Facts) holds(now time.Time) holdMap {
 	f.holdByDepartures(found)
 	f.holdByBlade(found, now)
 	f.holdByLists(found, now)
+	f.holdByUnsigned(found, now)
 	return found
 }
 
@@ -181,8 +182,8 @@ func (f Facts) holdByDepartures(found holdMap) {
 
 // seriousness orders holds: first what can mean a person in the machine.
 func (k HoldKind) seriousness() int {
-	return slices.Index([]HoldKind{HeldByLockout, HeldByDeparture, HeldByDefect, HeldByBlade, HeldByClock, HeldUnread,
-		HeldByReturn, HeldUnchecked, HeldByDue}, k)
+	return slices.Index([]HoldKind{HeldByLockout, HeldByDeparture, HeldByDefect, HeldByFinding, HeldByBlade, HeldByClock, HeldUnread,
+		HeldByReturn, HeldUnsigned, HeldUnchecked, HeldByDue}, k)
 }
 
 // tidyHolds returns each hold once, the most serious first, then the oldest.
@@ -197,8 +198,8 @@ func tidyHolds(holds []Hold) []Hold {
 	var once []Hold
 	for _, h := range holds {
 		key := same{h.Kind, h.From, h.Ref, h.Reason.String()}
-		if h.Kind == HeldByDue || h.Kind == HeldByLockout {
-			key.from = "" // one list that is due is one thing to do, and so is one lockout, wherever it holds
+		if h.Kind == HeldByDue || h.Kind == HeldByLockout || h.Kind == HeldUnsigned {
+			key.from = "" // one list that is due is one thing to do, and so is one lockout or one signature, wherever it holds
 		}
 		if !seen[key] {
 			seen[key] = true

@@ -109,6 +109,8 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 		return publicationSaid(body)
 	case checklists.Inspection:
 		return inspectionSaid(body), "/inspections/" + string(body.ID)
+	case checklists.Unsigned:
+		return unsignedSaid(body), "/inspections/" + string(body.Inspection)
 	case checklists.Amendment:
 		if said, known := t.amended[body.ID]; known {
 			return said, "/inspections/" + string(body.Inspection)
@@ -185,6 +187,8 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Published")
 	case store.KindInspection:
 		return plain.Say("Inspection")
+	case store.KindUnsigned:
+		return plain.Say("Finished without contact")
 	case store.KindAmendment:
 		return plain.Say("Amendment")
 	case store.KindRunCheck:

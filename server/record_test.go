@@ -221,6 +221,7 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 			{checklists.Inspection{ID: "i", Answers: []checklists.Answer{{Result: checklists.Found}}}, "defects found", "/inspections/i"},
 			{checklists.Inspection{ID: "i", Answers: []checklists.Answer{{Result: checklists.NotChecked}}}, "not checked", "/inspections/i"},
 			{checklists.Inspection{ID: "i", Answers: []checklists.Answer{{Result: checklists.NotChecked}, {Result: checklists.Found}}}, "defects found and", "/inspections/i"}},
+		store.KindUnsigned:        {{checklists.Unsigned{Inspection: "i", Title: "Weekly", Answers: 9}, "nothing to stop for", "/inspections/i"}, {checklists.Unsigned{Inspection: "i", Title: "Weekly", Answers: 9, Stops: []checklists.ItemID{"C3"}}, "Stops found at: C3", "/inspections/i"}},
 		store.KindAmendment:       {{checklists.Amendment{Inspection: "i"}, "amended", "/inspections/i"}},
 		store.KindClockConfirmed:  {{checklists.ClockConfirmation{Confirmed: until}, "a wrong time", "/clock"}},
 		store.KindRunCheck:        {{checklists.RunCheck{Equipment: []procedures.EquipmentID{"hoist"}, Person: "a", Until: until}, "Hoist", ""}},

@@ -105,6 +105,9 @@ func (b *inspectionBody) project(tx *Tx, e entry) error {
 	if err := tx.db.Create(&row).Error; err != nil {
 		return err
 	}
+	if err := signedNow(tx, e.Mill, in.ID); err != nil {
+		return err
+	}
 	if err := metersRead(tx, e.Mill, string(in.ID), in.Answers); err != nil {
 		return err
 	}

@@ -25,6 +25,24 @@ type Walk struct {
 // ([checklists.Facts.Overtaken]) goes on as one of that version, with everything
 // entered kept to be answered again.
 func (m *Mill) BeginWalk(ctx context.Context, submission string, id checklists.ListID, by procedures.Person, at time.Time) (checklists.InspectionID, error) {
+	return m.BeginWalkAs(ctx, submission, Beginning{List: id}, by, at)
+}
+
+// Beginning is how an inspection is begun.
+type Beginning struct {
+	List checklists.ListID
+	// Walk is the id the phone calls it by, and its answers to come; "" for any.
+	Walk    checklists.InspectionID
+	Version int       // of the list as the phone had it, without contact
+	Seen    time.Time // when it was begun, without contact; zero: now
+}
+
+// BeginWalkAs begins an inspection as [Mill.BeginWalk] does, under the id it asks
+// for. Where the person has one under way already that id is another name of it
+// ([Mill.WalkNamed]). Begun without contact it goes by the version the phone had,
+// if that was in force not longer ago than an answer may be signed.
+func (m *Mill) BeginWalkAs(ctx context.Context, submission string, b Beginning, by procedures.Person, at time.Time) (checklists.InspectionID, error) {
+	id := b.List
 	result, err := m.do(ctx, submission, "walk", at, func(tx *Tx, at time.Time) (string, error) {
 		if !by.Works() {
 			return "", plain.Refuse("", "only somebody of the crew can check; you are signed in to read")
@@ -34,22 +52,75 @@ func (m *Mill) BeginWalk(ctx context.Context, submission string, id checklists.L
 		}
 		under, err := one[walkRow](tx, "walk", "mill = ? AND list = ? AND person = ?", m.id, id, by.ID)
 		if err == nil {
+			if err := tx.nameWalk(m.id, b.Walk, under.ID); err != nil {
+				return "", err
+			}
 			return under.ID, tx.walkAnew(m.id, under, at)
 		}
 		if !errors.Is(err, ErrNotFound) {
 			return "", err
 		}
-		inForce, err := listInForce(tx, m.id, id, at)
+		if b.Seen.IsZero() || b.Seen.After(at) {
+			b.Seen = at
+		}
+		version, err := tx.versionBegun(m.id, b)
 		if errors.Is(err, ErrNotFound) {
 			return "", nothingInForce("list")
 		}
 		if err != nil {
 			return "", err
 		}
-		row := walkRow{Mill: string(m.id), ID: NewID(), List: string(id), Version: inForce.Version, Person: string(by.ID), Began: millis(at)}
+		row := walkRow{Mill: string(m.id), ID: string(b.Walk), List: string(id), Version: version, Person: string(by.ID), Began: millis(b.Seen)}
+		if row.ID == "" {
+			row.ID = NewID()
+		} else if free, err := tx.freeForWalk(m.id, b.Walk); err != nil || !free {
+			return row.ID, err
+		}
 		return row.ID, tx.gorm().Create(&row).Error
 	})
 	return checklists.InspectionID(result), err
+}
+
+// versionBegun is the version of the list that an inspection begun so goes by.
+func (tx *Tx) versionBegun(mill checklists.MillID, b Beginning) (int, error) {
+	inForce, err := listInForce(tx, mill, b.List, b.Seen)
+	if err != nil || b.Version == 0 || b.Version >= inForce.Version {
+		return inForce.Version, err
+	}
+	before, err := listInForce(tx, mill, b.List, b.Seen.Add(-checklists.AnswerLasts))
+	if errors.Is(err, ErrNotFound) {
+		before.Version, err = 1, nil
+	}
+	if b.Version >= before.Version {
+		return b.Version, err
+	}
+	return inForce.Version, err
+}
+
+// nameWalk keeps that a phone calls the walk by another name.
+func (tx *Tx) nameWalk(mill checklists.MillID, name checklists.InspectionID, id string) error {
+	if name == "" || string(name) == id {
+		return nil
+	}
+	if free, err := tx.freeForWalk(mill, name); err != nil || !free {
+		return err
+	}
+	return tx.put(&walkNameRow{Mill: string(mill), ID: string(name), Walk: id}, "walk")
+}
+
+// freeForWalk tells whether no inspection, signed or under way, is called by that id.
+func (tx *Tx) freeForWalk(mill checklists.MillID, id checklists.InspectionID) (bool, error) {
+	_, err := one[walkRow](tx, "walk", "mill = ? AND id = ?", mill, id)
+	if errors.Is(err, ErrNotFound) {
+		_, err = one[inspectionRow](tx, "inspection", "mill = ? AND id = ?", mill, id)
+	}
+	if errors.Is(err, ErrNotFound) {
+		_, err = one[walkNameRow](tx, "walk", "mill = ? AND id = ?", mill, id)
+	}
+	if errors.Is(err, ErrNotFound) {
+		return true, nil
+	}
+	return false, err
 }
 
 // walkAnew turns an inspection under way that was overtaken into one of the version
@@ -124,44 +195,6 @@ func walk(r reader, mill checklists.MillID, id checklists.InspectionID) (Walk, e
 		}
 	}
 	return w, nil
-}
-
-// TakeAnswers keeps answers of an inspection under way. Those that hold are
-// kept even when others have problems, so that nothing entered is lost; the
-// problems come back with the item's id before each field ("C1.note").
-func (m *Mill) TakeAnswers(ctx context.Context, id checklists.InspectionID, answers []checklists.Answer, by procedures.Person, at time.Time) error {
-	var refused plain.Problems
-	err := m.s.writer.do(ctx, func(tx *Tx) error {
-		refused = nil
-		w, err := walk(tx, m.id, id)
-		if err != nil {
-			return err
-		}
-		facts, err := tx.facts(m.id, at)
-		if err != nil {
-			return err
-		}
-		if err := tx.ofAge(m.id, by, at); err != nil {
-			return err
-		}
-		for _, a := range answers {
-			taken, err := checklists.Take(w.List, a.Item, a, by, facts, at)
-			if err != nil {
-				if err := refuse(&refused, a.Item, err); err != nil {
-					return err
-				}
-				continue
-			}
-			if err := tx.put(&walkAnswerRow{Mill: string(m.id), Walk: string(id), Item: string(a.Item), Doc: taken}, "doc"); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	return refused.Err()
 }
 
 // refuse adds what is wrong with one answer to bad, at its item, and returns any
@@ -239,12 +272,15 @@ func (m *Mill) SignInspection(ctx context.Context, submission string, id checkli
 		if err != nil {
 			return "", err
 		}
+		if err := tx.waitsFor(m.id, id, by); err != nil {
+			return "", err
+		}
 		facts, err := tx.facts(m.id, at)
 		if err != nil {
 			return "", err
 		}
 		if facts.Overtaken(w.List, w.Began, at) {
-			return "", plain.Refuse("", "A later version of this list is in force, and this check was begun too long ago to be signed. Begin it again: what was entered comes along, and is answered again.")
+			return "", overtaken()
 		}
 		if err := tx.gorm().Delete(&walkRow{}, "mill = ? AND id = ?", m.id, id).Error; err != nil {
 			return "", err
@@ -252,6 +288,10 @@ func (m *Mill) SignInspection(ctx context.Context, submission string, id checkli
 		return m.signWalk(tx, w, facts, by, at, phone)
 	})
 	return checklists.InspectionID(result), err
+}
+
+func overtaken() error {
+	return plain.Refuse("", "A later version of this list is in force, and this check was begun too long ago to be signed. Begin it again: what was entered comes along, and is answered again.")
 }
 
 func equipmentOf(l checklists.List) []procedures.EquipmentID {

@@ -104,6 +104,13 @@ func (tx *Tx) dropWalked(mill checklists.MillID, at time.Time) error {
 		if !a.Doc.At.After(at) {
 			continue
 		}
+		if a.Doc.Result == checklists.Found { // when is not known, what was found still holds
+			a.Doc = a.Doc.Carried()
+			if err := tx.put(&a, "doc"); err != nil {
+				return err
+			}
+			continue
+		}
 		if err := tx.gorm().Delete(&a).Error; err != nil {
 			return err
 		}

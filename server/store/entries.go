@@ -161,6 +161,8 @@ func domainOf(b body) any {
 		return Publication{Sort: b.Sort, ID: b.ID, Version: b.Version, Title: b.Title, Doc: doc, Renewal: b.Renewal.renewal()}
 	case *inspectionBody:
 		return b.inspection()
+	case *unsignedBody:
+		return b.Unsigned
 	case *amendmentBody:
 		return b.amendment()
 	case *runCheckBody:

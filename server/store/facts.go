@@ -72,6 +72,9 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 	if err := tx.happenings(mill, now, &f); err != nil {
 		return f, err
 	}
+	if err := tx.unsigned(mill, &f); err != nil {
+		return f, err
+	}
 	head, err := one[logHeadRow](tx, "log", "mill = ?", mill)
 	if err != nil && !errors.Is(err, ErrNotFound) {
 		return f, err

@@ -178,6 +178,7 @@ type happened struct {
 	Certified  procedures.ProcedureInspectionID
 	Firm       string
 	Mail       string
+	LiftWait   string
 	Calendar   string
 	Token      checklists.TokenID // that opens still
 	Hold       checklists.KeepHoldID
@@ -269,6 +270,7 @@ func fill(t testing.TB, m *Mill) happened {
 	h.Hold, h.Dropped = settled(t, m, h.After)
 	keyed(t, m, h.After)
 	h.Witness, h.Alarm, h.OtherLog = witnessed(t, m, h.After)
+	h.LiftWait = withoutContact(t, m, h.After)
 	return h
 }
 

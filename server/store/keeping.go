@@ -15,7 +15,7 @@ import (
 // record itself, of which nothing is dropped.
 func keepSortOf(kind string) checklists.KeepSort {
 	switch kind {
-	case KindInspection, KindAmendment, KindRunCheck, KindEvent, KindExcuse:
+	case KindInspection, KindUnsigned, KindAmendment, KindRunCheck, KindEvent, KindExcuse:
 		return checklists.KeepChecks
 	case KindDefect, KindDescribed, KindMended, KindReturned, KindDefectAssigned, KindDefectRedated, KindDefectNoted:
 		return checklists.KeepDefects

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"net/url"
 	"os"
 	"reflect"
 	"regexp"
@@ -207,7 +208,21 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"PublishAll": func(m *Mill) string {
 			return said(m.PublishAll(ctx, NewID(), []Draft{draft}, sam, at, func(Sort) Number { return NumberRig }))
 		},
-		"BeginWalk":      func(m *Mill) string { return said(m.BeginWalk(ctx, NewID(), "short", ben, at)) },
+		"BeginWalk": func(m *Mill) string { return said(m.BeginWalk(ctx, NewID(), "short", ben, at)) },
+		"BeginWalkAs": func(m *Mill) string {
+			return said(m.BeginWalkAs(ctx, NewID(), Beginning{List: "short", Walk: h.Walk, Version: 1, Seen: at}, ben, at))
+		},
+		"WalkNamed": func(m *Mill) string { return said(m.WalkNamed(ctx, h.Walk)) },
+		"TakeSent": func(m *Mill) string {
+			return said(m.TakeSent(ctx, h.Walk, Sent{Answers: answers(at), Saved: 1}, ben, at))
+		},
+		"FinishWalk": func(m *Mill) string { return said(m.FinishWalk(ctx, NewID(), h.Walk, ben, at, at)) },
+		"KeepLiftWait": func(m *Mill) string {
+			return said(m.KeepLiftWait(ctx, NewID(), url.Values{"length": {"1"}}, ada, at, at))
+		},
+		"LiftWaits":      func(m *Mill) string { return said(m.LiftWaits(ctx, ada.ID)) },
+		"LiftWait":       func(m *Mill) string { return said(m.LiftWait(ctx, h.LiftWait)) },
+		"EndLiftWait":    func(m *Mill) string { return said(m.EndLiftWait(ctx, h.LiftWait, ada)) },
 		"TakeAnswers":    func(m *Mill) string { return said(m.TakeAnswers(ctx, h.Walk, answers(at), ben, at)) },
 		"SignInspection": func(m *Mill) string { return said(m.SignInspection(ctx, NewID(), h.Walk, ben, at, time.Time{})) },
 		"AmendInspection": func(m *Mill) string {

@@ -180,6 +180,8 @@ func keysOf(row any) []string {
 		return []string{"mill", "sort", "id"}
 	case *walkAnswerRow:
 		return []string{"mill", "walk", "item"}
+	case *walkSaveRow:
+		return []string{"mill", "walk", "item", "person"}
 	case *cosignatureRow:
 		return []string{"mill", "witness", "size"}
 	case *declarationRow:

@@ -8,7 +8,7 @@ import "stillsaw/procedures/plain"
 func projections() []string {
 	return []string{
 		"mills", "people", "equipment", "publications", "releases", "renewals",
-		"inspections", "amendments", "run_checks", "meter_readings", "events", "excuses", "clocks", "misdated",
+		"inspections", "unsigned_walks", "amendments", "run_checks", "meter_readings", "events", "excuses", "clocks", "misdated",
 		"defects", "defect_notes", "departures", "incidents", "incident_actions",
 		"lockouts", "lock_items", "trainings", "procedure_inspections", "findings_seen_to", "contractors", "programs", "coasts", "declarations", "tasks",
 		"lifts", "lift_runs", "weighings", "lighter", "gear_inspections", "gear_measurements",
@@ -38,7 +38,7 @@ func notProjected() []NotCompared {
 		{"migrations", plain.Say("the upgrades this database has had")},
 		{"submissions", plain.Say("what each form was answered, so that one sent twice is answered alike")},
 		{"credentials", secret}, {"sessions", secret}, {"attempts", secret}, {"token_secrets", secret}, {"calendars", secret}, {"mail_secrets", secret},
-		{"drafts", working}, {"draft_saves", working}, {"walks", working}, {"walk_answers", working},
+		{"drafts", working}, {"draft_saves", working}, {"walks", working}, {"walk_answers", working}, {"walk_saves", working}, {"walk_names", working}, {"lift_waits", working},
 		{"witnesses", witness}, {"cosignatures", witness}, {"witness_alarms", witness}, {"witness_logs", witness}, {"witness_mails", mail},
 		{"mail_settings", mail}, {"mail_recipients", mail}, {"mail_outbox", mail}, {"mail_told", mail},
 	}
