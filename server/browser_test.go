@@ -46,7 +46,7 @@ func onTheNetwork(t *testing.T, s *Server) string {
 }
 
 // newBrowser starts a browser of its own, with cookies of its own.
-func newBrowser(t *testing.T, url string, scripts bool) *browser {
+func newBrowser(t *testing.T, url string, scripts bool, more ...chromedp.ExecAllocatorOption) *browser {
 	t.Helper()
 	found := ""
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
@@ -61,6 +61,7 @@ func newBrowser(t *testing.T, url string, scripts bool) *browser {
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(found), chromedp.NoSandbox, chromedp.WindowSize(390, 844),
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
+	options = append(options, more...)
 	allocator, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	t.Cleanup(stop)
 	ctx, leave := chromedp.NewContext(allocator)

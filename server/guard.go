@@ -35,7 +35,14 @@ func (s *Server) refuseForgery(c *fiber.Ctx) error {
 	if err != nil {
 		return fiber.ErrBadRequest
 	}
-	if err := http.NewCrossOriginProtection().Check(request); err != nil {
+	protection := http.NewCrossOriginProtection()
+	if s.ways.public != "" {
+		// A proxy may have put another host in its place.
+		if err := protection.AddTrustedOrigin(s.ways.public); err != nil {
+			return err
+		}
+	}
+	if err := protection.Check(request); err != nil {
 		return fiber.NewError(fiber.StatusForbidden, "This form did not come from a page of this mill, so nothing was saved. Open Stillsaw and enter it there.")
 	}
 	return c.Next()

@@ -12,6 +12,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"runtime"
 	"sync"
 	"time"
@@ -19,6 +20,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/middleware/recover"
 
+	"stillsaw/server/secure"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -36,6 +38,15 @@ type Config struct {
 	// MailTrust is nil where mail servers are trusted by the authorities this
 	// computer knows.
 	MailTrust *tls.Config
+
+	// Secure has the certificates of [Server.ServeSecure]; nil where there is none.
+	Secure *secure.Keeper
+
+	// Public is the address everybody may use, as https://mill.example.com, and
+	// Proxies who may say that a request came over it; "" and none at a mill that
+	// is only on its own network.
+	Public  string
+	Proxies []netip.Prefix
 
 	pages *views.Engine    // parsed already for another server of this process; nil: parsed anew
 	words *views.Catalogue // other words than the product's; nil: those
@@ -74,8 +85,11 @@ type Server struct {
 
 	exporting chan struct{} // one export at a time
 
-	gate     sync.Mutex // of listener
-	listener net.Listener
+	ways ways
+
+	gate      sync.Mutex // of what follows
+	begun     bool
+	listeners []net.Listener
 }
 
 // How much the server takes in and how long it waits for it. A phone's photo is
@@ -109,6 +123,11 @@ func New(config Config) (*Server, error) {
 	}
 	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, assets: assets,
 		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1), exporting: make(chan struct{}, 1)}
+	s.ways.keeper, s.ways.public, s.ways.proxies = config.Secure, config.Public, config.Proxies
+	var proxies []string
+	for _, proxy := range config.Proxies {
+		proxies = append(proxies, proxy.String())
+	}
 	s.stopping, s.stop = context.WithCancel(context.Background())
 	s.under, s.drop = context.WithCancel(context.Background())
 	s.app = fiber.New(fiber.Config{
@@ -120,6 +139,9 @@ func New(config Config) (*Server, error) {
 		BodyLimit:             bodyMost,
 		ReadTimeout:           readTimeout,
 		IdleTimeout:           idleTimeout,
+
+		EnableTrustedProxyCheck: true, // X-Forwarded-Proto and -Host of anybody else are nothing
+		TrustedProxies:          proxies,
 	})
 	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))
 	s.app.Use(s.bounded, s.guardHeaders, s.refuseForgery)
@@ -183,11 +205,24 @@ func (s *Server) screens() {
 	s.calendarRoutes()
 }
 
-// Serve answers requests on listener until Stop.
+// Serve answers plain requests on listener until Stop.
 func (s *Server) Serve(listener net.Listener) error {
+	bound(&s.ways.plain, listener)
+	return s.serve(listener)
+}
+
+// ServeSecure answers encrypted ones with the certificates of Config.Secure,
+// beside Serve.
+func (s *Server) ServeSecure(listener net.Listener) error {
+	bound(&s.ways.secure, listener)
+	return s.serve(secure.Listen(listener, s.ways.keeper.TLS()))
+}
+
+func (s *Server) serve(listener net.Listener) error {
 	s.gate.Lock()
-	s.listener = listener
-	if s.stopping.Err() == nil {
+	s.listeners = append(s.listeners, listener)
+	if s.stopping.Err() == nil && !s.begun {
+		s.begun = true
 		s.loops.Go(s.mailUntilStopped)
 		s.loops.Go(s.dropUntilStopped)
 		s.loops.Go(s.fillSearch)
@@ -215,8 +250,8 @@ func (s *Server) Stop() error {
 	s.gate.Lock()
 	defer s.gate.Unlock()
 	s.loops.Wait()
-	if s.listener != nil {
-		if closing := s.listener.Close(); !errors.Is(closing, net.ErrClosed) {
+	for _, listener := range s.listeners {
+		if closing := listener.Close(); !errors.Is(closing, net.ErrClosed) {
 			err = errors.Join(err, closing)
 		}
 	}

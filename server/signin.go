@@ -20,7 +20,6 @@ import (
 )
 
 const (
-	cookieName   = "stillsaw"
 	sessionLasts = 14 * time.Hour // a long shift, not until tomorrow
 
 	pinLeast, pinMost = 4, 12
@@ -170,7 +169,7 @@ func (s *Server) signOut(v *visit) error {
 			return err
 		}
 	}
-	v.Cookie(&fiber.Cookie{Name: cookieName, Path: "/", Expires: time.Unix(0, 0), HTTPOnly: true, SameSite: fiber.CookieSameSiteLaxMode})
+	v.Cookie(&fiber.Cookie{Name: cookie(v.Ctx), Path: "/", Expires: time.Unix(0, 0), HTTPOnly: true, Secure: v.Secure(), SameSite: fiber.CookieSameSiteLaxMode})
 	return v.Redirect("/", fiber.StatusSeeOther)
 }
 
@@ -185,13 +184,13 @@ func (v *visit) openSession(person procedures.Person) error {
 	if err := v.desk.OpenSession(v.ctx(), session); err != nil {
 		return err
 	}
-	v.Cookie(&fiber.Cookie{Name: cookieName, Value: base64.RawURLEncoding.EncodeToString(token), Path: "/", MaxAge: int(sessionLasts.Seconds()),
+	v.Cookie(&fiber.Cookie{Name: cookie(v.Ctx), Value: base64.RawURLEncoding.EncodeToString(token), Path: "/", MaxAge: int(sessionLasts.Seconds()),
 		HTTPOnly: true, Secure: v.Secure(), SameSite: fiber.CookieSameSiteLaxMode})
 	return nil
 }
 
 func tokenOf(c *fiber.Ctx) ([]byte, bool) {
-	token, err := base64.RawURLEncoding.DecodeString(c.Cookies(cookieName))
+	token, err := base64.RawURLEncoding.DecodeString(c.Cookies(cookie(c)))
 	return token, err == nil && len(token) == 32
 }
 

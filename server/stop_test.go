@@ -33,7 +33,7 @@ func TestStopClosesTheListener(t *testing.T) {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	s.gate.Lock()
-	s.listener = listener
+	s.listeners = []net.Listener{listener}
 	s.gate.Unlock()
 	require.NoError(t, s.Stop())
 	require.ErrorIs(t, listener.Close(), net.ErrClosed, "it was closed")

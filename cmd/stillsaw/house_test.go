@@ -43,7 +43,7 @@ func domain() []string {
 // import. A package not named here has no place in it.
 func mayImport() map[string][]string {
 	rules := domain()
-	below := slices.Concat(rules, []string{"server/record", "server/search", "server/store", "server/mail", "server/table", "views", "views/sheet"})
+	below := slices.Concat(rules, []string{"server/record", "server/search", "server/secure", "server/store", "server/mail", "server/table", "views", "views/sheet"})
 	return map[string][]string{
 		"procedures/plain": nil,
 		"procedures/lift":  {"procedures/plain"},
@@ -53,6 +53,7 @@ func mayImport() map[string][]string {
 		"views/sheet":      nil,
 		"server/record":    {"procedures/plain"},
 		"server/mail":      nil,
+		"server/secure":    nil,
 		"server/table":     nil,
 		"server/search":    nil,
 		"server/store":     append(slices.Clone(rules), "server/record", "server/search"),
