@@ -17,6 +17,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"golang.org/x/crypto/acme"
 )
 
 // The files of the folder of keys. Neither goes into a copy of the database.
@@ -36,6 +38,7 @@ type Config struct {
 	Here   func() Place
 	Log    *slog.Logger
 	Lasts  time.Duration // of a new authority; 0 is AuthorityLasts
+	Public *Public       // for a public name; nil where there is none
 }
 
 // Keeper has a certificate ready whenever a phone asks for one, and renews it
@@ -151,8 +154,16 @@ func (k *Keeper) Beyond() []string {
 
 // GetCertificate answers a phone's greeting, for [tls.Config]. Whatever name it
 // asks for, it gets the one there is: where that is not the name, the phone says
-// so better than a broken connection would.
+// so better than a broken connection would. The public name has its own; while
+// its authority can't be reached the mill's stands in.
 func (k *Keeper) GetCertificate(hello *tls.ClientHelloInfo) (*tls.Certificate, error) {
+	if k.Public != nil && k.Public.asked(hello) {
+		certificate, err := k.Public.manager.GetCertificate(hello)
+		if err == nil || proving(hello) {
+			return certificate, err
+		}
+		k.Log.Error("the public authority gave no certificate", "name", k.Public.Name, "error", err)
+	}
 	var at netip.Addr
 	if hello.Conn != nil {
 		if tcp, ok := hello.Conn.LocalAddr().(*net.TCPAddr); ok {
@@ -198,7 +209,11 @@ func (k *Keeper) own(at netip.Addr) (*tls.Certificate, error) {
 // TLS is how a server with this keeper speaks. HTTP/1.1 only: fasthttp speaks no
 // other, and at a mill's own network the second connection costs nothing.
 func (k *Keeper) TLS() *tls.Config {
-	return &tls.Config{MinVersion: tls.VersionTLS12, NextProtos: []string{"http/1.1"}, GetCertificate: k.GetCertificate}
+	config := &tls.Config{MinVersion: tls.VersionTLS12, NextProtos: []string{"http/1.1"}, GetCertificate: k.GetCertificate}
+	if k.Public != nil {
+		config.NextProtos = append(config.NextProtos, acme.ALPNProto)
+	}
+	return config
 }
 
 // Hosts are the names and addresses the server's certificate is good for now,
