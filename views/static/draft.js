@@ -3,7 +3,7 @@
 // page says so (body[data-sent=key]), or, with data-autosave, the sending of each
 // change. Never secrets.
 "use strict";
-globalThis.drafts = (() => {
+globalThis.drafts ||= (() => {
   const body = document.body, week = 7 * 24 * 3600 * 1000;
   const ahead = Date.now() - Number(body.dataset.now || Date.now()); // of the server's clock
   const key = (form) => body.dataset.person + ":" + form.dataset.draft;
@@ -54,7 +54,7 @@ globalThis.drafts = (() => {
     if (kept && kept.dirty && Date.now() - kept.at < week && !form.querySelector("[aria-invalid], .bad")) put(form, kept); // else the server has just given back what was typed
     form.dispatchEvent(new Event("restored", { bubbles: true }));
   };
-  const forget = (page) => page.sent && outbox.change("drafts", body.dataset.person + ":" + page.sent, (was) => was && { ...was, dirty: false }).catch(() => {});
+  const forget = (page) => page.sent && outbox.change("drafts", body.dataset.person + ":" + page.sent, (was) => was && { ...was, dirty: false, fields: [], files: [] }).catch(() => {});
   const begin = () => Promise.all([...document.querySelectorAll("form[data-draft]")].map(restore));
 
   let typing = null; // the form whose last letters are not kept yet

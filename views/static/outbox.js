@@ -3,7 +3,7 @@
 // it. drafts are forms being filled in, outbox is what was sent off, kept is
 // what else the phone has to remember. Never a PIN or password.
 "use strict";
-globalThis.outbox = (() => {
+globalThis.outbox ||= (() => {
   let opening, last = 0, contact = !globalThis.document?.body.dataset.kept, queue = Promise.resolve();
   const open = () => (opening ||= new Promise((done, failed) => {
     const asked = indexedDB.open("stillsaw", 1);
