@@ -16,7 +16,7 @@ import (
 // package.
 func collect(t *testing.T) []sayings.Saying {
 	t.Helper()
-	all, err := sayings.In("..")
+	all, _, err := sayings.In("..")
 	require.NoError(t, err)
 	return all
 }
@@ -92,14 +92,19 @@ func against(entries map[string]entry, keys map[string]int, whole bool) (wrong [
 
 // The collectors and checks see what they are there to see.
 func TestCatalogueChecksCanFail(t *testing.T) {
-	found, err := sayings.InGo("x.go", []byte("package x\nfunc f() { plain.Say(\"a %s\" + \" b\", 1); p.Unless(true, \"field\", \"c %d\", 1, 2); plain.Refuse(\"clause\", \"d\"); f.T(\"e\", more...); plain.Say(x) }\n"+
-		"func (s S) String() string { return \"HELD\" }"))
+	found, unseen, err := sayings.InGo(map[string][]byte{"x.go": []byte("package x\nfunc f() { plain.Say(\"a %s\" + \" b\", 1); p.Unless(true, \"field\", \"c %d\", 1, 2); plain.Refuse(\"clause\", \"d\"); f.T(\"e\", more...); plain.Say(x) }\n" +
+		"func (s S) String() string { return \"HELD\" }\n" +
+		"func w(at int, what string, args ...any) { plain.Say(what, args...) }\n" +
+		"func g() { w(1, \"g %s\", 1); x := \"h\"; plain.Say(x); plain.Say(y.Name); plain.Say(table[2].ask); f.Say(z) }\n" +
+		"var table = []row{{1, \"i\"}, {1, \"j\"}}\ntype row struct { n int; ask string }")})
 	require.NoError(t, err)
 	var formats []string
 	for _, one := range found {
 		formats = append(formats, fmt.Sprint(one.Format, "/", one.Args))
 	}
-	assert.Equal(t, []string{"a %s b/1", "c %d/2", "d/0", "e/-1", "HELD/0"}, formats)
+	assert.Equal(t, []string{"a %s b/1", "c %d/2", "d/0", "e/-1", "HELD/0", "g %s/1", "h/0", "i/0", "j/0"}, formats)
+	require.Len(t, unseen, 1)
+	assert.Equal(t, "y.Name", unseen[0].Format)
 
 	found, err = sayings.InTemplate("x", `{{if .T "a"}}{{template "p" ((.F (.T "b %s" .X)).G ($.T "c"))}}{{else}}{{range .L}}{{$.Frame.T "d"}}{{end}}{{end}}{{define "p"}}{{.T "e"}}{{end}}`)
 	require.NoError(t, err)

@@ -4,14 +4,12 @@ package sayings
 
 import (
 	"fmt"
-	"go/ast"
 	"go/parser"
-	"go/token"
-	"html/template"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
-	"strconv"
+	"slices"
 	"strings"
 	"text/template/parse"
 	"time"
@@ -23,84 +21,31 @@ type Saying struct {
 	Args          int // -1 where the call spreads a slice
 }
 
-// formatAt is the position of the format among the arguments of the functions
-// that take one.
-func formatAt(function string) (int, bool) {
-	at, ok := map[string]int{"T": 0, "Say": 0, "Refuse": 1, "Unless": 2, "number": 0}[function]
-	return at, ok
-}
-
-// InGo collects the formats of one Go file: literal arguments of Say, Refuse,
-// Unless and T, and the words a String method returns, which Frame looks up.
-func InGo(name string, source []byte) ([]Saying, error) {
-	set := token.NewFileSet()
-	file, err := parser.ParseFile(set, name, source, parser.SkipObjectResolution)
-	if err != nil {
-		return nil, err
-	}
-	var all []Saying
-	note := func(at token.Pos, format string, args int) {
-		all = append(all, Saying{set.Position(at).String(), format, args})
-	}
-	ast.Inspect(file, func(node ast.Node) bool {
-		switch node := node.(type) {
-		case *ast.FuncDecl:
-			if node.Name.Name == "String" && node.Recv != nil {
-				ast.Inspect(node, func(inner ast.Node) bool {
-					if back, ok := inner.(*ast.ReturnStmt); ok && len(back.Results) == 1 {
-						if word, ok := literal(back.Results[0]); ok && word != "" {
-							note(back.Pos(), word, 0)
-						}
-					}
-					return true
-				})
-			}
-		case *ast.CallExpr:
-			var name string
-			switch function := node.Fun.(type) {
-			case *ast.SelectorExpr:
-				name = function.Sel.Name
-			case *ast.Ident:
-				name = function.Name
-			}
-			at, ok := formatAt(name)
-			if !ok || len(node.Args) <= at {
-				return true
-			}
-			if format, ok := literal(node.Args[at]); ok {
-				args := len(node.Args) - at - 1
-				if node.Ellipsis.IsValid() {
-					args = -1
-				}
-				note(node.Pos(), format, args)
-			}
+// InGo collects the formats of the Go files of one package by name: what is
+// handed to Say, Refuse, Unless and T, and to functions that hand it on to them,
+// and the words a String method returns, which Frame looks up. unseen are formats
+// it can't see the text of.
+func InGo(sources map[string][]byte) (all, unseen []Saying, err error) {
+	p := newPack()
+	for _, name := range slices.Sorted(maps.Keys(sources)) {
+		file, err := parser.ParseFile(p.set, name, sources[name], parser.SkipObjectResolution)
+		if err != nil {
+			return nil, nil, err
 		}
-		return true
-	})
-	return all, nil
-}
-
-// literal is the value of a string literal, or of several added up.
-func literal(expression ast.Expr) (string, bool) {
-	switch e := expression.(type) {
-	case *ast.BasicLit:
-		text, err := strconv.Unquote(e.Value)
-		return text, e.Kind == token.STRING && err == nil
-	case *ast.BinaryExpr:
-		left, ok := literal(e.X)
-		right, also := literal(e.Y)
-		return left + right, ok && also && e.Op == token.ADD
-	case *ast.ParenExpr:
-		return literal(e.X)
+		p.files = append(p.files, file)
 	}
-	return "", false
+	p.look()
+	all, unseen = p.sayings()
+	return all, unseen, nil
 }
 
 // InTemplate collects the formats of every T in a template. One that is not a
 // literal is an error: a test could not see what it says.
 func InTemplate(name, source string) (all []Saying, err error) {
-	set, err := template.New(name).Funcs(template.FuncMap{"asset": fmt.Sprint, "inline": fmt.Sprint}).Parse(source)
-	if err != nil {
+	trees := map[string]*parse.Tree{}
+	tree := parse.New(name)
+	tree.Mode = parse.SkipFuncCheck
+	if _, err := tree.Parse(source, "", "", trees); err != nil {
 		return nil, err
 	}
 	var visit func(node parse.Node)
@@ -160,17 +105,17 @@ func InTemplate(name, source string) (all []Saying, err error) {
 			err = fmt.Errorf("%s: %s: no literal format", name, node)
 		}
 	}
-	for _, one := range set.Templates() {
-		if one.Tree != nil {
-			visit(one.Tree.Root)
-		}
+	for _, one := range slices.Sorted(maps.Keys(trees)) {
+		visit(trees[one].Root)
 	}
 	return all, err
 }
 
-// In collects every saying of the program whose source is at root. It fails
+// In collects every saying of the program whose source is at root, and as unseen
+// the places in Go that take their words from where it can't see them. It fails
 // where a file can't be read, or a template asks for words no test could see.
-func In(root string) (all []Saying, err error) {
+func In(root string) (all, unseen []Saying, err error) {
+	packages := map[string]map[string][]byte{}
 	for _, house := range []string{"checklists", "procedures", "server", "views", "cmd"} {
 		err := filepath.WalkDir(filepath.Join(root, house), func(name string, entry fs.DirEntry, err error) error {
 			if err != nil || entry.IsDir() {
@@ -184,7 +129,11 @@ func In(root string) (all []Saying, err error) {
 			switch {
 			case strings.HasSuffix(name, "_test.go"):
 			case strings.HasSuffix(name, ".go"):
-				found, err = InGo(name, source)
+				folder := filepath.Dir(name)
+				if packages[folder] == nil {
+					packages[folder] = map[string][]byte{}
+				}
+				packages[folder][name] = source
 			case strings.HasSuffix(name, ".html"):
 				found, err = InTemplate(name, string(source))
 			}
@@ -192,14 +141,21 @@ func In(root string) (all []Saying, err error) {
 			return err
 		})
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
+	for _, folder := range slices.Sorted(maps.Keys(packages)) {
+		found, blind, err := InGo(packages[folder])
+		if err != nil {
+			return nil, nil, err
+		}
+		all, unseen = append(all, found...), append(unseen, blind...)
+	}
 	for day := time.Sunday; day <= time.Saturday; day++ { // Clock and Day say them without a literal
-		all = append(all, Saying{"clock.go", day.String()[:3], 0})
+		all = append(all, Saying{"clock.go", day.String()[:3], 0}, Saying{"clock.go", day.String(), 0})
 	}
 	for month := time.January; month <= time.December; month++ {
-		all = append(all, Saying{"clock.go", month.String()[:3], 0})
+		all = append(all, Saying{"clock.go", month.String()[:3], 0}, Saying{"clock.go", month.String(), 0})
 	}
-	return all, nil
+	return all, unseen, nil
 }
