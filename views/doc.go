@@ -29,9 +29,15 @@
 //     without it:
 //     form data-into="#part" swaps that part of the reply in;
 //     such a form with data-instant is checked again as its numbers change;
-//     form data-draft="key" keeps what was typed on the phone until a page comes
-//     with Frame.Sent equal to the key (data-saved: milliseconds of the server's
-//     own newer copy); data-autosave="/address" also sends it there on each change;
+//     form data-draft="key" keeps what was typed on the phone, photos too, until a
+//     page comes with Frame.Sent equal to the key (data-saved: milliseconds of the
+//     server's own newer copy); with data-autosave each change is also sent to the
+//     form's action;
+//     form data-outbox="what it is" waits on the phone where it can't be sent, and
+//     goes later (data-outbox-to: to another address then); never one with a PIN;
+//     form data-needs-contact="/placard" says without contact that it needs it;
+//     [data-without-contact] is shown without, [data-with-contact] with contact;
+//     after main was swapped the document hears "turned";
 //     an element with id and data-live is fetched anew when the record moves;
 //     data-until="{{.Millis .End}}" data-over="{{.T "…"}}" counts down.
 //   - The first thing on a page is its answer, then the reasons, then what clears

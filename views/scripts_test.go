@@ -198,12 +198,24 @@ func TestScriptsInABrowser(t *testing.T) {
 	// draft.js: what was typed comes back after the phone restarts; secrets don't.
 	run(chromedp.Navigate(server.URL))
 	typed("8 ft")
-	run(chromedp.SendKeys("#f-pin", "1234"), chromedp.Click("#f-tick"), chromedp.Navigate("about:blank"), chromedp.Navigate(server.URL))
+	run(chromedp.SendKeys("#f-pin", "1234"), chromedp.Click("#f-tick"))
+	require.Eventually(t, func() bool {
+		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("outbox.all('drafts').then((all) => all.some((d) => d.fields.some(([name]) => name === 'tick')))", chromedp.EvalAwaitPromise))
+		return err == nil && ok
+	}, 10*time.Second, 20*time.Millisecond)
+	run(chromedp.Navigate("about:blank"), chromedp.Navigate(server.URL))
 	until("document.getElementById('f-length').value === '8 ft' && document.getElementById('f-tick').checked")
-	yes("document.getElementById('f-pin').value === '' && !JSON.stringify(localStorage).includes('1234')")
+	kept := func(what string) bool {
+		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("outbox.all('drafts').then((all) => JSON.stringify(all).includes("+what+"))", chromedp.EvalAwaitPromise))
+		return err == nil && ok
+	}
+	yes("document.getElementById('f-pin').value === ''")
+	assert.True(t, kept("'8 ft'"))
+	assert.False(t, kept("'1234'"), "a PIN is never kept")
 	b.sent.Store("lift:1")
 	run(chromedp.Navigate(server.URL))
-	until("document.getElementById('f-length').value === '' && localStorage.length === 0")
+	until("document.getElementById('f-length').value === ''")
+	require.Eventually(t, func() bool { return !kept("'8 ft'") }, 10*time.Second, 20*time.Millisecond)
 
 	// live.js: a longer record brings the part anew; silence says NOT KNOWN; contact mends it.
 	b.move(42)
