@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"testing"
@@ -73,4 +74,13 @@ func (at secured) rootFile(t *testing.T) string {
 	file := filepath.Join(t.TempDir(), "root.pem")
 	require.NoError(t, os.WriteFile(file, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: at.keeper.Root().Raw}), 0o600))
 	return file
+}
+
+// signIn goes through the sign-in page encrypted.
+func (at secured) signIn(t *testing.T, m *testMill, who string) {
+	t.Helper()
+	reply, err := at.client.PostForm(at.https+"/sign-in", url.Values{"person": {string(m.people[who].ID)}, "pin": {testSecrets[who]}})
+	require.NoError(t, err)
+	require.NoError(t, reply.Body.Close())
+	require.Equal(t, http.StatusOK, reply.StatusCode)
 }

@@ -144,7 +144,7 @@ func New(config Config) (*Server, error) {
 		TrustedProxies:          proxies,
 	})
 	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))
-	s.app.Use(s.bounded, s.guardHeaders, s.refuseForgery)
+	s.app.Use(s.bounded, s.guardHeaders, s.keepToTheName, s.refuseForgery)
 	s.app.Get("/assets/:name", s.asset)
 	s.app.Get("/favicon.ico", s.icon)
 	s.app.Get("/events", s.events)
@@ -159,6 +159,7 @@ func New(config Config) (*Server, error) {
 // screens registers every screen's routes, literals before parameters.
 func (s *Server) screens() {
 	s.setUpRoutes()
+	s.trustRoutes()
 	s.signInRoutes()
 	s.frontRoutes()
 	s.checkpointRoutes()

@@ -111,6 +111,7 @@ func (v *visit) frame(title string, args ...any) *views.Frame {
 	f := &views.Frame{
 		Title: plain.Say(title, args...), Words: v.s.words.For(v.Get(fiber.HeaderAcceptLanguage)), Person: v.person, Mill: v.mill.Name,
 		Zone: v.zone, Units: v.mill.Units, Now: v.now, Path: v.Path(), Places: v.places(), StopIt: "/stop-it",
+		Encrypt: v.s.encryptAt(v.Ctx),
 	}
 	if v.person.ID != "" {
 		f.Log = record.Origin(string(v.mill.ID))

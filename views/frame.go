@@ -25,6 +25,7 @@ type Frame struct {
 	Path      string         // address of this page, to mark its place in the menu
 	Places    []Place        // the menu, as far as this person may go
 	StopIt    string         // where "stop it" leads; "" where it has no use
+	Encrypt   string         // where the way to the encrypted pages is told; "" where this one is, or none are
 	Flash     plain.Sentence // what the act before this page did
 	Problems  plain.Problems // what was wrong with the form just sent
 	SaidOnce  plain.Problems // fields that one of these is about which names none: said beside them only

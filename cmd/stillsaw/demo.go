@@ -5,10 +5,15 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"time"
 
 	"stillsaw/server/demo"
 	"stillsaw/server/store"
 )
+
+// demoTrusted is how long a certificate of the demo is good for: it lies in a
+// folder anybody may look for, and may be forgotten on a phone.
+const demoTrusted = 30 * 24 * time.Hour
 
 // demonstrate runs an invented mill in a new folder under the temporary one; a
 // real database is never touched.
@@ -33,5 +38,6 @@ func demonstrate(ctx context.Context, c call) (err error) {
 	for _, p := range people {
 		fmt.Fprintf(c.out, "  %-16s %-12s %s\n", p.Name, p.Secret, p.What)
 	}
+	c.https.lasts = demoTrusted
 	return answer(ctx, c, st, "")
 }

@@ -21,7 +21,8 @@ const (
 
 const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record of a small sawmill.
 
-  stillsaw [-addr HOST:PORT] [-data DIR]            run the mill's server
+  stillsaw [-addr HOST:PORT] [-https HOST:PORT] [-data DIR]   run the mill's server, plain and encrypted
+  stillsaw -acme NAME | -behind https://NAME        the same where there is a public name, or a proxy
   stillsaw demo [-addr HOST:PORT]                   run an invented mill, in a folder of its own
   stillsaw demo -years N -data DIR [-make-only]     make a mill of three shifts with N years behind it, to try a long record out
   stillsaw backup [-data DIR] FILE                  write a checked copy, also while the server runs
@@ -55,6 +56,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	flags.SetOutput(io.Discard)
 	if name == "serve" || name == "demo" {
 		flags.StringVar(&c.addr, "addr", ":8090", "address to answer on")
+		c.https.register(flags)
 	}
 	switch name {
 	case "demo":
@@ -80,6 +82,13 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		return exitOK
 	}
 	c.args = flags.Args()
+	if err == nil {
+		err = c.https.check(func(name string) bool {
+			typed := false
+			flags.Visit(func(f *flag.Flag) { typed = typed || f.Name == name })
+			return typed
+		})
+	}
 	if err == nil {
 		err = c.expects(name)
 	}
@@ -113,6 +122,7 @@ func (c call) ended(err error, errOut io.Writer) int {
 // call is one call of a command with its flags read.
 type call struct {
 	addr, data string
+	https      httpsFlags
 	lift       liftFlags
 	years      yearsFlags
 	rebuild    rebuildFlags

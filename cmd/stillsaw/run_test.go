@@ -329,7 +329,7 @@ func TestAddressesOfPhonesAreThoseBoundTo(t *testing.T) {
 	require.Nil(t, phoneAddresses(&net.TCPAddr{IP: net.IPv4(127, 0, 0, 1), Port: 1}))
 	require.Equal(t, []string{"10.0.0.7"}, phoneAddresses(&net.TCPAddr{IP: net.IPv4(10, 0, 0, 7), Port: 1}))
 	var out bytes.Buffer
-	call{out: &out}.announce(&net.TCPAddr{IP: net.IPv4(10, 0, 0, 7), Port: 8090}, "SAW-AB23-CD45")
+	call{out: &out}.announce(&net.TCPAddr{IP: net.IPv4(10, 0, 0, 7), Port: 8090}, nil, nil, "SAW-AB23-CD45")
 	require.Contains(t, out.String(), "http://10.0.0.7:8090/set-up")
 	require.Contains(t, out.String(), "█", "a code for the phone's camera")
 }

@@ -84,10 +84,14 @@ func (i issued) holds(now time.Time) bool {
 	return i.Certificate != nil && !now.Before(i.Leaf.NotBefore) && now.Before(i.Leaf.NotAfter)
 }
 
-// fits tells whether it goes on as it is: under two thirds of its life are over,
-// and it is for exactly p.
-func (i issued) fits(p Place, now time.Time) bool {
-	if !i.holds(now) || now.Sub(i.Leaf.NotBefore) >= i.Leaf.NotAfter.Sub(i.Leaf.NotBefore)*2/3 {
+// fits tells whether i goes on as it is: under two thirds of its life are over, or
+// the authority ends with it, and it is for exactly p.
+func (a *authority) fits(i issued, p Place, now time.Time) bool {
+	if !i.holds(now) {
+		return false
+	}
+	late := now.Sub(i.Leaf.NotBefore) >= i.Leaf.NotAfter.Sub(i.Leaf.NotBefore)*2/3
+	if late && i.Leaf.NotAfter.Before(a.issuer.NotAfter) {
 		return false
 	}
 	return slices.Equal(i.Leaf.DNSNames, p.names()) && slices.Equal(i.addresses(), p.addresses())

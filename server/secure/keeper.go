@@ -188,7 +188,7 @@ func (k *Keeper) own(at netip.Addr) (*tls.Certificate, error) {
 	}
 	place, _ = k.authority.narrowed(place)
 	k.looked = now
-	if k.leaf.fits(place, now) {
+	if k.authority.fits(k.leaf, place, now) {
 		return k.leaf.Certificate, nil
 	}
 	fresh, text, err := k.authority.issue(place, now)

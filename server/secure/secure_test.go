@@ -285,7 +285,9 @@ func TestTheLastCertificateEndsWithTheAuthorityAndThenThereIsANewOne(t *testing.
 	leaf := given(t, k, hello("", "")).Leaf
 	require.Equal(t, root.NotAfter, leaf.NotAfter)
 	require.Equal(t, root.Raw, b.open(t).Root().Raw)
-	b.passes(31 * 24 * time.Hour)
+	b.passes(29 * 24 * time.Hour)
+	require.Same(t, leaf, given(t, k, hello("", "")).Leaf, "a new one would hold no longer")
+	b.passes(2 * 24 * time.Hour)
 	require.NotEqual(t, root.Raw, b.open(t).Root().Raw)
 }
 
