@@ -52,12 +52,38 @@ func (p *process) ended() error {
 	return p.command.Wait()
 }
 
+// program is the built one, made once for all tests that start it.
+var program struct {
+	once   sync.Once
+	binary string
+	said   []byte
+	err    error
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if program.binary != "" {
+		if err := os.RemoveAll(filepath.Dir(program.binary)); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			code = 1
+		}
+	}
+	os.Exit(code)
+}
+
 func built(t *testing.T) string {
 	t.Helper()
-	binary := filepath.Join(t.TempDir(), "stillsaw")
-	out, err := exec.CommandContext(t.Context(), "go", "build", "-o", binary, ".").CombinedOutput()
-	require.NoError(t, err, string(out))
-	return binary
+	program.once.Do(func() {
+		dir, err := os.MkdirTemp("", "stillsaw-built-")
+		if err != nil {
+			program.err = err
+			return
+		}
+		program.binary = filepath.Join(dir, "stillsaw")
+		program.said, program.err = exec.Command("go", "build", "-o", program.binary, ".").CombinedOutput()
+	})
+	require.NoError(t, program.err, string(program.said))
+	return program.binary
 }
 
 // signOff is one person's signature under one walk.
@@ -161,12 +187,12 @@ func signAll(forms []*signOff, sign func(*signOff) bool) *sync.WaitGroup {
 	return group
 }
 
-// The server is killed at a random moment while a crew signs, twenty times on
-// one database. Whatever was acknowledged is there, once; whoever got no answer
+// The server is killed at a random moment while a crew signs, several times on
+// one database, twenty with STILLSAW_LONG. Whatever was acknowledged is there, once; whoever got no answer
 // sends the form again and gets one; the record is whole.
 func TestAcknowledgedSignOffsSurviveBeingKilled(t *testing.T) {
 	if testing.Short() {
-		t.Skip("kills the server twenty times")
+		t.Skip("kills the server again and again")
 	}
 	binary, dir := built(t), preparedMill(t)
 	lists := shortLists(t, dir, 2)
@@ -176,7 +202,11 @@ func TestAcknowledgedSignOffsSurviveBeingKilled(t *testing.T) {
 
 	phones := map[procedures.PersonID]*browser{}
 	signedBefore, unanswered, acknowledged := int64(0), 0, 0
-	for round := range 20 {
+	rounds := 6
+	if os.Getenv("STILLSAW_LONG") != "" {
+		rounds = 20
+	}
+	for round := range rounds {
 		st, err := store.Open(t.Context(), dir)
 		require.NoError(t, err)
 		var forms []*signOff
