@@ -4,6 +4,7 @@ import (
 	"html"
 	"net/url"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -36,8 +37,10 @@ func TestLineOfTheRecordIsFoundByItsOwnWords(t *testing.T) {
 		require.Equal(t, 200, status, query)
 		return body
 	}
+	kinds := []string{"Lift", "Gear inspected", "Gear measured", "Inspection", "Published", "Lockout", "Stopped", "Mended", "Returned to service", "Equipment"}
 	tried := map[string]int{}
-	for before := "1000000"; before > "0"; {
+	open := func(kind string) bool { return tried[kind] < 2 }
+	for before := "1000000"; before > "0" && slices.ContainsFunc(kinds, open); {
 		lines := recordLine.FindAllStringSubmatch(page(url.Values{"before": {before}}), -1)
 		require.NotEmpty(t, lines)
 		for _, line := range lines {
@@ -49,7 +52,7 @@ func TestLineOfTheRecordIsFoundByItsOwnWords(t *testing.T) {
 			if _, step, is := strings.Cut(said, ", reported done: "); is {
 				said = step // the stage stands before it, of which the entry knows no word
 			}
-			if !strings.Contains("|Lift|Gear inspected|Gear measured|Inspection|Published|Lockout|Stopped|Mended|Returned to service|Equipment|", "|"+kind+"|") {
+			if !slices.Contains(kinds, kind) {
 				continue
 			}
 			var words []string
