@@ -25,8 +25,10 @@ var staticFiles embed.FS
 // Assets are the stylesheet, scripts and icon, each at an address that carries
 // the hash of its content, so that it may be cached for ever.
 type Assets struct {
-	urls  map[string]string // name in static/ → address
-	files map[string]asset  // address → content
+	urls   map[string]string // name → address
+	files  map[string]asset  // address → content
+	texts  map[string][]byte // name in static/ → all of the file, lean
+	sheets []sheet           // parts of the stylesheet, in order
 }
 
 type asset struct {
@@ -43,21 +45,84 @@ var assets = sync.OnceValues(packAssets)
 func NewAssets() (*Assets, error) { return assets() }
 
 func packAssets() (*Assets, error) {
-	a := &Assets{urls: map[string]string{}, files: map[string]asset{}}
+	a := &Assets{urls: map[string]string{}, files: map[string]asset{}, texts: map[string][]byte{}}
 	entries, err := fs.ReadDir(staticFiles, "static")
 	if err != nil {
 		return nil, fmt.Errorf("assets: %w", err)
 	}
 	for _, entry := range entries {
 		body, err := staticFiles.ReadFile("static/" + entry.Name())
-		if err != nil {
-			return nil, fmt.Errorf("assets: %w", err)
+		if err == nil {
+			err = a.take(entry.Name(), body)
 		}
-		if err := a.add(entry.Name(), body); err != nil {
+		if err != nil {
 			return nil, fmt.Errorf("assets: %s: %w", entry.Name(), err)
 		}
 	}
+	bundled := bundles()
+	for name := range a.texts {
+		in := func(parts []string) bool { return slices.Contains(parts, name) }
+		if path.Ext(name) == ".js" && !servedAlone(name) && !slices.ContainsFunc(slices.Collect(maps.Values(bundled)), in) {
+			return nil, fmt.Errorf("assets: %s is in no bundle (loads.go)", name)
+		}
+	}
+	for name, parts := range bundled {
+		body, err := a.Text(parts...)
+		if err == nil {
+			err = a.add(name, body)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("assets: %s: %w", name, err)
+		}
+	}
 	return a, nil
+}
+
+// mainStyle is the stylesheet that is cut into sheets.
+const mainStyle, printSheet = "style.css", "style-print.css"
+
+// take is one file of static/: served by itself, in parts, or as part of another.
+func (a *Assets) take(name string, body []byte) error {
+	contentType, err := typeOf(name)
+	if err != nil {
+		return err
+	}
+	if a.texts[name], err = lean(contentType, body); err != nil {
+		return err
+	}
+	switch {
+	case name == mainStyle:
+		if a.sheets, err = cutSheets(name, string(body)); err != nil {
+			return err
+		}
+		for _, s := range a.sheets {
+			text, err := lean(contentType, []byte(s.text))
+			if err != nil {
+				return err
+			}
+			if err := a.add(s.name, text); err != nil {
+				return err
+			}
+		}
+		return nil
+	case path.Ext(name) == ".js" && !servedAlone(name):
+		return nil
+	}
+	return a.add(name, a.texts[name])
+}
+
+// Text is files of static/ one after the other, as they are sent.
+func (a *Assets) Text(names ...string) ([]byte, error) {
+	var out bytes.Buffer
+	for _, name := range names {
+		text, ok := a.texts[name]
+		if !ok {
+			return nil, fmt.Errorf("no file %q", name)
+		}
+		out.Write(text)
+		out.WriteByte('\n')
+	}
+	return out.Bytes(), nil
 }
 
 func (a *Assets) add(name string, body []byte) error {
@@ -91,6 +156,8 @@ func typeOf(name string) (string, error) {
 		return "text/javascript; charset=utf-8", nil
 	case ".svg":
 		return "image/svg+xml", nil
+	case ".png":
+		return "image/png", nil
 	}
 	return "", fmt.Errorf("no content type for %q", path.Ext(name))
 }
@@ -118,10 +185,11 @@ func (a *Assets) URL(name string) (string, error) {
 	return url, nil
 }
 
-// inline is a stylesheet of ours as an element, for a file that must carry it.
+// inline is a stylesheet of ours, all of it, as an element for a file that must
+// carry it.
 func (a *Assets) inline(name string) (template.HTML, error) {
-	url, err := a.URL(name)
-	return template.HTML("<style>" + string(a.files[url].body) + "</style>"), err
+	text, err := a.Text(name)
+	return template.HTML("<style>" + string(text) + "</style>"), err
 }
 
 // Addresses are those of every file, in order, and a version of them all that
@@ -143,15 +211,31 @@ func (a *Assets) Lookup(address string) (body []byte, contentType string, ok boo
 // an address Lookup doesn't know. The answer needs "Vary: Accept-Encoding".
 func (a *Assets) Compressed(address, acceptEncoding string) (body []byte, encoding string) {
 	file, ok := a.files[address]
-	switch {
-	case !ok:
+	if !ok {
 		return nil, ""
-	case accepts(acceptEncoding, "br") && len(file.brotli) < len(file.body):
-		return file.brotli, "br"
-	case accepts(acceptEncoding, "gzip") && len(file.gzip) < len(file.body):
-		return file.gzip, "gzip"
+	}
+	switch BestEncoding(acceptEncoding) {
+	case "br":
+		if len(file.brotli) < len(file.body) {
+			return file.brotli, "br"
+		}
+	case "gzip":
+		if len(file.gzip) < len(file.body) {
+			return file.gzip, "gzip"
+		}
 	}
 	return file.body, ""
+}
+
+// BestEncoding is the one to send text in to a browser with that Accept-Encoding
+// header: "br", "gzip", or "" for none.
+func BestEncoding(header string) string {
+	for _, encoding := range []string{"br", "gzip"} {
+		if accepts(header, encoding) {
+			return encoding
+		}
+	}
+	return ""
 }
 
 func accepts(header, encoding string) bool {

@@ -54,10 +54,13 @@ func (e *Engine) Load() error {
 	}
 	base, err := template.New("layout.html").
 		Option("missingkey=error").
-		Funcs(template.FuncMap{"asset": e.assets.URL, "inline": e.assets.inline}).
+		Funcs(template.FuncMap{"asset": e.assets.URL, "inline": e.assets.inline, "loads": func() loads { return loads{} }}).
 		ParseFS(e.files, "layout.html", "parts/*.html")
 	if err != nil {
 		return fmt.Errorf("views: %w", err)
+	}
+	for _, t := range base.Templates() {
+		withoutIndents(t)
 	}
 	names, err := pageNames(e.files)
 	if err != nil {
@@ -87,6 +90,13 @@ func (e *Engine) page(base *template.Template, name string) (*template.Template,
 	if _, err := set.New("page").Parse(string(body)); err != nil {
 		return nil, err
 	}
+	for _, t := range set.Templates() {
+		if shared := base.Lookup(t.Name()); shared == nil {
+			withoutIndents(t)
+		}
+	}
+	needs := e.assets.loadsOf(set)
+	set.Funcs(template.FuncMap{"loads": func() loads { return needs }})
 	// html/template works out the escaping at the first execution only. Run it
 	// now on no data: that fails, but an unsafe template fails in its own way.
 	var unsafe *template.Error

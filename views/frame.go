@@ -20,6 +20,8 @@ type Frame struct {
 	Mill   string            // its name
 	Zone   *time.Location    // the mill's; nil is UTC
 	Units  checklists.Units  // anything but InchPound shows SI
+	Scheme string            // colours the reader chose: "light", "dark", "sun"; "" as the phone says
+	Size   string            // of the letters: "large", or "" for normal
 	Now    time.Time         // when the page was made
 
 	Path      string         // address of this page, to mark its place in the menu
@@ -65,6 +67,17 @@ func (f *Frame) or() *Frame {
 
 // Lang is the language tag of the page.
 func (f *Frame) Lang() string { return f.or().Words.Lang() }
+
+// ColourScheme is what the browser may paint its own parts in.
+func (f *Frame) ColourScheme() string {
+	switch f.or().Scheme {
+	case "light", "sun":
+		return "light"
+	case "dark":
+		return "dark"
+	}
+	return "light dark"
+}
 
 // SignedIn tells whether somebody is.
 func (f *Frame) SignedIn() bool { return f.or().Person.ID != "" }
@@ -152,10 +165,4 @@ func (f *Frame) printed(arg any) any {
 		return said(f.T(state.String()))
 	}
 	return arg
-}
-
-// Scripts are the scripts every page loads; each finds its own work and leaves
-// a page alone that has none.
-func (f *Frame) Scripts() []string {
-	return []string{"into.js", "instant.js", "live.js", "outbox.js", "draft.js", "walk.js", "waiting.js", "shrink.js", "count.js", "phone.js", "sift.js", "drag.js", "asks.js", "witness.js"}
 }

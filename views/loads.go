@@ -1,0 +1,101 @@
+package views
+
+import (
+	"html/template"
+	"slices"
+	"strings"
+	"text/template/parse"
+)
+
+// Three files are made of the scripts. Every page loads start.js, pages with a
+// form that is kept or swapped form.js before anybody can tap; rest.js comes
+// when all of the page is there, so that it holds up nothing. Each script finds
+// its own work and leaves a page alone that has none.
+const (
+	startScript = "start.js"
+	formScript  = "form.js"
+	restScript  = "rest.js"
+)
+
+// bundles are the scripts of each file, in the order they run in.
+func bundles() map[string][]string {
+	return map[string][]string{
+		startScript: {"phone.js", "begin.js"},
+		formScript:  {"into.js", "instant.js", "outbox.js", "draft.js"},
+		restScript:  {"outbox.js", "draft.js", "live.js", "walk.js", "waiting.js", "shrink.js", "count.js", "sift.js", "drag.js", "asks.js", "witness.js"},
+	}
+}
+
+// servedAlone tells whether a script of static/ is loaded by itself, by the pages
+// that name it or, the worker, by the browser.
+func servedAlone(name string) bool {
+	return slices.Contains([]string{"merkle.js", "kept.js", "trust.js", "worker.js"}, name)
+}
+
+// formWork is what a page has that needs formScript at once.
+func formWork() []string { return []string{"data-into", "data-draft", "data-outbox"} }
+
+// loads is what a page loads in its head, by the names of the assets.
+type loads struct{ Sheets, Scripts []string }
+
+// loadsOf finds what a page loads from its templates, whatever its data will be,
+// so that a part that comes in later finds its style there.
+func (a *Assets) loadsOf(set *template.Template) loads {
+	text := textOf(set)
+	has := markupOf(text)
+	var l loads
+	for i, s := range a.sheets {
+		if i == 0 || s.name != printSheet && has.wants(s) {
+			l.Sheets = append(l.Sheets, s.name)
+		}
+	}
+	for _, mark := range formWork() {
+		if strings.Contains(text, mark) {
+			l.Scripts = append(l.Scripts, formScript)
+			break
+		}
+	}
+	return l
+}
+
+// textOf is all that stands in a page and the parts it is put together from,
+// with a blank for each action.
+func textOf(set *template.Template) string {
+	var out strings.Builder
+	seen := map[string]bool{}
+	var walk func(node parse.Node)
+	list := func(nodes *parse.ListNode) {
+		if nodes != nil {
+			for _, node := range nodes.Nodes {
+				walk(node)
+			}
+		}
+	}
+	branch := func(b *parse.BranchNode) {
+		list(b.List)
+		list(b.ElseList)
+	}
+	walk = func(node parse.Node) {
+		switch node := node.(type) {
+		case *parse.ListNode:
+			list(node)
+		case *parse.TextNode:
+			out.Write(node.Text)
+		case *parse.ActionNode:
+			out.WriteByte(' ')
+		case *parse.IfNode:
+			branch(&node.BranchNode)
+		case *parse.RangeNode:
+			branch(&node.BranchNode)
+		case *parse.WithNode:
+			branch(&node.BranchNode)
+		case *parse.TemplateNode:
+			if called := set.Lookup(node.Name); called != nil && !seen[node.Name] {
+				seen[node.Name] = true
+				list(called.Tree.Root)
+			}
+		}
+	}
+	list(set.Tree.Root)
+	return out.String()
+}
