@@ -112,6 +112,8 @@
   const mark = async () => {
     const without = !outbox.contact, heard = (await outbox.get("kept", "contact").catch(() => null))?.at, note = document.getElementById("lost");
     for (const part of document.querySelectorAll("[data-without-contact]")) part.hidden = !without;
+    for (const part of document.querySelectorAll("[data-with-contact]")) part.hidden = without;
+    for (const button of document.querySelectorAll("form[data-outbox-to] button[name=keep]")) button.hidden = without;
     for (const form of document.querySelectorAll("form[data-needs-contact]")) {
       for (const button of form.querySelectorAll("button:not([type=button])")) button.disabled = without;
       let said = form.querySelector(".needs-contact");

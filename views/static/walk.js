@@ -17,8 +17,8 @@ globalThis.walk = (() => {
   const fetched = async (href, as = keyOf(href)) => {
     const reply = await outbox.ask(href, {}, 6000);
     if (!reply?.ok || reply.redirected || !as) return null;
+    await outbox.keepPage(as, reply.text, document.body.dataset.person).catch(() => {});
     pages.set(as, parse(reply.text));
-    outbox.keepPage(as, reply.text, document.body.dataset.person).catch(() => {});
     return pages.get(as);
   };
   // prefetch gets the other steps; those of a check not yet begun are kept under
@@ -27,7 +27,7 @@ globalThis.walk = (() => {
     const start = document.querySelector("form[data-begins]");
     for (const state of start?.dataset.states.split(" ") || [])
       await fetched(start.dataset.begins + "?list=" + encodeURIComponent(start.elements.list.value) + "&state=" + state, start.dataset.begins + "?state=" + state);
-    for (const a of steps(document)) if (keyOf(a.href) !== here() && !pages.has(keyOf(a.href))) await fetched(a.href);
+    for (const a of steps(document)) if (!pages.has(keyOf(a.href))) await fetched(a.href);
     await count();
   };
 
@@ -137,6 +137,7 @@ globalThis.walk = (() => {
         box.dataset.ask = template.dataset.asks;
         box.append(page.importNode(template.content, true));
         template.after(box);
+        box.closest("section").hidden = false;
       }
     }
   };
@@ -219,5 +220,5 @@ globalThis.walk = (() => {
     const [way] = steps(document);
     if (signing(here()) && detail.taken && way && detail.action.startsWith(new URL(way.href).pathname) && !(await outbox.waits()).some((t) => !t.said && t.person === detail.person)) turn(location.href, false);
   });
-  return { turn, prefetch, count };
+  return { turn, prefetch, count, pages };
 })();

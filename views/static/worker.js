@@ -46,7 +46,7 @@ const page = async (event) => {
   event.waitUntil(asked.then((r) => r.status === 200 && !r.redirected && /^text\/html/.test(r.headers.get("Content-Type") || "") && noted(r.clone(), url)).catch(() => {}));
   const mine = await caches.open("pages:" + ((await outbox.person()) || ""));
   for (const gone of ["done", "sent"]) url.searchParams.delete(gone);
-  const kept = await mine.match(url.pathname + url.search);
+  const kept = (await mine.match(url.pathname + url.search)) || (url.pathname.startsWith("/inspections/") && (await mine.match(url.pathname, { ignoreSearch: true })));
   const late = new Promise((_, fail) => setTimeout(fail, soon));
   try {
     const reply = await (kept ? Promise.race([asked, late]) : asked);
@@ -54,7 +54,7 @@ const page = async (event) => {
     throw reply;
   } catch {
     const other = kept || (url.pathname === "/" ? null : await mine.match("/phone"));
-    return other ? old(other) : asked;
+    return other ? old(other) : asked; // nothing kept: the browser says so
   }
 };
 const first = async (request, name) => {
