@@ -43,12 +43,8 @@ func (l List) asking(item Item, given map[ItemID]Answer, known map[ItemID]Asking
 	if !found || earlier.NotFitted {
 		return known[item.ID]
 	}
-	looksAt := earlier.each()
-	if item.Nth > 0 && earlier.Repeat.Per == item.Repeat.Per && len(looksAt) >= item.Nth {
-		looksAt = looksAt[item.Nth-1 : item.Nth]
-	}
 	told := NotAsked
-	for _, one := range looksAt {
+	for _, one := range item.looksAt(earlier) {
 		answer, answered := given[one.ID]
 		if l.asking(one, given, known) == NotAsked && !answered {
 			continue // what isn't asked there meets nothing here
@@ -63,6 +59,30 @@ func (l List) asking(item Item, given map[ItemID]Answer, known map[ItemID]Asking
 	}
 	known[item.ID] = told
 	return told
+}
+
+// looksAt is which questions of an earlier item the condition of i looks at.
+func (i Item) looksAt(earlier Item) []Item {
+	each := earlier.each()
+	if i.Nth > 0 && earlier.Repeat.Per == i.Repeat.Per && len(each) >= i.Nth {
+		return each[i.Nth-1 : i.Nth]
+	}
+	return each
+}
+
+// LooksAt are the questions of [List.Asks] whose answers decide whether the item is
+// asked: one that meets its condition is enough. None where it has no condition, or
+// one that nobody's answer can meet.
+func (l List) LooksAt(item Item) []ItemID {
+	earlier, found := l.Item(item.When.Item)
+	if item.When.Item == "" || !found || earlier.NotFitted {
+		return nil
+	}
+	var ids []ItemID
+	for _, one := range item.looksAt(earlier) {
+		ids = append(ids, one.ID)
+	}
+	return ids
 }
 
 // metBy is IsAsked for an answer that meets the condition, Waits for one that

@@ -130,6 +130,7 @@ type Remindable struct {
 func (r Remindable) Ahead(now time.Time) []Reminder {
 	var all []Reminder
 	all = append(all, r.lists(now)...)
+	all = append(all, r.unsigned(now)...)
 	all = append(all, r.defects(now)...)
 	all = append(all, r.actions(now)...)
 	all = append(all, r.safety(now)...)

@@ -43,6 +43,16 @@ func (r Remindable) lists(now time.Time) []Reminder {
 	return all
 }
 
+// unsigned reminds whoever finished a check without contact of their signature.
+func (r Remindable) unsigned(now time.Time) []Reminder {
+	var all []Reminder
+	for _, u := range r.Facts.Waiting(now) {
+		all = append(all, Reminder{Kind: AboutList, Subject: string(u.List), Part: "unsigned-" + string(u.Inspection), State: ReminderDue, From: u.At, People: []procedures.PersonID{u.By},
+			What: plain.Say("%s: finished without contact, waits for a signature", u.Title)})
+	}
+	return all
+}
+
 // unchecked reminds of the stop items that still hold, of a list that is not due.
 func (r Remindable) unchecked(l List, state DueState, now time.Time) []Reminder {
 	given, last := r.Facts.lastGone(l, state, now)

@@ -21,6 +21,9 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	if strings.HasPrefix(c.Path(), apiPrefix) {
 		return s.failAPI(c, err)
 	}
+	if c.Method() == fiber.MethodPost && c.Get(waitedHeader) != "" {
+		return s.failWaited(c, err)
+	}
 	status, title := fiber.StatusInternalServerError, plain.Say("That did not work")
 	do := plain.Say("Load this page again. If it happens again, write down the time and tell the supervisor.")
 	later := plain.Say("Load this page again in a moment.")
@@ -51,7 +54,8 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	if status >= fiber.StatusInternalServerError {
 		s.log.Error("request failed", "method", c.Method(), "route", c.Route().Path, "err", err)
 	}
-	frame := &views.Frame{Title: title, Words: s.words.For(c.Get(fiber.HeaderAcceptLanguage)), StopIt: "/stop-it"}
+	chosen := s.settingsOfPhone(c)
+	frame := &views.Frame{Title: title, Words: s.wordsFor(c, chosen), Scheme: chosen.Scheme, Size: chosen.Size, StopIt: "/stop-it"}
 	if v, found := s.visit(c); found == nil {
 		frame = v.frame("%s", title)
 	}

@@ -70,6 +70,12 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept. Before you work, put your own lock on again and prove zero.")
 	case "asks-more":
 		return plain.Say("Kept. An answer here asks for more: look below.")
+	case "finished":
+		return plain.Say("Kept, and not signed yet. What it checks is held until you sign.")
+	case "lift-wait":
+		return plain.Say("Kept as you typed it. It has no answer yet: look at it here.")
+	case "wait-over":
+		return plain.Say("It waits no more.")
 	case "step":
 		return plain.Say("Kept.")
 	case "tasks":
@@ -92,6 +98,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("The draft is kept. It is not in force until you publish it.")
 	case "person":
 		return plain.Say("Kept.")
+	case "settings":
+		return plain.Say("Kept. Pages look so from now on.")
 	case "own-pin":
 		return plain.Say("Your new PIN or password is kept, and you are signed out everywhere. Sign in with the new one.")
 	case "clock":

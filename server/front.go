@@ -29,6 +29,7 @@ type frontPage struct {
 	Remind   []reminderLine  // for who is signed in, beside lists and procedures
 	Reminds  int             // how many there are of every kind
 	Empty    bool            // nothing is in force yet
+	Waits    []waitLine      // what waits for the signature of who is signed in
 	Alarms   []alarmLine     // of witnesses of the record, for supervisors
 }
 
@@ -137,6 +138,9 @@ func (s *Server) front(v *visit) error {
 	if page.Remind, page.Reminds, err = v.frontReminders(facts); err != nil {
 		return err
 	}
+	if page.Waits, err = v.waiting(page.Frame, facts, names); err != nil {
+		return err
+	}
 	walks, err := v.desk.Walks(v.ctx())
 	if err != nil {
 		return err
@@ -205,6 +209,8 @@ func holdLines(r checklists.Readiness, plant procedures.Plant, names map[procedu
 		switch h.Kind {
 		case checklists.HeldByDue, checklists.HeldUnchecked:
 			line.Href = "/inspections/new?list=" + h.Ref
+		case checklists.HeldUnsigned, checklists.HeldByFinding:
+			line.Href = "/inspections/" + h.Ref
 		case checklists.HeldByDefect, checklists.HeldByReturn:
 			line.Href = "/defects/" + h.Ref
 		case checklists.HeldByDeparture:

@@ -31,6 +31,65 @@ func asked(list checklists.List, state checklists.MachineState, given map[checkl
 	return items
 }
 
+// mayBeAsked is what the list asks in that state now, and in its place what an answer
+// to come may bring up.
+func mayBeAsked(list checklists.List, state checklists.MachineState, now []checklists.Item) []checklists.Item {
+	isAsked := idsOf(now)
+	var items []checklists.Item
+	for _, item := range checklists.Walked(list.Asks()) {
+		if item.State == state && (isAsked[item.ID] || len(list.LooksAt(item)) > 0) {
+			items = append(items, item)
+		}
+	}
+	return items
+}
+
+func idsOf(items []checklists.Item) map[checklists.ItemID]bool {
+	ids := make(map[checklists.ItemID]bool, len(items))
+	for _, item := range items {
+		ids[item.ID] = true
+	}
+	return ids
+}
+
+// unasked marks what is not among the items asked now with what would bring it up.
+func (s *station) unasked(list checklists.List, now []checklists.Item) {
+	isAsked := idsOf(now)
+	for i := range s.Items {
+		id := checklists.ItemID(s.Items[i].Name)
+		if item, known := list.Item(id); known && !isAsked[id] {
+			s.Items[i].AskedWhen = whenMet(list, item)
+			s.Of--
+		}
+	}
+}
+
+// whenMet is the condition of an item for a phone that has no contact: the ids it
+// looks at, and what an answer to one of them has to be, "C3,C4 result=defect",
+// "C5 choice=wet wood", "C6 number=2..". The server asks the rules all the same.
+func whenMet(list checklists.List, item checklists.Item) string {
+	var ids []string
+	for _, id := range list.LooksAt(item) {
+		ids = append(ids, string(id))
+	}
+	test := ""
+	switch c := item.When; {
+	case c.Result != "":
+		test = "result=" + string(c.Result)
+	case c.Choice != "":
+		test = "choice=" + c.Choice
+	default:
+		bound := func(x *float64) string {
+			if x == nil {
+				return ""
+			}
+			return numeral(*x)
+		}
+		test = "number=" + bound(c.From) + ".." + bound(c.To)
+	}
+	return strings.Join(ids, ",") + " " + test
+}
+
 // writtenID is the id the author gave the item asked under this one.
 func writtenID(id checklists.ItemID) checklists.ItemID {
 	written, _, _ := strings.Cut(string(id), "#")

@@ -26,6 +26,7 @@ type typedAnswer struct {
 // item's inputs as typed so that they come back, and what could not be read.
 type walkForm struct {
 	Answers  []checklists.Answer
+	Same     []checklists.Answer // that are kept just so
 	Typed    map[checklists.ItemID]typedAnswer
 	Problems plain.Problems
 }
@@ -65,6 +66,7 @@ func (v *visit) readAnswers(items []checklists.Item, before []checklists.Answer)
 			continue
 		}
 		if answered && same(answer, kept) && v.now.Sub(kept.At) <= checklists.AnswerLasts {
+			form.Same = append(form.Same, answer)
 			continue
 		}
 		form.Answers = append(form.Answers, answer)
@@ -178,9 +180,10 @@ func asTyped(x float64) float64 {
 // itemBox is one item to answer on a page.
 type itemBox struct {
 	views.Answer
-	Kept    string         // digest of the picture kept so far
-	Heading *itemHeading   // of the first of a repeated item
-	Only    plain.Sentence // of a preview: on what answer it is asked
+	Kept      string         // digest of the picture kept so far
+	Heading   *itemHeading   // of the first of a repeated item
+	Only      plain.Sentence // of a preview: on what answer it is asked
+	AskedWhen string         // not asked as things stand: the answers that would bring it up, for a phone without contact
 }
 
 // itemHeading is what all of a repeated item have in common.
@@ -231,6 +234,7 @@ type station struct {
 	Name     string
 	Items    []itemBox
 	Answered int
+	Of       int    // asked as things stand
 	Next     string // where "go on" leads: "stopped", "stopped.2", "sign"
 }
 
@@ -253,6 +257,7 @@ func stations(f *views.Frame, items []checklists.Item, given map[checklists.Item
 			all[at].Answered++
 		}
 		box := boxOf(f, item, shown, named)
+		all[at].Of++
 		if item.Nth > 0 {
 			box.under(f, item, all[at].Items)
 		}

@@ -20,6 +20,7 @@ import (
 type walkPage struct {
 	*views.Frame
 	Address    string
+	ListTitle  string
 	State      string
 	StateName  string
 	Submission string
@@ -29,6 +30,9 @@ type walkPage struct {
 	Version    int    // of the list it goes by, 0: of a draft looked at
 	Anew       string // a later version of the list took the place of the one it was begun with
 	MayAnswer  bool
+	Waits      string // finished without contact: by whom, when
+	WaitsSaid  string // and whose signature it waits for
+	MaySign    bool
 
 	Lead     string
 	Cautions []plain.Sentence
@@ -108,12 +112,13 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 	if state = stepOf(w.List, state); !v.person.Works() {
 		state = toSign // somebody who only reads sees how far it has come
 	}
-	page := walkPage{Frame: v.frame("%s", w.List.Title), Address: v.inspection(), State: state, Submission: store.NewID(), MayAnswer: v.person.Works(), Version: w.List.Version}
+	page := walkPage{Frame: v.frame("%s", w.List.Title), Address: v.inspection(), ListTitle: w.List.Title, State: state, Submission: store.NewID(), MayAnswer: v.person.Works(), Version: w.List.Version}
 	if len(problems) > 0 {
 		page.Submission = v.submission()
 	}
 	page.Problems = sayingWhich(problems, w.List)
 	page.Begun = page.T("Begun by %[1]s, %[2]s.", names[w.Person], w.Began)
+	page.waits(w.ID, facts, names)
 	page.anew(w, facts, v.now)
 	given := byItem(w.Answers)
 	page.steps(w.List, given)
@@ -127,11 +132,14 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 	}
 	if state == toSign {
 		page.ending(w, given, v.zone)
-		return v.show("inspection-walk", page, problems)
+		return v.show("inspection-walk", page, page.Problems)
 	}
 	items := asked(w.List, checklists.MachineState(state), given)
 	page.StateName = page.Say(stateWords(checklists.MachineState(state)))
-	page.Stations = stations(page.Frame, items, given, form.Typed, v.zone, v.mayBeNamed(facts))
+	page.Stations = stations(page.Frame, mayBeAsked(w.List, checklists.MachineState(state), items), given, form.Typed, v.zone, v.mayBeNamed(facts))
+	for i := range page.Stations {
+		page.Stations[i].unasked(w.List, items)
+	}
 	for _, s := range page.Stations {
 		for i := range s.Items {
 			item, _ := w.List.Item(checklists.ItemID(s.Items[i].Name))
@@ -162,7 +170,24 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 	if err != nil {
 		return err
 	}
-	return v.show("inspection-walk", page, problems)
+	return v.show("inspection-walk", page, page.Problems)
+}
+
+// waits says that the walk was finished without contact.
+func (p *walkPage) waits(id checklists.InspectionID, facts checklists.Facts, names map[procedures.PersonID]string) {
+	p.MaySign = p.MayAnswer
+	for _, u := range facts.Unsigned {
+		if u.Inspection != id {
+			continue
+		}
+		p.Waits = p.T("Finished without contact by %[1]s, %[2]s.", names[u.By], u.Seen)
+		p.WaitsSaid = p.T("It waits for your signature. Look through it and sign; until then what it checks is held.")
+		if u.By != p.Person.ID {
+			p.WaitsSaid = p.T("It waits for the signature of %s, or of a supervisor. Until then what it checks is held.", names[u.By])
+		}
+		p.MaySign = p.MayAnswer && u.MayAnswer(p.Person) == nil
+		p.MayAnswer = p.MaySign
+	}
 }
 
 // anew says that a later version of the list took the place of the one this was
@@ -197,8 +222,15 @@ func (p *walkPage) steps(list checklists.List, given map[checklists.ItemID]check
 // goOn says where the button of each station leads: to the next one, and from
 // the last to the next state or to signing.
 func (p *walkPage) goOn() {
+	last := -1 // station where something is asked
 	for i := range p.Stations {
-		p.Stations[i].Next = p.State + "." + strconv.Itoa(i+2)
+		if p.Stations[i].Of == 0 {
+			continue
+		}
+		if last >= 0 {
+			p.Stations[last].Next = p.State + "." + strconv.Itoa(i+1)
+		}
+		last = i
 	}
 	next := toSign
 	for i, step := range p.Steps {
@@ -206,8 +238,8 @@ func (p *walkPage) goOn() {
 			next = p.Steps[i+1].Href[len(p.Address+"?state="):]
 		}
 	}
-	if n := len(p.Stations); n > 0 {
-		p.Stations[n-1].Next = next
+	if last >= 0 {
+		p.Stations[last].Next = next
 	}
 }
 

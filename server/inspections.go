@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/gofiber/fiber/v2"
+	"github.com/google/uuid"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -19,10 +20,12 @@ import (
 func (s *Server) inspectionRoutes() {
 	s.get("/inspections/new", crew, s.showNewInspection)
 	s.post("/inspections/new", crew, s.beginInspection)
+	s.get("/inspections/waiting", signedIn, s.showWaiting)
 	s.get("/inspections/:id", signedIn, s.showInspection)
 	s.post("/inspections/:id/answers", crew, s.keepAnswers)
 	s.post("/inspections/:id/autosave", crew, s.autosaveAnswers)
 	s.post("/inspections/:id/run-check", crew, s.askRunCheck)
+	s.post("/inspections/:id/finish", crew, s.finishInspection)
 	s.post("/inspections/:id/sign", crew, s.signInspection)
 	s.post("/inspections/:id/amend", crew, s.amendInspection)
 }
@@ -49,6 +52,8 @@ func stateWords(state checklists.MachineState) plain.Sentence {
 type newInspectionPage struct {
 	*views.Frame
 	Submission string
+	Walk       string // the id the walk gets
+	States     string // the steps of the walk, for a phone to keep
 	List       string // id
 	Version    int
 	Said       plain.Sentence
@@ -74,7 +79,7 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 	if err != nil {
 		return err
 	}
-	page := newInspectionPage{Frame: v.frame("Nothing to check yet"), Submission: store.NewID()}
+	page := newInspectionPage{Frame: v.frame("Nothing to check yet"), Submission: store.NewID(), Walk: store.NewID()}
 	page.Problems = problems
 	if coming := facts.Upcoming(v.now); id == "" && len(coming) > 0 {
 		id = coming[0].List
@@ -98,8 +103,10 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 	for _, state := range machineStates() {
 		if items := asked(list, state, nil); len(items) > 0 {
 			page.Counts = append(page.Counts, walkStep{Name: page.Say(stateWords(state)), Of: len(items)})
+			page.States += string(state) + " "
 		}
 	}
+	page.States += toSign
 	for _, other := range facts.Lists {
 		if other.ID != id {
 			page.Lists = append(page.Lists, listToDo{Href: "/inspections/new?list=" + string(other.ID), Title: other.Title})
@@ -171,7 +178,11 @@ func (s *Server) beginInspection(v *visit) error {
 	if _, err := v.desk.List(v.ctx(), id, 0); err != nil {
 		return err
 	}
-	begun, err := v.desk.BeginWalk(v.ctx(), v.submission(), id, v.person, v.now)
+	b := store.Beginning{List: id, Walk: walkID(v.typed("walk")), Seen: v.seen()}
+	if v.waited != nil {
+		b.Version, _ = strconv.Atoi(v.typed("version")) // what is no number is the one in force
+	}
+	begun, err := v.desk.BeginWalkAs(v.ctx(), v.submission(), b, v.person, v.now)
 	if err != nil {
 		problems, err := problemsOf(err)
 		if err != nil {
@@ -182,14 +193,42 @@ func (s *Server) beginInspection(v *visit) error {
 	return v.moveOn("/inspections/"+string(begun), "")
 }
 
+// walkID is an id that a page made for a walk to come, "" where it is none.
+func walkID(typed string) checklists.InspectionID {
+	if id, err := uuid.Parse(typed); err == nil && id.Version() == 7 && id.String() == typed {
+		return checklists.InspectionID(typed)
+	}
+	return ""
+}
+
 // showInspection shows a walk while it is one, and what was signed after that.
 func (s *Server) showInspection(v *visit) error {
-	id := checklists.InspectionID(v.Params("id"))
-	w, err := v.desk.Walk(v.ctx(), id)
-	if errors.Is(err, store.ErrNotFound) {
-		return v.signedPage(id, walkForm{}, nil)
+	w, err := v.walk()
+	if id := checklists.InspectionID(v.Params("id")); w.ID != "" && w.ID != id {
+		return v.Redirect(v.inspection()+"?"+v.Context().QueryArgs().String(), fiber.StatusSeeOther)
 	}
+	switch {
+	case errors.Is(err, errSigned):
+		return v.signedPage(w.ID, walkForm{}, nil)
+	case errors.Is(err, store.ErrNotFound) && v.Query("list") != "" && v.person.Works():
+		return v.walkToCome(checklists.ListID(v.Query("list")))
+	case err != nil:
+		return err
+	}
+	return v.walkPage(w, v.Query("state"), walkForm{}, nil)
+}
+
+// walkToCome shows a walk as it will be once it is begun, for a phone to keep.
+func (v *visit) walkToCome(id checklists.ListID) error {
+	w := store.Walk{ID: walkID(v.Params("id")), Person: v.person.ID, Began: v.now}
+	if w.ID == "" {
+		return store.ErrNotFound
+	}
+	inForce, err := v.desk.ListInForce(v.ctx(), id, v.now)
 	if err != nil {
+		return err
+	}
+	if w.List, err = v.desk.List(v.ctx(), id, inForce.Version); err != nil {
 		return err
 	}
 	return v.walkPage(w, v.Query("state"), walkForm{}, nil)
@@ -203,7 +242,7 @@ func (s *Server) keepAnswers(v *visit) error {
 	}
 	w, form, problems, err := v.takeAnswers()
 	if errors.Is(err, errSigned) {
-		return v.moveOn(v.inspection(), "")
+		return v.signedMeanwhile()
 	}
 	if err != nil {
 		return err
@@ -225,14 +264,18 @@ func (s *Server) keepAnswers(v *visit) error {
 // autosaveAnswers is sent by the page on each change: nothing is shown, and what
 // doesn't hold yet is shown when the form itself is sent.
 func (s *Server) autosaveAnswers(v *visit) error {
-	_, _, problems, err := v.takeAnswers()
+	w, _, problems, err := v.takeAnswers()
 	switch {
+	case errors.Is(err, errSigned) && v.waited != nil:
+		return v.signedMeanwhile()
 	case errors.Is(err, errSigned):
 		return v.SendStatus(fiber.StatusConflict)
 	case err != nil:
 		return err
-	case len(problems) > 0:
+	case len(problems) > 0 && v.waited == nil:
 		return v.SendStatus(fiber.StatusUnprocessableEntity)
+	case len(problems) > 0:
+		return v.tellProblems(sayingWhich(problems, w.List))
 	}
 	return v.SendStatus(fiber.StatusNoContent)
 }
@@ -240,18 +283,71 @@ func (s *Server) autosaveAnswers(v *visit) error {
 // errSigned: the walk is signed meanwhile, so nothing more is taken.
 var errSigned = errors.New("this inspection is signed")
 
-func (v *visit) inspection() string { return "/inspections/" + v.Params("id") }
+// inspection is the address of the walk or inspection, under its own id once it was
+// looked up ([visit.walk]).
+func (v *visit) inspection() string {
+	if v.walked != "" {
+		return "/inspections/" + string(v.walked)
+	}
+	return "/inspections/" + v.Params("id")
+}
 
-// walk loads the walk the address names, or errSigned.
+// walk loads the walk the address names, by its own id or the name a phone gave
+// it; for one that is signed errSigned, with its id.
 func (v *visit) walk() (store.Walk, error) {
 	id := checklists.InspectionID(v.Params("id"))
+	w, err := v.walkOf(id)
+	if errors.Is(err, store.ErrNotFound) {
+		if known, wrong := v.desk.WalkNamed(v.ctx(), id); wrong != nil || known != id {
+			if wrong != nil {
+				return w, wrong
+			}
+			w, err = v.walkOf(known)
+		}
+	}
+	v.walked = w.ID
+	return w, err
+}
+
+func (v *visit) walkOf(id checklists.InspectionID) (store.Walk, error) {
 	w, err := v.desk.Walk(v.ctx(), id)
 	if errors.Is(err, store.ErrNotFound) {
 		if _, _, signed := v.desk.Inspection(v.ctx(), id); signed == nil {
-			return w, errSigned
+			return store.Walk{ID: id}, errSigned
 		}
 	}
 	return w, err
+}
+
+// signedMeanwhile moves on to what was signed. What a phone kept is told to its
+// person, unless it was signed just so.
+func (v *visit) signedMeanwhile() error {
+	if v.waited == nil {
+		return v.moveOn(v.inspection(), "")
+	}
+	in, _, err := v.desk.Inspection(v.ctx(), v.walked)
+	if err != nil {
+		return err
+	}
+	list, err := v.desk.List(v.ctx(), in.List, in.Version)
+	if err != nil {
+		return err
+	}
+	form, err := v.readAnswers(list.Asks(), in.Answers)
+	if err != nil {
+		return err
+	}
+	signed := byItem(in.Answers)
+	differs := slices.ContainsFunc(form.Answers, func(a checklists.Answer) bool { return !same(a, signed[a.Item]) })
+	if !differs && len(form.Problems) == 0 {
+		return v.moveOn(v.inspection(), "")
+	}
+	names, err := v.names()
+	if err != nil {
+		return err
+	}
+	v.goOn(v.inspection())
+	return v.tell(fiber.StatusConflict, plain.Say("This check was signed meanwhile, by %s. Look at it; what you found and it doesn't say you enter there, or as a defect.", names[in.Signer]))
 }
 
 // takeAnswers keeps the answers sent and returns the walk as it then stands.
@@ -260,12 +356,23 @@ func (v *visit) takeAnswers() (store.Walk, walkForm, plain.Problems, error) {
 	if err != nil {
 		return w, walkForm{}, nil, err
 	}
+	v.goOn(v.inspection() + "?state=" + v.typed("state"))
 	form, err := v.readAnswers(w.List.Asks(), w.Answers)
 	if err != nil {
 		return w, form, nil, err
 	}
-	if len(form.Answers) > 0 {
-		if err := v.desk.TakeAnswers(v.ctx(), w.ID, form.Answers, v.person, v.now); err != nil {
+	if len(form.Answers)+len(form.Same) > 0 {
+		sent := store.Sent{Answers: form.Answers, Same: form.Same, Saved: v.wholeNumber("saved"), Seen: v.seen()}
+		if read := v.wholeNumber("read"); read > 0 {
+			sent.Read = time.UnixMilli(read)
+		}
+		if v.waited != nil && len(form.Problems) == 0 {
+			sent.Submission = v.submission()
+		}
+		if err := v.desk.TakeSent(v.ctx(), w.ID, sent, v.person, v.now); err != nil {
+			if v.waited != nil {
+				v.waited.conflict = errors.Is(err, store.ErrMeanwhile)
+			}
 			problems, err := problemsOf(err)
 			if err != nil {
 				return w, form, nil, err
@@ -277,6 +384,45 @@ func (v *visit) takeAnswers() (store.Walk, walkForm, plain.Problems, error) {
 		}
 	}
 	return w, form, form.Problems, nil
+}
+
+// wholeNumber reads a whole number above nought, 0 for anything else.
+func (v *visit) wholeNumber(field string) int64 {
+	n, err := strconv.ParseInt(v.typed(field), 10, 64)
+	if err != nil || n < 0 {
+		return 0
+	}
+	return n
+}
+
+// finishInspection keeps that the walk waits for its signature: it was finished
+// without contact, and no PIN is asked or kept.
+func (s *Server) finishInspection(v *visit) error {
+	w, err := v.walk()
+	if err == nil {
+		v.goOn(v.inspection() + "?state=" + toSign)
+		err = v.desk.FinishWalk(v.ctx(), v.submission(), w.ID, v.person, v.seen(), v.now)
+		if err == nil {
+			return v.moveOn(v.inspection()+"?state="+toSign, "finished")
+		}
+		if problems, other := problemsOf(err); other == nil {
+			return v.walkPage(w, toSign, walkForm{}, problems)
+		}
+		if errors.Is(err, store.ErrNotFound) {
+			_, err = v.walk() // signed in this very moment
+		}
+	}
+	if !errors.Is(err, errSigned) {
+		return err
+	}
+	in, _, err := v.desk.Inspection(v.ctx(), v.walked)
+	if err != nil || in.Signer != v.person.ID && v.waited != nil {
+		if err == nil {
+			err = v.signedMeanwhile()
+		}
+		return err
+	}
+	return v.moveOn(v.inspection(), "")
 }
 
 // askRunCheck asks leave to turn the machines ticked.
@@ -303,14 +449,13 @@ func (s *Server) askRunCheck(v *visit) error {
 		return err
 	}
 	if problems = append(problems, wrong...); len(problems) == 0 {
-		id := checklists.InspectionID(v.Params("id"))
-		if problems, err = problemsOf(v.desk.AllowRunCheck(v.ctx(), v.submission(), id, machines, v.person, v.now)); err != nil {
+		if problems, err = problemsOf(v.desk.AllowRunCheck(v.ctx(), v.submission(), w.ID, machines, v.person, v.now)); err != nil {
 			return err
 		}
 	}
 	switch {
 	case len(problems) > 0 && signed:
-		return v.signedPage(checklists.InspectionID(v.Params("id")), walkForm{}, problems)
+		return v.signedPage(w.ID, walkForm{}, problems)
 	case len(problems) > 0:
 		return v.walkPage(w, string(checklists.Running), walkForm{}, problems)
 	}
@@ -318,13 +463,16 @@ func (s *Server) askRunCheck(v *visit) error {
 }
 
 func (s *Server) signInspection(v *visit) error {
-	id := checklists.InspectionID(v.Params("id"))
+	w, err := v.walk()
+	if err != nil && !errors.Is(err, errSigned) {
+		return err
+	}
 	problems, err := v.sign()
 	if err != nil {
 		return err
 	}
 	if len(problems) == 0 {
-		_, err := v.desk.SignInspection(v.ctx(), v.submission(), id, v.person, v.now, phoneTime(v.typed("phone"), v.now))
+		_, err := v.desk.SignInspection(v.ctx(), v.submission(), w.ID, v.person, v.now, phoneTime(v.typed("phone"), v.now))
 		if err == nil {
 			return v.moveOn(v.inspection(), "signed")
 		}
@@ -334,8 +482,7 @@ func (s *Server) signInspection(v *visit) error {
 			}
 		}
 	}
-	w, err := v.walk()
-	if errors.Is(err, errSigned) {
+	if w, err = v.walk(); errors.Is(err, errSigned) {
 		return v.moveOn(v.inspection(), "")
 	}
 	if err != nil {

@@ -26,6 +26,7 @@ type liftForm struct {
 	Unreadable                                []bool   // a link of the rig each
 	Answers                                   []string // a question of the rig each
 	Signer                                    string
+	Waiting                                   string // the lift that waits, typed without contact, "" for none
 }
 
 // unknownSpecies is the choice of somebody who can't tell the kind of wood.
@@ -39,7 +40,7 @@ func typedLift(get func(string) string, rig *lift.Rig) liftForm {
 		Species: get("species"), Condition: get("condition"), Moisture: get("moisture"),
 		HeartShare: get("heart-share"), Density: get("density"),
 		Ice: get("ice"), IceArea: get("ice-area"), Snow: get("snow"), SnowArea: get("snow-area"), SnowKind: get("snow-kind"), Wet: get("wet") == "yes",
-		Extra: get("extra"), Balance: get("balance"), Span: get("span"), Placing: get("placing"), Signer: get("signer")}
+		Extra: get("extra"), Balance: get("balance"), Span: get("span"), Placing: get("placing"), Signer: get("signer"), Waiting: get("waiting")}
 	for i := range f.Slabs {
 		f.Slabs[i] = get("slab-" + strconv.Itoa(i+1))
 	}
@@ -62,8 +63,8 @@ func unreadable(l *lift.Link, place int) string {
 
 // lift turns the form into what the rules judge. Only fields of the chosen
 // shape are read; the rest may hold what was typed before it was chosen.
-func (f *liftForm) lift(rig lift.Rig, units checklists.Units) (lift.Lift, plain.Problems) {
-	r := newReader(units)
+func (f *liftForm) lift(rig lift.Rig, in measures) (lift.Lift, plain.Problems) {
+	r := newReader(in)
 	p := lift.Piece{OverBark: f.OverBark && !f.BarkOff, Bark: !f.BarkOff}
 	shape, err := lift.ParseShape(f.Shape)
 	r.problems.Unless(err == nil && shape != lift.ShapeUnknown, "shape", "choose what it is")

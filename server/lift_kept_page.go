@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -16,6 +17,7 @@ const liftsShown = 25
 type liftsPage struct {
 	*views.Frame
 	Lifts []liftLine
+	Waits []waitLine // typed without contact, nobody has looked at them
 	Crew  bool
 }
 
@@ -63,6 +65,9 @@ func (s *Server) lifts(v *visit) error {
 			}
 		}
 		page.Lifts = append(page.Lifts, line)
+	}
+	if page.Waits, err = v.waits(checklists.Facts{}, names); err != nil {
+		return err
 	}
 	return v.show("lifts", page, nil)
 }
@@ -145,12 +150,12 @@ func (v *visit) keptLiftPage(l store.Lift, scale scaleForm, problems plain.Probl
 	}
 	page.Problems = problems
 	page.Scale, page.Weighs, page.Asides = scale, v.person.Works() && j.Lift.Piece.Species != (lift.Species{}), v.person.Supervises()
-	page.Weight = newReader(v.mill.Units).weight.String()
+	page.Weight = newReader(v.typedIn).weight.String()
 	if page.Weighed, err = v.weighedOf(page.Frame, l.ID); err != nil {
 		return err
 	}
 	if v.person.Works() {
-		page.Again = again(l.Rig, l.LandsOn, &j.Lift, v.mill.Units)
+		page.Again = again(l.Rig, l.LandsOn, &j.Lift, v.typedIn)
 	}
 	entries, _, err := v.desk.Entries(v.ctx(), store.Filter{Subject: l.ID, Kind: store.KindLift, Limit: 1})
 	if err != nil {

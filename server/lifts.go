@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"strconv"
 
 	"stillsaw/checklists"
@@ -15,6 +16,8 @@ func (s *Server) liftRoutes() {
 	s.get("/lifts", signedIn, s.lifts)
 	s.get("/lifts/new", crew, s.showLift)
 	s.post("/lifts/new", crew, s.checkLift)
+	s.post("/lifts/wait", crew, s.keepLiftWait)
+	s.post("/lifts/wait/:id/over", crew, s.endLiftWait)
 	s.get("/lifts/weighed", signedIn, s.weighedLifts)
 	s.post("/lifts/weighed", supervisors, s.signLighter)
 	s.get("/lifts/shock-load", crew, s.showShock)
@@ -50,6 +53,7 @@ type liftPage struct {
 	TwoLengths bool           // the legs differ: hanging level is a placing of its own
 	MoreWood   bool           // the rarely used fields about the wood are open
 	MoreOnIt   bool           // and those about what lies on it
+	Waiting    *liftWaiting   // typed without contact; nil: now
 }
 
 type linkTick struct {
@@ -62,6 +66,9 @@ type askLine struct {
 }
 
 func (s *Server) showLift(v *visit) error {
+	if id := v.Query("waiting"); id != "" {
+		return v.showLiftWait(id)
+	}
 	r, err := v.rigOf(v.Query("rig"))
 	if err != nil {
 		return err
@@ -116,6 +123,9 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 		return err
 	}
 	page := liftPage{Frame: v.frame("Check a lift"), Form: form, RigVersion: r.version, RigName: r.rig.Name}
+	if page.Waiting, _, err = v.waitingLift(form.Waiting); err != nil && !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
 	page.Problems = problems
 	page.Form.Rig, page.Form.RigVersion = r.id, strconv.Itoa(r.version)
 	for _, other := range r.others {
@@ -132,7 +142,7 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 	if page.Last, err = v.lastAgain(); err != nil {
 		return err
 	}
-	page.choices(plant, v.mill.Units, v.mill.SawnHere())
+	page.choices(plant, v.typedIn, v.mill.SawnHere())
 	page.MoreWood, page.MoreOnIt = rare(problems, form.rareWood()), rare(problems, form.rareOnIt())
 	if j != nil {
 		page.Title = liftTitle(j)
@@ -176,9 +186,9 @@ func (p *liftPage) settings(rig *lift.Rig) {
 	}
 }
 
-func (p *liftPage) choices(plant procedures.Plant, units checklists.Units, sawn []lift.Species) {
+func (p *liftPage) choices(plant procedures.Plant, in measures, sawn []lift.Species) {
 	p.Length, p.Weight, p.Square, p.Cubic, p.Density, p.Bare = p.T("mm"), p.T("kg"), p.T("m²"), p.T("m³"), p.T("kg/m³"), p.T("millimetres")
-	if units == checklists.InchPound {
+	if in.units == checklists.InchPound {
 		p.Length, p.Weight, p.Square, p.Cubic, p.Density, p.Bare = p.T("in"), p.T("lb"), p.T("ft²"), p.T("ft³"), p.T("lb/ft³"), p.T("inches")
 	}
 	p.Snows = []views.Choice{{Value: lift.FreshSnow.String(), Text: p.T("Fresh")}, {Value: lift.SettledSnow.String(), Text: p.T("Settled")},
@@ -240,7 +250,7 @@ func (s *Server) checkLift(v *visit) error {
 	if r.version == 0 {
 		return v.liftPage(form, r, nil, plain.Problems{{Want: plain.Say("no rig is in force: a supervisor reads one and publishes it first")}})
 	}
-	l, problems := form.lift(r.rig, v.mill.Units)
+	l, problems := form.lift(r.rig, v.typedIn)
 	problems.Unless(form.RigVersion == strconv.Itoa(r.version), "", "The rig was changed meanwhile. Look at its tags again; what you typed is still here.")
 	facts, err := v.desk.LiftFacts(v.ctx(), r.id, v.now)
 	if err != nil {
@@ -298,6 +308,11 @@ func (v *visit) keepLift(form liftForm, r rigInForce, j judged, hoist, lands pro
 			return err
 		}
 		return v.liftPage(form, r, &j, problems)
+	}
+	if form.Waiting != "" {
+		if _, err := problemsOf(v.desk.EndLiftWait(v.ctx(), form.Waiting, v.person)); err != nil {
+			return err
+		}
 	}
 	return v.moveOn("/lifts/"+id, "lift")
 }

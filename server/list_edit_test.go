@@ -367,7 +367,8 @@ func TestWalkAsksEveryKindRepeatedAndOnCondition(t *testing.T) {
 	p := m.as("ada")
 	begun := p.post("/inspections/new", url.Values{"submission": {store.NewID()}, "list": {"kinds"}})
 	at := begun.URL.Path
-	require.NotContains(t, begun.Body, "Hook points", "asked only once its condition is met")
+	require.NotContains(t, begun.Body, `data-ask="K2`, "asked only once its condition is met")
+	begun.says(t, `<template data-asks="K2#1" data-when="K1 choice=oak">`, "and kept for a phone without contact")
 	begun.says(t, "What the meter shows")
 	begun.says(t, "Bo Lind")
 	form := url.Values{"state": {"stopped"}, "next": {"sign"}, "K1.text": {"oak"}, "K3.number": {"1204.5"}, "K4": {"ok"}, "K4.person": {string(m.people["bo"].ID)}, "K5": {"ok"}}

@@ -24,7 +24,7 @@ func (v *visit) submission() string {
 	sum := sha256.New()
 	part(sum, v.Path(), string(v.person.ID))
 	for _, field := range v.keptFields("") {
-		if !unrepeatable(field.Name) {
+		if !unrepeatable(field.Name) && (v.waited == nil || field.Name != "person") { // that one is of whoever the phone kept it for
 			part(sum, field.Name, field.Value)
 		}
 	}
@@ -52,7 +52,7 @@ func part(sum hash.Hash, texts ...string) {
 // more, or is a secret, of which not even a digest is kept.
 func unrepeatable(name string) bool {
 	switch name {
-	case "submission", "phone", "pin", "password", "again", "secret", "new", "old":
+	case "submission", "phone", "saved", "read", "pin", "password", "again", "secret", "new", "old":
 		return true
 	}
 	return false

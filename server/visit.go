@@ -26,10 +26,15 @@ type visit struct {
 	desk      *store.Mill
 	person    procedures.Person // zero: nobody signed in
 	now       time.Time
-	proof     *proof                // of the PIN sent, once it was looked at
-	meanwhile *views.Meanwhile      // what somebody else changed while the form sent was filled in
-	notes     *[]views.Noted        // where the fields of a page are noted, nil for nowhere
-	untold    []procedures.LockItem // own locks taken off while away: to be told of before work
+	settings  store.Settings          // how pages look to who makes it
+	words     *views.Words            // of the language by these
+	typedIn   measures                // how numbers are typed and shown
+	proof     *proof                  // of the PIN sent, once it was looked at
+	meanwhile *views.Meanwhile        // what somebody else changed while the form sent was filled in
+	notes     *[]views.Noted          // where the fields of a page are noted, nil for nowhere
+	untold    []procedures.LockItem   // own locks taken off while away: to be told of before work
+	walked    checklists.InspectionID // the walk or inspection of the address, once it was looked up
+	waited    *waited                 // of what a phone kept until there was contact; nil: it comes at once
 }
 
 // may says who may come to a route.
@@ -66,15 +71,17 @@ func (s *Server) route(method, path string, who may, handle func(*visit) error) 
 		if err != nil {
 			return err
 		}
+		if phone := phoneTime(v.FormValue("phone"), v.now); method == fiber.MethodPost && !phone.IsZero() {
+			c.SetUserContext(store.WithPhone(c.UserContext(), phone))
+		}
 		switch {
+		case method == fiber.MethodPost && v.Get(waitedHeader) != "":
+			return v.takeWaited(who, handle)
 		case who == anyone:
 		case v.person.ID == "":
 			return v.askToSignIn()
 		case !who.admits(v.person):
 			return notForTheRole()
-		}
-		if phone := phoneTime(v.FormValue("phone"), v.now); method == fiber.MethodPost && !phone.IsZero() {
-			c.SetUserContext(store.WithPhone(c.UserContext(), phone))
 		}
 		return handle(v)
 	})
@@ -94,7 +101,10 @@ func (s *Server) visit(c *fiber.Ctx) (*visit, error) {
 	if v.zone, err = mill.LocationAt(v.now); err != nil {
 		return nil, err
 	}
-	if v.person, err = s.whoIs(c, v.desk, v.now); err != nil || v.person.ID == "" {
+	if v.person, err = s.whoIs(c, v.desk, v.now); err != nil {
+		return v, err
+	}
+	if err := v.settle(); err != nil || v.person.ID == "" {
 		return v, err
 	}
 	v.untold, err = v.desk.UntoldLocks(v.ctx(), v.person.ID)
@@ -109,8 +119,8 @@ func (v *visit) typed(field string) string { return strings.TrimSpace(v.FormValu
 // frame is what the layout shows around a page.
 func (v *visit) frame(title string, args ...any) *views.Frame {
 	f := &views.Frame{
-		Title: plain.Say(title, args...), Words: v.s.words.For(v.Get(fiber.HeaderAcceptLanguage)), Person: v.person, Mill: v.mill.Name,
-		Zone: v.zone, Units: v.mill.Units, Now: v.now, Path: v.Path(), Places: v.places(), StopIt: "/stop-it",
+		Title: plain.Say(title, args...), Words: v.words, Scheme: v.settings.Scheme, Size: v.settings.Size, Person: v.person, Mill: v.mill.Name,
+		Zone: v.zone, Units: v.typedIn.units, Now: v.now, Path: v.Path(), Places: v.places(), StopIt: "/stop-it",
 		Encrypt: v.s.encryptAt(v.Ctx),
 	}
 	if v.person.ID != "" {
@@ -133,7 +143,7 @@ func (v *visit) frame(title string, args ...any) *views.Frame {
 func (v *visit) places() []views.Place {
 	places := []views.Place{{Href: "/", Text: plain.Say("May it run?")}}
 	if v.person.ID == "" {
-		return append(places, views.Place{Href: "/sign-in", Text: plain.Say("Sign in")}, views.Place{Href: "/help/emergency", Text: plain.Say("Emergency")})
+		return append(places, views.Place{Href: "/sign-in", Text: plain.Say("Sign in")}, views.Place{Href: "/settings", Text: plain.Say("Your settings")}, views.Place{Href: "/help/emergency", Text: plain.Say("Emergency")})
 	}
 	if v.person.Works() {
 		places = append(places, views.Place{Href: "/lifts/new", Text: plain.Say("Check a lift")},
@@ -146,12 +156,15 @@ func (v *visit) places() []views.Place {
 	if v.person.Supervises() {
 		places = append(places, views.Place{Href: "/mill", Text: plain.Say("The mill")}, views.Place{Href: "/mill/mail", Text: plain.Say("Mail")}, views.Place{Href: "/witnesses", Text: plain.Say("Witnesses")})
 	}
-	return append(places, views.Place{Href: "/help/emergency", Text: plain.Say("Emergency")}, views.Place{Href: "/sign-out", Text: plain.Say("Sign out")})
+	return append(places, views.Place{Href: "/help/emergency", Text: plain.Say("Emergency")}, views.Place{Href: "/settings", Text: plain.Say("Your settings")}, views.Place{Href: "/sign-out", Text: plain.Say("Sign out")})
 }
 
 // show renders a page; with problems it is a 422, so a script knows to keep the form.
 func (v *visit) show(name string, page any, problems plain.Problems) error {
 	if len(problems) > 0 {
+		if v.waited != nil {
+			return v.tellProblems(problems)
+		}
 		v.Status(fiber.StatusUnprocessableEntity)
 	}
 	v.Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
@@ -161,6 +174,9 @@ func (v *visit) show(name string, page any, problems plain.Problems) error {
 // moveOn redirects after a POST. done names a flash of the next page. to may
 // have a query and a fragment of its own.
 func (v *visit) moveOn(to, done string) error {
+	if v.waited != nil {
+		return v.SendStatus(fiber.StatusNoContent)
+	}
 	next, err := url.Parse(to)
 	if err != nil {
 		return err

@@ -178,11 +178,17 @@ func TestStaleSavingsAreLeftAside(t *testing.T) {
 	require.Equal(t, "digest", answer().Photo, "a photo that comes late is of the same that was found")
 	send(30, checklists.OK, "")
 	require.Equal(t, checklists.OK, answer().Result)
-	require.NoError(t, m.TakeSent(t.Context(), id, Sent{Same: []checklists.ItemID{"C1"}, Saved: 50}, ada, six))
+	require.NoError(t, m.TakeSent(t.Context(), id, Sent{Same: []checklists.Answer{{Item: "C1", Result: checklists.OK, Note: "as seen"}}, Saved: 50}, ada, six))
 	send(40, checklists.Found, "")
 	require.Equal(t, checklists.OK, answer().Result, "said once more at 50")
 	require.NoError(t, m.TakeSent(t.Context(), id, Sent{Answers: []checklists.Answer{{Item: "C1", Result: checklists.Found, Note: "blunt"}}, Saved: 1}, ben, six))
 	require.Equal(t, checklists.Found, answer().Result, "another's phone counts for itself")
+	again := Sent{Answers: []checklists.Answer{{Item: "C1", Result: checklists.OK, Note: "as seen"}}, Saved: 60, Read: six.Add(-time.Minute)}
+	require.NoError(t, m.TakeSent(t.Context(), id, again, ada, six))
+	require.Equal(t, checklists.Found, answer().Result, "the rest of an old page says nothing new of what another found since")
+	again.Saved, again.Read = 70, six.Add(time.Minute)
+	require.NoError(t, m.TakeSent(t.Context(), id, again, ada, six))
+	require.Equal(t, checklists.OK, answer().Result, "on a page that shows what the other found, it does")
 }
 
 func TestWhatAnotherAnsweredSinceIsNotOverwritten(t *testing.T) {

@@ -2,6 +2,9 @@ package store
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"time"
 
@@ -17,10 +20,14 @@ var ErrMeanwhile = errors.New("things stand otherwise meanwhile")
 // Sent is what one sending of a form of answers brought.
 type Sent struct {
 	Answers []checklists.Answer
-	Same    []checklists.ItemID // sent as they are kept
+	Same    []checklists.Answer // sent as they are kept
 	// Saved counts the sendings of one person's phone, growing. What is older than
 	// what came before is left aside. Zero: the newest.
 	Saved int64
+	// Read is when the page was shown that the answers stand on. What only says once
+	// more what the phone said before another answered since is left aside. Zero:
+	// not known.
+	Read time.Time
 	Seen  time.Time // when it was answered, without contact; zero: now
 	// Submission keeps the sending from counting twice; "" for one that may.
 	Submission string
@@ -32,6 +39,7 @@ type walkSaveRow struct {
 	Item   string `gorm:"primaryKey"`
 	Person string `gorm:"primaryKey"`
 	Saved  int64
+	Said   string
 }
 
 func (walkSaveRow) TableName() string { return "walk_saves" }
@@ -85,8 +93,8 @@ func (m *Mill) TakeSent(ctx context.Context, id checklists.InspectionID, sent Se
 				return err
 			}
 		}
-		for _, item := range sent.Same {
-			if err := t.saved(item); err != nil {
+		for _, a := range sent.Same {
+			if err := t.saved(a); err != nil {
 				return err
 			}
 		}
@@ -118,7 +126,7 @@ type taking struct {
 // take keeps one answer, unless a newer one is there.
 func (t taking) take(a checklists.Answer) error {
 	kept, answered := t.kept(a.Item)
-	older, err := t.older(a.Item)
+	last, err := t.last(a.Item)
 	if err != nil {
 		return err
 	}
@@ -126,10 +134,13 @@ func (t taking) take(a checklists.Answer) error {
 	if seen.IsZero() || seen.After(t.at) {
 		seen = t.at
 	}
-	since := answered && !t.sent.Seen.IsZero() && kept.By != t.by.ID && kept.At.After(seen)
+	others := answered && kept.By != t.by.ID
+	since := others && !t.sent.Seen.IsZero() && kept.At.After(seen)
 	worse := a.Result == checklists.Found && kept.Severity == checklists.Mend && a.Severity != checklists.Mend
 	switch {
-	case older && answered || since && kept.Result == a.Result && !worse:
+	case others && !t.sent.Read.IsZero() && kept.At.After(t.sent.Read) && last.Said != "" && last.Said == saying(a):
+		return nil // nothing new: it came along with the rest of the form
+	case answered && last.Saved > t.sent.Saved && t.sent.Saved > 0, since && kept.Result == a.Result && !worse:
 		if a.Photo == "" || kept.Photo != "" || kept.Result != a.Result {
 			return nil
 		}
@@ -145,7 +156,7 @@ func (t taking) take(a checklists.Answer) error {
 	if err := t.put(taken); err != nil {
 		return err
 	}
-	return t.saved(a.Item)
+	return t.saved(a)
 }
 
 func (t taking) kept(item checklists.ItemID) (checklists.Answer, bool) {
@@ -161,25 +172,37 @@ func (t taking) put(a checklists.Answer) error {
 	return t.tx.put(&walkAnswerRow{Mill: string(t.mill), Walk: string(t.walk.ID), Item: string(a.Item), Doc: a}, "doc")
 }
 
-// older tells whether the person's phone sent something newer of the item before.
-func (t taking) older(item checklists.ItemID) (bool, error) {
+// last is what the person's phone sent last of the item; the zero row where it is
+// not known or doesn't count.
+func (t taking) last(item checklists.ItemID) (walkSaveRow, error) {
 	if t.sent.Saved == 0 {
-		return false, nil
+		return walkSaveRow{}, nil
 	}
 	row, err := one[walkSaveRow](t.tx, "saving", "mill = ? AND walk = ? AND item = ? AND person = ?", t.mill, t.walk.ID, item, t.by.ID)
 	if errors.Is(err, ErrNotFound) {
-		return false, nil
+		return walkSaveRow{}, nil
 	}
-	return row.Saved > t.sent.Saved, err
+	return row, err
 }
 
-// saved keeps the count of what was taken last.
-func (t taking) saved(item checklists.ItemID) error {
-	older, err := t.older(item)
-	if err != nil || older || t.sent.Saved == 0 {
+// saved keeps what was taken last, and its count.
+func (t taking) saved(a checklists.Answer) error {
+	last, err := t.last(a.Item)
+	if err != nil || last.Saved > t.sent.Saved || t.sent.Saved == 0 {
 		return err
 	}
-	return t.tx.put(&walkSaveRow{Mill: string(t.mill), Walk: string(t.walk.ID), Item: string(item), Person: string(t.by.ID), Saved: t.sent.Saved}, "saved")
+	return t.tx.put(&walkSaveRow{Mill: string(t.mill), Walk: string(t.walk.ID), Item: string(a.Item), Person: string(t.by.ID), Saved: t.sent.Saved, Said: saying(a)}, "saved", "said")
+}
+
+// saying is a digest of what an answer says, as it was sent, its photo apart.
+func saying(a checklists.Answer) string {
+	a.Photo, a.By, a.At, a.Under, a.Run = "", "", time.Time{}, "", ""
+	text, err := json.Marshal(a)
+	if err != nil { // a number JSON has no word for: never the same
+		return ""
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:16])
 }
 
 // runChecksSince adds the run checks that were in force when something was seen

@@ -10,13 +10,15 @@ CREATE TABLE unsigned_walks (
 );
 CREATE INDEX unsigned_walks_open ON unsigned_walks (mill, open, at);
 
--- The newest of what a phone sent of an item, by that phone's own count.
+-- The newest of what a phone sent of an item, by that phone's own count, and the
+-- digest of what it said.
 CREATE TABLE walk_saves (
     mill   TEXT   NOT NULL,
     walk   TEXT   NOT NULL,
     item   TEXT   NOT NULL,
     person TEXT   NOT NULL,
     saved  BIGINT NOT NULL,
+    said   TEXT   NOT NULL,
     PRIMARY KEY (mill, walk, item, person),
     FOREIGN KEY (mill, walk) REFERENCES walks (mill, id) ON DELETE CASCADE
 );
