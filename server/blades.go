@@ -139,7 +139,7 @@ func (s *Server) showBladeEdit(v *visit) error {
 		return err
 	}
 	b := one.Blade
-	form := bladeForm{Serial: b.Serial, Diameter: newReader(v.mill.Units).lengthTyped(float64(b.Diameter)), Gauge: b.Gauge, Marked: typedNumber(one.Marked), Teeth: strconv.Itoa(b.Teeth), Kind: string(b.Kind), Note: b.Note}
+	form := bladeForm{Serial: b.Serial, Diameter: newReader(v.typedIn).lengthTyped(float64(b.Diameter)), Gauge: b.Gauge, Marked: typedNumber(one.Marked), Teeth: strconv.Itoa(b.Teeth), Kind: string(b.Kind), Note: b.Note}
 	stored, err := v.storedBlade(b.ID)
 	if err != nil {
 		return err
@@ -158,7 +158,7 @@ func (v *visit) storedBlade(id checklists.BladeID) (checklists.Blade, error) {
 }
 
 func (v *visit) bladeEditPage(one checklists.BladeStanding, form bladeForm, submission, seen string, problems plain.Problems) error {
-	page := bladeEditPage{Frame: v.frame("A new saw"), Submission: submission, Seen: seen, Act: "/blades/new", Back: "/blades", Form: form, Length: newReader(v.mill.Units).length.String(), Cautions: sawCautions()}
+	page := bladeEditPage{Frame: v.frame("A new saw"), Submission: submission, Seen: seen, Act: "/blades/new", Back: "/blades", Form: form, Length: newReader(v.typedIn).length.String(), Cautions: sawCautions()}
 	page.Problems = problems
 	if one.ID != "" {
 		page.Act, page.Back = "/blades/"+string(one.ID)+"/edit", "/blades/"+string(one.ID)
@@ -176,7 +176,7 @@ func (s *Server) keepBlade(v *visit) error {
 		}
 	}
 	form := bladeForm{Serial: v.typed("serial"), Diameter: v.typed("diameter"), Gauge: v.typed("gauge"), Marked: v.typed("marked"), Teeth: v.typed("teeth"), Kind: v.typed("kind"), Note: v.typed("note")}
-	r := newReader(v.mill.Units)
+	r := newReader(v.typedIn)
 	b := checklists.Blade{ID: stored.ID, Serial: form.Serial, Gauge: form.Gauge, Teeth: whole(form.Teeth), Kind: checklists.ToothKind(form.Kind), Note: form.Note,
 		Diameter: plain.Metres(r.size("diameter", form.Diameter, 0.2)), Marked: numberTyped("marked", form.Marked, &r.problems)}
 	problems, err := v.signedToo(r.problems)
@@ -274,7 +274,7 @@ func (v *visit) bladePage(form workForm, submission string, problems plain.Probl
 		return err
 	}
 	line := v.bladeLine(one)
-	page := bladePage{Frame: v.frame("Saw %[1]s: %[2]s", one.Serial, line.State), bladeLine: line, Submission: submission, Form: form, Entered: names[one.By], Length: newReader(v.mill.Units).length.String(),
+	page := bladePage{Frame: v.frame("Saw %[1]s: %[2]s", one.Serial, line.State), bladeLine: line, Submission: submission, Form: form, Entered: names[one.By], Length: newReader(v.typedIn).length.String(),
 		Works: v.person.Works() && one.Scrapped == nil, Edit: v.person.Supervises(), Spindle: v.mill.SetUp.SpindleSpeed, Cautions: sawCautions()}
 	page.Problems = problems
 	for _, a := range slices.Backward(one.Acts) {
@@ -295,7 +295,7 @@ func (s *Server) bladeDone(v *visit) error {
 		a.On = time.Time{}
 	}
 	if form.Crack != "" {
-		crack, err := lift.ParseLength(form.Crack, newReader(v.mill.Units).length)
+		crack, err := lift.ParseLength(form.Crack, newReader(v.typedIn).length)
 		problems.At("crack", err)
 		a.Crack = &crack
 	}

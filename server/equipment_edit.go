@@ -38,7 +38,7 @@ func (s *Server) showPiece(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.piecePage(plant, e, pieceTyped(e, v.mill.Units), store.NewID(), nil)
+	return v.piecePage(plant, e, pieceTyped(e, v.typedIn), store.NewID(), nil)
 }
 
 func (v *visit) piece() (procedures.Plant, procedures.Equipment, error) {
@@ -54,8 +54,8 @@ func (v *visit) piece() (procedures.Plant, procedures.Equipment, error) {
 }
 
 // pieceTyped is how the fields of a piece are filled in before anything is typed.
-func pieceTyped(e procedures.Equipment, units checklists.Units) func(string) string {
-	r := newReader(units)
+func pieceTyped(e procedures.Equipment, in measures) func(string) string {
+	r := newReader(in)
 	typed := map[string]string{"name": e.Name}
 	for _, energy := range e.Energies {
 		typed["size."+string(energy.ID)] = energy.Magnitude
@@ -105,7 +105,7 @@ func (v *visit) piecePage(plant procedures.Plant, e procedures.Equipment, typed 
 	}
 	if e.Kind == procedures.Carriage {
 		unit := page.T("millimetres")
-		if v.mill.Units == checklists.InchPound {
+		if v.typedIn.units == checklists.InchPound {
 			unit = page.T("inches")
 		}
 		page.Track = []views.Field{
@@ -185,7 +185,7 @@ func (v *visit) readPiece(plant procedures.Plant, e procedures.Equipment) (proce
 		w.Devices[d.ID] = fitting
 	}
 	if e.Kind == procedures.Carriage {
-		r := newReader(v.mill.Units)
+		r := newReader(v.typedIn)
 		for _, text := range strings.Split(v.typed("headblocks"), ",") {
 			if text = strings.TrimSpace(text); text != "" {
 				w.Headblocks = append(w.Headblocks, r.optional("headblocks", text))
@@ -222,5 +222,5 @@ func (s *Server) removePiece(v *visit) error {
 			return err
 		}
 	}
-	return v.piecePage(plant, e, pieceTyped(e, v.mill.Units), v.submission(), problems)
+	return v.piecePage(plant, e, pieceTyped(e, v.typedIn), v.submission(), problems)
 }

@@ -101,7 +101,7 @@ func (v *visit) partPage(form partForm, problems plain.Problems) error {
 	}
 	page.Charts = wearCharts(page.Frame, rig.ID, link, measurements, names)
 	page.Measuring = page.Measuring && len(link.Measures()) > 0
-	page.choices(link, newReader(v.mill.Units).length)
+	page.choices(link, newReader(v.typedIn).length)
 	for _, out := range link.Out(looked, measured) {
 		page.Wrong = append(page.Wrong, out.Said)
 	}
@@ -204,7 +204,7 @@ func (s *Server) measurePart(v *visit) error {
 	}
 	form := typedPart(v)
 	form.measuring = true
-	r := newReader(v.mill.Units)
+	r := newReader(v.typedIn)
 	m := store.GearMeasurement{Rig: v.Params("rig"), Link: link.ID, What: form.What, Note: form.Note}
 	if form.What == "twist" {
 		m.Value = r.decimal("value", strings.TrimRight(form.Value, " °"), "degrees as a number; 0 where none can be seen")

@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
@@ -15,7 +14,7 @@ import (
 
 // again is the address of a fresh form with the same piece and rig. The
 // questions and the tags are looked at anew for every lift.
-func again(rig string, lands procedures.EquipmentID, l *lift.Lift, units checklists.Units) string {
+func again(rig string, lands procedures.EquipmentID, l *lift.Lift, in measures) string {
 	p := &l.Piece
 	query := url.Values{"rig": {rig}, "lands": {string(lands)}, "shape": {p.Shape.String()}, "species": {p.Species.Common}}
 	if p.Species == (lift.Species{}) {
@@ -33,7 +32,9 @@ func again(rig string, lands procedures.EquipmentID, l *lift.Lift, units checkli
 	if p.OverBark {
 		query.Set("over-bark", "yes")
 	}
-	r := newReader(units)
+	in.comma = false // numbers are written with a point here
+	query.Set(measuresField, in.String())
+	r := newReader(in)
 	typed := func(field string, x, size float64, unit string) {
 		if x > 0 {
 			query.Set(field, strings.TrimSpace(typedNumber(x/size)+" "+unit))
@@ -106,7 +107,7 @@ func (v *visit) lastAgain() (string, error) {
 	for _, rig := range rigs {
 		if rig.ID == kept[0].Rig {
 			j, err := readLift(kept[0])
-			return again(kept[0].Rig, kept[0].LandsOn, &j.Lift, v.mill.Units), err
+			return again(kept[0].Rig, kept[0].LandsOn, &j.Lift, v.typedIn), err
 		}
 	}
 	return "", nil

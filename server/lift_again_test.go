@@ -25,7 +25,7 @@ func TestLastPieceIsTwoTapsAway(t *testing.T) {
 	require.NoError(t, err)
 	j, err := readLift(kept[0])
 	require.NoError(t, err)
-	address := again("main-hoist", "carriage", &j.Lift, checklists.InchPound)
+	address := again("main-hoist", "carriage", &j.Lift, measures{units: checklists.InchPound})
 	require.Contains(t, html.UnescapeString(page.Body), address)
 	m.as("ada").get(address).says(t, `name="length" value="90 in"`)
 }

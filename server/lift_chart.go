@@ -52,13 +52,13 @@ func (v *visit) chart() (chartPage, plain.Problems, error) {
 	}
 	form.Rig = r.id
 	page := chartPage{Frame: v.frame("Chart: no rig is in force"), Form: form, InForce: r.version > 0,
-		Grips: grips(&r.rig), Length: newReader(v.mill.Units).length.String()}
+		Grips: grips(&r.rig), Length: newReader(v.typedIn).length.String()}
 	if r.version == 0 {
 		return page, nil, nil
 	}
 	kinds := form.ofSawn(v.mill.SawnHere())
 	page.Form = form
-	of, problems := form.of(&r.rig, v.mill.Units)
+	of, problems := form.of(&r.rig, v.typedIn)
 	page.choices(r)
 	if len(problems) > 0 {
 		page.Title = plain.Say("Chart of %s", r.rig.Name)

@@ -90,8 +90,8 @@ func thicknesses(units checklists.Units, kinds int) (all []float64) {
 
 // of is the chart that is asked for, but for the rig as it stands and what the
 // scale has shown.
-func (f *chartForm) of(rig *lift.Rig, units checklists.Units) (lift.ChartOf, plain.Problems) {
-	r := newReader(units)
+func (f *chartForm) of(rig *lift.Rig, in measures) (lift.ChartOf, plain.Problems) {
+	units, r := in.units, newReader(in)
 	c := lift.ChartOf{Step: ruler(units), Bark: !f.BarkOff, Unsigned: f.Unsigned}
 	var err error
 	c.Shape, err = lift.ParseShape(f.Shape)

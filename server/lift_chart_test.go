@@ -39,7 +39,7 @@ type chartAsked struct {
 
 func (a chartAsked) chart(t *testing.T) *liftChart {
 	t.Helper()
-	of, problems := a.form.of(&a.rig, a.units)
+	of, problems := a.form.of(&a.rig, measures{units: a.units})
 	require.Empty(t, problems)
 	of.Now = a.now
 	of, err := asItStands(of, a.rig, a.facts)
@@ -73,7 +73,7 @@ func (a chartAsked) typed(kind, thick string, length int) liftForm {
 func (a chartAsked) goes(t *testing.T, kind, thick string, length int) bool {
 	t.Helper()
 	form := a.typed(kind, thick, length)
-	l, problems := form.lift(a.rig, a.units)
+	l, problems := form.lift(a.rig, measures{units: a.units})
 	if len(problems) > 0 {
 		return false // the form itself refuses it
 	}

@@ -3,7 +3,6 @@ package server
 import (
 	"strconv"
 
-	"stillsaw/checklists"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )

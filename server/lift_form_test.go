@@ -26,7 +26,7 @@ func typedIn(t *testing.T, form url.Values, units checklists.Units) lift.Piece {
 	t.Helper()
 	rig := lift.StarterRig()
 	typed := typedLift(form.Get, &rig)
-	l, problems := typed.lift(rig, units)
+	l, problems := typed.lift(rig, measures{units: units})
 	require.Empty(t, problems)
 	return l.Piece
 }
@@ -153,7 +153,7 @@ func TestLastPieceAgainIsTheSamePiece(t *testing.T) {
 				form = metricForm(form)
 			}
 			want := typedIn(t, form, units)
-			address, err := url.Parse(again("main-hoist", "carriage", &lift.Lift{Piece: want}, units))
+			address, err := url.Parse(again("main-hoist", "carriage", &lift.Lift{Piece: want}, measures{units: units}))
 			require.NoError(t, err)
 			got := typedIn(t, address.Query(), units)
 			samePiece(t, want, got, name)

@@ -165,7 +165,7 @@ func weatherFacts(f *views.Frame, w *lift.Weather) (facts []fact) {
 // areaText is the area a layer covers; of one not entered the rules take all
 // there is.
 func areaText(f *views.Frame, area float64) string {
-	r := newReader(f.Units)
+	r := newReader(measures{units: f.Units})
 	switch {
 	case area == 0:
 		return f.T("all of it")

@@ -27,8 +27,8 @@ type reader struct {
 	problems                      plain.Problems
 }
 
-func newReader(units checklists.Units) *reader {
-	if units == checklists.InchPound {
+func newReader(in measures) *reader {
+	if in.units == checklists.InchPound {
 		return &reader{length: lift.Inches, weight: lift.Pounds, lengthSize: float64(plain.Inch), weightSize: float64(plain.Pound),
 			cubic: float64(plain.Foot * plain.Foot * plain.Foot), square: float64(plain.Foot * plain.Foot)}
 	}

@@ -14,7 +14,7 @@ func TestAVolumeTakesItsUnitAndIsAskedForItWhereTheBareNumberIsTooSmall(t *testi
 	volume := func(typed string, units checklists.Units) (float64, bool) {
 		rig := lift.StarterRig()
 		form := typedLift(typing(redOakCant(), "shape", "measured", "volume", typed).Get, &rig)
-		l, problems := form.lift(rig, units)
+		l, problems := form.lift(rig, measures{units: units})
 		return l.Piece.Volume, problems.For("volume") == nil
 	}
 	for typed, want := range map[string]float64{"38": 38 * foot3, "38 ft3": 38 * foot3, "38 cu ft": 38 * foot3, "1.08 m³": 1.08, "1.08m3": 1.08} {
@@ -39,7 +39,7 @@ func TestTheYokesSettingIsChosenAtTheHook(t *testing.T) {
 	rig.Setting, rig.YokeWidth, rig.LegLength = "first hole", 0.6, 0.9
 	judged := func(setting string) (lift.Rig, bool) {
 		form := typedLift(typing(redOakCant(), "setting", setting).Get, &rig)
-		l, problems := form.lift(rig, checklists.InchPound)
+		l, problems := form.lift(rig, measures{units: checklists.InchPound})
 		return l.Rig, problems.For("setting") == nil
 	}
 	for setting, width := range map[string]float64{"": 0.6, "first hole": 0.6, "second hole": 0.9} {
@@ -58,10 +58,10 @@ func TestTheYokesSettingIsChosenAtTheHook(t *testing.T) {
 func TestAKnownVolumeTakesAThicknessForTheHeadroom(t *testing.T) {
 	rig := lift.StarterRig()
 	form := typedLift(typing(redOakCant(), "shape", "measured", "volume", "9 ft3", "thick", "16 in").Get, &rig)
-	l, problems := form.lift(rig, checklists.InchPound)
+	l, problems := form.lift(rig, measures{units: checklists.InchPound})
 	require.Nil(t, problems.For("thick"))
 	require.InDelta(t, 16*0.0254, l.Piece.Large, 1e-12)
 	form.Thick = "9 ft"
-	_, problems = form.lift(rig, checklists.InchPound)
+	_, problems = form.lift(rig, measures{units: checklists.InchPound})
 	require.NotNil(t, problems.For("thick"))
 }

@@ -129,7 +129,7 @@ func (s *Server) showRigEdit(v *visit) error {
 	if err != nil {
 		return err
 	}
-	form := rigFormOf(e.rig, v.mill.Units, v.zone)
+	form := rigFormOf(e.rig, v.typedIn, v.zone)
 	form.Submission, form.Revision, form.From = store.NewID(), strconv.Itoa(e.revision), strconv.Itoa(e.inForce)
 	return v.rigEditPage(form, e, nil)
 }
@@ -138,7 +138,7 @@ func (v *visit) rigEditPage(form rigForm, e editing, problems plain.Problems) er
 	page := rigEditPage{Frame: v.frame("Edit the rig: %s", form.Name), ID: v.Params("id"), Form: form, InForce: e.inForce,
 		Password: v.person.Role == procedures.Supervisor}
 	page.Problems, page.Clear = problems, plain.Metres(lift.DefaultClearance)
-	rig, _, _ := form.rig(page.ID, v.mill.Units, v.zone) // what can be read of it; its problems are shown when it is sent
+	rig, _, _ := form.rig(page.ID, v.typedIn, v.zone) // what can be read of it; its problems are shown when it is sent
 	for _, f := range rig.Faults(v.now) {
 		page.Faults = append(page.Faults, findingLine{Said: f.Said, Source: f.Source, Blocks: true})
 	}
@@ -185,11 +185,11 @@ func (s *Server) editRig(v *visit) error {
 	if do := v.typed("do"); form.rearrange(do) {
 		return v.rigEditPage(form, e, nil)
 	}
-	rig, filled, problems := form.rig(id, v.mill.Units, v.zone)
+	rig, filled, problems := form.rig(id, v.typedIn, v.zone)
 	rig.Begun = e.rig.Begun      // no field of the form
 	if v.typed("do") != "save" { // nobody signs for a figure not yet seen
 		for _, i := range filled {
-			form.Links[i].RatedLoad = rigFormOf(rig, v.mill.Units, v.zone).Links[i].RatedLoad
+			form.Links[i].RatedLoad = rigFormOf(rig, v.typedIn, v.zone).Links[i].RatedLoad
 			_, from, _ := rig.Links[i].Table()
 			problems.Unless(false, linkField(i, "rated-load"), "now filled in from %s: hold it against the tag, then sign", from)
 		}
@@ -243,7 +243,7 @@ func (v *visit) publishRig(form rigForm, e editing, draft store.Draft) error {
 
 func (p *rigEditPage) choices(v *visit) {
 	p.Length, p.Weight = p.T("mm"), p.T("kg")
-	if newReader(v.mill.Units).length == lift.Inches {
+	if newReader(v.typedIn).length == lift.Inches {
 		p.Length, p.Weight = p.T("in"), p.T("lb")
 	}
 	p.Hitches = []views.Choice{{Value: "end-hooks", Text: hitchText(p.Frame, lift.EndHooks)}, {Value: "bridle", Text: hitchText(p.Frame, lift.TwoLegBridle)},

@@ -4,7 +4,6 @@ import (
 	"strconv"
 	"time"
 
-	"stillsaw/checklists"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -44,8 +43,8 @@ const (
 )
 
 // rigFormOf is what stands in the form of a rig that is stored.
-func rigFormOf(r lift.Rig, units checklists.Units, zone *time.Location) rigForm {
-	size := newReader(units)
+func rigFormOf(r lift.Rig, in measures, zone *time.Location) rigForm {
+	size := newReader(in)
 	length := func(x float64) string { return typedOrEmpty(x / size.lengthSize) }
 	f := rigForm{Name: r.Name, Hitch: r.Hitch.String(), YokeWidth: length(r.YokeWidth), Setting: r.Setting, LegLength: length(r.LegLength),
 		FloorAngle: typedOrEmpty(r.FloorAngle), HouseFloor: typedOrEmpty(r.HouseFloor), BandLow: typedOrEmpty(r.EndHookBand.Low),
@@ -157,8 +156,8 @@ const textMost = 200 // characters of a tag, a setting, a source
 // rig turns the form into a rig, filled in where it can be looked up; filled are
 // the links whose rated load was. What is left empty else is unknown, which is
 // no problem here: a lift with it is a NO-GO.
-func (f *rigForm) rig(id string, units checklists.Units, zone *time.Location) (rig lift.Rig, filled []int, problems plain.Problems) {
-	r := newReader(units)
+func (f *rigForm) rig(id string, in measures, zone *time.Location) (rig lift.Rig, filled []int, problems plain.Problems) {
+	r := newReader(in)
 	r.problems.Unless(f.Name != "" && len(f.Name) <= 80, "name", "a name the crew knows it by")
 	r.problems.Unless(len(f.Setting) <= textMost, "setting", "fewer words")
 	r.problems.Unless(len(f.BandSource) <= textMost, "band-source", "fewer words")

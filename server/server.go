@@ -87,6 +87,8 @@ type Server struct {
 
 	ways ways
 
+	packers *packers
+
 	gate      sync.Mutex // of what follows
 	begun     bool
 	listeners []net.Listener
@@ -121,7 +123,7 @@ func New(config Config) (*Server, error) {
 			return nil, err
 		}
 	}
-	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, assets: assets,
+	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, assets: assets, packers: newPackers(),
 		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1), exporting: make(chan struct{}, 1)}
 	s.ways.keeper, s.ways.public, s.ways.proxies = config.Secure, config.Public, config.Proxies
 	var proxies []string
@@ -143,6 +145,7 @@ func New(config Config) (*Server, error) {
 		EnableTrustedProxyCheck: true, // X-Forwarded-Proto and -Host of anybody else are nothing
 		TrustedProxies:          proxies,
 	})
+	s.app.Use(s.pack)
 	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))
 	s.app.Use(s.bounded, s.guardHeaders, s.keepToTheName, s.refuseForgery)
 	s.app.Get("/assets/:name", s.asset)
@@ -161,6 +164,7 @@ func (s *Server) screens() {
 	s.setUpRoutes()
 	s.trustRoutes()
 	s.signInRoutes()
+	s.settingsRoutes()
 	s.frontRoutes()
 	s.checkpointRoutes()
 	s.recordRoutes()
@@ -204,6 +208,7 @@ func (s *Server) screens() {
 	s.mailRoutes()
 	s.witnessRoutes()
 	s.calendarRoutes()
+	s.phoneRoutes()
 }
 
 // Serve answers plain requests on listener until Stop.

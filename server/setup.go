@@ -103,7 +103,8 @@ func (s *Server) isSetUp(c *fiber.Ctx) bool {
 }
 
 func (s *Server) setUpPage(c *fiber.Ctx, form setUpForm, problems plain.Problems) error {
-	frame := &views.Frame{Title: plain.Say("Set up your mill"), Words: s.words.For(c.Get(fiber.HeaderAcceptLanguage)), Problems: problems, Path: "/set-up", Encrypt: s.encryptAt(c)}
+	chosen := s.settingsOfPhone(c)
+	frame := &views.Frame{Title: plain.Say("Set up your mill"), Words: s.wordsFor(c, chosen), Scheme: chosen.Scheme, Size: chosen.Size, Problems: problems, Path: "/set-up", Encrypt: s.encryptAt(c)}
 	page := setUpPage{Frame: frame, Form: form}
 	for _, zone := range commonZones() {
 		page.Zones = append(page.Zones, views.Choice{Value: zone, Text: strings.ReplaceAll(zone, "_", " ")})

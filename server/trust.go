@@ -3,6 +3,7 @@ package server
 import (
 	"net/http"
 	"net/netip"
+	"slices"
 	"strings"
 	"time"
 
@@ -79,9 +80,8 @@ type trustPage struct {
 // Rows are the fingerprint in rows of eight pairs, to be compared by eye.
 func (p trustPage) Rows() []string {
 	var rows []string
-	for rest := p.Print; len(rest) > 0; {
-		row := rest[:min(24, len(rest))]
-		rows, rest = append(rows, strings.TrimSpace(row)), rest[len(row):]
+	for row := range slices.Chunk(strings.Fields(p.Print), 8) {
+		rows = append(rows, strings.Join(row, " "))
 	}
 	return rows
 }
@@ -114,7 +114,7 @@ func (s *Server) showTrust(c *fiber.Ctx) error {
 	if v, err := s.visit(c); err == nil {
 		page.Frame = v.frame(title.Format)
 	} else {
-		page.Frame = &views.Frame{Title: title, Words: s.words.For(c.Get(fiber.HeaderAcceptLanguage)), Path: "/trust"}
+		page.Frame = &views.Frame{Title: title, Words: s.wordsFor(c, s.settingsOfPhone(c)), Path: "/trust"}
 	}
 	page.Encrypt = ""
 	if page.Secure != "" {
@@ -143,8 +143,9 @@ func (s *Server) ownAuthority(page *trustPage, host string) {
 	}
 }
 
-// trustFile is the root as a file: a phone's settings take the first form, tools
-// of Linux the second.
+// trustFile is the root: phones and desktops take the first form and, where it does
+// not come as a mere file to be put by, begin to install it; tools of Linux take
+// the second.
 func (s *Server) trustFile(c *fiber.Ctx) error {
 	if s.ways.keeper == nil {
 		return store.ErrNotFound
@@ -154,7 +155,6 @@ func (s *Server) trustFile(c *fiber.Ctx) error {
 		c.Set(fiber.HeaderContentType, "application/x-pem-file")
 		return c.Send(s.ways.keeper.RootPEM())
 	}
-	c.Attachment("stillsaw.crt")
 	c.Set(fiber.HeaderContentType, "application/x-x509-ca-cert")
 	return c.Send(s.ways.keeper.Root().Raw)
 }

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
@@ -27,8 +26,8 @@ func typedScale(v *visit) scaleForm {
 const noteMost = 500 // characters
 
 // weighing reads the form. Gear left empty is not taken for none.
-func (f scaleForm) weighing(units checklists.Units) (store.Weighing, plain.Problems) {
-	r := newReader(units)
+func (f scaleForm) weighing(in measures) (store.Weighing, plain.Problems) {
+	r := newReader(in)
 	r.problems.Unless(f.Reading != "", "scale", "what the scale showed, as 640 lb")
 	r.problems.Unless(f.Gear != "", "scale-gear", "what hung on the scale besides the piece; 0 if it was set to zero with the gear on")
 	r.problems.Unless(len(f.Note) <= noteMost, "scale-note", "fewer words")
@@ -73,7 +72,7 @@ func (s *Server) weighLift(v *visit) error {
 		return err
 	}
 	form := typedScale(v)
-	w, problems := form.weighing(v.mill.Units)
+	w, problems := form.weighing(v.typedIn)
 	w.Lift = id
 	signing, err := v.sign()
 	if err != nil {

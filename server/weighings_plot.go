@@ -70,7 +70,7 @@ func plotWeighed(f *views.Frame, lines []weighedLine) weighedPlot {
 	end := most * 1.1
 	plot.Level = stroke{x(0), y(0), x(end), y(end)}
 	plot.Frame = []stroke{{x(0), y(0), x(end), y(0)}, {x(0), y(0), x(0), y(end)}}
-	step := tickEvery(most, plain.Kilograms(newReader(f.Units).weightSize))
+	step := tickEvery(most, plain.Kilograms(newReader(measures{units: f.Units}).weightSize))
 	for at := step; at <= end; at += step {
 		text := f.T("%s", at)
 		plot.Ticks = append(plot.Ticks, plotTick{At: stroke{x(at), y(0), x(at), y(0) + 6}, Text: text, X: x(at), Y: y(0) + 24},

@@ -31,10 +31,7 @@ func (f *Frame) writtenOut(x float64) any {
 	if size := math.Abs(x); size < largestPlain && size >= smallestPlain || x == 0 || math.IsInf(x, 0) || math.IsNaN(x) {
 		return x
 	}
-	if f.or().Words == nil {
-		return decimal{message.NewPrinter(language.English), x}
-	}
-	return decimal{f.Words.printer, x}
+	return decimal{message.NewPrinter(language.English), x}
 }
 
 // Format writes the number whatever its size.
@@ -50,4 +47,14 @@ func (d decimal) Format(state fmt.State, verb rune) {
 	_, fraction, _ := strings.Cut(strconv.FormatFloat(d.x, 'f', -1, 64), ".")
 	// The writer is the printer's own buffer, which cannot fail; fmt.Formatter has no way to say so.
 	io.WriteString(state, d.printer.Sprint(number.Decimal(d.x, number.MaxFractionDigits(len(fraction)))))
+}
+
+// Number is x written out with the reader's decimal mark, with as many decimals
+// as it has.
+func (f *Frame) Number(x float64) string {
+	as := marks{".", ","}
+	if words := f.or().Words; words != nil {
+		as = words.marks
+	}
+	return fmt.Sprint(numeral{as, f.writtenOut(x)})
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"strings"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures/plain"
@@ -53,7 +54,16 @@ func (f *Frame) number(format string, x float64) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return f.T("not known")
 	}
-	return f.Words.text(format, []any{x})
+	return f.together(f.Words.text(format, []any{x}))
+}
+
+// together keeps a number and its unit on one line in French, whose printers do
+// so without being asked.
+func (f *Frame) together(text string) string {
+	if f.Lang() == "fr" {
+		return strings.ReplaceAll(text, " ", noBreakSpace)
+	}
+	return text
 }
 
 // eighths is the finest a tape is read to at a mill.
@@ -83,11 +93,11 @@ func (f *Frame) length(m plain.Metres) string {
 	inches := inchText(rest)
 	switch {
 	case feet == 0:
-		return sign + f.T("%s in", inches)
+		return sign + f.together(f.T("%s in", inches))
 	case rest == 0:
-		return sign + f.T("%d ft", feet)
+		return sign + f.together(f.T("%d ft", feet))
 	}
-	return sign + f.T("%[1]d ft %[2]s in", feet, inches)
+	return sign + f.together(f.T("%[1]d ft %[2]s in", feet, inches))
 }
 
 // inchText is a count of eighths as "17 3/8".

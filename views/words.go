@@ -38,6 +38,7 @@ type Words struct {
 	tag     language.Tag
 	whole   map[string]string // entries without plural forms
 	printer *message.Printer
+	marks   marks
 }
 
 // entry is one value of a words file: a text, or plural forms.
@@ -133,6 +134,7 @@ func ReadCatalogue(files fs.FS) (*Catalogue, error) {
 	var tags []language.Tag
 	for _, w := range c.languages {
 		w.printer = message.NewPrinter(w.tag, message.Catalog(builder))
+		w.marks = marksOf(w.tag)
 		tags = append(tags, w.tag)
 	}
 	c.matcher = language.NewMatcher(tags)
@@ -163,7 +165,7 @@ func (c *Catalogue) For(preferences ...string) *Words {
 			continue
 		}
 		if _, at, sure := c.matcher.Match(wanted...); sure != language.No {
-			return c.languages[at]
+			return c.languages[at].asIn(preferences)
 		}
 	}
 	return c.languages[0]
@@ -200,5 +202,5 @@ func (w *Words) text(format string, args []any) string {
 	case w == nil:
 		return message.NewPrinter(language.English).Sprintf(format, args...)
 	}
-	return w.printer.Sprintf(format, args...)
+	return w.printer.Sprintf(format, w.numbers(args)...)
 }

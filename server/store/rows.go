@@ -186,7 +186,7 @@ func keysOf(row any) []string {
 		return []string{"mill", "witness", "size"}
 	case *declarationRow:
 		return []string{"mill", "equipment"}
-	case *credentialRow, *mailRecipientRow:
+	case *credentialRow, *mailRecipientRow, *settingsRow:
 		return []string{"mill", "person"}
 	case *logHeadRow, *programRow, *emergencyCardRow, *mailSettingsRow, *mailSecretRow:
 		return []string{"mill"}

@@ -40,6 +40,7 @@ func notProjected() []NotCompared {
 		{"credentials", secret}, {"sessions", secret}, {"attempts", secret}, {"token_secrets", secret}, {"calendars", secret}, {"mail_secrets", secret},
 		{"drafts", working}, {"draft_saves", working}, {"walks", working}, {"walk_answers", working}, {"walk_saves", working}, {"walk_names", working}, {"lift_waits", working},
 		{"witnesses", witness}, {"cosignatures", witness}, {"witness_alarms", witness}, {"witness_logs", witness}, {"witness_mails", mail},
+		{"settings", plain.Say("how pages look to each person, which stands in no entry")},
 		{"mail_settings", mail}, {"mail_recipients", mail}, {"mail_outbox", mail}, {"mail_told", mail},
 	}
 }
