@@ -190,7 +190,7 @@ func snowText(f *views.Frame, kind lift.Snow) string {
 func barkText(f *views.Frame, p *lift.Piece) string {
 	switch {
 	case !p.Bark:
-		return f.T("off")
+		return f.T("taken off")
 	case p.OverBark:
 		return f.T("on, measured over it")
 	}
