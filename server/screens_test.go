@@ -14,6 +14,7 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
@@ -21,8 +22,9 @@ import (
 type Screen struct{ Name, Path string }
 
 // lookAtScreens opens each screen at phone and desktop size, signed in as the
-// person with that name and secret, and requires that it fits the window and
-// that the browser had nothing to complain of (the content policy, above all).
+// person with that name and secret, and requires that it fits the window, that
+// the browser had nothing to complain of (the content policy, above all), that
+// axe-core finds nothing and that a thumb in a glove hits every target.
 // Pictures are kept where STILLSAW_SHOTS names a folder.
 func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	b := newBrowser(t, url, true)
@@ -31,6 +33,7 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	b.choose("person", b.valueOf(name))
 	b.write("pin", secret)
 	b.press(`form[action="/sign-in"] button`)
+	wrong, small := findings{}, findings{}
 	for _, size := range []struct {
 		name          string
 		width, height int64
@@ -44,6 +47,9 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 			wide, err := chromedp.Run(b.ctx, chromedp.Evaluate[int64]("document.documentElement.scrollWidth"))
 			require.NoError(t, err)
 			require.LessOrEqual(t, wide, size.width, "%s is wider than a %s", screen.Path, size.name)
+			found := b.lookHard(size.name == "phone")
+			wrong.add(screen.Path+" "+size.name, found.Wrong)
+			small.add(screen.Path, found.Small)
 			if dir := os.Getenv("STILLSAW_SHOTS"); dir != "" {
 				picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(85))
 				require.NoError(t, err)
@@ -52,6 +58,8 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 			require.Empty(t, complaints(), screen.Path)
 		}
 	}
+	assert.Empty(t, wrong.String(), "axe-core finds")
+	assert.Empty(t, small.String(), "under 56 px")
 }
 
 // complaints collects what the browser logs as an error from now on.

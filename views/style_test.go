@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"regexp"
 	"strconv"
@@ -52,45 +53,59 @@ func TestContrastFormula(t *testing.T) {
 	assert.InDelta(t, 4.54, contrast(t, "#767676", "#ffffff"), 0.005)
 }
 
-// palettes are the colours by scheme: dark is light with what it overrides.
+// palettes are the colours by scheme: each is light with what it overrides. Dark
+// and sunlight stand there twice, as chosen and as the phone says.
 func palettes(t *testing.T) map[string]map[string]string {
 	t.Helper()
 	property := regexp.MustCompile(`--([a-z-]+): (#[0-9a-f]{6});`)
-	all := map[string]map[string]string{"light": {}, "dark": {}, "print": {}}
 	css := style(t)
-	block := func(after string) string {
+	block := func(after, root string) string {
 		at := strings.Index(css, after)
 		require.GreaterOrEqual(t, at, 0, after)
-		start := at + strings.Index(css[at:], ":root {")
+		start := at + strings.Index(css[at:], root)
 		return css[start : start+strings.Index(css[start:], "}")]
 	}
-	for _, scheme := range []string{"light", "dark", "print"} {
-		after := map[string]string{"light": ":root {", "dark": "@media (prefers-color-scheme: dark)", "print": "@media print"}[scheme]
-		for name, colour := range all["light"] {
-			all[scheme][name] = colour
+	all := map[string]map[string]string{}
+	for _, scheme := range [][3]string{{"light", ":root {", ":root {"}, {"dark", "@media screen {", "[data-scheme=dark] {"}, {"dark by the phone", "(prefers-color-scheme: dark) {", ":root:not([data-scheme]) {"},
+		{"sunlight", "@media screen {", "[data-scheme=sunlight] {"}, {"sunlight by the phone", "(prefers-contrast: more) {", ":root:not([data-scheme]) {"}, {"print", "@media print", ":root {"}} {
+		palette := maps.Clone(all["light"])
+		if palette == nil {
+			palette = map[string]string{}
 		}
-		for _, match := range property.FindAllStringSubmatch(block(after), -1) {
-			all[scheme][match[1]] = match[2]
+		for _, match := range property.FindAllStringSubmatch(block(scheme[1], scheme[2]), -1) {
+			palette[match[1]] = match[2]
 		}
+		all[scheme[0]] = palette
 	}
+	require.Equal(t, all["dark"], all["dark by the phone"])
+	require.Equal(t, all["sunlight"], all["sunlight by the phone"])
+	require.NotEqual(t, all["dark"], all["light"])
 	return all
 }
 
 // WCAG 2.2: 1.4.3 asks 4.5:1 of text, 1.4.11 asks 3:1 of borders, shapes and the
-// focus ring.
+// focus ring. In sunlight text has the 7:1 of 1.4.6, on white without a tint.
 func TestPaletteContrast(t *testing.T) {
 	text := []string{"ink/paper", "ink/card", "soft/paper", "soft/card", "spruce/paper", "spruce/card", "halt/paper", "halt/card",
 		"on-spruce/spruce", "on-halt/halt", "on-danger/danger", "on-warning/warning", "on-caution/caution", "on-notice/notice"}
 	shape := []string{"line/paper", "line/card", "spruce/paper", "halt/paper", "focus/paper", "focus/card"}
 	for scheme, palette := range palettes(t) {
 		require.Len(t, palette, 18, scheme)
-		for least, pairs := range map[float64][]string{4.5: text, 3: shape} {
-			for _, pair := range pairs {
-				front, back, _ := strings.Cut(pair, "/")
-				ratio := contrast(t, palette[front], palette[back])
-				assert.GreaterOrEqual(t, ratio, least, "%s: %s is %.2f", scheme, pair, ratio)
-			}
+		least := map[bool]float64{false: 4.5, true: 7}[strings.HasPrefix(scheme, "sunlight")]
+		for _, pair := range text {
+			front, back, _ := strings.Cut(pair, "/")
+			ratio := contrast(t, palette[front], palette[back])
+			assert.GreaterOrEqual(t, ratio, least, "%s: %s is %.2f", scheme, pair, ratio)
 		}
+		for _, pair := range shape {
+			front, back, _ := strings.Cut(pair, "/")
+			ratio := contrast(t, palette[front], palette[back])
+			assert.GreaterOrEqual(t, ratio, 3.0, "%s: %s is %.2f", scheme, pair, ratio)
+		}
+	}
+	sunlight := palettes(t)["sunlight"]
+	for name, colour := range map[string]string{"paper": "#ffffff", "card": "#ffffff", "ink": "#000000", "soft": "#000000", "line": "#000000"} {
+		assert.Equal(t, colour, sunlight[name], name)
 	}
 }
 
