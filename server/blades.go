@@ -139,7 +139,7 @@ func (s *Server) showBladeEdit(v *visit) error {
 		return err
 	}
 	b := one.Blade
-	form := bladeForm{Serial: b.Serial, Diameter: newReader(v.typedIn).lengthTyped(float64(b.Diameter)), Gauge: b.Gauge, Marked: typedNumber(one.Marked), Teeth: strconv.Itoa(b.Teeth), Kind: string(b.Kind), Note: b.Note}
+	form := bladeForm{Serial: b.Serial, Diameter: newReader(v.typedIn).lengthTyped(float64(b.Diameter)), Gauge: b.Gauge, Marked: v.typedIn.typed(one.Marked), Teeth: strconv.Itoa(b.Teeth), Kind: string(b.Kind), Note: b.Note}
 	stored, err := v.storedBlade(b.ID)
 	if err != nil {
 		return err
@@ -178,7 +178,7 @@ func (s *Server) keepBlade(v *visit) error {
 	form := bladeForm{Serial: v.typed("serial"), Diameter: v.typed("diameter"), Gauge: v.typed("gauge"), Marked: v.typed("marked"), Teeth: v.typed("teeth"), Kind: v.typed("kind"), Note: v.typed("note")}
 	r := newReader(v.typedIn)
 	b := checklists.Blade{ID: stored.ID, Serial: form.Serial, Gauge: form.Gauge, Teeth: whole(form.Teeth), Kind: checklists.ToothKind(form.Kind), Note: form.Note,
-		Diameter: plain.Metres(r.size("diameter", form.Diameter, 0.2)), Marked: numberTyped("marked", form.Marked, &r.problems)}
+		Diameter: plain.Metres(r.size("diameter", form.Diameter, 0.2)), Marked: v.numberTyped("marked", form.Marked, &r.problems)}
 	problems, err := v.signedToo(r.problems)
 	if err != nil {
 		return err
@@ -201,11 +201,11 @@ func (s *Server) keepBlade(v *visit) error {
 }
 
 // numberTyped is a number somebody typed, 0 for none.
-func numberTyped(field, typed string, problems *plain.Problems) float64 {
+func (v *visit) numberTyped(field, typed string, problems *plain.Problems) float64 {
 	if typed == "" {
 		return 0
 	}
-	number, err := checklists.ParseNumber(typed)
+	number, err := checklists.ParseNumber(v.typedIn.pointed(field, typed, problems))
 	problems.At(field, err)
 	return number
 }
@@ -290,12 +290,12 @@ func (s *Server) bladeDone(v *visit) error {
 	}
 	form := workForm{Work: v.typed("work"), On: v.typed("on"), Crack: v.typed("crack"), Marked: v.typed("marked"), Who: v.typed("who"), Note: v.typed("note")}
 	var problems plain.Problems
-	a := checklists.BladeAct{Blade: one.ID, Work: checklists.BladeWork(form.Work), Who: form.Who, Note: form.Note, Marked: numberTyped("marked", form.Marked, &problems)}
+	a := checklists.BladeAct{Blade: one.ID, Work: checklists.BladeWork(form.Work), Who: form.Who, Note: form.Note, Marked: v.numberTyped("marked", form.Marked, &problems)}
 	if a.On, err = v.moment(form.On); err != nil {
 		a.On = time.Time{}
 	}
 	if form.Crack != "" {
-		crack, err := lift.ParseLength(form.Crack, newReader(v.typedIn).length)
+		crack, err := lift.ParseLength(v.typedIn.pointed("crack", form.Crack, &problems), newReader(v.typedIn).length)
 		problems.At("crack", err)
 		a.Crack = &crack
 	}

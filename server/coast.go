@@ -149,7 +149,8 @@ func (s *Server) keepCoast(v *visit) error {
 		return err
 	}
 	m := procedures.CoastMeasured{Energy: procedures.EnergyID(v.typed("energy")), By: procedures.PersonID(v.typed("by")), How: v.typed("how")}
-	seconds, err := strconv.ParseFloat(v.typed("seconds"), 64)
+	var unread plain.Problems
+	seconds, err := strconv.ParseFloat(v.typedIn.pointed("seconds", v.typed("seconds"), &unread), 64)
 	if err != nil || math.IsNaN(seconds) {
 		seconds = 0 // the rule says what is wanted
 	}
@@ -165,7 +166,7 @@ func (s *Server) keepCoast(v *visit) error {
 	if err != nil {
 		return err
 	}
-	if problems = append(problems, unsigned...); len(problems) == 0 {
+	if problems = append(append(unread, problems...), unsigned...); len(problems) == 0 {
 		err := v.desk.KeepCoast(v.ctx(), v.submission(), e.ID, m, v.person, v.now)
 		if err == nil {
 			return v.moveOn(machinePath(e.ID)+"/coast", "coast")

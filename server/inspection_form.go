@@ -59,7 +59,7 @@ func (v *visit) readAnswers(items []checklists.Item, before []checklists.Answer)
 			typed.Photo = kept.Photo
 		}
 		form.Typed[item.ID] = typed
-		answer, unread := typed.answer(item, v.zone)
+		answer, unread := typed.answer(item, v.zone, v.typedIn)
 		wrong = append(wrong, unread...)
 		if len(wrong) > 0 {
 			form.Problems = append(form.Problems, wrong...)
@@ -104,14 +104,15 @@ func (t typedAnswer) touched() bool {
 
 // answer is what was typed as the rules take it. Its problems are those of
 // reading only, with the item's id before the field.
-func (t typedAnswer) answer(item checklists.Item, zone *time.Location) (checklists.Answer, plain.Problems) {
+func (t typedAnswer) answer(item checklists.Item, zone *time.Location, in measures) (checklists.Answer, plain.Problems) {
 	var problems plain.Problems
 	a := checklists.Answer{Item: item.ID, Result: checklists.Result(t.Result), Text: t.Text, Note: t.Note, Photo: t.Photo,
 		Severity: checklists.Severity(t.Severity), StopGap: t.StopGap, MendBy: endOfDay(t.MendBy, zone),
 		Person: procedures.PersonID(t.Person), Replaced: t.Replaced}
 	if (item.Kind == checklists.Number || item.Kind == checklists.MeterReading) && t.Number != "" && a.Result != checklists.NotChecked {
-		number, err := checklists.ParseNumber(withoutUnit(t.Number, item.Limits.Unit))
-		problems.At(string(item.ID)+".number", err)
+		field := string(item.ID) + ".number"
+		number, err := checklists.ParseNumber(in.pointed(field, withoutUnit(t.Number, item.Limits.Unit), &problems))
+		problems.At(field, err)
 		a.Number = &number
 	}
 	return a, problems

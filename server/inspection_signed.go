@@ -179,7 +179,7 @@ func (p *signedPage) line(item checklists.Item, a checklists.Answer, signer proc
 		line.Moment = p.Day(a.At) + ", " + p.Clock(a.At)
 	}
 	if a.Number != nil {
-		line.Measured = numeral(*a.Number) + " " + item.Limits.Unit
+		line.Measured = p.Number(asTyped(*a.Number)) + " " + item.Limits.Unit
 	}
 	if a.Person != "" {
 		line.Text = names[a.Person]

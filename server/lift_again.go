@@ -90,8 +90,10 @@ func again(rig string, lands procedures.EquipmentID, l *lift.Lift, in measures) 
 
 // typedNumber is x as a person would type it, to a ten-thousandth.
 func typedNumber(x float64) string {
-	return strconv.FormatFloat(math.Round(x*1e4)/1e4, 'f', -1, 64)
+	return strconv.FormatFloat(toTenThousandth(x), 'f', -1, 64)
 }
+
+func toTenThousandth(x float64) float64 { return math.Round(x*1e4) / 1e4 }
 
 // lastAgain is the address of a fresh form with the piece that was kept last,
 // "" where none was, or with a rig no longer in force.

@@ -170,9 +170,9 @@ func areaText(f *views.Frame, area float64) string {
 	case area == 0:
 		return f.T("all of it")
 	case r.square == 1:
-		return f.T("%s m²", typedNumber(area))
+		return f.T("%s m²", f.Number(toTenThousandth(area)))
 	}
-	return f.T("%s ft²", typedNumber(area/r.square))
+	return f.T("%s ft²", f.Number(toTenThousandth(area/r.square)))
 }
 
 func snowText(f *views.Frame, kind lift.Snow) string {

@@ -21,6 +21,7 @@ const (
 // reader turns typed text into quantities and collects what can't be read. A
 // bare number is taken in the mill's unit, each unit's size in SI beside it.
 type reader struct {
+	measures
 	length, weight                lift.Unit
 	lengthSize, weightSize, cubic float64
 	square                        float64
@@ -29,15 +30,27 @@ type reader struct {
 
 func newReader(in measures) *reader {
 	if in.units == checklists.InchPound {
-		return &reader{length: lift.Inches, weight: lift.Pounds, lengthSize: float64(plain.Inch), weightSize: float64(plain.Pound),
+		return &reader{measures: in, length: lift.Inches, weight: lift.Pounds, lengthSize: float64(plain.Inch), weightSize: float64(plain.Pound),
 			cubic: float64(plain.Foot * plain.Foot * plain.Foot), square: float64(plain.Foot * plain.Foot)}
 	}
-	return &reader{length: lift.Millimetres, weight: lift.Kilograms, lengthSize: 0.001, weightSize: 1, cubic: 1, square: 1}
+	return &reader{measures: in, length: lift.Millimetres, weight: lift.Kilograms, lengthSize: 0.001, weightSize: 1, cubic: 1, square: 1}
+}
+
+// point is text with a decimal point; what can't be read so is noted, and it
+// stays as it is.
+func (r *reader) point(field, text string) (string, bool) {
+	read, err := plain.WithPoint(text, r.comma)
+	r.problems.Add(field, err)
+	return read, err == nil
 }
 
 // size is a length that must be there; a bare number below least is asked for
 // its unit.
 func (r *reader) size(field, text string, least float64) float64 {
+	text, ok := r.point(field, text)
+	if !ok {
+		return 0
+	}
 	m, err := lift.ParseLength(text, r.length)
 	if err != nil {
 		r.problems.Add(field, err)
@@ -56,14 +69,16 @@ func (r *reader) girth(field, text string, least float64) float64 {
 
 // layer is the thickness of what lies on the piece, 0 for nothing.
 func (r *reader) layer(field, text string, least float64) float64 {
-	if m, err := lift.ParseLength(text, r.length); text == "" || err == nil && m == 0 {
+	bare, ok := r.point(field, text)
+	if m, err := lift.ParseLength(bare, r.length); !ok || text == "" || err == nil && m == 0 {
 		return 0
 	}
 	return r.size(field, text, least)
 }
 
 func (r *reader) optional(field, text string) float64 {
-	if text == "" {
+	text, ok := r.point(field, text)
+	if text == "" || !ok {
 		return 0
 	}
 	m, err := lift.ParseLength(text, r.length)
@@ -72,7 +87,8 @@ func (r *reader) optional(field, text string) float64 {
 }
 
 func (r *reader) mass(field, text string) float64 {
-	if text == "" {
+	text, ok := r.point(field, text)
+	if text == "" || !ok {
 		return 0
 	}
 	kg, err := lift.ParseMass(text, r.weight)
@@ -83,6 +99,10 @@ func (r *reader) mass(field, text string) float64 {
 // volume is that of a piece so long. A bare number is taken in the mill's unit,
 // and asked for it where the piece would be thinner than any that is lifted.
 func (r *reader) volume(field, text string, length float64) float64 {
+	text, ok := r.point(field, text)
+	if !ok {
+		return 0
+	}
 	v, err := lift.ParseVolume(text, r.length)
 	if err != nil {
 		r.problems.Add(field, err)
@@ -106,7 +126,8 @@ func (r *reader) percent(field, text string) float64 {
 
 // density is what was weighed, 0 where nothing was.
 func (r *reader) density(field, text string) float64 {
-	if text == "" {
+	text, ok := r.point(field, text)
+	if text == "" || !ok {
 		return 0
 	}
 	d, err := lift.ParseDensity(text, r.weight)
@@ -115,8 +136,12 @@ func (r *reader) density(field, text string) float64 {
 	return float64(d)
 }
 
-// decimal takes digits and one point and nothing else: no sign, exponent or word.
+// decimal takes digits and one mark and nothing else: no sign, exponent or word.
 func (r *reader) decimal(field, text, want string) float64 {
+	text, ok := r.point(field, text)
+	if !ok {
+		return 0
+	}
 	x, err := strconv.ParseFloat(text, 64)
 	if err != nil || len(text) > 16 || strings.Trim(text, "0123456789.") != "" {
 		r.problems = append(r.problems, plain.Problem{Field: field, Want: plain.Say(want)})

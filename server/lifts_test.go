@@ -287,7 +287,7 @@ func TestBareNumbersCountInTheMillsUnit(t *testing.T) {
 		form := redOakCant()
 		form = typing(form, "length", length, "small", small, "large", small, "slab-1", "", "slab-2", "60 mm", "extra", extra, "span", "1.5 m")
 		typed := typedLift(form.Get, &rig)
-		return typed.lift(rig, units)
+		return typed.lift(rig, measures{units: units})
 	}
 	l, problems := get(checklists.Metric, "2286", "457", "20")
 	require.Empty(t, problems)

@@ -253,7 +253,7 @@ func (v *visit) listHead(l *checklists.List) error {
 		}
 	}
 	if typed := v.typed("schedule.hours"); typed != "" {
-		hours, err := checklists.ParseNumber(typed)
+		hours, err := checklists.ParseNumber(v.typedIn.pointed("schedule.hours", typed, &problems))
 		problems.At("schedule.hours", err)
 		s.Hours = hours
 	}

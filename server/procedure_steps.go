@@ -155,7 +155,7 @@ func (v *visit) lasting(field string, unit time.Duration, problems *plain.Proble
 		return 0
 	}
 	const longest = 48 * time.Hour // longer than the rules allow, and no overflow
-	n, err := strconv.ParseFloat(typed, 64)
+	n, err := strconv.ParseFloat(v.typedIn.pointed(field, typed, problems), 64)
 	if err != nil || !(n >= 0 && n*float64(unit) <= float64(longest)) {
 		problems.Unless(false, field, "a number, or nothing")
 		return 0
@@ -174,7 +174,7 @@ func (v *visit) wording(p procedures.Procedure, problems *plain.Problems) proced
 		w.Sizes[e.ID] = v.typed("size." + id)
 		w.Coasts[e.ID] = 0
 		if typed := v.typed("coast." + id); typed != "" {
-			measured, err := strconv.ParseFloat(typed, 64)
+			measured, err := strconv.ParseFloat(v.typedIn.pointed("coast."+id, typed, problems), 64)
 			// Below a tenth of a second it is no measurement; huge ones overflow a time.
 			if ok := err == nil && measured >= 0.1 && measured <= procedures.CoastMost.Seconds(); ok {
 				w.Coasts[e.ID] = time.Duration(math.Ceil(measured*10)) * (time.Second / 10)

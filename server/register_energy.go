@@ -133,7 +133,7 @@ func (v *visit) readEnergy(e procedures.Energy) (procedures.Energy, plain.Proble
 		e.Coast = 0
 	}
 	if text := v.typed("recheck"); text != "" {
-		minutes, err := strconv.ParseFloat(text, 64)
+		minutes, err := strconv.ParseFloat(v.typedIn.pointed("recheck", text, &problems), 64)
 		ok := err == nil && minutes > 0 && minutes <= 24*60
 		problems.Unless(ok, "recheck", "minutes as a number, at most a day; empty if it can't build up again")
 		if ok {

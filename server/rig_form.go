@@ -45,15 +45,15 @@ const (
 // rigFormOf is what stands in the form of a rig that is stored.
 func rigFormOf(r lift.Rig, in measures, zone *time.Location) rigForm {
 	size := newReader(in)
-	length := func(x float64) string { return typedOrEmpty(x / size.lengthSize) }
+	length := func(x float64) string { return size.orEmpty(x / size.lengthSize) }
 	f := rigForm{Name: r.Name, Hitch: r.Hitch.String(), YokeWidth: length(r.YokeWidth), Setting: r.Setting, LegLength: length(r.LegLength),
-		FloorAngle: typedOrEmpty(r.FloorAngle), HouseFloor: typedOrEmpty(r.HouseFloor), BandLow: typedOrEmpty(r.EndHookBand.Low),
-		BandHigh: typedOrEmpty(r.EndHookBand.High), BandSource: r.EndHookBand.Source, Margin: typedOrEmpty(100 * r.HouseMargin), Why: r.Why}
+		FloorAngle: size.orEmpty(r.FloorAngle), HouseFloor: size.orEmpty(r.HouseFloor), BandLow: size.orEmpty(r.EndHookBand.Low),
+		BandHigh: size.orEmpty(r.EndHookBand.High), BandSource: r.EndHookBand.Source, Margin: size.orEmpty(100 * r.HouseMargin), Why: r.Why}
 	f.SecondLeg, f.HookToYoke, f.Headroom, f.Clearance = length(r.SecondLeg), length(r.HookToYoke), length(r.Headroom), length(r.Clearance)
 	for _, s := range r.Settings {
 		f.Settings = append(f.Settings, settingForm{Name: s.Name, YokeWidth: length(s.YokeWidth), LegLength: length(s.LegLength), SecondLeg: length(s.SecondLeg)})
 	}
-	mass := func(x float64) string { return typedOrEmpty(x / size.weightSize) }
+	mass := func(x float64) string { return size.orEmpty(x / size.weightSize) }
 	for _, l := range r.Links {
 		f.Links = append(f.Links, linkForm{ID: l.ID, Name: l.Name, Kind: l.Kind.String(), RatedLoad: mass(l.RatedLoad), OwnMass: mass(l.OwnMass),
 			Tag: l.Tag, Inspected: dayTyped(l.Inspected, zone), InspectedBy: l.InspectedBy, Due: dayTyped(l.InspectionDue, zone), State: l.State.String(),
@@ -62,11 +62,12 @@ func rigFormOf(r lift.Rig, in measures, zone *time.Location) rigForm {
 	return f
 }
 
-func typedOrEmpty(x float64) string {
+// orEmpty is nothing for a 0.
+func (m measures) orEmpty(x float64) string {
 	if x == 0 {
 		return ""
 	}
-	return typedNumber(x)
+	return m.typed(x)
 }
 
 func dayTyped(t time.Time, zone *time.Location) string {

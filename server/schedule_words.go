@@ -1,7 +1,6 @@
 package server
 
 import (
-	"strconv"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures/plain"
@@ -13,7 +12,7 @@ func scheduleWords(s checklists.Schedule) plain.Sentence {
 	case checklists.AfterDays:
 		return plain.Say("at most %d days after it was last done", s.Days)
 	case checklists.AfterHours:
-		return plain.Say("at most %[1]s running hours of %[2]s after it was last done", strconv.FormatFloat(s.Hours, 'f', -1, 64), string(s.Meter))
+		return plain.Say("at most %[1]s running hours of %[2]s after it was last done", plain.Say("%v", s.Hours), string(s.Meter))
 	case checklists.OnEvent:
 		var on []plain.Sentence
 		for _, kind := range s.On {

@@ -3,6 +3,7 @@ package server
 import (
 	"net/url"
 	"slices"
+	"strings"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -186,6 +187,21 @@ type measures struct {
 // String is what a form carries, as [views.Frame.TypedIn].
 func (m measures) String() string { return views.TypedIn(m.units, m.comma) }
 
+// typed is x as a person fills it in, to a ten-thousandth.
+func (m measures) typed(x float64) string {
+	if m.comma {
+		return strings.Replace(typedNumber(x), ".", ",", 1)
+	}
+	return typedNumber(x)
+}
+
+// pointed is a number somebody typed with a decimal point, for what reads one.
+func (m measures) pointed(field, typed string, problems *plain.Problems) string {
+	read, err := plain.WithPoint(typed, m.comma)
+	problems.At(field, err)
+	return read
+}
+
 // measuresTyped reads what [views.Frame.TypedIn] puts into a form.
 func measuresTyped(text string) (measures, bool) {
 	for _, units := range []checklists.Units{checklists.InchPound, checklists.Metric} {
@@ -196,10 +212,4 @@ func measuresTyped(text string) (measures, bool) {
 		}
 	}
 	return measures{}, false
-}
-
-// sayTwoWays is what is asked of a number that has a mark which may set off
-// thousands or decimals.
-func sayTwoWays(number string) plain.Sentence {
-	return plain.Say("the number without a mark for thousands: %s can be read in two ways", number)
 }

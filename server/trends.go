@@ -148,7 +148,7 @@ func (p *trendsPage) card(s checklists.Series, plant procedures.Plant, names map
 		Bad: forecast.Outlook == checklists.IsOut, Plot: plotTrend(p.Frame, s, forecast), outlook: forecast.Outlook, at: forecast.At}
 	card.Said = p.foretold(s, forecast)
 	row := func(m checklists.Measurement, before bool) trendRow {
-		return trendRow{At: m.At, Value: amount(m.Value, s.Item.Limits.Unit), By: names[m.By], Href: "/inspections/" + string(m.Inspection), Out: m.Out, Before: before}
+		return trendRow{At: m.At, Value: amount(p.Frame, m.Value, s.Item.Limits.Unit), By: names[m.By], Href: "/inspections/" + string(m.Inspection), Out: m.Out, Before: before}
 	}
 	var rows []trendRow
 	for _, m := range slices.Backward(s.Run) {
@@ -166,8 +166,11 @@ func (p *trendsPage) card(s checklists.Series, plant procedures.Plant, names map
 }
 
 // amount is a measurement with its unit, to four figures.
-func amount(x float64, unit string) string {
-	return strconv.FormatFloat(x, 'g', 4, 64) + " " + unit
+func amount(f *views.Frame, x float64, unit string) string {
+	if short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 4, 64), 64); err == nil {
+		x = short
+	}
+	return f.Number(x) + " " + unit
 }
 
 // foretold says what a series says of the days to come.
@@ -176,7 +179,7 @@ func (p *trendsPage) foretold(s checklists.Series, f checklists.Forecast) plain.
 	case checklists.IsOut:
 		return plain.Say("The last reading is outside its limit.")
 	case checklists.Reaching:
-		limit := amount(f.Limit, s.Item.Limits.Unit)
+		limit := amount(p.Frame, f.Limit, s.Item.Limits.Unit)
 		if f.Latest.IsZero() {
 			return plain.Say("If it goes on as it did it reaches %[1]s about %[2]s, perhaps as soon as %[3]s, perhaps much later. Check it all the same.", limit, p.Day(f.At), p.Day(f.Soonest))
 		}

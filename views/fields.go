@@ -34,7 +34,7 @@ func (f *Frame) field(kind, name, label, value string) Field {
 
 // noted is a field that holds what it shows.
 func (f *Frame) noted(kind, name, label, value string) Field {
-	if kind == "text" || kind == "number" {
+	if kind == "number" {
 		value = f.inReaderMark(value)
 	}
 	f.Note(name, label, value, value)

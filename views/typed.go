@@ -39,7 +39,7 @@ func (f *Frame) DraftKey(key string) string {
 	return key + " " + f.TypedIn()
 }
 
-var numberAlone = regexp.MustCompile(`^\d*\.\d+( ?(?:mm|cm|m|in|ft|kg|lb|%|°))?$`)
+var numberAlone = regexp.MustCompile(`^\d*\.\d+$`)
 
 // inReaderMark is a number as the program fills it in, with the reader's mark.
 // Anything else stays as it was typed.
