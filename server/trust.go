@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"github.com/gofiber/fiber/v2"
-	"github.com/gofiber/fiber/v2/middleware/adaptor"
 
 	"stillsaw/procedures/plain"
 	"stillsaw/server/secure"
@@ -24,12 +23,20 @@ func (s *Server) trustRoutes() {
 	s.app.Get("/trust/stillsaw.pem", s.trustFile)
 	s.app.Get("/trust/ping", s.trustPing)
 	if s.acme() {
-		s.app.Get("/.well-known/acme-challenge/:token", adaptor.HTTPHandler(s.ways.keeper.Public.Challenges()))
+		s.app.Get("/.well-known/acme-challenge/:token", s.acmeChallenge)
 	}
 }
 
 // acme tells whether the server has a public name of its own.
 func (s *Server) acme() bool { return s.ways.keeper != nil && s.ways.keeper.Public != nil }
+
+func (s *Server) acmeChallenge(c *fiber.Ctx) error {
+	said, known := s.ways.keeper.Public.Challenge(c.UserContext(), c.Path())
+	if !known {
+		return store.ErrNotFound
+	}
+	return c.Send(said)
+}
 
 // keepToTheName sends a plain request for the public name on to where it is
 // encrypted, and tells browsers to come so from now on (RFC 6797). Under the

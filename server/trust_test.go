@@ -195,7 +195,7 @@ func TestAPublicNameIsKeptTo(t *testing.T) {
 	require.Equal(t, http.StatusPermanentRedirect, reply.StatusCode)
 	require.Equal(t, "https://mill.example.com/due?x=1", reply.Header.Get("Location"))
 	require.Equal(t, http.StatusOK, ask("192.168.1.20:8090", "/").StatusCode, "the mill's own network goes on")
-	require.NotEqual(t, http.StatusPermanentRedirect, ask("mill.example.com", "/.well-known/acme-challenge/x").StatusCode, "the authority asks there")
+	require.Equal(t, http.StatusNotFound, ask("mill.example.com", "/.well-known/acme-challenge/x").StatusCode, "the authority asks there, in the clear")
 }
 
 func TestBehindAProxyOnlyTheProxyIsBelieved(t *testing.T) {

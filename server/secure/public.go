@@ -1,6 +1,7 @@
 package secure
 
 import (
+	"context"
 	"crypto/tls"
 	"fmt"
 	"net/http"
@@ -39,9 +40,30 @@ func NewPublic(name, folder, directory string) (*Public, error) {
 	return p, nil
 }
 
-// Challenges answers the authority's question on port 80, anything else with 404.
-func (p *Public) Challenges() http.Handler {
-	return p.manager.HTTPHandler(http.NotFoundHandler())
+// Challenge answers the authority's question at path on port 80; false for one
+// that was not announced.
+func (p *Public) Challenge(ctx context.Context, path string) ([]byte, bool) {
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+p.Name+path, nil)
+	if err != nil {
+		return nil, false
+	}
+	said := answer{header: http.Header{}, status: http.StatusOK}
+	p.manager.HTTPHandler(http.NotFoundHandler()).ServeHTTP(&said, request)
+	return said.body, said.status == http.StatusOK
+}
+
+// answer keeps what a handler of net/http says.
+type answer struct {
+	header http.Header
+	status int
+	body   []byte
+}
+
+func (a *answer) Header() http.Header    { return a.header }
+func (a *answer) WriteHeader(status int) { a.status = status }
+func (a *answer) Write(p []byte) (int, error) {
+	a.body = append(a.body, p...)
+	return len(p), nil
 }
 
 // asked tells whether a greeting is for the public name.

@@ -18,6 +18,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -38,6 +39,7 @@ type publicAuthority struct {
 	target string // where the name is found
 	proven bool
 	chain  []byte
+	plain  *Public  // asked on port 80 instead, where it is set
 	names  []string // asked for
 }
 
@@ -86,7 +88,11 @@ func (p *publicAuthority) answer(w http.ResponseWriter, r *http.Request) {
 		return map[string]any{"status": status, "authorizations": []string{p.url + "/authorization"}, "finalize": p.url + "/finalize", "certificate": p.url + "/certificate",
 			"identifiers": []map[string]string{{"type": "dns", "value": "mill.example.com"}}}
 	}
-	challenge := map[string]any{"type": "tls-alpn-01", "url": p.url + "/challenge", "token": "a-token", "status": "pending"}
+	kind := "tls-alpn-01"
+	if p.plain != nil {
+		kind = "http-01"
+	}
+	challenge := map[string]any{"type": kind, "url": p.url + "/challenge", "token": "a-token", "status": "pending"}
 	status := "pending"
 	if p.proven {
 		challenge["status"], status = "valid", "valid"
@@ -111,7 +117,12 @@ func (p *publicAuthority) answer(w http.ResponseWriter, r *http.Request) {
 	case "/authorization":
 		say(http.StatusOK, map[string]any{"status": status, "identifier": map[string]string{"type": "dns", "value": "mill.example.com"}, "challenges": []any{challenge}})
 	case "/challenge":
-		p.proven = p.looks()
+		if p.plain != nil {
+			said, known := p.plain.Challenge(r.Context(), "/.well-known/acme-challenge/a-token")
+			p.proven = known && strings.HasPrefix(string(said), "a-token.") // RFC 8555 section 8.1
+		} else {
+			p.proven = p.looks()
+		}
 		say(http.StatusOK, challenge)
 	case "/finalize":
 		var sent struct{ CSR string }
@@ -200,6 +211,22 @@ func TestAPublicNameGetsACertificateEverybodyKnowsAndKeepsItOverARestart(t *test
 	require.NoError(t, err)
 	require.NoError(t, reply.Body.Close())
 	require.Len(t, authority.names, 1, "nothing was asked again")
+}
+
+func TestTheAuthorityMayAskOnPort80Instead(t *testing.T) {
+	authority := newPublicAuthority(t)
+	b := newBench(t)
+	b.now = time.Now()
+	public, err := NewPublic("mill.example.com", b.dir, authority.url+"/directory")
+	require.NoError(t, err)
+	authority.mu.Lock()
+	authority.plain = public
+	authority.mu.Unlock()
+	k := b.open(t)
+	k.Public = public
+	require.NoError(t, verified(authority.root, given(t, k, hello("mill.example.com", "")).Certificate, "mill.example.com", b.clock()))
+	_, known := public.Challenge(t.Context(), "/.well-known/acme-challenge/another")
+	require.False(t, known)
 }
 
 func TestOnlyTheNameGivenIsAskedFor(t *testing.T) {
