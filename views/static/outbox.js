@@ -100,6 +100,7 @@ globalThis.outbox ||= (() => {
     body.set("person", thing.person);
     const headers = { "Stillsaw-Outbox": String(Math.max(1, Date.now() - thing.at)) };
     const reply = await ask(thing.action, { method: "POST", body, redirect: "manual", headers }, left(thing).length ? 90000 : 20000);
+    if (reply?.status === 401) dispatchEvent(new Event("stranger"));
     if (!reply || reply.type === "opaqueredirect" || reply.status === 401 || reply.status >= 500 || [408, 425, 429].includes(reply.status)) return false;
     const taken = reply.ok, said = taken ? undefined : { status: reply.status, text: sentence(reply), goOn: reply.goOn };
     if (thing.key) await settle(thing, taken, said);

@@ -144,6 +144,13 @@
       else if (body.dataset.kept && !touched) location.reload();
     }
   });
+  addEventListener("stranger", () => { // nobody, or somebody else, is signed in here by now
+    if (document.getElementById("stranger") || !words.signIn) return;
+    const told = make("p", words.signIn + " ", { className: "lost", id: "stranger" });
+    told.setAttribute("role", "alert");
+    told.append(make("a", words.signInThere, { className: "button", href: "/sign-in?back=" + encodeURIComponent(location.pathname + location.search) }));
+    document.querySelector("h1").after(told);
+  });
   addEventListener("gave", () => show());
   document.addEventListener("turned", mark);
   document.addEventListener("restored", () => show());
