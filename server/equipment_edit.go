@@ -68,7 +68,7 @@ func pieceTyped(e procedures.Equipment, in measures) func(string) string {
 	}
 	for i, at := range e.Headblocks {
 		if i > 0 {
-			typed["headblocks"] += ", "
+			typed["headblocks"] += "; "
 		}
 		typed["headblocks"] += r.lengthTyped(at)
 	}
@@ -109,7 +109,7 @@ func (v *visit) piecePage(plant procedures.Plant, e procedures.Equipment, typed 
 			unit = page.T("inches")
 		}
 		page.Track = []views.Field{
-			page.TextField("headblocks", page.T("Headblocks: distance of each from the zero mark, separated by commas"), typed("headblocks")).WithHint(page.T("As 1 ft 6 in, 5 ft, 8 ft. A bare number counts as %s. Empty while not measured.", unit)),
+			page.TextField("headblocks", page.T("Headblocks: distance of each from the zero mark, separated by semicolons"), typed("headblocks")).WithHint(page.T("As 1 ft 6 in; 5 ft; 8 ft. A bare number counts as %s. Empty while not measured.", unit)),
 			page.TextField("landing_mark", page.T("Where the half-length mark of a piece is set down, from the same zero mark"), typed("landing_mark")).WithHint(page.T("The mark painted on the carriage that the hoist sets pieces down to."))}
 	}
 	for _, kind := range linkKinds() {
@@ -186,7 +186,7 @@ func (v *visit) readPiece(plant procedures.Plant, e procedures.Equipment) (proce
 	}
 	if e.Kind == procedures.Carriage {
 		r := newReader(v.typedIn)
-		for _, text := range strings.Split(v.typed("headblocks"), ",") {
+		for _, text := range strings.FieldsFunc(v.typed("headblocks"), func(r rune) bool { return r == ';' || r == ',' && !v.typedIn.comma }) {
 			if text = strings.TrimSpace(text); text != "" {
 				w.Headblocks = append(w.Headblocks, r.optional("headblocks", text))
 			}

@@ -46,7 +46,7 @@ func (v *visit) liftTyped() url.Values {
 	typed := url.Values{}
 	for _, field := range v.keptFields("") {
 		switch field.Name {
-		case "submission", "person", "signer", "keep", "waiting", measuresField, "saved", "read", "form":
+		case "submission", "person", "signer", "keep", "waiting", "saved", "read", "form":
 			continue
 		}
 		if field.Value != "" {

@@ -1,7 +1,6 @@
 package server
 
 import (
-
 	"stillsaw/checklists"
 	"stillsaw/procedures/plain"
 )

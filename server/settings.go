@@ -162,8 +162,8 @@ func (s *Server) chooseLanguage(c *fiber.Ctx) error {
 }
 
 // languages is the part of a page where somebody not signed in chooses.
-func (s *Server) languages(f *views.Frame, back string) views.Languages {
-	return views.Languages{Frame: f, Back: back, Choices: s.languageChoices()}
+func (s *Server) languages(f *views.Frame, back string) *views.Languages {
+	return &views.Languages{Frame: f, Back: back, Choices: s.languageChoices()}
 }
 
 func (m measures) mark() string {

@@ -28,6 +28,8 @@ type setUpPage struct {
 	Form  setUpForm
 	Zones []views.Choice
 	Days  []dayChoice
+
+	Languages *views.Languages
 }
 
 // setUpForm is what the first supervisor typed.
@@ -105,7 +107,7 @@ func (s *Server) isSetUp(c *fiber.Ctx) bool {
 func (s *Server) setUpPage(c *fiber.Ctx, form setUpForm, problems plain.Problems) error {
 	chosen := s.settingsOfPhone(c)
 	frame := &views.Frame{Title: plain.Say("Set up your mill"), Words: s.wordsFor(c, chosen), Scheme: chosen.Scheme, Size: chosen.Size, Problems: problems, Path: "/set-up", Encrypt: s.encryptAt(c)}
-	page := setUpPage{Frame: frame, Form: form}
+	page := setUpPage{Frame: frame, Form: form, Languages: s.languages(frame, "/set-up?"+url.Values{"code": {form.Code}}.Encode())}
 	for _, zone := range commonZones() {
 		page.Zones = append(page.Zones, views.Choice{Value: zone, Text: strings.ReplaceAll(zone, "_", " ")})
 	}

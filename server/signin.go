@@ -40,8 +40,9 @@ func (s *Server) signInRoutes() {
 
 type signInPage struct {
 	*views.Frame
-	Form   signInForm
-	People []views.Choice
+	Form      signInForm
+	People    []views.Choice
+	Languages *views.Languages // nil where a form waits that would be lost
 }
 
 // signInForm is what was typed, and, where somebody was stopped in the middle of
@@ -100,6 +101,9 @@ func (v *visit) signInPage(form signInForm, problems plain.Problems) error {
 	page.Problems = problems
 	if form.Act != "" && problems == nil {
 		page.Flash = plain.Say("Sign in first. What you typed is kept and comes back after that; a photo must be chosen again.")
+	}
+	if form.Act == "" {
+		page.Languages = v.s.languages(page.Frame, "/sign-in?"+url.Values{"back": {form.Back}}.Encode())
 	}
 	for _, p := range people {
 		if !p.Left {

@@ -33,12 +33,6 @@ func (f *Frame) TypedIn() string {
 	return TypedIn(units, f.Words.Comma())
 }
 
-// DraftKey sets a copy that the phone keeps of a form apart from one that was
-// filled in under other units.
-func (f *Frame) DraftKey(key string) string {
-	return key + " " + f.TypedIn()
-}
-
 var numberAlone = regexp.MustCompile(`^\d*\.\d+$`)
 
 // inReaderMark is a number as the program fills it in, with the reader's mark.
