@@ -153,8 +153,13 @@ globalThis.walk = (() => {
         const draft = await outbox.get("drafts", document.body.dataset.person + ":" + form.dataset.draft).catch(() => null);
         if (draft?.dirty) drafts.put(form, draft);
       }
-      branch(page, given);
-      const items = [...page.querySelectorAll("[data-ask]:not([hidden])")].map(standing);
+      let items, before;
+      do { // what an answer brings up may bring up more
+        before = page.querySelectorAll("[data-ask]:not([hidden])").length;
+        for (const item of (items = [...page.querySelectorAll("[data-ask]:not([hidden])")].map(standing))) given.set(item.id, item);
+        branch(page, given);
+        items = [...page.querySelectorAll("[data-ask]:not([hidden])")].map(standing);
+      } while (items.length > before);
       for (const item of items) given.set(item.id, item);
       all.push({ key, page, items });
     }
