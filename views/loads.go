@@ -7,10 +7,11 @@ import (
 	"text/template/parse"
 )
 
-// Three files are made of the scripts. Every page loads start.js, pages with a
-// form that is kept or swapped form.js before anybody can tap; rest.js comes
-// when all of the page is there, so that it holds up nothing. Each script finds
-// its own work and leaves a page alone that has none.
+// Three files are made of the scripts, and no page waits for any of them. start.js
+// brings the others once all of the page is there: first form.js, where the page
+// has a form that is kept or swapped, which takes up what was typed meanwhile;
+// then rest.js. Each script finds its own work and leaves a page alone that has
+// none.
 const (
 	startScript = "start.js"
 	formScript  = "form.js"
@@ -20,9 +21,9 @@ const (
 // bundles are the scripts of each file, in the order they run in.
 func bundles() map[string][]string {
 	return map[string][]string{
-		startScript: {"phone.js", "begin.js"},
-		formScript:  {"into.js", "instant.js", "outbox.js", "draft.js"},
-		restScript:  {"outbox.js", "draft.js", "live.js", "walk.js", "waiting.js", "shrink.js", "count.js", "sift.js", "drag.js", "asks.js", "witness.js"},
+		startScript: {"begin.js", "phone.js"},
+		formScript:  {"into.js", "instant.js"},
+		restScript:  {"outbox.js", "draft.js", "live.js", "walk.js", "waiting.js", "shrink.js", "count.js", "sift.js", "drag.js", "asks.js", "witness.js", "hand.js", "hold.js", "scan.js"},
 	}
 }
 
@@ -32,10 +33,11 @@ func servedAlone(name string) bool {
 	return slices.Contains([]string{"merkle.js", "kept.js", "trust.js", "worker.js"}, name)
 }
 
-// formWork is what a page has that needs formScript at once.
-func formWork() []string { return []string{"data-into", "data-draft", "data-outbox"} }
+// formWork is what a page has that needs formScript.
+func formWork() []string { return []string{"data-into"} }
 
-// loads is what a page loads in its head, by the names of the assets.
+// loads is what a page loads, by the names of the assets: the sheets at once, the
+// scripts when the page is there.
 type loads struct{ Sheets, Scripts []string }
 
 // loadsOf finds what a page loads from its templates, whatever its data will be,
@@ -49,12 +51,10 @@ func (a *Assets) loadsOf(set *template.Template) loads {
 			l.Sheets = append(l.Sheets, s.name)
 		}
 	}
-	for _, mark := range formWork() {
-		if strings.Contains(text, mark) {
-			l.Scripts = append(l.Scripts, formScript)
-			break
-		}
+	if slices.ContainsFunc(formWork(), func(mark string) bool { return strings.Contains(text, mark) }) {
+		l.Scripts = append(l.Scripts, formScript)
 	}
+	l.Scripts = append(l.Scripts, restScript)
 	return l
 }
 

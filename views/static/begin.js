@@ -1,21 +1,30 @@
-// Brings the other scripts once all of the page is there: their address is this
-// script's data-rest, and html[data-ready] says that they have begun. A browser
-// too old for them loads a page that shows how things stand anew, instead, after
+// Brings the other scripts once all of the page is there, in the order of this
+// script's data-then; html[data-ready] says that all have begun. Until then it
+// marks what is typed, data-typed, so that a draft put back does not undo it. A
+// browser too old for them loads a page that shows how things stand anew, after
 // body[data-refresh] seconds. Written in the language of such browsers.
 "use strict";
 (function () {
-  var me = document.currentScript, body = document.body, wait = Number(body.getAttribute("data-refresh"));
+  var next = document.currentScript.getAttribute("data-then").split(" "), root = document.documentElement;
+  var wait = Number(document.body.getAttribute("data-refresh")) * 1000;
   function again() {
-    setTimeout(function () { location.reload(); }, wait * 1000);
+    setTimeout(function () { location.reload(); }, wait);
   }
-  function rest() {
+  function bring() {
     var script = document.createElement("script");
-    script.src = me.getAttribute("data-rest");
-    script.onload = function () { document.documentElement.setAttribute("data-ready", ""); };
-    if (wait) script.onerror = again;
+    script.src = next.shift();
+    if (!script.getAttribute("src")) return root.setAttribute("data-ready", "");
+    script.onload = bring;
+    script.onerror = function () {
+      if (wait) again();
+      bring();
+    };
     document.head.appendChild(script);
   }
+  document.addEventListener("input", function (event) {
+    if (!root.hasAttribute("data-ready")) event.target.setAttribute("data-typed", "");
+  });
   if (wait && !(window.EventSource && window.fetch && window.AbortSignal && AbortSignal.timeout)) again();
-  if (document.readyState === "complete") rest();
-  else addEventListener("load", rest);
+  if (document.readyState === "complete") bring();
+  else addEventListener("load", bring);
 })();

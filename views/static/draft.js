@@ -30,12 +30,14 @@ globalThis.drafts ||= (() => {
     })).catch(() => {}); // full, or forbidden in a private window
   };
 
+  // typedEarly tells what was typed before this script had come (begin.js).
+  const typedEarly = (form, name) => form.querySelector("[data-typed]" + (name ? '[name="' + CSS.escape(name) + '"]' : ""));
   // put fills the form of a page, or of one not shown, with a draft of it.
   const put = (form, draft) => {
     const newer = draft.at - ahead < Number(form.dataset.saved || 0); // answered on another phone meanwhile: only what it left open
     const left = newer ? [...form.querySelectorAll("[data-ask]")].filter((ask) => ask.querySelector("[type=radio]:checked")) : [];
     for (const input of form.elements) {
-      if (!input.name || ["password", "submit"].includes(input.type) || (input.type === "hidden" && input.name !== "submission") || left.some((ask) => ask.contains(input))) continue;
+      if (!input.name || ["password", "submit"].includes(input.type) || (input.type === "hidden" && input.name !== "submission") || left.some((ask) => ask.contains(input)) || typedEarly(form, input.name)) continue;
       const values = draft.fields.filter(([name]) => name === input.name).map(([, value]) => value);
       if (input.type === "radio" || input.type === "checkbox") input.checked = values.includes(input.value);
       else if (input.type === "file") {
@@ -52,6 +54,8 @@ globalThis.drafts ||= (() => {
   const restore = async (form) => {
     const kept = await outbox.get("drafts", key(form)).catch(() => null);
     if (kept && kept.dirty && Date.now() - kept.at < week && !form.querySelector("[aria-invalid], .bad")) put(form, kept); // else the server has just given back what was typed
+    if (typedEarly(form)) await keep(form);
+    for (const input of form.querySelectorAll("[data-typed]")) input.removeAttribute("data-typed");
     form.dispatchEvent(new Event("restored", { bubbles: true }));
   };
   const forget = (page) => page.sent && outbox.change("drafts", body.dataset.person + ":" + page.sent, (was) => was && { ...was, dirty: false, fields: [], files: [] }).catch(() => {});

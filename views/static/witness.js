@@ -10,8 +10,8 @@
   const kept = read(key) || {}, newest = kept.newest, here = location.pathname.startsWith("/verify");
   const show = () => {
     const [was, is] = banner.querySelectorAll("pre");
-    was.textContent = kept.wrong.kept.note;
-    is.textContent = kept.wrong.seen.note;
+    if (was) was.textContent = kept.wrong.kept.note; // front page and Verify say more than the others
+    if (is) is.textContent = kept.wrong.seen.note;
     banner.querySelector("time").textContent = new Date(kept.wrong.seen.at).toLocaleString(document.documentElement.lang);
     banner.hidden = false;
   };
