@@ -28,6 +28,7 @@ type browser struct {
 	ctx     context.Context
 	url     string
 	scripts bool
+	keys    bool // by Tab and the arrow keys alone, as keyboard_test.go has it
 	shots   int
 }
 
@@ -120,17 +121,21 @@ func (b *browser) write(name, text string) {
 			there = len([]rune(i["value"]))
 		}
 	}
-	b.within("write "+name, chromedp.SendKeys(input, kb.End+strings.Repeat(kb.Backspace, there)+text))
+	b.keyed(input, kb.End+strings.Repeat(kb.Backspace, there)+text)
 }
 
 // choose takes a radio button or tick by name and value, or a line of a list.
 func (b *browser) choose(name, value string) {
 	b.t.Helper()
-	b.within("choose "+name+" "+value, chromedp.SendKeys(fmt.Sprintf(`input[name="%s"][value="%s"]`, name, value), " "))
+	b.keyed(fmt.Sprintf(`input[name="%s"][value="%s"]`, name, value), " ")
 }
 
 func (b *browser) pick(name, value string) {
 	b.t.Helper()
+	if b.keys {
+		b.keyed(fmt.Sprintf(`select[name="%s"]`, name), value)
+		return
+	}
 	b.within("pick "+name+" "+value, chromedp.SetValue(fmt.Sprintf(`select[name="%s"]`, name), value))
 }
 
@@ -145,9 +150,17 @@ func (b *browser) photograph(name string) {
 	}
 }
 
-// press activates the control and waits for the page that follows.
+// press activates the control and waits for the page that follows. What can't be
+// undone is pressed twice, once its script is there.
 func (b *browser) press(selector string) {
 	b.t.Helper()
+	if b.scripts && strings.Contains(b.html(selector), "data-hold") {
+		b.ready()
+		b.keyed(selector, "\r")
+	}
+	if b.keys {
+		b.reach(selector)
+	}
 	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
 	defer cancel()
 	_, err := chromedp.RunResponse(ctx, chromedp.SendKeys(selector, "\r"))
@@ -172,9 +185,13 @@ func (b *browser) signIn(m *testMill, who string) {
 	b.press(`form[action="/sign-in"] button`)
 }
 
-// shot keeps a picture of the whole page where STILLSAW_SHOTS names a folder.
+// shot looks hard at the page as it stands, and keeps a picture of it where
+// STILLSAW_SHOTS names a folder.
 func (b *browser) shot(name string) {
 	b.t.Helper()
+	if b.scripts && !b.keys {
+		b.hard(name)
+	}
 	dir := os.Getenv("STILLSAW_SHOTS")
 	if dir == "" {
 		return

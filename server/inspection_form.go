@@ -28,6 +28,7 @@ type walkForm struct {
 	Answers  []checklists.Answer
 	Same     []checklists.Answer // that are kept just so
 	Typed    map[checklists.ItemID]typedAnswer
+	Back     []checklists.ItemID // taken back: no answer any more
 	Problems plain.Problems
 }
 
@@ -36,7 +37,7 @@ type walkForm struct {
 // keeps the time it was seen, unless that is too long ago to be signed.
 func (v *visit) readAnswers(items []checklists.Item, before []checklists.Answer) (walkForm, error) {
 	form := walkForm{Typed: map[checklists.ItemID]typedAnswer{}}
-	given := byItem(before)
+	given, back := byItem(before), v.takenBack()
 	for _, item := range items {
 		name := string(item.ID)
 		photo, wrong, err := v.photo(name + ".photo")
@@ -52,6 +53,9 @@ func (v *visit) readAnswers(items []checklists.Item, before []checklists.Answer)
 			Severity: v.typed(name + ".severity"), StopGap: v.typed(name + ".stop_gap"), MendBy: v.typed(name + ".mend_by"), Photo: photo,
 			Person: v.typed(name + ".person"), Replaced: v.typed(name+".replaced") == "yes"}
 		if !typed.touched() && len(wrong) == 0 {
+			if slices.Contains(back, name) {
+				form.Back = append(form.Back, item.ID)
+			}
 			continue
 		}
 		kept, answered := given[item.ID]
@@ -72,6 +76,15 @@ func (v *visit) readAnswers(items []checklists.Item, before []checklists.Answer)
 		form.Answers = append(form.Answers, answer)
 	}
 	return form, nil
+}
+
+// takenBack are the items a person took the answer to back.
+func (v *visit) takenBack() []string {
+	form, err := v.MultipartForm()
+	if err != nil {
+		return nil
+	}
+	return form.Value["back"]
 }
 
 // sentBefore is the digest of a picture that came with an earlier sending of

@@ -361,8 +361,8 @@ func (v *visit) takeAnswers() (store.Walk, walkForm, plain.Problems, error) {
 	if err != nil {
 		return w, form, nil, err
 	}
-	if len(form.Answers)+len(form.Same) > 0 {
-		sent := store.Sent{Answers: form.Answers, Same: form.Same, Saved: v.wholeNumber("saved"), Seen: v.seen()}
+	if len(form.Answers)+len(form.Same)+len(form.Back) > 0 {
+		sent := store.Sent{Answers: form.Answers, Same: form.Same, Back: form.Back, Saved: v.wholeNumber("saved"), Seen: v.seen()}
 		if read := v.wholeNumber("read"); read > 0 {
 			sent.Read = time.UnixMilli(read)
 		}

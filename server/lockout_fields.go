@@ -14,7 +14,7 @@ import (
 // of device is held.
 func lockField(f *views.Frame, p procedures.Procedure, device procedures.DeviceID, r report, label string) views.Field {
 	name := "lock." + string(device)
-	field := f.TextField(name, label, r.again(name)).Offering(r.locks)
+	field := f.TextField(name, label, r.again(name)).Offering(r.locks).Scanned()
 	for _, d := range p.Devices {
 		switch position := d.Kind.Position(); {
 		case d.ID != device || position == "":

@@ -54,6 +54,7 @@ type lockoutPage struct {
 	Late        string        // when it happened, as typed
 	Signs       plain.Sentence
 	Button      string
+	Final       bool   // it can't be undone: a lock comes off, or the machine goes back into service
 	Draft       string // the key under which the phone keeps what is typed
 	Others      []views.Place
 

@@ -55,7 +55,20 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 	}
 	page.Draft = "lockout:" + page.ID + ":" + page.Act + ":" + strconv.Itoa(int(l.Stage))
 	page.Signs, page.Button = v.signature(l, page.Act), page.Say(actButton(l, page.Act))
+	page.Final = endsALock(l, page.Act)
 	return nil
+}
+
+// endsALock tells whether an act takes a lock off or gives the machine back: what
+// can't be taken back, so that its button is held.
+func endsALock(l procedures.Lockout, act string) bool {
+	switch act {
+	case actSteps:
+		return l.Stage == procedures.RemoveLocks
+	case actRestore:
+		return l.Stage == procedures.NotifyRestored
+	}
+	return act == actLeave || act == actOff || act == actAbsent || act == actCallOff
 }
 
 // stepPhotos tells whether a step of the page has a field for its picture.
@@ -96,7 +109,7 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 		l.Done = nil
 		page.Steps, err = v.stepLines(f, l, l.BuildingUp(), r, names)
 	case actJoin:
-		page.Fields = append(v.lockFields(f, l, r), f.TextField("box", f.T("Or the number on your lock on the box that holds all the keys"), r.again("box")).Offering(r.locks), keysField(f, r))
+		page.Fields = append(v.lockFields(f, l, r), f.TextField("box", f.T("Or the number on your lock on the box that holds all the keys"), r.again("box")).Offering(r.locks).Scanned(), keysField(f, r))
 		page.AsideFields = []views.Field{toolsInField(f, r), f.TextField("craft", f.T("Your craft or firm, where there is more than one here"), r.again("craft"))}
 	case actLocks:
 		page.Fields = v.lockFields(f, l, r)

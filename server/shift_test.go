@@ -21,16 +21,17 @@ import (
 // A shift as the crew works it, in a real browser at phone size against the
 // real server and database: the saw locked overnight, the checks, a stop, a
 // lift, a lockout by two, the return to service.
-func TestAShiftWithScripts(t *testing.T)    { walkAShift(t, true) }
-func TestAShiftWithoutScripts(t *testing.T) { walkAShift(t, false) }
+func TestAShiftWithScripts(t *testing.T)    { walkAShift(t, true, false) }
+func TestAShiftWithoutScripts(t *testing.T) { walkAShift(t, false, false) }
 
-func walkAShift(t *testing.T, scripts bool) {
+func walkAShift(t *testing.T, scripts, keys bool) {
 	t.Parallel()
 	m := newMill(t)
 	m.rigOut()
 	m.lockOvernight("ada", "head-rig", m.clock.Now().Add(-14*time.Hour))
 	url := onTheNetwork(t, m.server)
 	ada := newBrowser(t, url, scripts)
+	ada.keys = keys
 
 	// 1. Before the shift the wall says HELD, and why.
 	ada.open("/?wall")
@@ -111,6 +112,7 @@ func walkAShift(t *testing.T, scripts bool) {
 
 	// 4. A mender locks the head saw out; begun too early, it is refused.
 	bo := newBrowser(t, url, scripts)
+	bo.keys = keys
 	bo.signIn(m, "bo")
 	bo.open("/lockouts/new?procedure=head-saw")
 	bo.write("task", "Tighten the splitter")
@@ -296,6 +298,24 @@ func (b *browser) doesNotSee(text string) {
 	require.NotContains(b.t, b.text(), text)
 }
 
+// pressOn activates a control after which another page comes, or its main part
+// is put in the place of the one there.
+func (b *browser) pressOn(selector string) {
+	b.t.Helper()
+	if !b.scripts {
+		b.press(selector)
+		return
+	}
+	b.within("press "+selector, chromedp.Evaluate[chromedp.Void](`document.getElementById("main").was = true`))
+	b.keyed(selector, "\r")
+	require.Eventually(b.t, func() bool {
+		ctx, cancel := context.WithTimeout(b.ctx, 5*time.Second)
+		defer cancel()
+		other, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.readyState === "complete" && !!document.getElementById("main") && !document.getElementById("main").was`))
+		return err == nil && other
+	}, 20*time.Second, 50*time.Millisecond, "a page after %s:\n%s", selector, b.text())
+}
+
 // pressInto activates a control whose answer may be swapped into the page
 // instead of loading another.
 func (b *browser) pressInto(selector, part string) {
@@ -305,7 +325,7 @@ func (b *browser) pressInto(selector, part string) {
 		return
 	}
 	before := b.html(`input[name="submission"]`)
-	b.within("press "+selector, chromedp.SendKeys(selector, "\r"))
+	b.keyed(selector, "\r")
 	require.Eventually(b.t, func() bool { return b.html(`input[name="submission"]`) != before }, 10*time.Second, 50*time.Millisecond,
 		"%s is swapped in:\n%s", part, b.text())
 }
@@ -412,7 +432,7 @@ func (b *browser) answerAll(m *testMill, walk string, state checklists.MachineSt
 		b.choose(name, "ok")
 	}
 	b.shot("inspection-" + string(state))
-	b.press(`section.station:last-of-type button[name="next"]`)
+	b.pressOn(`section.station:last-of-type button[name="next"]`)
 	w, err := m.desk().Walk(b.t.Context(), checklists.InspectionID(strings.TrimPrefix(walk, "/inspections/")))
 	require.NoError(b.t, err)
 	answered := map[checklists.ItemID]bool{}

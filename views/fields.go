@@ -22,6 +22,7 @@ type Field struct {
 	List    bool   // a choice that never shows as buttons
 	Must    bool   // the browser asks for it too
 	Fill    string // autocomplete token
+	Scan    bool   // the camera may read it from a tag or plate
 }
 
 // Choice is one value of a choice field. In a list, neighbours of the same group
@@ -105,6 +106,9 @@ func (d Field) WithUnit(unit string) Field { d.Unit = unit; return d }
 
 // Offering lets the browser offer values to pick from.
 func (d Field) Offering(values []string) Field { d.Offers = values; return d }
+
+// Scanned lets the camera read it, where the browser can.
+func (d Field) Scanned() Field { d.Scan = true; return d }
 
 // Required has the browser ask for it.
 func (d Field) Required() Field { d.Must = true; return d }
@@ -227,6 +231,7 @@ type Sign struct {
 	Says     string // what the signature says
 	Button   string
 	Password bool // a password in place of a PIN
+	Hold     bool // can't be undone: its button is held
 	action   string
 }
 
@@ -247,6 +252,9 @@ func (s Sign) Problem(field string) string {
 	}
 	return s.Frame.Problem(field)
 }
+
+// Held has the button held for a second, for what can't be undone.
+func (s Sign) Held() Sign { s.Hold = true; return s }
 
 // WithPassword asks for a password instead.
 func (s Sign) WithPassword() Sign { s.Password = true; return s }

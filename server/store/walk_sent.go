@@ -21,6 +21,9 @@ var ErrMeanwhile = errors.New("things stand otherwise meanwhile")
 type Sent struct {
 	Answers []checklists.Answer
 	Same    []checklists.Answer // sent as they are kept
+	// Back are items whose answer the person took back, so that they have none. One
+	// that another gave stays.
+	Back []checklists.ItemID
 	// Saved counts the sendings of one person's phone, growing. What is older than
 	// what came before is left aside. Zero: the newest.
 	Saved int64
@@ -28,7 +31,7 @@ type Sent struct {
 	// more what the phone said before another answered since is left aside. Zero:
 	// not known.
 	Read time.Time
-	Seen  time.Time // when it was answered, without contact; zero: now
+	Seen time.Time // when it was answered, without contact; zero: now
 	// Submission keeps the sending from counting twice; "" for one that may.
 	Submission string
 }
@@ -98,6 +101,11 @@ func (m *Mill) TakeSent(ctx context.Context, id checklists.InspectionID, sent Se
 				return err
 			}
 		}
+		for _, item := range sent.Back {
+			if err := t.back(item); err != nil {
+				return err
+			}
+		}
 		if sent.Submission == "" || len(refused) > 0 {
 			return nil
 		}
@@ -140,7 +148,7 @@ func (t taking) take(a checklists.Answer) error {
 	switch {
 	case others && !t.sent.Read.IsZero() && kept.At.After(t.sent.Read) && last.Said != "" && last.Said == saying(a):
 		return nil // nothing new: it came along with the rest of the form
-	case answered && last.Saved > t.sent.Saved && t.sent.Saved > 0, since && kept.Result == a.Result && !worse:
+	case last.Saved > t.sent.Saved && t.sent.Saved > 0, since && kept.Result == a.Result && !worse:
 		if a.Photo == "" || kept.Photo != "" || kept.Result != a.Result {
 			return nil
 		}
@@ -157,6 +165,19 @@ func (t taking) take(a checklists.Answer) error {
 		return err
 	}
 	return t.saved(a)
+}
+
+// back leaves an item without the answer the person gave, unless a newer one is
+// there. An older sending of it that comes later still does not bring it back.
+func (t taking) back(item checklists.ItemID) error {
+	kept, answered := t.kept(item)
+	if last, err := t.last(item); err != nil || last.Saved > t.sent.Saved || !answered || kept.By != t.by.ID {
+		return err
+	}
+	if err := t.tx.gorm().Delete(&walkAnswerRow{}, "mill = ? AND walk = ? AND item = ?", t.mill, t.walk.ID, item).Error; err != nil {
+		return err
+	}
+	return t.saved(checklists.Answer{Item: item})
 }
 
 func (t taking) kept(item checklists.ItemID) (checklists.Answer, bool) {
