@@ -379,10 +379,40 @@ func (p *exportPaper) subject(what plain.Sentence) error {
 			p.left()
 		}
 	}
+	if err == nil {
+		err = p.dropped()
+	}
 	if err != nil {
 		return err
 	}
 	p.told(p.lines(p.entries, true))
+	return nil
+}
+
+// dropped says what of the entries is no longer kept: where it stood a whole
+// paper has nothing.
+func (p *exportPaper) dropped() error {
+	var said []string
+	for _, e := range p.entries {
+		gone, err := p.v.goneFrom(e.Seq, p.teller)
+		if err != nil {
+			return err
+		}
+		for _, g := range gone {
+			of := p.Say(g.Said)
+			if len(g.Places) > 0 {
+				of += " " + p.T("Of it went: %s.", g.Places)
+			}
+			if p.asked.Notes {
+				of = p.T("No longer kept: entry %d says what was dropped.", g.Number)
+			}
+			said = append(said, p.T("Entry %d", e.Seq)+" · "+p.unseen.sentence(of))
+		}
+	}
+	if len(said) > 0 {
+		p.r.Heading(p.T("No longer kept"))
+		p.r.List(said)
+	}
 	return nil
 }
 

@@ -36,7 +36,7 @@ func (p *exportPaper) captioned(address, caption string) (sheet.Captioned, strin
 		return sheet.Captioned{}, p.T("Photo withheld: %s", caption), nil
 	}
 	photo, err := p.v.desk.Photo(p.v.ctx(), strings.TrimPrefix(address, "/photos/"))
-	if errors.Is(err, store.ErrNotFound) {
+	if errors.Is(err, store.ErrNotFound) || errors.Is(err, store.ErrDropped) {
 		return sheet.Captioned{}, p.T("Photo no longer kept: %s", caption), nil
 	}
 	if err != nil {

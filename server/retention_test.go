@@ -2,6 +2,7 @@ package server
 
 import (
 	"bytes"
+	"io"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -9,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/ledongthuc/pdf"
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/checklists"
@@ -75,6 +77,25 @@ func TestTextIsDroppedFromItsEntryAskedTwiceAndThePagesSaySo(t *testing.T) {
 	require.Equal(t, http.StatusOK, picture.Status)
 	require.Contains(t, picture.Body, "Photo no longer kept")
 	sam.get("/defects/" + string(id))
+
+	require.NoError(t, m.store.EnsureKeys(t.Context(), at))
+	paper := printedText(t, sam.get("/export.pdf?from=&subject="+string(id)).Body)
+	require.Contains(t, paper, "Walter asked on 3 March")
+	require.Contains(t, paper, "asked")
+	require.NotContains(t, paper, "fainted")
+}
+
+// printedText is what stands on all pages of a PDF, read by a library that had no
+// part in writing it.
+func printedText(t *testing.T, raw string) string {
+	t.Helper()
+	r, err := pdf.NewReader(strings.NewReader(raw), int64(len(raw)))
+	require.NoError(t, err, raw)
+	text, err := r.GetPlainText()
+	require.NoError(t, err)
+	all, err := io.ReadAll(text)
+	require.NoError(t, err)
+	return strings.Join(strings.Fields(string(all)), " ")
 }
 
 func between(t *testing.T, body, mark string) string {
