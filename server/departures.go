@@ -115,7 +115,7 @@ func (s *Server) enterDeparture(v *visit) error {
 		return err
 	}
 	form.Photo = photo
-	wrong, err := v.sign()
+	wrong, err := v.signFact()
 	if err != nil {
 		return err
 	}

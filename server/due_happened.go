@@ -55,7 +55,7 @@ func (v *visit) happenedPage(e checklists.Event, when string, problems plain.Pro
 func (s *Server) reportHappened(v *visit) error {
 	e := checklists.Event{Kind: checklists.EventKind(v.typed("kind")), Equipment: procedures.EquipmentID(v.typed("equipment")), Note: v.typed("note")}
 	when := v.typed("happened")
-	problems, err := v.sign()
+	problems, err := v.signFact()
 	if err != nil {
 		return err
 	}

@@ -22,7 +22,8 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 		return s.failAPI(c, err)
 	}
 	if c.Method() == fiber.MethodPost && c.Get(waitedHeader) != "" {
-		return s.failWaited(c, err)
+		bare := &visit{Ctx: c, s: s, words: s.wordsFor(c, s.settingsOfPhone(c)), waited: &waited{}}
+		return bare.tellError(err)
 	}
 	status, title := fiber.StatusInternalServerError, plain.Say("That did not work")
 	do := plain.Say("Load this page again. If it happens again, write down the time and tell the supervisor.")
@@ -56,6 +57,9 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	}
 	chosen := s.settingsOfPhone(c)
 	frame := &views.Frame{Title: title, Words: s.wordsFor(c, chosen), Scheme: chosen.Scheme, Size: chosen.Size, StopIt: "/stop-it"}
+	ctx, cancel := context.WithTimeout(s.under, requestLasts) // the request's own is over by now
+	defer cancel()
+	c.SetUserContext(ctx)
 	if v, found := s.visit(c); found == nil {
 		frame = v.frame("%s", title)
 	}

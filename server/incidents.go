@@ -182,7 +182,7 @@ func (s *Server) enterIncident(v *visit) error {
 		return err
 	}
 	form.Photo = photo
-	wrong, err := v.sign()
+	wrong, err := v.signFact()
 	if err != nil {
 		return err
 	}

@@ -53,7 +53,7 @@ func (v *visit) takeWaited(who may, handle func(*visit) error) error {
 	case who != anyone && v.person.ID == "":
 		return v.tell(fiber.StatusUnauthorized, plain.Say("This waits for the one who entered it to sign in."))
 	case !who.admits(v.person):
-		return notForTheRole()
+		return v.tellError(notForTheRole())
 	}
 	done, err := v.desk.Answered(v.ctx(), v.submission())
 	if err != nil {
@@ -62,7 +62,19 @@ func (v *visit) takeWaited(who may, handle func(*visit) error) error {
 	if done {
 		return v.SendStatus(fiber.StatusNoContent)
 	}
-	return handle(v)
+	if err := handle(v); err != nil {
+		return v.tellError(err)
+	}
+	return nil
+}
+
+// signFact asks for the signature of what tells only what happened. A fact is not
+// refused to a phone that kept it: it has no PIN to send.
+func (v *visit) signFact() (plain.Problems, error) {
+	if v.waited != nil {
+		return nil, nil
+	}
+	return v.sign()
 }
 
 // seen is when an act was that a phone kept; zero for one that comes at once.
@@ -108,14 +120,9 @@ func (v *visit) tell(status int, said ...plain.Sentence) error {
 	return v.Status(status).SendString(body.String())
 }
 
-// failWaited is [Server.fail] for what a phone kept. What it goes to and is not
-// there any more is for the person to look at.
-func (s *Server) failWaited(c *fiber.Ctx, err error) error {
-	v, missing := s.visit(c)
-	if missing != nil {
-		return c.SendStatus(fiber.StatusServiceUnavailable)
-	}
-	v.waited = &waited{}
+// tellError is [Server.fail] for what a phone kept. What it goes to and is not there
+// any more is for the person to look at.
+func (v *visit) tellError(err error) error {
 	var refusal *plain.Refusal
 	var problems plain.Problems
 	var framework *fiber.Error
@@ -132,9 +139,8 @@ func (s *Server) failWaited(c *fiber.Ctx, err error) error {
 		title, do := frameworkWords(framework)
 		return v.tell(framework.Code, title, do)
 	case errors.Is(err, store.ErrClosing), errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
-	default:
-		s.log.Error("request failed", "method", c.Method(), "route", c.Route().Path, "err", err)
-		return c.SendStatus(fiber.StatusInternalServerError)
+		return v.SendStatus(fiber.StatusServiceUnavailable)
 	}
-	return c.SendStatus(fiber.StatusServiceUnavailable)
+	v.s.log.Error("request failed", "method", v.Method(), "route", v.Route().Path, "err", err)
+	return v.SendStatus(fiber.StatusInternalServerError)
 }
