@@ -151,7 +151,11 @@
     told.append(make("a", words.signInThere, { className: "button", href: "/sign-in?back=" + encodeURIComponent(location.pathname + location.search) }));
     document.querySelector("h1").after(told);
   });
-  addEventListener("gave", () => show());
+  addEventListener("gave", ({ detail }) => {
+    show();
+    const begun = detail.fields.find(([name]) => name === "walk"); // the page of a check that was not there until now
+    if (begun && location.pathname === "/inspections/" + begun[1] && !document.querySelector(".ways")) location.reload();
+  });
   document.addEventListener("turned", mark);
   document.addEventListener("restored", () => show());
   document.addEventListener("input", () => (touched = true));

@@ -50,7 +50,8 @@ const page = async (event) => {
   const late = new Promise((_, fail) => setTimeout(fail, soon));
   try {
     const reply = await (kept ? Promise.race([asked, late]) : asked);
-    if (reply.status < 502) return reply;
+    const early = reply.status === 404 && url.pathname.startsWith("/inspections/"); // begun here without contact, and not yet there
+    if (reply.status < 502 && !(early && kept)) return reply;
     throw reply;
   } catch {
     const other = kept || (url.pathname === "/" ? null : await mine.match("/phone"));
