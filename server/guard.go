@@ -10,7 +10,7 @@ import (
 
 // contentPolicy lets a page load only what this server sends, and no inline
 // script or style: text somebody typed can't become code.
-const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; " +
+const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; manifest-src 'self'; worker-src 'self'; " +
 	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 func (s *Server) guardHeaders(c *fiber.Ctx) error {

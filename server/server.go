@@ -209,6 +209,7 @@ func (s *Server) screens() {
 	s.witnessRoutes()
 	s.calendarRoutes()
 	s.phoneRoutes()
+	s.installRoutes()
 }
 
 // Serve answers plain requests on listener until Stop.
