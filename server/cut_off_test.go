@@ -189,8 +189,8 @@ func (r *runner) do(d cutRun, act string) {
 	case "S4":
 		r.tap("S4", "ok")
 		r.kept("S4")
-	case "go on":
-		r.script(`document.querySelector('button[name="next"]').click()`)
+	case "go on": // a page opened anew stands where answers are missing already
+		r.script(`document.querySelector('[data-ask="S1"]')?.closest("form").querySelector('button[name="next"]').click()`)
 		r.is("the next step is there", `document.querySelector('[data-ask="R1"]')`)
 		r.ready()
 	case "R1", "R2":
@@ -198,7 +198,7 @@ func (r *runner) do(d cutRun, act string) {
 		r.type1(act+".note", act+" waits for the run check")
 		r.kept(act + ".note")
 	case "go on to sign":
-		r.script(`document.querySelector('button[name="next"]').click()`)
+		r.script(`document.querySelector('[data-ask="R1"]')?.closest("form").querySelector('button[name="next"]').click()`)
 		r.is("the last step is there", `document.querySelector('form[data-offline-only], form[action$="/sign"]')`)
 	case "finish":
 		if r.way.is() != heals {
