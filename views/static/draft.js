@@ -51,11 +51,13 @@ globalThis.drafts ||= (() => {
       } else if (values.length) input.value = values[0];
     }
   };
+  const restored = new WeakSet(); // what is typed into a form before it is one is not undone
   const restore = async (form) => {
     const kept = await outbox.get("drafts", key(form)).catch(() => null);
     if (kept && kept.dirty && Date.now() - kept.at < week && !form.querySelector("[aria-invalid], .bad")) put(form, kept); // else the server has just given back what was typed
     if (typedEarly(form)) await keep(form);
     for (const input of form.querySelectorAll("[data-typed]")) input.removeAttribute("data-typed");
+    restored.add(form);
     form.dispatchEvent(new Event("restored", { bubbles: true }));
   };
   const forget = (page) => page.sent && outbox.change("drafts", body.dataset.person + ":" + page.sent, (was) => was && { ...was, dirty: false, fields: [], files: [] }).catch(() => {});
@@ -80,6 +82,7 @@ globalThis.drafts ||= (() => {
   const change = (event) => {
     const form = event.target.form;
     if (!form?.dataset.draft) return;
+    if (!restored.has(form)) event.target.setAttribute("data-typed", "");
     clearTimeout(typing?.timer);
     typing = null;
     if (event.type === "input") return void (typing = { form, timer: setTimeout(keep, 300, form) }); // a photo is written anew with each
