@@ -104,7 +104,7 @@ func (tx *Tx) dropWalked(mill checklists.MillID, at time.Time) error {
 		if !a.Doc.At.After(at) {
 			continue
 		}
-		if a.Doc.Result == checklists.Found { // when is not known, what was found still holds
+		if a.Doc.Result == checklists.Found && a.Doc.Severity != checklists.Mend { // when is not known, what was found still holds
 			a.Doc = a.Doc.Carried()
 			if err := tx.put(&a, "doc"); err != nil {
 				return err

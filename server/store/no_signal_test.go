@@ -329,3 +329,16 @@ func TestALiftThatWaitsIsSeenToByWhoTypedItOrASupervisor(t *testing.T) {
 	require.NoError(t, m.EndLiftWait(t.Context(), one.ID, sam))
 	require.NoError(t, m.EndLiftWait(t.Context(), one.ID, ada), "gone already")
 }
+
+func TestAClockSetRightForgetsNoStop(t *testing.T) {
+	m := newMill(t)
+	ahead := six.Add(20 * time.Hour)
+	id := begun(t, m, ahead)
+	require.NoError(t, m.TakeAnswers(t.Context(), id, []checklists.Answer{{Item: "C1", Result: checklists.Found, Note: "blunt"}, {Item: "C5", Result: checklists.OK}}, ada, ahead))
+	signed(t, m, NewID(), ben, ahead)
+	require.NoError(t, m.ConfirmClock(t.Context(), NewID(), sam, six))
+	w, err := m.Walk(t.Context(), id)
+	require.NoError(t, err)
+	require.Len(t, w.Answers, 1, "what was answered in time to come is asked again")
+	require.NotEmpty(t, holdsOf(standingOf(t, m, six)["dogs-and-knees"], checklists.HeldByFinding), "and a stop holds all the same")
+}
