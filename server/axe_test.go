@@ -70,7 +70,7 @@ const smallTargets = `() => {
     if (e.matches("label") && !e.querySelector("input")) continue;
     const target = e.matches("[type=radio], [type=checkbox]") ? e.closest("label") || e : e;
     const box = target.getBoundingClientRect(), block = e.parentElement.closest("p, li, dd, td, th, h1, h2, h3, figcaption, caption, div, section");
-    const inline = e.matches("a") && getComputedStyle(e).display === "inline" && block.textContent.trim().length > e.textContent.trim().length + 2;
+    const inline = e.matches("a") && getComputedStyle(e).display === "inline" && (block?.textContent || "").trim().length > e.textContent.trim().length + 2;
     if (!inline && (box.height < 55.5 || box.width < 55.5)) small.push(Math.round(box.width) + "x" + Math.round(box.height) + " " + target.outerHTML.slice(0, 160));
   }
   return small;

@@ -217,7 +217,7 @@ func TestWithoutContactIsFitForAll(t *testing.T) {
 		said, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](`!!globalThis.words?.queued`))
 		return err == nil && said
 	}, 10*time.Second, 50*time.Millisecond, "the words have come")
-	b.within("no contact", chromedp.Evaluate[chromedp.Void](`outbox.hear(false)`), chromedp.SendKeys(`button[value="head-saw"]`, "\r"), chromedp.WaitVisible("#lost"), chromedp.WaitReady(".bar a.togo:not([hidden])"))
+	b.within("no contact", chromedp.Evaluate[chromedp.Void](`globalThis.fetch = () => Promise.reject(new TypeError("no network"))`), chromedp.SendKeys(`button[value="head-saw"]`, "\r"), chromedp.WaitVisible("#lost"), chromedp.WaitReady(".bar a.togo:not([hidden])"))
 	b.hard("without contact")
 	b.within("the panel", chromedp.SendKeys(".bar a.togo", "\r"), chromedp.WaitReady("dialog.panel[open]"))
 	b.hard("still to go")

@@ -39,7 +39,7 @@
     const box = place.matches("[data-ask]") ? place.querySelector("fieldset") : place;
     const to = (keyed && place !== box && [...box.querySelectorAll("input, select")].find((i) => i.type !== "hidden" && shown(i) && (i.type !== "radio" || i.checked || !answer(place)))) || box;
     if (to === box && box.matches("fieldset")) box.tabIndex = -1;
-    box.scrollIntoView({ behavior: calm.matches ? "auto" : "smooth", block: "start" });
+    (keyed ? to : box).scrollIntoView({ behavior: calm.matches ? "auto" : "smooth", block: keyed ? "center" : "start" });
     to.focus({ preventScroll: true });
   };
   const next = (ask) => {
