@@ -148,6 +148,9 @@ func (s *Server) front(v *visit) error {
 	for _, w := range walks {
 		page.Walks = append(page.Walks, walkLine{Href: "/inspections/" + string(w.ID), Title: w.List.Title, Who: names[w.Person]})
 	}
+	if page.Wall {
+		return v.show("wall", page, nil)
+	}
 	return v.show("front", page, nil)
 }
 

@@ -1,13 +1,14 @@
 // Keeps a page true. The stream at body[data-stream] sends "moved" with the
 // length of the record, on connecting and whenever it grows, and "here" at least
 // every 10 s. A longer record fetches the page again and swaps every
-// [id][data-live] part. Unheard for 30 s, or brought back from the browser's
-// memory, every [data-contact] badge says NOT KNOWN.
+// [id][data-live] part; where a browser has no streams, so does every 15 s.
+// Unheard for 30 s, or brought back from the browser's memory, every
+// [data-contact] badge says NOT KNOWN.
 "use strict";
 (() => {
   const body = document.body, limit = 30000;
-  if (!body.dataset.stream || !window.EventSource) return;
-  let heard = Date.now(), seen = Number(body.dataset.seen), newest = seen, stream, fetching = false, lost = false, gone = false;
+  if (!body.dataset.stream) return;
+  let heard = Date.now(), seen = Number(body.dataset.seen), newest = seen, stream, fetching = false, lost = false, gone = false, asked = heard;
 
   const lose = () => {
     lost = true;
@@ -25,6 +26,7 @@
   const refetch = async () => {
     if (fetching) return;
     fetching = true;
+    asked = Date.now();
     try {
       const reply = await fetch(location.href, { cache: "no-store", headers: { Accept: "text/html" }, signal: AbortSignal.timeout(20000) });
       if (!reply.ok || reply.redirected) throw new Error("not this page");
@@ -35,6 +37,7 @@
       }
       document.title = page.title;
       seen = Number(page.body.dataset.seen);
+      if (!stream) heard = Date.now();
       lost = false;
       // Badges outside the parts just fetched stay NOT KNOWN, and so does the note.
       const note = document.getElementById("lost");
@@ -51,6 +54,7 @@
     if (lost || newest > seen) refetch();
   };
   const listen = () => {
+    if (!window.EventSource) return;
     if (stream) stream.close();
     stream = new EventSource(body.dataset.stream);
     stream.addEventListener("moved", hear);
@@ -61,13 +65,14 @@
   const watch = () => {
     if (gone) return;
     if (Date.now() - heard > limit && !lost) lose();
-    if (stream.readyState === EventSource.CLOSED) listen();
+    if (stream && stream.readyState === EventSource.CLOSED) listen();
+    if (!stream && Date.now() - asked > 15000) refetch();
   };
 
   const way = performance.getEntriesByType("navigation")[0];
   if (way && way.type === "back_forward") lose();
   addEventListener("pageshow", (event) => event.persisted && ((gone = false), lose(), listen()));
-  addEventListener("pagehide", () => ((gone = true), stream.close()));
+  addEventListener("pagehide", () => ((gone = true), stream?.close()));
   document.addEventListener("visibilitychange", watch);
   listen();
   setInterval(watch, 5000);
