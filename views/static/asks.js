@@ -9,6 +9,7 @@ document.addEventListener("autosaved", async (event) => {
   const reply = await fetch(location.href, { headers: { Accept: "text/html" } }).catch(() => null);
   if (!reply || !reply.ok) return;
   const page = new DOMParser().parseFromString(await reply.text(), "text/html");
+  if (page.querySelector("form[data-branches]")?.dataset.draft !== form.dataset.draft) return; // by now that address shows another step
   const asked = [...page.querySelectorAll("[data-ask]")];
   for (const [n, fresh] of asked.entries()) {
     const old = form.querySelector('[data-ask="' + CSS.escape(fresh.dataset.ask) + '"]');

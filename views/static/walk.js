@@ -12,6 +12,8 @@ globalThis.walk = (() => {
     return state && to.pathname + "?state=" + state;
   };
   const here = () => keyOf(location.href) || keyOf(document.querySelector(".ways a[aria-current]")?.href || "");
+  // The bare address shows the step where answers are missing, which moves on; this page does not.
+  if (!keyOf(location.href) && here()) history.replaceState(null, "", here() + location.hash);
   const signing = (key) => key?.endsWith("=sign");
 
   const fetched = async (href, as = keyOf(href)) => {
