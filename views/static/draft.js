@@ -60,7 +60,7 @@ globalThis.drafts ||= (() => {
     restored.add(form);
     form.dispatchEvent(new Event("restored", { bubbles: true }));
   };
-  const forget = (page) => page.sent && outbox.change("drafts", body.dataset.person + ":" + page.sent, (was) => was && { ...was, dirty: false, fields: [], files: [] }).catch(() => {});
+  const forget = (page) => page.sent && outbox.change("drafts", body.dataset.person + ":" + page.sent, (was) => was && { ...was, dirty: false, fields: was.action ? was.fields : [], files: was.files.map(({ id, name }) => ({ id, name })) }).catch(() => {});
   const begin = () => Promise.all([...document.querySelectorAll("form[data-draft]")].map(restore));
 
   let typing = null; // the form whose last letters are not kept yet

@@ -153,7 +153,7 @@ globalThis.walk = (() => {
       const form = page.querySelector("form[data-draft]");
       if (page !== document && form) {
         const draft = await outbox.get("drafts", document.body.dataset.person + ":" + form.dataset.draft).catch(() => null);
-        if (draft?.dirty) drafts.put(form, draft);
+        if (draft?.fields.length) drafts.put(form, draft); // taken or not: the page may be older than either
       }
       let items, before;
       do { // what an answer brings up may bring up more
