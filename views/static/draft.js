@@ -32,10 +32,20 @@ globalThis.drafts ||= (() => {
 
   // typedEarly tells what was typed before this script had come (begin.js).
   const typedEarly = (form, name) => form.querySelector("[data-typed]" + (name ? '[name="' + CSS.escape(name) + '"]' : ""));
+  // bring puts an item that is asked on an earlier answer into its place.
+  const bring = (template) => {
+    const page = template.ownerDocument, box = page.createElement("div");
+    if (page.querySelector('[data-ask="' + CSS.escape(template.dataset.asks) + '"]')) return;
+    box.dataset.ask = template.dataset.asks;
+    box.append(page.importNode(template.content, true));
+    template.after(box);
+    box.closest("section").hidden = false;
+  };
   // put fills the form of a page, or of one not shown, with a draft of it.
   const put = (form, draft) => {
     const newer = draft.at - ahead < Number(form.dataset.saved || 0); // answered on another phone meanwhile: only what it left open
     const left = newer ? [...form.querySelectorAll("[data-ask]")].filter((ask) => ask.querySelector("[type=radio]:checked")) : [];
+    for (const template of form.querySelectorAll("template[data-asks]")) if (draft.fields.some(([name]) => name === template.dataset.asks)) bring(template);
     for (const input of form.elements) {
       if (!input.name || ["password", "submit"].includes(input.type) || (input.type === "hidden" && input.name !== "submission") || left.some((ask) => ask.contains(input)) || typedEarly(form, input.name)) continue;
       const values = draft.fields.filter(([name]) => name === input.name).map(([, value]) => value);
@@ -103,5 +113,5 @@ globalThis.drafts ||= (() => {
   });
 
   const ready = Promise.resolve(forget(body.dataset)).then(begin).then(() => outbox.send());
-  return { typed, photos, keep, put, key, restore, begin, forget, flush, ready };
+  return { typed, photos, keep, bring, put, key, restore, begin, forget, flush, ready };
 })();

@@ -183,7 +183,7 @@
   Object.assign(words, source?.getElementById("togo")?.dataset);
   await drafts.ready;
   await Promise.all([mark(), show(), walk.count()]);
-  if (outbox.contact) await walk.prefetch();
+  await walk.prefetch();
 
   // Pages of somebody else are not kept on.
   const before = (await outbox.get("kept", "person").catch(() => null))?.id;

@@ -16,9 +16,15 @@ globalThis.walk = (() => {
   if (!keyOf(location.href) && here()) history.replaceState(null, "", here() + location.hash);
   const signing = (key) => key?.endsWith("=sign");
 
+  // onShelf is a step as it was kept before this page was opened.
+  const onShelf = async (as) => {
+    const shelf = globalThis.caches && (await caches.open("pages:" + document.body.dataset.person)), kept = await shelf?.match(as);
+    if (kept) pages.set(as, parse(await kept.text()));
+  };
   const fetched = async (href, as = keyOf(href)) => {
-    const reply = await outbox.ask(href, {}, 6000);
-    if (!reply?.ok || reply.redirected || !as) return null;
+    const reply = outbox.contact && as ? await outbox.ask(href, {}, 6000) : null;
+    if (!reply && as && !pages.has(as)) await onShelf(as).catch(() => {});
+    if (!reply?.ok || reply.redirected) return null;
     await outbox.keepPage(as, reply.text, document.body.dataset.person).catch(() => {});
     pages.set(as, parse(reply.text));
     return pages.get(as);
@@ -134,13 +140,7 @@ globalThis.walk = (() => {
     for (const template of page.querySelectorAll("template[data-asks]")) {
       const there = page.querySelector('[data-ask="' + CSS.escape(template.dataset.asks) + '"]'), asks = met(template.dataset.when, given);
       if (there) there.hidden = !asks && !standing(there).result;
-      else if (asks) {
-        const box = page.createElement("div");
-        box.dataset.ask = template.dataset.asks;
-        box.append(page.importNode(template.content, true));
-        template.after(box);
-        box.closest("section").hidden = false;
-      }
+      else if (asks) drafts.bring(template);
     }
   };
 
