@@ -39,7 +39,7 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	case errors.As(err, &refusal):
 		status, title, do = fiber.StatusConflict, plain.Say("Not as things stand"), plain.Say("%s", refusal)
 	case errors.As(err, &problems):
-		status, title, do = fiber.StatusUnprocessableEntity, plain.Say("Something is not right yet"), plain.Say("%s", problems.Error())
+		status, title, do = fiber.StatusUnprocessableEntity, plain.Say("Something is not right yet"), plain.Say("%s", wantsOf(problems))
 	case errors.Is(err, store.ErrNotFound):
 		status, title, do = fiber.StatusNotFound, plain.Say("There is nothing under that address"), plain.Say("It may have been typed wrong. Start from the first page.")
 	case errors.Is(err, store.ErrChanged):
@@ -69,6 +69,15 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 		return c.SendString(do.String())
 	}
 	return nil
+}
+
+// wantsOf is what was wrong with a form, for the page.
+func wantsOf(problems plain.Problems) []plain.Sentence {
+	wants := make([]plain.Sentence, len(problems))
+	for i, p := range problems {
+		wants[i] = p.Want
+	}
+	return wants
 }
 
 func frameworkWords(e *fiber.Error) (title, do plain.Sentence) {

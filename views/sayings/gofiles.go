@@ -65,8 +65,10 @@ func speaks(name string) (wrapper, bool) {
 
 func (p *pack) wrapper(in *ast.FuncDecl, call *ast.CallExpr) (wrapper, bool) {
 	name := called(call)
-	if name == "text" { // of views.Words, with its values in a slice
-		return wrapper{0, -1, -1}, len(call.Args) == 2
+	if from, method := call.Fun.(*ast.SelectorExpr); method && name == "text" { // f.Words.text, with one value in a slice
+		if words, of := from.X.(*ast.SelectorExpr); of && words.Sel.Name == "Words" {
+			return wrapper{0, -1, 1}, len(call.Args) == 2
+		}
 	}
 	if _, own := call.Fun.(*ast.Ident); own {
 		if w, ok := p.wrappers[variable{in, name}]; ok {
@@ -231,7 +233,10 @@ func (p *pack) handsOn(name variable, in *ast.FuncDecl, is *ast.FuncType, body *
 		}
 		if format, ok := call.Args[inner.format].(*ast.Ident); ok {
 			if i, ours := at[format.Name]; ours {
-				w := wrapper{i, -1, len(call.Args) - inner.format - 1}
+				w := wrapper{i, -1, inner.fixed}
+				if inner.rest >= 0 {
+					w.fixed = len(call.Args) - inner.rest
+				}
 				if call.Ellipsis.IsValid() {
 					w.rest = rest
 				}
