@@ -202,6 +202,7 @@ func (r *runner) do(d cutRun, act string) {
 		r.is("the last step is there", `document.querySelector('form[data-offline-only], form[action$="/sign"]')`)
 	case "finish":
 		if r.way.is() != heals {
+			r.script(`dispatchEvent(new Event("offline"))`) // as the phone itself notices
 			r.is("it can be finished", `!document.querySelector('form[data-offline-only]').hidden`)
 			r.script(`document.querySelector('form[data-offline-only] button').click()`)
 			r.is("it is finished", `outbox.waits().then((w) => w.some((t) => t.action.endsWith("/finish")))`)
@@ -272,7 +273,7 @@ func (r *runner) goes(d cutRun) {
 		r.signInAgain()
 		r.is("the scripts are there", "globalThis.walk && words.step")
 	}
-	r.is("nothing waits", "outbox.send().then(outbox.waits).then((w) => w.length === 0)")
+	r.is("nothing waits", "(outbox.send(), outbox.waits().then((w) => w.length === 0))")
 	r.b.open(r.at + "?state=sign")
 	r.b.write("pin", testSecrets["ada"])
 	r.b.press(`form[action$="/sign"] button.main`)

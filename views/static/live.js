@@ -12,6 +12,7 @@
 
   const lose = () => {
     lost = true;
+    globalThis.outbox?.ask("/contact", { cache: "no-store" }, 5000); // so that what can wait knows it, too
     for (const badge of document.querySelectorAll("[data-contact]")) {
       badge.className = badge.className.replace(/may-run|run-check|held|no-go|\bgo\b/g, "not-known");
       badge.textContent = body.dataset.unknown;
