@@ -388,7 +388,7 @@ func TestWalkAsksEveryKindRepeatedAndOnCondition(t *testing.T) {
 	signed := p.post(at+"/sign", url.Values{"submission": {store.NewID()}, "pin": {testSecrets["ada"]}})
 	require.Equal(t, http.StatusOK, signed.Status, firstProblem(signed))
 	signed.says(t, "Hook points sharp (hook 2)")
-	signed.says(t, "1204.5 h")
+	signed.says(t, "1,204.5 h")
 	signed.says(t, "Bo Lind")
 	again := p.post("/inspections/new", url.Values{"submission": {store.NewID()}, "list": {"kinds"}})
 	behind := p.post(again.URL.Path+"/answers", url.Values{"state": {"stopped"}, "K3.number": {"1100"}})

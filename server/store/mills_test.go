@@ -212,7 +212,9 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"BeginWalkAs": func(m *Mill) string {
 			return said(m.BeginWalkAs(ctx, NewID(), Beginning{List: "short", Walk: h.Walk, Version: 1, Seen: at}, ben, at))
 		},
-		"WalkNamed": func(m *Mill) string { return said(m.WalkNamed(ctx, h.Walk)) },
+		"KeepSettings": func(m *Mill) string { return said(m.KeepSettings(ctx, ada.ID, Settings{Scheme: "dark"}, at)) },
+		"Settings":     func(m *Mill) string { return said(m.Settings(ctx, ada.ID)) },
+		"WalkNamed":    func(m *Mill) string { return said(m.WalkNamed(ctx, h.Walk)) },
 		"TakeSent": func(m *Mill) string {
 			return said(m.TakeSent(ctx, h.Walk, Sent{Answers: answers(at), Saved: 1}, ben, at))
 		},
