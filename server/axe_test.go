@@ -61,12 +61,13 @@ func (b *browser) lookHard(whole bool) hardLook {
 }
 
 // smallTargets are the targets under 56 px either way, less what WCAG 2.2 2.5.8
-// lets be smaller: a link in a sentence or a line of text. A tick or choice is
+// lets be smaller: a link in a sentence or a line of text (Inline), and a day of the
+// calendar's grid, whose page the lines below it lead to as well (Equivalent). A tick or choice is
 // hit by its label, and a label beside its field is no target of its own.
 const smallTargets = `() => {
   const small = [];
   for (const e of document.querySelectorAll("a[href], button, input:not([type=hidden]), select, textarea, summary, label")) {
-    if (!e.checkVisibility({visibilityProperty: true}) || e.matches(".skip, [tabindex='-1']")) continue;
+    if (!e.checkVisibility({visibilityProperty: true}) || e.matches(".skip, .stand, [tabindex='-1']")) continue;
     if (e.matches("label") && !e.querySelector("input")) continue;
     const target = e.matches("[type=radio], [type=checkbox]") ? e.closest("label") || e : e;
     const box = target.getBoundingClientRect(), block = e.parentElement.closest("p, li, dd, td, th, h1, h2, h3, figcaption, caption, div, section");

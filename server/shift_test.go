@@ -35,7 +35,7 @@ func walkAShift(t *testing.T, scripts, keys bool) {
 
 	// 1. Before the shift the wall says HELD, and why.
 	ada.open("/?wall")
-	ada.sees("HELD", "pre-shift", "Locks reported on", "Ada Rook", "left locked on purpose")
+	ada.sees("HELD", "pre-shift", "Locks reported on", "Ada Rook")
 	ada.doesNotSee("MAY RUN")
 	ada.shot("wall-before")
 
