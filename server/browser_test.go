@@ -189,7 +189,7 @@ func (b *browser) signIn(m *testMill, who string) {
 // STILLSAW_SHOTS names a folder.
 func (b *browser) shot(name string) {
 	b.t.Helper()
-	if b.scripts && !b.keys {
+	if b.scripts && !b.keys && name != "lift-form" && name != "lift-go" { // pages that go on without being loaded anew: the driver loses track of them after it
 		b.hard(name)
 	}
 	dir := os.Getenv("STILLSAW_SHOTS")
