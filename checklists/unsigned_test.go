@@ -120,7 +120,7 @@ func TestAStopNobodySignedHoldsUntilItIsLookedAtAgain(t *testing.T) {
 		later.ID, later.Signer, later.At = "later", signer, underWay.Add(time.Hour)
 		later.Answers = nil
 		for _, a := range before[0].Answers {
-			a.At, a.Run, a.Under = seen, a.Run, a.Under
+			a.At = seen
 			if a.Item == "C1" {
 				a.Result = result
 			}
