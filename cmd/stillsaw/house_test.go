@@ -51,6 +51,7 @@ func mayImport() map[string][]string {
 		"checklists":       {"procedures", "procedures/lift", "procedures/plain"},
 		"views":            rules,
 		"views/sheet":      nil,
+		"views/sayings":    nil,
 		"server/record":    {"procedures/plain"},
 		"server/mail":      nil,
 		"server/secure":    nil,
