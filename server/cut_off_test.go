@@ -110,7 +110,9 @@ func (r *runner) is(what, condition string) {
 			return
 		}
 		if time.Now().After(deadline) {
-			waits, _ := chromedp.Run(r.b.ctx, chromedp.Evaluate[string]("outbox.waits().then((w) => JSON.stringify([outbox.contact, w]))", chromedp.EvalAwaitPromise))
+			ctx, cancel := context.WithTimeout(r.b.ctx, 5*time.Second)
+			defer cancel()
+			waits, _ := chromedp.Run(ctx, chromedp.Evaluate[string]("outbox.waits().then((w) => JSON.stringify([outbox.contact, w]))", chromedp.EvalAwaitPromise))
 			require.Fail(r.t, "not so: "+what, "%v, %s\non %s:\n%s\nwaits: %s", err, condition, r.b.where(), r.b.text(), waits)
 		}
 		time.Sleep(30 * time.Millisecond)
@@ -244,6 +246,7 @@ func (r *runner) goes(d cutRun) {
 	r.t.Helper()
 	before := r.inspections()
 	r.b.open("/inspections/new?list=short")
+	r.signInAgain() // the session lasts 14 hours of the mill's clock, 28 ways
 	r.ready()
 	for n, act := range d.acts() {
 		if n == d.cutAt {

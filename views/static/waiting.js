@@ -30,7 +30,7 @@
     const form = event.target, button = event.submitter, to = form.dataset.outboxTo, without = !outbox.contact;
     if (event.defaultPrevented || form.dataset.autosave) return;
     if (without && form.hasAttribute("data-needs-contact")) return event.preventDefault();
-    if (!form.hasAttribute("data-outbox") && !(to && without)) return;
+    if (to ? !without : !form.hasAttribute("data-outbox")) return; // with contact a lift is judged, not kept
     event.preventDefault();
     event.stopImmediatePropagation();
     if (form.dataset.busy) return;
