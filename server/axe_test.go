@@ -48,7 +48,7 @@ func (b *browser) lookHard(whole bool) hardLook {
   if (whole) {
     await run({type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]});
     await run({type: "rule", values: ["color-contrast"]}, "dark");
-    await run({type: "rule", values: ["color-contrast-enhanced"]}, "sunlight");
+    await run({type: "rule", values: ["color-contrast-enhanced"]}, "sun");
   } else await run({type: "rule", values: ["target-size", "region", "landmark-unique", "landmark-no-duplicate-main", "scrollable-region-focusable", "heading-order", "skip-link", "bypass"]});
   if (given) root.dataset.scheme = given;
   else delete root.dataset.scheme;

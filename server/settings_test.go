@@ -3,6 +3,7 @@ package server
 import (
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -36,6 +37,21 @@ func TestSettingsHoldForThePersonOnEveryPhoneAndForNobodyElse(t *testing.T) {
 	bo.get("/lifts/new").says(t, `name="typed-in" value="inch-pound point"`)
 	choose(other, "language", "xx", "units", "cubit", "mark", "dot", "scheme", "neon", "size", "huge").says(t, `<html lang="en">`)
 	ada.get("/").says(t, `<html lang="en">`)
+}
+
+// What can be chosen has a style: light is what stands without a choice.
+func TestEverySchemeAndSizeThatCanBeChosenHasItsStyle(t *testing.T) {
+	m := newMill(t)
+	style, err := m.server.assets.Text("style.css")
+	require.NoError(t, err)
+	page := m.as("ada").get("/settings").Body
+	chosen := regexp.MustCompile(`name="(scheme|size)" value="([a-z]+)"`).FindAllStringSubmatch(page, -1)
+	require.GreaterOrEqual(t, len(chosen), 4)
+	for _, one := range chosen {
+		if one[2] != "light" {
+			require.Contains(t, string(style), "[data-"+one[1]+"="+one[2]+"]")
+		}
+	}
 }
 
 func TestSettingsBeforeSigningInStayOnThePhone(t *testing.T) {

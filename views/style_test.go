@@ -67,7 +67,7 @@ func palettes(t *testing.T) map[string]map[string]string {
 	}
 	all := map[string]map[string]string{}
 	for _, scheme := range [][3]string{{"light", ":root {", ":root {"}, {"dark", "@media screen {", "[data-scheme=dark] {"}, {"dark by the phone", "(prefers-color-scheme: dark) {", ":root:not([data-scheme]) {"},
-		{"sunlight", "@media screen {", "[data-scheme=sunlight] {"}, {"sunlight by the phone", "(prefers-contrast: more) {", ":root:not([data-scheme]) {"}, {"print", "@media print", ":root {"}} {
+		{"sunlight", "@media screen {", "[data-scheme=sun] {"}, {"sunlight by the phone", "(prefers-contrast: more) {", ":root:not([data-scheme]) {"}, {"print", "@media print", ":root {"}} {
 		palette := maps.Clone(all["light"])
 		if palette == nil {
 			palette = map[string]string{}
@@ -109,7 +109,7 @@ func TestPaletteContrast(t *testing.T) {
 	}
 }
 
-// design.md's own colours, and that no rule brings in another.
+// The design's own colours, and that no rule brings in another.
 func TestPaletteIsTheDesigns(t *testing.T) {
 	light := palettes(t)["light"]
 	assert.Equal(t, "#f6f3ec", light["paper"])
