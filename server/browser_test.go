@@ -30,6 +30,7 @@ type browser struct {
 	scripts bool
 	keys    bool // by Tab and the arrow keys alone, as keyboard_test.go has it
 	shots   int
+	looks   int // how often a page was looked at hard
 }
 
 // onTheNetwork serves the application at a real address until the test ends.
@@ -189,7 +190,7 @@ func (b *browser) signIn(m *testMill, who string) {
 // STILLSAW_SHOTS names a folder.
 func (b *browser) shot(name string) {
 	b.t.Helper()
-	if b.scripts && !b.keys && name != "lift-form" && name != "lift-go" { // pages that go on without being loaded anew: the driver loses track of them after it
+	if b.scripts && !b.keys {
 		b.hard(name)
 	}
 	dir := os.Getenv("STILLSAW_SHOTS")

@@ -341,6 +341,7 @@ func runs(few int) int {
 }
 
 func TestACheckCutOffAnywhereIsThereOnceAndWhole(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("starts browsers")
 	}

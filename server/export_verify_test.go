@@ -179,6 +179,7 @@ func alterations(t *testing.T, sound map[string]string) map[string]map[string]st
 }
 
 func TestTheVerifyingPageSaysWhatTheProgramSays(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("starts a browser")
 	}

@@ -34,6 +34,7 @@ func fetched(t *testing.T, client *http.Client, url string) (*http.Response, str
 }
 
 func TestABrowserThatTrustsTheMillOpensTheFirstPageEncrypted(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := overHTTPS(t, m.server)
 	b := newBrowser(t, at.https, true, at.flags...)

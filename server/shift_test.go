@@ -188,6 +188,7 @@ func walkAShift(t *testing.T, scripts, keys bool) {
 // A browser allows six connections to a server; each page that listens for
 // changes must let go of its own when it is left.
 func TestPagesOneAfterAnotherDoNotRunOutOfConnections(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	b := newBrowser(t, onTheNetwork(t, m.server), true)
 	for range 16 {

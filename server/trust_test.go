@@ -87,6 +87,7 @@ func TestWithoutHTTPSThePageSaysSo(t *testing.T) {
 
 // One browser has installed nothing, the other trusts the issuer.
 func TestAPhoneIsOfferedTheEncryptedPageOnlyWhereItTrustsIt(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := overHTTPS(t, m.server)
 	stranger := newBrowser(t, at.plain, true)
@@ -106,6 +107,7 @@ func TestAPhoneIsOfferedTheEncryptedPageOnlyWhereItTrustsIt(t *testing.T) {
 // A browser lets no plain page replace a Secure cookie, so the two have names of
 // their own and both sign-ins hold side by side.
 func TestSignInOnEitherPageLeavesTheOtherAlone(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := overHTTPS(t, m.server)
 	b := newBrowser(t, strings.Replace(at.https, "localhost", "127.0.0.1", 1), true, at.flags...)
