@@ -127,13 +127,6 @@ func (way *faultyWay) set(c cut) {
 	}
 }
 
-// hasMet tells whether a form met the cut.
-func (way *faultyWay) hasMet() bool {
-	way.lock.Lock()
-	defer way.lock.Unlock()
-	return way.met
-}
-
 func (way *faultyWay) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	ctx, end := context.WithCancel(r.Context())
 	defer end()

@@ -31,6 +31,7 @@ func (m *testMill) forked(head record.Head) {
 // the server's back, until whoever has the phone ends that; one that saw only
 // what is there stays quiet.
 func TestPhoneThatSawAnotherRecordSaysSoAndOneThatDidNotStaysQuiet(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.withKey()
 	url := onTheNetwork(t, m.server)
@@ -63,6 +64,8 @@ func TestPhoneThatSawAnotherRecordSaysSoAndOneThatDidNotStaysQuiet(t *testing.T)
 	b.open("/record")
 	b.within("the notice on any page", chromedp.WaitVisible("#other-record"))
 	b.shot("another-record")
+	b.open("/") // which shows the two checkpoints, as Verify does
+	b.within("the notice on the front page", chromedp.WaitVisible("#other-record"))
 	kept, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.querySelector("#other-record pre").textContent`))
 	require.NoError(t, err)
 	compared, err := m.desk().Compare(t.Context(), kept)

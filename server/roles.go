@@ -41,6 +41,7 @@ func deeds() []deed {
 	none := plain.Sentence{}
 	return []deed{
 		{plain.Say("Stop a machine, sign in and out"), anyone, none, []string{"/stop-it", "/sign-in", "/sign-out"}},
+		{plain.Say("Choose language, units, colours and size of print for oneself"), anyone, plain.Say("Signed in: for that person on every phone. Otherwise: for that phone."), []string{"/settings"}},
 		{plain.Say("Enter what happened against the rules, and incidents"), signedIn, none, []string{"/departures/new", "/incidents/new"}},
 		{plain.Say("Check the whole record, export it, change the own PIN or password"), signedIn, plain.Say("An export has names and notes in it unless they are kept back."), []string{"/verify", "/people/me"}},
 		{plain.Say("Go through lists and sign them, turn a machine for checking"), crew, none, []string{"/inspections"}},

@@ -240,15 +240,15 @@ func (s *Server) serve(listener net.Listener) error {
 	if s.stopping.Err() != nil {
 		return listener.Close()
 	}
-	err := s.app.Listener(listener)
+	err := s.app.Listener(closingSpares{listener, s.stopping})
 	if s.stopping.Err() != nil && errors.Is(err, net.ErrClosed) {
 		return nil
 	}
 	return err
 }
 
-// Stop takes no more requests, ends open streams and waits for requests under
-// way, at most a while.
+// Stop takes no more requests, ends open streams, closes connections on which
+// nothing was asked and waits for requests under way, at most a while.
 func (s *Server) Stop() error {
 	defer s.drop()
 	s.stop()

@@ -145,10 +145,11 @@ func TestEventsComeOverBoth(t *testing.T) {
 	for base, client := range map[string]*http.Client{at.plain: http.DefaultClient, at.https: at.client} {
 		reply, err := client.Get(base + "/events")
 		require.NoError(t, err)
-		line := make([]byte, len("event: moved\n"))
-		_, err = io.ReadFull(reply.Body, line)
+		const begins = "retry: 2000\nevent: here\ndata: -1\n\nevent: moved\n"
+		said := make([]byte, len(begins))
+		_, err = io.ReadFull(reply.Body, said)
 		require.NoError(t, err)
-		require.Equal(t, "event: moved\n", string(line))
+		require.Equal(t, begins, string(said))
 		require.NoError(t, reply.Body.Close())
 	}
 }

@@ -202,6 +202,7 @@ func fill(t testing.TB, m *Mill) happened {
 	do(m.OpenSession(ctx, Session{Token: [32]byte{1}, Person: ada.ID, Made: six, Expires: six.Add(14 * time.Hour)}))
 	_, err = m.CountTry(ctx, ada.ID, "10.0.0.7", slowly(), six)
 	do(err)
+	do(m.KeepSettings(ctx, ada.ID, Settings{Language: "es", Units: checklists.Metric, Mark: "comma", Scheme: "sun", Size: "large"}, six))
 	h.Inspection = signed(t, m, NewID(), ada, six)
 	do(m.AllowRunCheck(ctx, NewID(), h.Inspection, []procedures.EquipmentID{"carriage"}, ada, six.Add(2*time.Minute)))
 	do(m.AmendInspection(ctx, NewID(), h.Inspection, []checklists.Answer{{Item: "C4", Result: checklists.OK, Note: "runs <true> & quiet"}}, ada, six.Add(3*time.Minute)))
