@@ -78,6 +78,7 @@ func signedIn(t *testing.T, s *server.Server, st *store.Store, who demo.SignIn) 
 
 // Both look at one invented mill: to make one takes seconds.
 func TestChartsOfTheDemo(t *testing.T) {
+	t.Parallel()
 	c, rigs := demoCaller(t)
 	t.Run("every rig's is one page", func(t *testing.T) { onePageEach(t, c, rigs) })
 	t.Run("typed into the page of a lift, it is borne out", func(t *testing.T) { borneOut(t, c, rigs[0]) })

@@ -92,6 +92,7 @@ func screenWithout(t *testing.T, c caller, path string, left *regexp.Regexp) str
 // Of what is printed every figure stands on the screens it was taken from, and
 // of the screens' own every figure is printed.
 func TestExportsOfTheDemo(t *testing.T) {
+	t.Parallel()
 	s, st, people := demoServer(t)
 	c := signedIn(t, s, st, people[0])
 	mill, err := st.TheMill(t.Context())

@@ -21,6 +21,7 @@ var (
 // What a line of the record says is found by its own words: of each kind of line
 // some are tried, by the words that stand in it.
 func TestLineOfTheRecordIsFoundByItsOwnWords(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("reads the whole record, page by page")
 	}

@@ -19,6 +19,7 @@ import (
 // the table, on paper or in JSON; with notes kept back, too, nothing that anybody
 // wrote does. What stands in leaves in the clear names nobody there.
 func TestNobodyIsNamedWhereNamesAreKeptBack(t *testing.T) {
+	t.Parallel()
 	s, st, people := demoServer(t)
 	c := signedIn(t, s, st, people[0])
 	mill, err := st.TheMill(t.Context())

@@ -7,6 +7,7 @@ import "stillsaw/views"
 var (
 	NewServerAt   = onTheNetwork
 	LookAtScreens = lookAtScreens
+	Thorough      = thorough
 )
 
 // WithWords is a server that speaks by another catalogue.

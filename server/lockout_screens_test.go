@@ -75,8 +75,8 @@ func (y *yard) does(who string, id procedures.LockoutID, events ...procedures.Ev
 // The forms of a lockout, in its stages and to everybody with something to
 // report, fit a phone and a desktop too.
 func TestEveryFormOfALockoutFitsPhoneAndDesk(t *testing.T) {
-	if testing.Short() {
-		t.Skip("long, and without a race to find")
+	if testing.Short() || !server.Thorough() {
+		t.Skip("long, and without a race to find: CI runs it")
 	}
 	t.Parallel()
 	s, st, people := demoServer(t)
