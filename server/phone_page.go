@@ -44,7 +44,7 @@ func (s *Server) worker(c *fiber.Ctx) error {
 type phonePage struct {
 	*views.Frame
 	Keeps   []views.Place // what to have without contact
-	Waiting string        // address of what waits for a signature
+	Waiting string        // address of what waits for signatures; "" for somebody who signs nothing
 }
 
 // showPhone shows what only the phone knows; its scripts fill it in. The same
@@ -62,6 +62,7 @@ func (s *Server) showPhone(v *visit) error {
 	keep("/phone", plain.Say("On this phone"))
 	keep("/lifts/chart", plain.Say("Chart: the longest piece by thickness and kind of wood"))
 	if v.person.Works() {
+		page.Waiting = "/inspections/waiting"
 		keep("/lifts/new", plain.Say("Check a lift"))
 		keep("/stop-it", plain.Say("Stop it"))
 		if err := v.listsToKeep(keep); err != nil {

@@ -156,7 +156,7 @@ func (v *visit) places() []views.Place {
 	if v.person.Supervises() {
 		places = append(places, views.Place{Href: "/mill", Text: plain.Say("The mill")}, views.Place{Href: "/mill/mail", Text: plain.Say("Mail")}, views.Place{Href: "/witnesses", Text: plain.Say("Witnesses")})
 	}
-	return append(places, views.Place{Href: "/help/emergency", Text: plain.Say("Emergency")}, views.Place{Href: "/settings", Text: plain.Say("Your settings")}, views.Place{Href: "/sign-out", Text: plain.Say("Sign out")})
+	return append(places, views.Place{Href: "/help/emergency", Text: plain.Say("Emergency")}, views.Place{Href: "/phone", Text: plain.Say("On this phone")}, views.Place{Href: "/settings", Text: plain.Say("Your settings")}, views.Place{Href: "/sign-out", Text: plain.Say("Sign out")})
 }
 
 // show renders a page; with problems it is a 422, so a script knows to keep the form.
