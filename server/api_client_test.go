@@ -218,6 +218,7 @@ func smallList() map[string]any {
 // and answer as the document has them (OpenAPI 3.1.0, JSON Schema 2020-12, by an
 // independent validator).
 func TestEveryOperationOfTheDocumentGoesAsItSays(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	kept := m.as("ada").post("/lifts/new", typing(redOakCant(), "keep", "yes"))
 	require.Equal(t, http.StatusOK, kept.Status)

@@ -36,6 +36,7 @@ func operationsForSupervisors() []string {
 }
 
 func TestTokenMayWhatItsPersonMayOnTheScreens(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	c := newAPIClient(t, onTheNetwork(t, m.server))
 	tokens := map[string]string{"none": "", "reads": m.token(""), "operator": m.token("ada"), "supervisor": m.token("sam")}
@@ -72,6 +73,7 @@ func everyParameter(op documented) map[string]string {
 }
 
 func TestBodyThatIsNotRightIsNamedByItsFieldAndKeepsNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	c := newAPIClient(t, onTheNetwork(t, m.server))
 	ada, sam := m.token("ada"), m.token("sam")
@@ -140,6 +142,7 @@ func TestBodyThatIsNotRightIsNamedByItsFieldAndKeepsNothing(t *testing.T) {
 }
 
 func TestDraftSomebodyElseSavedIsNotWrittenOver(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	c := newAPIClient(t, onTheNetwork(t, m.server))
 	sam, small := m.token("sam"), map[string]string{"list": "small"}
@@ -159,6 +162,7 @@ func TestDraftSomebodyElseSavedIsNotWrittenOver(t *testing.T) {
 }
 
 func TestNoCookieOpensTheAPIAndAPageElsewhereCanNotForgeIt(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	require.Equal(t, http.StatusUnauthorized, sam.get(apiRoot+"/people").Status)
@@ -191,6 +195,7 @@ func TestNoCookieOpensTheAPIAndAPageElsewhereCanNotForgeIt(t *testing.T) {
 }
 
 func TestWrongTokensAreSlowedAndARightOneStillGoes(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	c := newAPIClient(t, onTheNetwork(t, m.server))
 	right := m.token("")

@@ -107,6 +107,7 @@ func TestCalendarIsReadBackAsItWasMeant(t *testing.T) {
 var calendarAddress = regexp.MustCompile(`http://mill\.test(/calendar/[a-z0-9]+\.ics)`)
 
 func TestCalendarIsReadByItsAddressUntilThatEnds(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	id := m.stop("bo", "hoist", "hook bent")
 	ada := m.as("ada")

@@ -44,6 +44,7 @@ func hashesOf(t *testing.T, lines string) [][]byte {
 // Against transparency-dev/formats and transparency-dev/merkle (C2SP tlog-proof
 // and tlog-checkpoint, RFC 6962 sections 2.1.1 and 2.1.2).
 func TestCheckpointAndItsProofsAreAcceptedElsewhere(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	nobody := m.phone()
 	require.Equal(t, http.StatusServiceUnavailable, nobody.get("/checkpoint").Status, "without a key")
@@ -96,6 +97,7 @@ func TestCheckpointAndItsProofsAreAcceptedElsewhere(t *testing.T) {
 }
 
 func TestVerifyPageTellsAnInspectorWhoSignedAndWhatWasKept(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	rita := m.as("rita")
 	rita.get("/verify").says(t, "No key was made for this mill yet")
@@ -132,6 +134,7 @@ func TestVerifyPageTellsAnInspectorWhoSignedAndWhatWasKept(t *testing.T) {
 }
 
 func TestKeyIsReplacedOnThePageSignedAndWithAReason(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.withKey()
 	sam := m.as("sam")

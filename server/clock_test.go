@@ -14,6 +14,7 @@ import (
 )
 
 func TestClockThatRanAheadIsConfirmedByASupervisorsSignature(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	_, err := m.desk().StopIt(t.Context(), store.NewID(), checklists.Defect{Equipment: "hoist", What: "creeps"}, m.people["bo"], m.clock.Now().Add(48*time.Hour))
 	require.NoError(t, err)

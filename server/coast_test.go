@@ -33,6 +33,7 @@ func (m *testMill) measure(sam *phone, seconds string) page {
 // Longest of the last three: common practice, no source. 29 CFR
 // 1910.147(d)(5)(i): the procedures in force wait 180 s, enough for 144 s.
 func TestACoastTimeIsMeasuredCountsAndTellsWhatWaitsTooShort(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	require.Contains(t, sam.get(coastOfSaw).title(), "not yet measured")
@@ -66,6 +67,7 @@ func TestACoastTimeIsMeasuredCountsAndTellsWhatWaitsTooShort(t *testing.T) {
 
 // Who locks out measures at the machine, and the record says who entered it.
 func TestAnAuthorizedPersonEntersACoastTime(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	form := with(ada.get(coastOfSaw).filled(t, coastOfSaw), "seconds", "96", "how", "stopwatch", "pin", testSecrets["ada"])
@@ -77,6 +79,7 @@ func TestAnAuthorizedPersonEntersACoastTime(t *testing.T) {
 }
 
 func TestACoastTimeNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := with(sam.get(coastOfSaw).filled(t, coastOfSaw), "seconds", "96", "how", "stopwatch", "pin", testSecrets["sam"])

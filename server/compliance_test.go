@@ -14,6 +14,7 @@ import (
 )
 
 func TestCalendarOpensEachCheckInOneTap(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.preShift("ada", nil, everyMachine...)
 	rita := m.as("rita")

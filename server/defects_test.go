@@ -41,6 +41,7 @@ func signed(who string, more url.Values) url.Values {
 }
 
 func TestDefectIsDescribedMendedAndReturnedByASecondPerson(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	at := m.stopped(m.phone(), "head-saw", "")
@@ -94,6 +95,7 @@ func TestDefectIsDescribedMendedAndReturnedByASecondPerson(t *testing.T) {
 }
 
 func TestDefectsStandByWhatTheyHoldThenByAge(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	m.stopped(ada, "carriage", "rope frayed")
@@ -105,6 +107,7 @@ func TestDefectsStandByWhatTheyHoldThenByAge(t *testing.T) {
 }
 
 func TestHoistIsReturnedOnlyByAQualifiedPerson(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	at := m.stopped(ada, "hoist", "hook bent")
@@ -116,6 +119,7 @@ func TestHoistIsReturnedOnlyByAQualifiedPerson(t *testing.T) {
 }
 
 func TestSingleHandedMillReturnsItsOwnMendOnlyAfterAnsweringAgainAndTurningIt(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.mill.SingleHanded = true
 	require.NoError(t, m.desk().ChangeMill(t.Context(), store.NewID(), m.mill, m.people["sam"], m.clock.Now()))
@@ -161,6 +165,7 @@ func TestSingleHandedMillReturnsItsOwnMendOnlyAfterAnsweringAgainAndTurningIt(t 
 }
 
 func TestSingleHandedReturnOfAStopWithoutItemTakesOKAndAPhoto(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.mill.SingleHanded = true
 	require.NoError(t, m.desk().ChangeMill(t.Context(), store.NewID(), m.mill, m.people["sam"], m.clock.Now()))
@@ -183,6 +188,7 @@ func TestSingleHandedReturnOfAStopWithoutItemTakesOKAndAPhoto(t *testing.T) {
 }
 
 func TestDefectAddressesRefuseStrangersAndWrongRoles(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, rita, nobody := m.as("ada"), m.as("rita"), m.phone()
 	at := m.stopped(ada, "hoist", "hook bent")

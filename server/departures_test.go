@@ -17,6 +17,7 @@ func cutLock() url.Values {
 }
 
 func TestDepartureIsEnteredHoldsAndIsClosedByASupervisor(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	form := ada.get("/departures/new?equipment=head-saw")
@@ -50,6 +51,7 @@ func TestDepartureIsEnteredHoldsAndIsClosedByASupervisor(t *testing.T) {
 }
 
 func TestDepartureFormNamesWhatIsWrongAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	for _, bad := range []struct{ field, value, marked string }{
@@ -78,6 +80,7 @@ func TestDepartureFormNamesWhatIsWrongAndLosesNothing(t *testing.T) {
 }
 
 func TestDepartureAddressesRefuseStrangersAndWrongRoles(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	rita, nobody := m.as("rita"), m.phone()
 	require.Equal(t, 200, rita.get("/departures").Status)
@@ -90,6 +93,7 @@ func TestDepartureAddressesRefuseStrangersAndWrongRoles(t *testing.T) {
 }
 
 func TestAFactIsRefusedToNobodyOfTheMill(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	rita := m.as("rita")
 	rita.get("/departures").says(t, `href="/departures/new"`)

@@ -21,6 +21,7 @@ func (m *testMill) deputize() *phone {
 }
 
 func TestDeputyBecomesNoSupervisorAndMakesNone(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.deputize()
 	m.storesNothing(func() {
@@ -52,6 +53,7 @@ func TestDeputyBecomesNoSupervisorAndMakesNone(t *testing.T) {
 // What a deputy is there for while the supervisor is away: a new hand, a name
 // written wrong, somebody who has left.
 func TestDeputyKeepsNamesAndAddsOperators(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.deputize()
 	page := p.get("/people/new")

@@ -74,6 +74,7 @@ func TestReportThatNoListAsksForSaysThatNothingIsHeld(t *testing.T) {
 }
 
 func TestDuePageTellsTheNextShiftOfWhatIsDueNow(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	page := m.as("ada").get("/due")
 	require.Contains(t, page.Body, "Due now")
@@ -83,6 +84,7 @@ func TestDuePageTellsTheNextShiftOfWhatIsDueNow(t *testing.T) {
 }
 
 func TestMissedCheckIsExcusedByASupervisorWithAReason(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.clock.Advance(36 * time.Hour)
 	sam := m.as("sam")
@@ -104,6 +106,7 @@ func TestMissedCheckIsExcusedByASupervisorWithAReason(t *testing.T) {
 }
 
 func TestStartersAMillLacksBecomeDraftsToRead(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	have := map[string]bool{}
@@ -126,6 +129,7 @@ func TestStartersAMillLacksBecomeDraftsToRead(t *testing.T) {
 }
 
 func TestTheMillKeepsClosuresChangesOfZoneAndWhoIsExpected(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := with(sam.get("/mill").filled(t, "/mill"), "pin", testSecrets["sam"],

@@ -53,6 +53,7 @@ func TestEmergencyAndReminderPagesRenderEmptyAndFull(t *testing.T) {
 }
 
 func TestMillsEmergencyCardIsReadByAnybodyKeptAndPrinted(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	passer, sam := m.phone(), m.as("sam")
 	general := passer.get("/help/emergency")

@@ -22,6 +22,7 @@ func (m *testMill) plant() procedures.Plant {
 const sawPage = "/equipment/head-saw/edit"
 
 func TestEquipmentSaysWhatHoldsTravelWhere(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	page := m.as("rita").get("/equipment")
 	require.Contains(t, page.title(), "not yet measured")
@@ -34,6 +35,7 @@ func TestEquipmentSaysWhatHoldsTravelWhere(t *testing.T) {
 }
 
 func TestMeasuredSizesAreKept(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	saw, _ := m.plant().Find("head-saw")
@@ -58,6 +60,7 @@ func TestMeasuredSizesAreKept(t *testing.T) {
 }
 
 func TestEquipmentNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := with(sam.get(sawPage).filled(t, sawPage), "pin", testSecrets["sam"])
@@ -85,6 +88,7 @@ func TestEquipmentNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {
 }
 
 func TestAChangeToAPieceMadeMeanwhileIsToldAndToAnotherIsNot(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	mine, theirs, hoist := sam.get(sawPage).filled(t, sawPage), sam.get(sawPage).filled(t, sawPage), sam.get("/equipment/hoist/edit").filled(t, "/equipment/hoist/edit")
@@ -101,6 +105,7 @@ func TestAChangeToAPieceMadeMeanwhileIsToldAndToAnotherIsNot(t *testing.T) {
 }
 
 func TestAPieceIsAddedHeldAndMayBeRemovedWhileNothingSpeaksOfIt(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := with(sam.get("/equipment/new").filled(t, "/equipment/new"), "name", "Slab conveyor", "kind", "off-bearing", "pin", testSecrets["sam"])
@@ -132,6 +137,7 @@ func TestAPieceIsAddedHeldAndMayBeRemovedWhileNothingSpeaksOfIt(t *testing.T) {
 }
 
 func TestTheMillKeepsSeveralShiftsOverMidnight(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := with(sam.get("/mill").filled(t, "/mill"), "shifts.2.name", "Night", "shifts.2.start", "22:00", "shifts.2.end", "06:00", "shifts.2.day1", "yes", "pin", testSecrets["sam"])
@@ -159,6 +165,7 @@ func TestTheMillKeepsSeveralShiftsOverMidnight(t *testing.T) {
 }
 
 func TestTheMillNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := with(sam.get("/mill").filled(t, "/mill"), "pin", testSecrets["sam"])

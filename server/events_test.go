@@ -14,6 +14,7 @@ import (
 // A screen that lost the stream says what it heard last (WHATWG HTML, section
 // 9.2.4, Last-Event-ID) and is told of a move only if there was one.
 func TestStreamGoesOnWhereItWasLost(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)

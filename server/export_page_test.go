@@ -22,6 +22,7 @@ func (m *testMill) signs() {
 }
 
 func TestExportPageCountsAndOffersWhatIsAsked(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.signs()
 	m.stop("ada", "hoist", "hook bent")
@@ -47,6 +48,7 @@ func TestExportPageCountsAndOffersWhatIsAsked(t *testing.T) {
 }
 
 func TestWithoutTheKeyAnExportSaysWhatToDo(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	for _, ending := range []string{"pdf", "csv", "json", "zip"} {
 		page := m.as("rita").get("/export." + ending + "?from=")
@@ -58,6 +60,7 @@ func TestWithoutTheKeyAnExportSaysWhatToDo(t *testing.T) {
 // A note that a spreadsheet would run stands in the table as text, and is read
 // back as it was written.
 func TestAFormulaSomebodyWroteStaysTextInTheTable(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.signs()
 	const formula = `=HYPERLINK("http://elsewhere","hook bent")`

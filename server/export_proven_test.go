@@ -20,6 +20,7 @@ import (
 // The person asked for is named nowhere once names are kept back, in no form of the
 // export.
 func TestPersonAskedForIsNotNamedWhereNamesAreWithheld(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.signs()
 	m.stop("ada", "hoist", "hook bent")
@@ -54,6 +55,7 @@ func TestPersonAskedForIsNotNamedWhereNamesAreWithheld(t *testing.T) {
 // The phone's clock stands in the table for whatever was entered, not inspections
 // alone.
 func TestTableHasThePhonesClockOfEveryEntry(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.signs()
 	phone := m.clock.Now().Add(-6 * time.Minute)

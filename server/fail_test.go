@@ -17,6 +17,7 @@ import (
 // What failed may have failed after it was saved, so no page of an error says
 // that nothing was, nor that what was typed is still there.
 func TestErrorPagePromisesNoMoreThanIsTrue(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	var failed error
 	app := fiber.New(fiber.Config{Views: m.server.app.Config().Views, ErrorHandler: m.server.fail, DisableStartupMessage: true})

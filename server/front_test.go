@@ -16,6 +16,7 @@ import (
 )
 
 func TestAnybodyStopsAMachineInTwoTaps(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.phone()
 	page := p.get("/stop-it") // the first
@@ -41,6 +42,7 @@ func TestAnybodyStopsAMachineInTwoTaps(t *testing.T) {
 // Going back to the page and tapping another machine must hold that one too:
 // the page comes back with the id it was shown with.
 func TestPageSentAgainForAnotherMachineStopsThatOneToo(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.as("ada")
 	id := p.get("/stop-it").submission()
@@ -63,6 +65,7 @@ func TestPageSentAgainForAnotherMachineStopsThatOneToo(t *testing.T) {
 
 // Not even a digest of a PIN may be kept, or the four digits could be tried out.
 func TestSubmissionHoldsNothingOfAPIN(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	form := url.Values{"submission": {store.NewID()}, "what": {"slab lodged"}, "equipment": {"hoist"}, "happened": {"2026-03-03"}, "time": {"05:30"}}
 	p := m.as("ada")
@@ -77,6 +80,7 @@ func TestSubmissionHoldsNothingOfAPIN(t *testing.T) {
 }
 
 func TestFrontPageNeverComesFromACache(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	request, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "http://mill.test/", nil)
 	require.NoError(t, err)
@@ -101,6 +105,7 @@ func TestDefectWithAStopGapIsSaidBesideTheMachineItDoesNotHold(t *testing.T) {
 // A form of another site, sent by the browser of somebody signed in here, does
 // nothing.
 func TestFormOfAnotherSiteIsRefused(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	for header, value := range map[string]string{"Sec-Fetch-Site": "cross-site", "Origin": "http://evil.test"} {
 		m.storesNothing(func() {
@@ -118,6 +123,7 @@ func TestFormOfAnotherSiteIsRefused(t *testing.T) {
 // Every address that asks for somebody sends a visitor to sign in, and refuses
 // who may not come; the table is the server's own.
 func TestEveryAddressKeepsOutWhoMayNotCome(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	visitor, reader, operator := m.phone(), m.as("rita"), m.as("ada")
 	for _, route := range m.server.routes {
@@ -157,6 +163,7 @@ func pathOf(route string) string {
 }
 
 func TestUnknownIDsAreNotFoundAndNothingElse(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	boss := m.as("sam")
 	for _, route := range m.server.routes {
@@ -168,6 +175,7 @@ func TestUnknownIDsAreNotFoundAndNothingElse(t *testing.T) {
 }
 
 func TestTypedBeforeSigningInComesBackAndIsSent(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.phone()
 	form := url.Values{"submission": {store.NewID()}, "equipment": {"hoist"}, "what": {"hook <bent>"}, "happened": {"2026-03-03"}, "time": {"05:30"}, "pin": {"4071"}}
@@ -200,6 +208,7 @@ func TestSignInLeadsNowhereElse(t *testing.T) {
 }
 
 func TestWrongPINsAreSlowedByPersonAndByAddress(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.phone()
 	try := func(who, pin string) page {
@@ -220,6 +229,7 @@ func TestWrongPINsAreSlowedByPersonAndByAddress(t *testing.T) {
 }
 
 func TestSomebodyWhoLeftSignsNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	gone := m.people["ada"]
@@ -239,6 +249,7 @@ func TestPINsThatAreEasyToGuessAreRefused(t *testing.T) {
 
 // Whoever comes in by the wall sees first who has which lock where.
 func TestWallNamesWhoHasWhichLockBeforeAllElse(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	m.atWork(ada)

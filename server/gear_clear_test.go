@@ -22,6 +22,7 @@ func (m *testMill) lifts(badge, rig, version string) {
 
 // Least link of 3/8 in chain: 0.342 in, ASME B30.9.
 func TestWornPartIsNotBackOnOneMeasurementByAnybody(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada, sam := m.as("ada"), m.as("sam")
 	sam.post(chainLegs+"/measured", sizeOf("sam", "value", "0.33 in")).says(t, "measured past its limit on")
@@ -37,6 +38,7 @@ func TestWornPartIsNotBackOnOneMeasurementByAnybody(t *testing.T) {
 
 // Throat at most 5 % over its size as new, ASME B30.10.
 func TestSizeAsNewOfAHookIsNotTypedAnew(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada, sam := m.as("ada"), m.as("sam")
 	hook := "/gear/main-hoist/hoist-hook"
@@ -58,6 +60,7 @@ func TestSizeAsNewOfAHookIsNotTypedAnew(t *testing.T) {
 }
 
 func TestCrackOfTheYearlyInspectionIsNotClearedByAWeeklyPass(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	sam := m.as("sam")
 	sam.post(chainLegs+"/inspected", lookOver("sam", "every", "year", "fit", "no", "gear-note", "a crack"))
@@ -74,6 +77,7 @@ func TestCrackOfTheYearlyInspectionIsNotClearedByAWeeklyPass(t *testing.T) {
 // The hoist is looked over each month from the first version on, entered before
 // or not: 29 CFR 1910.179(j)(2).
 func TestHoistNobodyLookedOverForAMonthIsNoGo(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.later(15)
 	m.lifts(goBadge, "main-hoist", "2")
@@ -101,6 +105,7 @@ func (m *testMill) yardCrane(tag string) lift.Rig {
 }
 
 func TestSteelOutOfUseInOneRigIsOutInTheOther(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	yard := m.yardCrane(" PLATE ")
 	m.lifts(goBadge, yard.ID, "1")
@@ -129,6 +134,7 @@ func TestSteelOutOfUseInOneRigIsOutInTheOther(t *testing.T) {
 }
 
 func TestPartThatHungIdleIsIdleInARigPutInForceToday(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.clock.Advance(40 * 24 * time.Hour)
 	yard := m.yardCrane("plate")
@@ -139,6 +145,7 @@ func TestPartThatHungIdleIsIdleInARigPutInForceToday(t *testing.T) {
 }
 
 func TestNewRigKeepsTheHoistOnPurposeOrNothing(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	sam := m.as("sam")
 	begin := func(from string) lift.Rig {
@@ -179,6 +186,7 @@ func (m *testMill) unqualify() {
 }
 
 func TestDayOfInspectionNeedsAQualifiedSigner(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	zone, err := m.mill.Location()
 	require.NoError(t, err)
@@ -205,6 +213,7 @@ func TestDayOfInspectionNeedsAQualifiedSigner(t *testing.T) {
 }
 
 func TestFirstRigOfAMillIsDatedByNamingWhoInspected(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.unqualify()
 	sam := m.as("sam")
@@ -228,6 +237,7 @@ func TestFirstRigOfAMillIsDatedByNamingWhoInspected(t *testing.T) {
 }
 
 func TestPartFoundUnfitDoesNotComeBackUnderANewId(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	ada.post(chainLegs+"/inspected", lookOver("ada", "every", "shift", "fit", "no", "gear-note", "a nick"))
@@ -265,6 +275,7 @@ func TestPartFoundUnfitDoesNotComeBackUnderANewId(t *testing.T) {
 }
 
 func TestGearSaysForWhatALoadIsMarked(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	rig := testRig(m.clock.Now())
 	rig.Links[5].MarkedFor = lift.TwoLegs60
@@ -275,6 +286,7 @@ func TestGearSaysForWhatALoadIsMarked(t *testing.T) {
 }
 
 func TestOlderMeasurementsAreFoldedAway(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	for _, size := range []string{"0.37 in", "0.365 in", "0.36 in"} {
 		m.as("ada").post(chainLegs+"/measured", sizeOf("ada", "value", size))

@@ -27,6 +27,7 @@ func sizeOf(who string, pairs ...string) url.Values {
 
 // Least link of 3/8 in chain: 0.342 in, ASME B30.9.
 func TestChainMeasuredBelowItsLimitIsNoGoAtTheNextLift(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	ada.post(chainLegs+"/measured", sizeOf("ada")).says(t, "out of use below")
@@ -44,6 +45,7 @@ func TestChainMeasuredBelowItsLimitIsNoGoAtTheNextLift(t *testing.T) {
 // A straight line 0.364, 0.362, 0.360 in, ten days apart, is at 0.342 in ninety
 // days later: a day is foretold, for a time of day would be more than is known.
 func TestForecastOfWearNamesADay(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	for i, size := range []string{"0.364 in", "0.362 in", "0.36 in"} {
 		if i > 0 {
@@ -61,6 +63,7 @@ func TestForecastOfWearNamesADay(t *testing.T) {
 // A week after a weekly inspection the part is out until the next one. The
 // pre-shift list is signed each time, so that nothing else stands against it.
 func TestInspectionOverdueInTheRegisterIsNoGo(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.as("sam").post(chainLegs+"/inspected", lookOver("sam", "every", "week")).says(t, "fit for use")
 	m.as("ada").post("/lifts/new", redOakCant()).says(t, `class="badge go"`)
@@ -85,6 +88,7 @@ func (m *testMill) later(days int) {
 }
 
 func TestYearlyInspectionInTheRegisterMovesTheDateOn(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	rig := testRig(m.clock.Now())
 	for i := range rig.Links {
@@ -112,6 +116,7 @@ func roundOf(who string, pairs ...string) url.Values {
 
 // 29 CFR 1910.179(j)(4).
 func TestIdleRigIsInspectedBeforeItLiftsAgain(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.later(20)
 	m.as("sam").post("/gear/main-hoist", roundOf("sam"))
@@ -159,6 +164,7 @@ func TestIdleRigIsInspectedBeforeItLiftsAgain(t *testing.T) {
 }
 
 func TestNewVersionOfAnIdleRigIsStillIdle(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.clock.Advance(40 * 24 * time.Hour)
 	m.useRig(testRig(m.clock.Now()))
@@ -167,6 +173,7 @@ func TestNewVersionOfAnIdleRigIsStillIdle(t *testing.T) {
 }
 
 func TestUnfitPartIsOutUntilAQualifiedPersonPassesIt(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	out := func() {
@@ -192,6 +199,7 @@ func TestUnfitPartIsOutUntilAQualifiedPersonPassesIt(t *testing.T) {
 }
 
 func TestPhotoOfThePlateIsShownWithThePart(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	sent := picture(t, 2000, 900)
 	reply := m.as("sam").postFiles(chainLegs+"/inspected", lookOver("sam"), map[string][]byte{"plate": sent})
@@ -215,6 +223,7 @@ func TestPhotoOfThePlateIsShownWithThePart(t *testing.T) {
 }
 
 func TestDestroyedPartDoesNotComeBack(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	sam := m.as("sam")
 	form := typing(formOn(sam.get("/rigs/main-hoist/edit")), "link-6-state", "destroyed", "pin", testSecrets["sam"])
@@ -242,6 +251,7 @@ func TestDestroyedPartDoesNotComeBack(t *testing.T) {
 }
 
 func TestEntriesOfGearNameThePartAsItStood(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	sam := m.as("sam")
 	sam.post(chainLegs+"/inspected", lookOver("sam"))
@@ -256,6 +266,7 @@ func TestEntriesOfGearNameThePartAsItStood(t *testing.T) {
 }
 
 func TestWhatCannotBeMeantOfGearIsNotKept(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	m.storesNothing(func() {
@@ -280,6 +291,7 @@ func TestWhatCannotBeMeantOfGearIsNotKept(t *testing.T) {
 }
 
 func TestSecondRigIsEnteredAndCanBeLiftedWith(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	sam := m.as("sam")
 	first := sam.get("/rigs/new")

@@ -64,6 +64,7 @@ func TestOKBringsTheNextItemAndIsTakenBack(t *testing.T) {
 // An answer taken back stays so when its older sending comes late; another
 // person's is not taken back.
 func TestAnswerTakenBackStaysSo(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	item := asked(w.list, checklists.Stopped, nil)[0]
@@ -142,6 +143,7 @@ func TestWhatCantBeUndoneIsHeld(t *testing.T) {
 
 // Pages on which an act can't be undone have its button held, and the stop has not.
 func TestHeldButtonsAreWhereNothingIsUndone(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	lockout := m.lockOut("ada", "head-rig")
 	at := "/lockouts/" + string(lockout)

@@ -33,6 +33,7 @@ func (m *testMill) dayAfter(days int) string {
 }
 
 func TestDefectIsGivenNotedAndItsStoryTold(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam, ada := m.as("sam"), m.as("ada")
 	at := m.stopped(ada, "head-saw", "splitter loose")
@@ -58,6 +59,7 @@ func TestDefectIsGivenNotedAndItsStoryTold(t *testing.T) {
 }
 
 func TestIncidentHoldsIsFollowedUpAndClosed(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	bo, sam := m.as("bo"), m.as("sam")
 	typed := url.Values{"kind": {"hurt"}, "what": {"hand caught by a knee"}, "equipment": {"carriage"}, "where": {"front headblock"}, "happened": {"2026-03-03"}, "time": {"05:40"},
@@ -121,6 +123,7 @@ func (m *testMill) openDefect(machine string) string {
 }
 
 func TestTrendsShowWhatWasMeasuredAndWhatIsOpen(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.preShift("ada", nil, everyMachine...)
 	m.stopped(m.as("ada"), "hoist", "hook bent")

@@ -14,6 +14,7 @@ import (
 )
 
 func TestWalkGoesFromLockedOutToASignedInspection(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	new := m.as("ada").get("/inspections/new?list=pre-shift")
 	new.says(t, "Pre-shift check: due")
@@ -39,6 +40,7 @@ func TestWalkGoesFromLockedOutToASignedInspection(t *testing.T) {
 }
 
 func TestItemsUnderLockAreRefusedWithoutAVerifiedLockAndTypedStays(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	shown := w.get(w.at + "?state=locked-out")
@@ -67,6 +69,7 @@ func TestItemsUnderLockAreRefusedWithoutAVerifiedLockAndTypedStays(t *testing.T)
 }
 
 func TestUnchangedAnswersKeepTheTimeTheyWereSeen(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	lockout := m.lockOut("ada", "head-rig")
@@ -84,6 +87,7 @@ func TestUnchangedAnswersKeepTheTimeTheyWereSeen(t *testing.T) {
 }
 
 func TestNumbersThatAreNoneAreShownAtTheirFieldAndNotKept(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	for _, typed := range []string{"-1", "NaN", "Inf", "1e99", "99999", "3 mm", "a lot", "1,000.5", "1/0", strings.Repeat("9", 400)} {
@@ -103,6 +107,7 @@ func TestNumbersThatAreNoneAreShownAtTheirFieldAndNotKept(t *testing.T) {
 }
 
 func TestDefectAsksForWhatItNeedsAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	send := func(form url.Values, files map[string][]byte) page {
@@ -145,6 +150,7 @@ func TestDefectAsksForWhatItNeedsAndLosesNothing(t *testing.T) {
 }
 
 func TestAutosaveKeepsQuietlyAndOverwritesNothingWithNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	require.Equal(t, 204, w.post(w.at+"/autosave", url.Values{"A1": {"ok"}}).Status)
@@ -155,6 +161,7 @@ func TestAutosaveKeepsQuietlyAndOverwritesNothingWithNothing(t *testing.T) {
 }
 
 func TestNothingIsSignedWithAnAnswerMissing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	w.post(w.at+"/answers", url.Values{"A1": {"ok"}})
@@ -173,6 +180,7 @@ func TestNothingIsSignedWithAnAnswerMissing(t *testing.T) {
 }
 
 func TestRunCheckIsRefusedWithWhatIsMissing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	m.storesNothing(func() {
@@ -199,6 +207,7 @@ func TestRunCheckIsRefusedWithWhatIsMissing(t *testing.T) {
 }
 
 func TestWhatWasLeftUncheckedIsAnsweredByAFurtherSignedEntry(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.preShift("ada", nil, "hoist", "dust-collection")
 	signed := w.get(w.at)
@@ -229,6 +238,7 @@ func TestWhatWasLeftUncheckedIsAnsweredByAFurtherSignedEntry(t *testing.T) {
 }
 
 func TestSecondSendingOfASignatureIsAnsweredWithTheFirst(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.preShift("ada", nil, everyMachine...)
 	m.storesNothing(func() {
@@ -241,6 +251,7 @@ func TestSecondSendingOfASignatureIsAnsweredWithTheFirst(t *testing.T) {
 }
 
 func TestWalkIsContinuedNotBegunTwice(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	again := w.post("/inspections/new", url.Values{"submission": {store.NewID()}, "list": {"pre-shift"}})
@@ -250,6 +261,7 @@ func TestWalkIsContinuedNotBegunTwice(t *testing.T) {
 }
 
 func TestInspectionAddressesRefuseStrangersAndWrongRoles(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	rita, nobody := m.as("rita"), m.phone()

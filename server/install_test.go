@@ -17,6 +17,7 @@ import (
 // Manifest; icons of 192 and 512 pixels as Chromium asks (web.dev, "Installation
 // prompt", from memory).
 func TestManifestPutsTheMillOnTheHomeScreenInTheReadersLanguage(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.phone()
 	for lang, lift := range map[string]string{"en": "Check a lift", "es": "Revisar un izaje"} {
@@ -47,6 +48,7 @@ func TestManifestPutsTheMillOnTheHomeScreenInTheReadersLanguage(t *testing.T) {
 
 // Every page, an error too, and nothing that is a stream or packed already.
 func TestPagesComePacked(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	for path, packed := range map[string]bool{"/": true, "/nowhere": true, "/manifest.webmanifest": true, "/assets/none": true} {
 		for accept, encoding := range map[string]string{"gzip, deflate, br": "br", "gzip": "gzip", "identity": "", "br;q=0": ""} {

@@ -32,6 +32,7 @@ func unknownCant(pairs ...string) url.Values {
 }
 
 func TestUnknownKindIsTheHeaviestOfTheMillsListAndSaysWhich(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	table := ada.post("/lifts/new", unknownCant())
@@ -50,6 +51,7 @@ func TestUnknownKindIsTheHeaviestOfTheMillsListAndSaysWhich(t *testing.T) {
 }
 
 func TestWhatStoodInIsKeptAndCoversTheNextUntilTheListGetsHeavier(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.saws("white ash", "northern red oak")
 	ada := m.as("ada")
@@ -78,6 +80,7 @@ func TestWhatStoodInIsKeptAndCoversTheNextUntilTheListGetsHeavier(t *testing.T) 
 // A scale that shows the mill's oak to be heavier than published counts for a
 // piece that may be such oak.
 func TestScaleCountsForAKindNobodyKnows(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.saws("northern red oak", "eastern white pine")
 	oak, _ := lift.FindSpecies("northern red oak")
@@ -99,6 +102,7 @@ func TestScaleCountsForAKindNobodyKnows(t *testing.T) {
 }
 
 func TestKindsSawnHereComeFirstOnTheForm(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	assert.NotContains(t, ada.get("/lifts/new").Body, "<optgroup")
@@ -129,6 +133,7 @@ func TestKindsSawnHereComeFirstOnTheForm(t *testing.T) {
 }
 
 func TestSupervisorSetsTheKindsSawnHereAndTheRecordTellsThem(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	sam.get("/mill").says(t, "None ticked.")

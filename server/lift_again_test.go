@@ -16,6 +16,7 @@ import (
 )
 
 func TestLastPieceIsTwoTapsAway(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	assert.NotContains(t, m.as("ada").get("/lifts/new").Body, "Last piece again")
 	keepCant(t, m)
@@ -31,6 +32,7 @@ func TestLastPieceIsTwoTapsAway(t *testing.T) {
 }
 
 func TestRemediesStandUnderANoGo(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	l := domainCant(t, m)
 	l.Piece.Extra = 1400 * float64(plain.Pound)
@@ -47,6 +49,7 @@ func TestRemediesStandUnderANoGo(t *testing.T) {
 
 // "For 11 reasons" counted five questions nobody had come to yet.
 func TestQuestionsStillOpenAreOneLine(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	open := []string{}
@@ -73,6 +76,7 @@ func TestQuestionsStillOpenAreOneLine(t *testing.T) {
 
 // At 390 px the answer comes far down, after all questions.
 func TestVerdictAndWeightStandUnderTheTitleToo(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	upper := (&views.Frame{Units: checklists.InchPound}).T("%s, reckoned", lift.Check(domainCant(t, m)).Weight.Upper)
 	m.as("ada").get("/lifts/new").says(t, `<div class="brief" id="brief" data-with="#answer"></div>`)

@@ -228,6 +228,7 @@ func TestALimitThatIsAStepOffIsSeen(t *testing.T) {
 }
 
 func TestPageFileAndSheetSayTheSame(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	reader := m.as("rita")
 	for _, query := range []string{"", "?kind=white+oak&kind=northern+red+oak&shape=squared&condition=air-dry"} {
@@ -257,6 +258,7 @@ func TestPageFileAndSheetSayTheSame(t *testing.T) {
 
 // A file to keep asks nothing of any server, and has no script.
 func TestKeptFileStandsAlone(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	file := m.as("ada").get("/lifts/chart/file")
 	assert.NotRegexp(t, `(?i)\s(src|href|action|data-stream)=|<script|<link|url\(|@import|https?://`, file.Body)
@@ -280,6 +282,7 @@ func TestKeptFileStandsAlone(t *testing.T) {
 }
 
 func TestRigWithAFaultHasAnEmptyChartAndTheFaultComesFirst(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	r := testRig(m.clock.Now())
 	for i := range r.Links {
@@ -312,6 +315,7 @@ func TestRigWithAFaultHasAnEmptyChartAndTheFaultComesFirst(t *testing.T) {
 }
 
 func TestAfterAShockLoadThereIsNoChartToLiftBy(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	reply := ada.post("/lifts/shock-load", url.Values{"submission": {store.NewID()}, "equipment": {"hoist"}, "pin": {testSecrets["ada"]}})
@@ -327,6 +331,7 @@ func TestAfterAShockLoadThereIsNoChartToLiftBy(t *testing.T) {
 }
 
 func TestChartCountsWhatIsRegisteredAndWeighed(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	before := chartOnPage(t, ada.get("/lifts/chart").Body)
@@ -355,6 +360,7 @@ func TestChartCountsWhatIsRegisteredAndWeighed(t *testing.T) {
 }
 
 func TestAddressOfAChartHoldsAllThatWasChosen(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	page := ada.get("/lifts/chart?shape=squared&condition=part-dry&less=6+in&signed=yes&kind=white+oak&kind=white+ash")
@@ -376,6 +382,7 @@ func TestAddressOfAChartHoldsAllThatWasChosen(t *testing.T) {
 }
 
 func TestChartThatCannotBeMadeSaysWhy(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	for query, field := range map[string]string{"shape=ball": "shape", "shape=slabbed": "shape", "condition=damp": "condition", "condition=measured": "condition",
@@ -394,6 +401,7 @@ func TestChartThatCannotBeMadeSaysWhy(t *testing.T) {
 }
 
 func TestWhereNoRigIsInForceThereIsNoChart(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	assert.Contains(t, m.as("ada").get("/lifts").Body, `href="/lifts/chart"`)
 	assets, err := views.NewAssets()

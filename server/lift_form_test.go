@@ -77,6 +77,7 @@ func TestFieldsOfAnotherShapeAreNotRead(t *testing.T) {
 }
 
 func TestEachRareFieldRefusesNonsenseAtItsFieldAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	for _, tc := range []struct{ field, typed string }{
@@ -117,6 +118,7 @@ func TestEachRareFieldRefusesNonsenseAtItsFieldAndLosesNothing(t *testing.T) {
 }
 
 func TestRareFieldsAreOpenWhenFilledOrWrong(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	opened := func(body string) (wood, onIt bool) {
@@ -199,6 +201,7 @@ func numbersOf(p *lift.Piece) []*float64 {
 }
 
 func TestKeptLiftTellsAllThatWasEntered(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	kept := m.as("ada").post("/lifts/new", oakLog("keep", "yes"))
 	require.Equal(t, 200, kept.Status, kept.Body)
@@ -222,6 +225,7 @@ func TestKeptLiftTellsAllThatWasEntered(t *testing.T) {
 // The answer is the rules' own for every new field: what is typed on the page
 // weighs what the rules say of the same piece.
 func TestAnswerCountsWhatTheRareFieldsSay(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	oak, ok := lift.FindSpecies("northern red oak")
 	require.True(t, ok)

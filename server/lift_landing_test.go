@@ -41,6 +41,7 @@ func (m *testMill) track(mark float64, blocks ...float64) {
 // so that it lies from 15 in to 105 in. On headblocks at 30 in and 80 in it hangs
 // over by 15 in and 25 in, and by moments the first bears (80−60)/50 = 40 %.
 func TestLandingSaysWhatThePieceBearsOn(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.track(60, 30, 80, 120)
 	form := typing(redOakCant(), "shape", "squared", "width", "12", "height", "12")
@@ -65,6 +66,7 @@ func TestLandingSaysWhatThePieceBearsOn(t *testing.T) {
 }
 
 func TestWithoutHeadblocksTheLandingStillHasItsMark(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	reply := m.as("ada").post("/lifts/new", redOakCant())
 	reply.says(t, "Chalk the half-length mark 3 ft 9 in from either end")
@@ -73,6 +75,7 @@ func TestWithoutHeadblocksTheLandingStillHasItsMark(t *testing.T) {
 }
 
 func TestHeadblocksAreEnteredAtTheCarriage(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	page := sam.get("/equipment/carriage/edit")
@@ -108,6 +111,7 @@ func TestHeadblocksAreEnteredAtTheCarriage(t *testing.T) {
 }
 
 func TestYokeWindowOnTheAnswerIsTheRulesOwn(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	r := testRig(m.clock.Now())
 	r.HookToYoke, r.Headroom = 12*testInch, 90*testInch
@@ -150,6 +154,7 @@ func TestShownRangesLieWithinWhatFits(t *testing.T) {
 
 // A lift kept before these fields were there is shown, with what can be said of it.
 func TestLiftKeptBeforeHeadblocksAndHeadroomIsShown(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	kept, err := m.desk().Lifts(t.Context(), 1)
@@ -175,6 +180,7 @@ func TestLiftKeptBeforeHeadblocksAndHeadroomIsShown(t *testing.T) {
 }
 
 func TestFindingsAreWorstFirst(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	reply := m.as("ada").post("/lifts/new", typing(redOakCant(), "extra", "2300 lb", "seated", "no"))
 	l := domainCant(t, m)
@@ -204,6 +210,7 @@ func drawn(s stroke) float64 { return math.Hypot(float64(s.X2-s.X1), float64(s.Y
 var turned = regexp.MustCompile(`^translate\(0 (-?[\d.]+)\) rotate\((-?[\d.]+) ([\d.]+) ([\d.]+)\)$`)
 
 func TestDrawingHangsThePieceAsItComesToRest(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	f := &views.Frame{Units: checklists.InchPound}
 	for name, change := range map[string]func(*lift.Lift){

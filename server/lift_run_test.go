@@ -44,6 +44,7 @@ func (m *testMill) lapsed(at, why string) {
 }
 
 func TestKeptGoSaysUntilWhenItStands(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	page := m.as("rita").get(at)
@@ -58,6 +59,7 @@ func TestKeptGoSaysUntilWhenItStands(t *testing.T) {
 }
 
 func TestChangedRigEndsACheck(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	r := testRig(m.clock.Now())
@@ -67,6 +69,7 @@ func TestChangedRigEndsACheck(t *testing.T) {
 }
 
 func TestPartFoundNotFitEndsACheck(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	_, err := m.desk().KeepGearInspection(t.Context(), store.NewID(), store.GearInspection{Rig: "main-hoist", Link: "legs", Every: "shift", Note: "nick"}, false, m.people["ada"], m.clock.Now())
@@ -80,6 +83,7 @@ func TestPartFoundNotFitEndsACheck(t *testing.T) {
 }
 
 func TestAPartMeasuredPastItsLimitEndsACheckForGood(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	for _, reach := range []float64{1.2, 1} {
@@ -93,6 +97,7 @@ func TestAPartMeasuredPastItsLimitEndsACheckForGood(t *testing.T) {
 // The page said GO, it still stands, another of this run, beside a scale that
 // showed more than the rigging was judged for.
 func TestAScaleThatShowedMoreEndsTheCheck(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	l := domainCant(t, m)
@@ -117,6 +122,7 @@ func TestAScaleThatShowedMoreEndsTheCheck(t *testing.T) {
 
 // A reading of another piece says such wood is heavier than the check counted.
 func TestWhatTheScaleTeachesIsAskedBeforeTheNextPieceOfARun(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	at := ada.post("/lifts/new", typing(redOakCant(), "extra", "650 lb", "keep", "yes")).URL.Path
@@ -127,6 +133,7 @@ func TestWhatTheScaleTeachesIsAskedBeforeTheNextPieceOfARun(t *testing.T) {
 }
 
 func TestAYokeThatWasPinnedAnewIsAskedAbout(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	bo := m.as("bo")
@@ -142,6 +149,7 @@ func TestAYokeThatWasPinnedAnewIsAskedAbout(t *testing.T) {
 }
 
 func TestARunGoesOnNoSupervisorsSignatureButItsOwn(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	form := typing(redOakCant(), "extra", "720 lb", "keep", "yes", "signer", string(m.people["sam"].ID), "pin", testSecrets["sam"])
 	kept := m.as("ada").post("/lifts/new", form)
@@ -160,6 +168,7 @@ func TestARunGoesOnNoSupervisorsSignatureButItsOwn(t *testing.T) {
 }
 
 func TestLockoutOfTheLandingEndsACheckWhileItLasts(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	m.lockOut("bo", "carriage")
@@ -167,6 +176,7 @@ func TestLockoutOfTheLandingEndsACheckWhileItLasts(t *testing.T) {
 }
 
 func TestShockLoadIsTwoTapsAndHoldsTheHoist(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	ada := m.as("ada")
@@ -203,6 +213,7 @@ func TestShockLoadIsTwoTapsAndHoldsTheHoist(t *testing.T) {
 }
 
 func TestLikePieceIsCoveredByTheCheckBefore(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	assert.NotContains(t, ada.post("/lifts/new", redOakCant()).Body, "no need to keep it again")
@@ -224,6 +235,7 @@ func TestLikePieceIsCoveredByTheCheckBefore(t *testing.T) {
 }
 
 func TestFurtherPiecesOfARunAreKeptWithWhoLiftedThem(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	bo := m.as("bo")
@@ -264,6 +276,7 @@ func TestFurtherPiecesOfARunAreKeptWithWhoLiftedThem(t *testing.T) {
 }
 
 func TestKeptNoGoSaysWhatWouldHaveMadeItAGo(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	kept := ada.post("/lifts/new", typing(redOakCant(), "extra", "1400 lb", "keep", "yes"))

@@ -85,6 +85,7 @@ func domainCant(t *testing.T, m *testMill) lift.Lift {
 // Step 3 of a shift. The figures themselves are held against published ones in
 // package lift; here the page must show the same.
 func TestLiftPageShowsTheRulesOwnFigures(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	var reply page
 	m.storesNothing(func() { reply = m.as("ada").post("/lifts/new", redOakCant()) })
@@ -107,6 +108,7 @@ func TestLiftPageShowsTheRulesOwnFigures(t *testing.T) {
 }
 
 func TestUnreadableChainTagTurnsGoIntoNoGo(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	reply := m.as("ada").post("/lifts/new", typing(redOakCant(), "unreadable-legs", "yes"))
 	reply.says(t, `class="badge no-go"`)
@@ -115,6 +117,7 @@ func TestUnreadableChainTagTurnsGoIntoNoGo(t *testing.T) {
 }
 
 func TestLockoutOfTheLandingPlaceTurnsGoIntoNoGo(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	ada.post("/lifts/new", redOakCant()).says(t, `class="badge go"`)
@@ -130,6 +133,7 @@ func TestLockoutOfTheLandingPlaceTurnsGoIntoNoGo(t *testing.T) {
 
 // The hoist doesn't usually land there, so it is not held itself.
 func TestLockoutOfAnotherLandingPlaceForbidsOnlyThat(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.lockOut("bo", "dust-collection")
 	ada := m.as("ada")
@@ -140,6 +144,7 @@ func TestLockoutOfAnotherLandingPlaceForbidsOnlyThat(t *testing.T) {
 }
 
 func TestUnansweredQuestionIsNoGo(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	for _, field := range []string{"landing-clear", "nobody-under", "latch-closed", "free", "trial-lift", "seated"} {
@@ -166,6 +171,7 @@ func withContact(t *testing.T, body string) string {
 }
 
 func TestBadInputIsToldAtItsFieldAndNothingIsStored(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	for _, tc := range []struct{ field, typed string }{
@@ -203,6 +209,7 @@ func TestBadInputIsToldAtItsFieldAndNothingIsStored(t *testing.T) {
 }
 
 func TestOldRigVersionIsNotJudged(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	m.storesNothing(func() {
 		reply := m.as("ada").post("/lifts/new", typing(redOakCant(), "rig-version", "1", "keep", "yes"))
@@ -213,6 +220,7 @@ func TestOldRigVersionIsNotJudged(t *testing.T) {
 }
 
 func TestRefusedLiftIsKeptAndReadBack(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	form := typing(redOakCant(), "unreadable-legs", "yes", "keep", "yes", "extra", "40")
@@ -242,6 +250,7 @@ func TestRefusedLiftIsKeptAndReadBack(t *testing.T) {
 }
 
 func TestAboveTheHouseMarginASupervisorSigns(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	r := testRig(m.clock.Now())
 	r.HouseMargin = 0.05

@@ -15,6 +15,7 @@ import (
 
 // What is signed for later is taken back by signing what is in force once more.
 func TestAVersionToComeIsTakenBackAndSaidToBeToCome(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.as("sam")
 	require.NotContains(t, p.get("/lists/pre-shift/versions").Body, "Take back")
@@ -42,6 +43,7 @@ func TestAVersionToComeIsTakenBackAndSaidToBeToCome(t *testing.T) {
 }
 
 func TestAnItemsBoundForSlipsOfTheHandIsOnItsForm(t *testing.T) {
+	t.Parallel()
 	m, p := freshMill(t)
 	form := p.get(itemPage("S3")).filled(t, itemPage("S3"))
 	require.NotContains(t, p.get(itemPage("S3")).Body, `type="hidden" name="limits.most"`)
@@ -63,6 +65,7 @@ func TestAnItemsBoundForSlipsOfTheHandIsOnItsForm(t *testing.T) {
 }
 
 func TestAFileOverADraftSaysSoAndIsTakenWhole(t *testing.T) {
+	t.Parallel()
 	m, p := freshMill(t)
 	file := p.get("/lists/pre-shift/export?version=draft").Body
 	bring := func(text string) page { return p.post("/lists/import", url.Values{"text": {text}}) }
@@ -108,6 +111,7 @@ func TestAFileOverADraftSaysSoAndIsTakenWhole(t *testing.T) {
 }
 
 func TestAWalkSaysItsVersionAndOneBegunEarlierIsNamed(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	under := m.walk("ada")
 	p := m.as("ada")

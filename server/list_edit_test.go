@@ -48,6 +48,7 @@ func publishes(t *testing.T, p *phone, pairs ...string) page {
 }
 
 func TestAStarterListIsReadEditedAndPublished(t *testing.T) {
+	t.Parallel()
 	m, p := freshMill(t)
 	require.Contains(t, p.get(preShiftEdit).title(), "a draft to read and publish")
 	start, _ := m.draftList("pre-shift")
@@ -71,6 +72,7 @@ func TestAStarterListIsReadEditedAndPublished(t *testing.T) {
 }
 
 func TestTheFormOfAnItemGivesTheItemBack(t *testing.T) {
+	t.Parallel()
 	m, p := freshMill(t)
 	before, _ := m.draftList("pre-shift")
 	low, high := 2.0, 5.5
@@ -113,6 +115,7 @@ func TestTheFormOfAnItemGivesTheItemBack(t *testing.T) {
 }
 
 func TestTheEditorsButtonsDoWhatTheySay(t *testing.T) {
+	t.Parallel()
 	m, p := freshMill(t)
 	list := func() checklists.List { l, _ := m.draftList("pre-shift"); return l }
 	press := func(pairs ...string) page {
@@ -184,6 +187,7 @@ func TestTheEditorsButtonsDoWhatTheySay(t *testing.T) {
 }
 
 func TestADiscardedDraftLeavesWhatIsInForceAndWhatIsTypedElsewhere(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.as("sam")
 	const discard = "/lists/pre-shift/discard"
@@ -220,6 +224,7 @@ func TestADiscardedDraftLeavesWhatIsInForceAndWhatIsTypedElsewhere(t *testing.T)
 }
 
 func TestAnItemNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m, p := freshMill(t)
 	_, before := m.draftList("pre-shift")
 	form := p.get(itemPage("S3")).filled(t, itemPage("S3"))
@@ -252,6 +257,7 @@ func TestAnItemNamesBadInputAtItsFieldAndLosesNothing(t *testing.T) {
 }
 
 func TestTwoPeopleOnOneDraftAreToldAndNothingTypedIsLost(t *testing.T) {
+	t.Parallel()
 	m, p := freshMill(t)
 	mine := p.get(itemPage("S3")).filled(t, itemPage("S3"))
 	other := p.get(itemPage("S4")).filled(t, itemPage("S4"))
@@ -294,6 +300,7 @@ func TestTwoPeopleOnOneDraftAreToldAndNothingTypedIsLost(t *testing.T) {
 }
 
 func TestAnInspectionKeepsItsVersionAndALaterOneComesByItself(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.as("sam")
 	require.Contains(t, p.get(preShiftEdit).title(), "no draft yet")
@@ -351,6 +358,7 @@ func mustWalk(t *testing.T, m *testMill, w *walker) checklists.List {
 // A list of every new kind is walked without scripts: what is repeated stands
 // under one heading, and what depends on an answer is asked once it is given.
 func TestWalkAsksEveryKindRepeatedAndOnCondition(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	item := func(id, prompt string, kind checklists.AnswerKind) checklists.Item {
 		return checklists.Item{ID: checklists.ItemID(id), Station: "Yard", Equipment: "site", Prompt: prompt, How: "Look.", State: checklists.Stopped, Kind: kind, Severity: checklists.Mend, Source: "common practice, no source"}

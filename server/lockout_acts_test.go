@@ -48,6 +48,7 @@ func (l lockout) does(p *phone, act, who string, form url.Values) page {
 // 29 CFR 1910.147(f)(4): the one coming on locks, proves and is told first; the
 // one going off takes the own lock off last.
 func TestLockoutChangesHandsWithoutAGap(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.atWork(ada)
@@ -79,6 +80,7 @@ func TestLockoutChangesHandsWithoutAGap(t *testing.T) {
 // 29 CFR 1910.147(f)(1): everything out, locks off, power, control off, and all
 // of isolation again; loud while it is on.
 func TestTestOrPositioningIsLoudAndEndsInIsolation(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.beginLockout(ada, "head-saw")
@@ -145,6 +147,7 @@ func TestTestOrPositioningIsLoudAndEndsInIsolation(t *testing.T) {
 // 29 CFR 1910.147(e)(3): the three conditions, a supervisor's signature, and the
 // owner told before work.
 func TestAbsentPersonsLockComesOffByTheThreeConditionsOnly(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo, sam := m.as("ada"), m.as("bo"), m.as("sam")
 	l := m.atWork(ada)
@@ -203,6 +206,7 @@ func TestAbsentPersonsLockComesOffByTheThreeConditionsOnly(t *testing.T) {
 
 // Somebody who went home in the middle leaves nothing that nobody can end.
 func TestSupervisorTakesALockoutToItsEnd(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.atWork(ada)
@@ -247,6 +251,7 @@ func (m *testMill) buildsUpAgain() procedures.ProcedureID {
 // 29 CFR 1910.147(d)(5)(ii): what can build up again is proven again in time,
 // raised when late.
 func TestLateRecheckIsRaisedEverywhereAndStopsTheWork(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	id := m.buildsUpAgain()
 	ada := m.as("ada")
@@ -277,6 +282,7 @@ func TestLateRecheckIsRaisedEverywhereAndStopsTheWork(t *testing.T) {
 // A lock on past the shift without being meant to is raised; one left on on
 // purpose is not.
 func TestLockForgottenAtTheShiftsEndIsRaised(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	form := url.Values{"submission": {store.NewID()}, "procedure": {"head-saw"}, "task": {"change teeth"}, "hours": {"24"}, "pin": {testSecrets["ada"]}}
@@ -300,6 +306,7 @@ func TestLockForgottenAtTheShiftsEndIsRaised(t *testing.T) {
 
 // 29 CFR 1910.147(f)(3)(ii)(C): two lockouts of one machine have one over both.
 func TestOverlappingLockoutNamesACoordinator(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.atWork(ada)
@@ -327,6 +334,7 @@ func TestOverlappingLockoutNamesACoordinator(t *testing.T) {
 // 29 CFR 1910.147(f)(1)(ii): the hoist lands on the carriage; while it has power
 // for a test nobody begins at the saw.
 func TestNobodyBeginsALockoutThatAnotherOnesTestReaches(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	hoist := m.beginLockout(ada, "hoist")
@@ -348,6 +356,7 @@ func TestNobodyBeginsALockoutThatAnotherOnesTestReaches(t *testing.T) {
 
 // All of it typed as done earlier, the page asks the gate before it says to work.
 func TestALockoutWrittenUpDoesNotTellTheUntrainedToWork(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.atWork(ada)
@@ -368,6 +377,7 @@ func TestALockoutWrittenUpDoesNotTellTheUntrainedToWork(t *testing.T) {
 
 // What the gate has against somebody stands there before they try.
 func TestWhatStandsInTheWayIsShownBeforeALockoutBegins(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	cal := procedures.Person{ID: procedures.PersonID(store.NewID()), Name: "Cal Weir", Role: procedures.Operator, Authorized: true}
 	require.NoError(t, m.desk().KeepPerson(t.Context(), store.NewID(), cal, testDigests()["ada"], m.people["sam"], m.clock.Now()))
@@ -382,6 +392,7 @@ func TestWhatStandsInTheWayIsShownBeforeALockoutBegins(t *testing.T) {
 
 // An own registered lock is offered; nobody else's, and none that is on already.
 func TestOwnRegisteredLocksAreOffered(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
@@ -394,6 +405,7 @@ func TestOwnRegisteredLocksAreOffered(t *testing.T) {
 
 // What happened against the order is entered with its lockout and shows on it.
 func TestDepartureEnteredFromALockoutShowsOnIt(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.atWork(ada)
@@ -412,6 +424,7 @@ func TestDepartureEnteredFromALockoutShowsOnIt(t *testing.T) {
 
 // Tools that went in come out before it is given back.
 func TestToolsCountedInAreCountedOut(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
@@ -429,6 +442,7 @@ func TestToolsCountedInAreCountedOut(t *testing.T) {
 
 // Where a device is stands at the steps that set and lock it.
 func TestPhotoOfADeviceStandsAtTheStepsThatSetAndLockIt(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, string(m.buildsUpAgain()))

@@ -15,6 +15,7 @@ import (
 
 // 29 CFR 1910.147(f)(3)(ii)(D): a lock on the box protects by the keys in it.
 func TestNobodyJoinsOnTheBoxWithoutHavingSeenTheKeys(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.atWork(ada)
@@ -25,6 +26,7 @@ func TestNobodyJoinsOnTheBoxWithoutHavingSeenTheKeys(t *testing.T) {
 
 // (e)(1): what each counted in stands by their name, and comes out.
 func TestToolsOfEachPersonAreAskedForByName(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.beginLockout(ada, "head-saw")
@@ -46,6 +48,7 @@ func TestToolsOfEachPersonAreAskedForByName(t *testing.T) {
 // (d), (e): a lockout called off before zero is proven lets nobody in, and its
 // lock comes off in the order of the release.
 func TestALockoutIsCalledOffBeforeWork(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
@@ -65,6 +68,7 @@ func TestALockoutIsCalledOffBeforeWork(t *testing.T) {
 
 // A job that takes longer is put off by who answers for it.
 func TestTheExpectedEndIsPutOff(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.atWork(ada)
@@ -88,6 +92,7 @@ func TestTheExpectedEndIsPutOff(t *testing.T) {
 // (e)(3): whoever is entered as having left the mill leaves their lock to the
 // supervisor's eyes.
 func TestWhoLeavesTheMillLeavesTheirLockToTheSupervisorsEyes(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.atWork(ada)
@@ -103,6 +108,7 @@ func TestWhoLeavesTheMillLeavesTheirLockToTheSupervisorsEyes(t *testing.T) {
 // 29 CFR 1910.147(f)(3)(ii)(D): joining on the box a minute ago doesn't get round
 // looking into it.
 func TestTheKeysAreAskedForAfterALateJoining(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.beginLockout(ada, "head-saw")
@@ -132,6 +138,7 @@ func TestTheKeysAreAskedForAfterALateJoining(t *testing.T) {
 // 29 CFR 1910.147(e)(3): who only reads from now on takes the own lock off, and
 // does nothing else.
 func TestWhoOnlyReadsByNowSignsOffWithTheirLock(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.atWork(ada)
@@ -154,6 +161,7 @@ func TestWhoOnlyReadsByNowSignsOffWithTheirLock(t *testing.T) {
 
 // What stands in the way of several steps is said once, and each is marked.
 func TestARefusalOfManyStepsIsSaidOnce(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")

@@ -13,6 +13,7 @@ import (
 // 29 CFR 1910.147(c)(4)(ii): whoever locks out is told what the procedure doesn't
 // hold, on the page that begins, on the procedure's and on the lockout's own.
 func TestWhoLocksOutIsToldOfAnEnergyTheLockoutLeavesOut(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, sam := m.as("ada"), m.as("sam")
 	l := m.beginLockout(ada, "hoist")

@@ -41,6 +41,7 @@ func (m *testMill) askingPhotos(stage procedures.Stage) []procedures.Step {
 
 // Two steps on one screen that each ask for a picture get one each.
 func TestEachStepThatAsksForAPhotoHasItsOwn(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	asking := m.askingPhotos(procedures.Relieve)
 	require.Greater(t, len(asking), 1)

@@ -15,6 +15,7 @@ import (
 // 29 CFR 1910.147(c)(5)(iii): a tag where no lock goes on counts only with its
 // legend and hazard, said by who hangs it.
 func TestTagIsSaidToCarryItsLegend(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam, now := m.people["sam"], m.clock.Now()
 	draft, err := m.desk().Procedure(t.Context(), "dust-collection", 0)

@@ -109,6 +109,7 @@ func (l lockout) heldOnTheFront(p *phone) {
 }
 
 func TestHeadSawIsHeldFromBeginningToEndOfALockout(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
@@ -139,6 +140,7 @@ func TestHeadSawIsHeldFromBeginningToEndOfALockout(t *testing.T) {
 }
 
 func TestWorkBeforeZeroIsProvenIsRefusedWithStepAndClause(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
@@ -155,6 +157,7 @@ func TestWorkBeforeZeroIsProvenIsRefusedWithStepAndClause(t *testing.T) {
 }
 
 func TestARefusedScreenStoresNothingAndKeepsWhatWasTyped(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "dust-collection")
@@ -191,6 +194,7 @@ func TestARefusedScreenStoresNothingAndKeepsWhatWasTyped(t *testing.T) {
 }
 
 func TestSawMayNotBeSeenStillBeforeItsCoastTimeIsOver(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
@@ -212,6 +216,7 @@ func TestSawMayNotBeSeenStillBeforeItsCoastTimeIsOver(t *testing.T) {
 }
 
 func TestSecondPersonsLockKeepsTheFirstFromGivingBack(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, bo := m.as("ada"), m.as("bo")
 	l := m.beginLockout(ada, "head-saw")
@@ -267,6 +272,7 @@ func (l lockout) verified() url.Values {
 }
 
 func TestLockedOvernightIsProvenAgainInTheMorning(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
@@ -298,6 +304,7 @@ func TestLockedOvernightIsProvenAgainInTheMorning(t *testing.T) {
 }
 
 func TestOnlyAuthorizedPeopleLockOut(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	bo := m.people["bo"]
 	bo.Authorized = false
@@ -316,6 +323,7 @@ func TestOnlyAuthorizedPeopleLockOut(t *testing.T) {
 }
 
 func TestBadAnswersBeginNoLockout(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	good := url.Values{"procedure": {"head-saw"}, "task": {"change teeth"}, "hours": {"2"}, "pin": {"4071"}}
@@ -347,6 +355,7 @@ func TestBadAnswersBeginNoLockout(t *testing.T) {
 }
 
 func TestUnknownLockoutIsNotFound(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	for _, path := range []string{"/lockouts/no-such", "/lockouts/" + store.NewID(), "/lockouts/new?procedure=no-such", "/procedures/no-such", "/procedures/no-such/placard"} {
@@ -358,6 +367,7 @@ func TestUnknownLockoutIsNotFound(t *testing.T) {
 }
 
 func TestALockoutFormSentTwiceDoesOneThing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	begin := url.Values{"submission": {store.NewID()}, "procedure": {"head-saw"}, "task": {"change teeth"}, "hours": {"2"}, "pin": {"4071"}}
@@ -378,6 +388,7 @@ func TestALockoutFormSentTwiceDoesOneThing(t *testing.T) {
 }
 
 func TestLockoutDoneByThePlacardIsEnteredAfterwards(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	reply := ada.post("/lockouts/new", url.Values{"procedure": {"head-saw"}, "task": {"change teeth"}, "hours": {"2"}, "happened": {"2026-03-03T05:10"}, "pin": {"4071"}})
@@ -392,6 +403,7 @@ func TestLockoutDoneByThePlacardIsEnteredAfterwards(t *testing.T) {
 }
 
 func TestPhotoOfARefusedScreenComesBack(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
@@ -414,6 +426,7 @@ func TestPhotoOfARefusedScreenComesBack(t *testing.T) {
 }
 
 func TestCancellingEndsOnlyWhatNoLockWasOn(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
@@ -434,6 +447,7 @@ func TestCancellingEndsOnlyWhatNoLockWasOn(t *testing.T) {
 
 // What asks for a signature on the page is what the rules take one for.
 func TestSignBoxStandsWhereTheActIsSigned(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")

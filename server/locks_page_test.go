@@ -27,6 +27,7 @@ func newLock(p *phone, pin string) url.Values {
 
 // 29 CFR 1910.147(c)(5)(ii): from the register to the machine.
 func TestLockIsEnteredChangedRetiredAndItsNumberNeverUsedAgain(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.wroteProgram()
 	sam := m.as("sam")
@@ -57,6 +58,7 @@ func TestLockIsEnteredChangedRetiredAndItsNumberNeverUsedAgain(t *testing.T) {
 }
 
 func TestLockFormNamesWhatIsWrongAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.wroteProgram()
 	sam := m.as("sam")
@@ -78,6 +80,7 @@ func TestLockFormNamesWhatIsWrongAndLosesNothing(t *testing.T) {
 }
 
 func TestCrewKeepsOwnLocksAndSeesNoOthers(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam, bo, rita := m.as("sam"), m.as("bo"), m.as("rita")
 	require.Equal(t, "/locks", sam.post("/locks/new", newLock(sam, testSecrets["sam"])).URL.Path)
@@ -100,6 +103,7 @@ func TestCrewKeepsOwnLocksAndSeesNoOthers(t *testing.T) {
 
 // (f)(2)(i): a firm's people wait until both sides have seen the other's procedures.
 func TestFirmFromOutsideWaitsUntilProceduresAreExchanged(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	for _, tc := range []struct{ field, value string }{{"firm", ""}, {"ours_given", m.day(1)}, {"theirs_seen", "soon"}, {"pin", "wrong"}} {
@@ -141,6 +145,7 @@ func TestFirmFromOutsideWaitsUntilProceduresAreExchanged(t *testing.T) {
 }
 
 func TestProgramIsTheSupervisorsAndSaysWhatIsWrong(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	sam.get("/program").says(t, "isn&#39;t written yet")
@@ -180,6 +185,7 @@ func TestProgramIsTheSupervisorsAndSaysWhatIsWrong(t *testing.T) {
 // A year on, the front page and the program say what is to be inspected,
 // 29 CFR 1910.147(c)(6)(i).
 func TestYearlyInspectionIsToldBeforeItIsLate(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	require.NotContains(t, m.as("sam").get("/").Body, "Procedures to inspect")
 	m.clock.Advance(350 * 24 * time.Hour)
@@ -197,6 +203,7 @@ func TestYearlyInspectionIsToldBeforeItIsLate(t *testing.T) {
 
 // Nobody said what lock it is whose number was only put on.
 func TestLockFirstSeenInALockoutIsOfNoKnownKind(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	m.atWork(ada)

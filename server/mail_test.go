@@ -16,6 +16,7 @@ import (
 
 // Through the screens and an encrypted line: set up, asked for, sent once a day.
 func TestDaysRemindersArriveOnceOverAnEncryptedLine(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	office := newPostOffice(t, true)
 	m.server.mailTrust = office.trust
@@ -71,6 +72,7 @@ func TestDaysRemindersArriveOnceOverAnEncryptedLine(t *testing.T) {
 }
 
 func TestWhatIsNewlyOverdueIsSaidOnceMore(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	office := newPostOffice(t, true)
 	m.mailing(office, "sam")
@@ -97,6 +99,7 @@ func TestWhatIsNewlyOverdueIsSaidOnceMore(t *testing.T) {
 }
 
 func TestMailThatIsRefusedIsTriedAgainAndShownToTheSupervisor(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	office := newPostOffice(t, true)
 	m.mailing(office, "ada")

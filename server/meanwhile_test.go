@@ -18,6 +18,7 @@ var lookedMark = regexp.MustCompile(`name="looked" value="([0-9a-f]+)"`)
 // Seen to fail where a form shown again carried the new mark by itself: the
 // second press wrote over what had been changed.
 func TestTwoPeopleOnOneFormNeitherWriteOverUnseenNorGetStuck(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.wroteProgram()
 	sam, other := m.as("sam"), m.as("sam")

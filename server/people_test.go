@@ -20,6 +20,7 @@ func (m *testMill) person(who string) procedures.Person {
 }
 
 func TestANewPersonCanSignIn(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.as("sam")
 	form := with(p.get("/people/new").filled(t, "/people/new"), "name", "Cal Wye", "authorized", "yes", "password", "7193", "again", "7193", "pin", testSecrets["sam"])
@@ -45,6 +46,7 @@ func TestANewPersonCanSignIn(t *testing.T) {
 }
 
 func TestPeopleNamesWhatIsWrongAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.as("sam")
 	form := with(p.get("/people/new").filled(t, "/people/new"), "name", "Cal <Wye>", "qualified_lifting", "yes", "password", "7193", "again", "7193", "pin", testSecrets["sam"])
@@ -77,6 +79,7 @@ func TestPeopleNamesWhatIsWrongAndLosesNothing(t *testing.T) {
 }
 
 func TestWhoHasLeftSignsNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, sam := m.as("ada"), m.as("sam")
 	address := "/people/" + string(m.people["ada"].ID)
@@ -93,6 +96,7 @@ func TestWhoHasLeftSignsNothing(t *testing.T) {
 }
 
 func TestTheLastSupervisorStays(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	address := "/people/" + string(m.people["sam"].ID)
@@ -107,6 +111,7 @@ func TestTheLastSupervisorStays(t *testing.T) {
 }
 
 func TestANewSupervisorNeedsAPassword(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	address := "/people/" + string(m.people["bo"].ID)
@@ -120,6 +125,7 @@ func TestANewSupervisorNeedsAPassword(t *testing.T) {
 }
 
 func TestAChangeToAPersonMadeMeanwhileIsTold(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	address := "/people/" + string(m.people["bo"].ID)
@@ -135,6 +141,7 @@ func TestAChangeToAPersonMadeMeanwhileIsTold(t *testing.T) {
 }
 
 func TestOwnPINIsChangedWithTheOldOneAndSignsOut(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	for _, who := range []string{"ada", "rita"} {
 		p, other := m.as(who), m.as(who)

@@ -71,6 +71,7 @@ func TestOnePhotoIsDecodedAtATime(t *testing.T) {
 // Whoever guesses PINs on a form with a photo costs no decoding once they have
 // to wait; who only mistyped finds the photo kept.
 func TestWhoHasToWaitForThePINHasNoPhotoDecoded(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	send := func(pin string, photo []byte) page {
@@ -105,6 +106,7 @@ func TestWhoHasToWaitForThePINHasNoPhotoDecoded(t *testing.T) {
 
 // The PIN of a form is tried once, however many photos the form has.
 func TestPINOfAFormWithPhotosIsTriedOnce(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	for range freeTriesPerson - 1 {

@@ -108,6 +108,7 @@ func TestPlacardOfEveryStarterIsOnePageWithEveryStep(t *testing.T) {
 }
 
 func TestTagsCarryLegendHazardNumberAndName(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	for _, id := range []string{"head-saw", "head-rig", "hoist"} {
 		p := m.procedure(procedures.ProcedureID(id))

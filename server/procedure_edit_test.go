@@ -32,6 +32,7 @@ func stageOf(p procedures.Procedure, stage procedures.Stage) []procedures.Step {
 }
 
 func TestStepsAreAddedMovedChangedAndTakenOutAndNothingTypedIsLost(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	before := m.procedure("head-saw")
@@ -84,6 +85,7 @@ func TestStepsAreAddedMovedChangedAndTakenOutAndNothingTypedIsLost(t *testing.T)
 }
 
 func TestGapsOfADraftStandBesideItAndKeepItFromBeingPublished(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := m.edited(sam, "hoist")
@@ -101,6 +103,7 @@ func TestGapsOfADraftStandBesideItAndKeepItFromBeingPublished(t *testing.T) {
 }
 
 func TestProcedureIsDraftedFromTheRegister(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	page := sam.get("/procedures/new?equipment=dust-collection")
@@ -128,6 +131,7 @@ func TestProcedureIsDraftedFromTheRegister(t *testing.T) {
 }
 
 func TestWrittenAnewFromTheRegisterKeepsNameAndTexts(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := m.edited(sam, "hoist")
@@ -145,6 +149,7 @@ func TestWrittenAnewFromTheRegisterKeepsNameAndTexts(t *testing.T) {
 }
 
 func TestAStepMovesToAnotherStageAsItsLast(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	moving := stageOf(m.procedure("head-saw"), procedures.ShutDown)[0]
@@ -166,6 +171,7 @@ func TestAStepMovesToAnotherStageAsItsLast(t *testing.T) {
 }
 
 func TestADraftIsDiscardedAndWhatIsInForceStays(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	require.NotContains(t, sam.get("/procedures/hoist/edit").Body, "/procedures/hoist/discard", "there is no draft yet")

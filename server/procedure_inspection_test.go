@@ -27,6 +27,7 @@ func (m *testMill) inspects(p *phone) url.Values {
 // The certificate holds the four contents of 29 CFR 1910.147(c)(6)(ii) and the
 // version, and nothing changes it.
 func TestInspectionOfAProcedureIsCertifiedForGood(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := m.inspects(sam)
@@ -80,6 +81,7 @@ func TestInspectionOfAProcedureIsCertifiedForGood(t *testing.T) {
 
 // (c)(6)(i)(A): an authorized person other than the ones using it.
 func TestParticipantInspectsNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, sam := m.as("ada"), m.as("sam")
 	begun := m.begins(ada, "hoist", testSecrets["ada"])
@@ -109,6 +111,7 @@ func TestParticipantInspectsNothing(t *testing.T) {
 
 // A crew of one can't inspect itself: the page says to bring somebody.
 func TestOneAloneBringsAnInspectorFromOutside(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	for _, who := range []string{"ada", "bo"} {
 		p := m.people[who]
@@ -133,6 +136,7 @@ func TestOneAloneBringsAnInspectorFromOutside(t *testing.T) {
 }
 
 func TestInspectionNamesWhatIsWrongAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := m.inspects(sam)

@@ -16,6 +16,7 @@ import (
 // afterwards as a whole: it stands at the times at which it was done, each act
 // marked as entered late, on its page and in the record.
 func TestWholeLockoutByThePlacardIsFoldedAtItsTimeAndMarkedLate(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	zone, err := m.mill.Location()

@@ -25,6 +25,7 @@ func (m *testMill) procedure(id procedures.ProcedureID) procedures.Procedure {
 }
 
 func TestProcedureSaysEveryEnergyDeviceAndStep(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	reply := m.as("rita").get("/procedures/head-saw")
 	require.Equal(t, "Head saw: procedure, version 1 in force", reply.title())
@@ -57,6 +58,7 @@ func plainText(body string) string {
 }
 
 func TestPlacardHasVersionStepsCautionsAndCode(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	reply := m.as("ada").get("/procedures/head-saw/placard")
 	text := plainText(reply.Body)
@@ -133,6 +135,7 @@ func (m *testMill) edited(p *phone, id string) url.Values {
 }
 
 func TestMeasuredCoastTimeSetsTheWait(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := m.edited(sam, "head-saw")
@@ -171,6 +174,7 @@ func with2(form url.Values, name, value string) url.Values {
 }
 
 func TestBadWordingIsNamedAtItsFieldAndKept(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := m.edited(sam, "head-saw")
@@ -192,6 +196,7 @@ func TestBadWordingIsNamedAtItsFieldAndKept(t *testing.T) {
 }
 
 func TestDraftOfAnotherIsNotWrittenOver(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	one, two := m.as("sam"), m.as("sam")
 	first, second := m.edited(one, "hoist"), m.edited(two, "hoist")
@@ -206,6 +211,7 @@ func TestDraftOfAnotherIsNotWrittenOver(t *testing.T) {
 }
 
 func TestOnlySupervisorsEditProcedures(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.storesNothing(func() {
 		for _, who := range []string{"ada", "rita"} {
@@ -219,6 +225,7 @@ func TestOnlySupervisorsEditProcedures(t *testing.T) {
 }
 
 func TestDraftThatWasNeverPublishedSaysSo(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.procedure("hoist")
 	p.ID, p.Version, p.Title = "spare", 0, "Spare"

@@ -63,6 +63,7 @@ func (m *testMill) beginsBy(who, id string) page {
 // 29 CFR 1910.147(c)(7)(iii)(A): retraining whenever there is a change that
 // presents a new hazard or in the procedures.
 func TestChangeOfWordsUntrainsNobodyAndOneOfSubstanceDoes(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	m.reworded(sam, "hoist")
@@ -98,6 +99,7 @@ func TestChangeOfWordsUntrainsNobodyAndOneOfSubstanceDoes(t *testing.T) {
 }
 
 func TestChangeOfWhatIsDoneCantBeCalledWords(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	m.changed(sam, "hoist")
@@ -131,6 +133,7 @@ func TestChangeOfWhatIsDoneCantBeCalledWords(t *testing.T) {
 // The page where many drafts are published at once asks no word on a change, so
 // a next version isn't published there.
 func TestNextVersionIsPublishedOnlyWithAWordOnTheChange(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	m.reworded(sam, "hoist")
@@ -147,6 +150,7 @@ func TestNextVersionIsPublishedOnlyWithAWordOnTheChange(t *testing.T) {
 }
 
 func TestVersionsAreShownSideBySide(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	m.changed(sam, "hoist")

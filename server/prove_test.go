@@ -35,6 +35,7 @@ func (p *phone) signIn(who procedures.PersonID, pin string) page {
 // A PIN of four digits has ten thousand values; trying many at once must not be
 // quicker than trying one after another.
 func TestPINsTriedAtOnceAreNoMoreThanTheFreeTries(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	compared := func(at int) int {
 		var all sync.WaitGroup
@@ -64,6 +65,7 @@ func TestPINsTriedAtOnceAreNoMoreThanTheFreeTries(t *testing.T) {
 // A phone that is passed around is slowed for everybody after many wrong tries,
 // and not for good.
 func TestSharedPhoneIsSlowedAndForgets(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.phone()
 	hired := m.hire(6)
@@ -84,6 +86,7 @@ func TestSharedPhoneIsSlowedAndForgets(t *testing.T) {
 
 // The page says: have the supervisor set a new one.
 func TestNewPINClearsTheWait(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	lockedOut := func() {

@@ -92,6 +92,7 @@ func freshMill(t *testing.T) (*testMill, *phone) {
 }
 
 func TestAllStartersArePublishedUnderOneSignatureEachAnEntry(t *testing.T) {
+	t.Parallel()
 	m, p := freshMill(t)
 	reading := p.get("/published")
 	require.Contains(t, reading.title(), "Nothing is in force")
@@ -116,6 +117,7 @@ func TestAllStartersArePublishedUnderOneSignatureEachAnEntry(t *testing.T) {
 }
 
 func TestPublishingAsksForTicksASignatureAndWhatWasRead(t *testing.T) {
+	t.Parallel()
 	m, p := freshMill(t)
 	form := p.get("/published").filled(t, "/published")
 	tick := "publish.list." + string(checklists.PreShift)
@@ -155,6 +157,7 @@ const preShiftEdit = "/lists/pre-shift/edit"
 // The screens of this part turn away whoever may not come, and send somebody
 // not signed in to sign in and back.
 func TestWhoMayComeToTheOfficeScreens(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, rita, nobody := m.as("ada"), m.as("rita"), m.phone()
 	for _, path := range []string{"/record", "/record/0", "/verify", "/published", "/lists", "/lists/pre-shift", "/lists/pre-shift/versions", "/lists/pre-shift/compare", "/lists/pre-shift/preview", "/people", "/people/me", "/equipment"} {

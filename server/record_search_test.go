@@ -15,6 +15,7 @@ import (
 )
 
 func TestRecordIsSearchedAndWhatWasFoundIsMarked(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.stop("ada", "hoist", "chain <b>worn</b> near the hook")
 	m.clock.Advance(24 * time.Hour)
@@ -50,6 +51,7 @@ func TestRecordIsSearchedAndWhatWasFoundIsMarked(t *testing.T) {
 }
 
 func TestWordsOfEntriesFromBeforeTheUpgradeComeInTheBackground(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	left, err := m.server.fillStep(t.Context())
 	require.NoError(t, err)
@@ -57,6 +59,7 @@ func TestWordsOfEntriesFromBeforeTheUpgradeComeInTheBackground(t *testing.T) {
 }
 
 func TestEntryKeepsThePhonesClockBesideTheServers(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	stop := func(what string, phone time.Time) page {

@@ -28,6 +28,7 @@ func (m *testMill) stop(who string, equipment procedures.EquipmentID, what strin
 }
 
 func TestRecordFindsByDayEquipmentPersonAndKindTogether(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.stop("ada", "head-saw", "guard loose on Tuesday")
 	m.clock.Advance(24 * time.Hour)
@@ -68,6 +69,7 @@ func contains(texts []string, text string) bool {
 }
 
 func TestRecordIsPagedWithoutAGapOrARepeat(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	for range 120 {
 		m.stop("ada", "hoist", "again")
@@ -111,6 +113,7 @@ func linkOf(p page, attribute string) string {
 }
 
 func TestRecordNamesWhatIsWrongWithAFilter(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	for field, query := range map[string]string{"day": "day=31.12.", "equipment": "equipment=nothing", "person": "person=x", "kind": "kind=rumour", "before": "before=-4"} {
 		page := m.as("rita").get("/record?" + query)
@@ -120,6 +123,7 @@ func TestRecordNamesWhatIsWrongWithAFilter(t *testing.T) {
 }
 
 func TestADayAtAGlanceSaysWhatWasMissed(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.stop("ada", "head-saw", "guard loose")
 	m.clock.Advance(48 * time.Hour)
@@ -134,6 +138,7 @@ func TestADayAtAGlanceSaysWhatWasMissed(t *testing.T) {
 }
 
 func TestAnEntryEnteredLateSaysSo(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	_, err := m.desk().EnterDeparture(t.Context(), store.NewID(), checklists.Departure{Equipment: "hoist", What: "run while held", Happened: m.clock.Now().Add(-3 * time.Hour)}, m.people["ada"], m.clock.Now())
 	require.NoError(t, err)
@@ -145,6 +150,7 @@ func TestAnEntryEnteredLateSaysSo(t *testing.T) {
 }
 
 func TestAnEntryShowsItsExactTextAndItsPlace(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.stop("ada", "hoist", "<script>alert(1)</script>")
 	last := m.size() - 1
@@ -163,6 +169,7 @@ func TestAnEntryShowsItsExactTextAndItsPlace(t *testing.T) {
 }
 
 func TestVerifySaysTheRecordIsWhatWasWritten(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.as("rita")
 	before := p.get("/verify")
@@ -174,6 +181,7 @@ func TestVerifySaysTheRecordIsWhatWasWritten(t *testing.T) {
 }
 
 func TestVerifyPageSaysThatAPersonalValueIsGone(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.stop("ada", "hoist", "hook bent")
 	m.tamper("DELETE FROM openings WHERE value = 'hook bent'")
@@ -185,6 +193,7 @@ func TestVerifyPageSaysThatAPersonalValueIsGone(t *testing.T) {
 }
 
 func TestVerifyNamesATouchedEntry(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.stop("ada", "hoist", "hook bent")
 	m.tamper("UPDATE openings SET value = 'nothing at all' WHERE value = 'hook bent'")
@@ -342,6 +351,7 @@ func driverName() string {
 }
 
 func TestOneCheckOfTheRecordAtATime(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.server.verifying.Lock()
 	busy := m.as("rita").post("/verify", url.Values{})

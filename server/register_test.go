@@ -15,6 +15,7 @@ import (
 )
 
 func TestAMachineShowsItsRegisterToEverybodyAndItsFormsToSupervisors(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	page := m.as("rita").get("/equipment/head-saw")
 	require.Equal(t, http.StatusOK, page.Status)
@@ -48,6 +49,7 @@ const newEnergy = "/equipment/hoist/energy/new"
 // 29 CFR 1910.147(c)(4)(ii): a procedure controls all there is; one registered
 // since leaves it out, and the page says so.
 func TestAnEnergyIsAddedChangedAndRemovedAndProceduresThatLeaveItOutAreNamed(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := with(sam.get(newEnergy).filled(t, newEnergy), "kind", "pneumatic", "source", "air balancer", "size", "90 psi", "hazard", "Lets the hook go up.", "stored", "yes",
@@ -106,6 +108,7 @@ const newDevice = "/equipment/hoist/device/new"
 // 29 CFR 1910.147(b) "energy isolating device": push buttons, selector switches
 // and other control circuit devices are none.
 func TestADeviceOfControlIsRefusedWithTheReasonAndAnIsolatorIsKept(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := with(sam.get(newDevice).filled(t, newDevice), "kind", "disconnect", "label", "Second switch", "place", "east wall", "number", "9", "lock", "adapter", "cuts.hoist-electric", "yes", "pin", testSecrets["sam"])
@@ -140,6 +143,7 @@ func TestADeviceOfControlIsRefusedWithTheReasonAndAnIsolatorIsKept(t *testing.T)
 }
 
 func TestATapOnThePhotoMarksThePointAndASignatureKeepsIt(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	own := "/equipment/hoist/device/hoist-disconnect"
@@ -216,6 +220,7 @@ func TestAMarkAndItsNumberStayWithinThePicture(t *testing.T) {
 // 29 CFR 1910.147(c)(7)(i)(B): who works where it is locked out is told what a
 // lockout is for; (c)(9): and each time.
 func TestWhoWorksThereIsNamedAndWhatTheyWereNeverToldIsShown(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	path := "/equipment/hoist/affected"
@@ -246,6 +251,7 @@ func TestWhoWorksThereIsNamedAndWhatTheyWereNeverToldIsShown(t *testing.T) {
 // 29 CFR 1910.147(c)(4)(i), exception: parts 3 and 7 hold on a supervisor's word
 // alone, and part 8 only while nothing was reported to have started unexpectedly.
 func TestPartsOfTheExceptionAreDeclaredBySignatureAndNeverTicked(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	path := "/equipment/hoist/declare"
@@ -286,6 +292,7 @@ func TestPartsOfTheExceptionAreDeclaredBySignatureAndNeverTicked(t *testing.T) {
 }
 
 func TestEveryLockoutByAnyVersionCountsForTheException(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	id := m.lockOut("ada", "hoist")
 	m.unlock("ada", id)

@@ -59,6 +59,7 @@ func TestRegisterPagesRenderEmptyAndFull(t *testing.T) {
 
 // From the register to the head saw: entered, filed, fitted, cracked, held.
 func TestSawIsFittedByTheRegisterAndACrackHoldsTheHeadSaw(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, sam := m.as("ada"), m.as("sam")
 	form := with(ada.get("/blades/new").filled(t, "/blades/new"), "serial", "A-1", "diameter", "52", "gauge", "8", "marked", "590", "teeth", "40", "note", "from <Ned>", "pin", testSecrets["ada"])
@@ -90,6 +91,7 @@ func TestSawIsFittedByTheRegisterAndACrackHoldsTheHeadSaw(t *testing.T) {
 }
 
 func TestSafetyEquipmentIsDueUntilItIsLookedAt(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, sam := m.as("ada"), m.as("sam")
 	form := with(sam.get("/safety/new?kind=first-aid").filled(t, "/safety/new"), "place", "Office", "contents", "Tourniquet\nGauze\n", "pin", testSecrets["sam"])
@@ -110,6 +112,7 @@ func TestSafetyEquipmentIsDueUntilItIsLookedAt(t *testing.T) {
 // What has ended has ended for whoever is signed in: the deputy's screens are
 // gone, the hoist is not returned.
 func TestDaysOfAPersonAreKeptAndEnd(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	at := "/people/" + string(m.people["bo"].ID)
@@ -130,6 +133,7 @@ func TestDaysOfAPersonAreKeptAndEnd(t *testing.T) {
 
 // 29 CFR 570.54: nobody under 18 is authorized, or goes through a list.
 func TestWhoIsUnder18IsKeptFromTheMachines(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	at := "/people/" + string(m.people["bo"].ID)

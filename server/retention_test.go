@@ -20,6 +20,7 @@ import (
 )
 
 func TestTextIsDroppedFromItsEntryAskedTwiceAndThePagesSaySo(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := m.clock.Now()
 	digest, err := m.desk().KeepPhoto(t.Context(), store.Photo{Type: "image/jpeg", Width: 1, Height: 1, Bytes: []byte("picture")}, at)
@@ -107,6 +108,7 @@ func between(t *testing.T, body, mark string) string {
 }
 
 func TestTimesHoldsAndTheNightsDropAreASupervisors(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	require.Equal(t, http.StatusForbidden, m.as("ada").get("/retention").Status)
@@ -137,6 +139,7 @@ func TestTimesHoldsAndTheNightsDropAreASupervisors(t *testing.T) {
 }
 
 func TestPersonWhoseNameWasDroppedBreaksNoPage(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.people["ada"]
 	ada.Left = true

@@ -12,6 +12,7 @@ import (
 
 // The file says what the register says: the command has no other way to know.
 func TestRigInForceIsOfferedAsAFileWithWhatTheRegisterSays(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	want := testRig(m.clock.Now())
 	want.SecondLeg, want.Headroom, want.HookToYoke, want.Clearance = 0.8, 3.2, 0.4, 0.25

@@ -54,6 +54,7 @@ func (m *testMill) rigInForce() (lift.Rig, store.Publication) {
 }
 
 func TestRigPageSaysWhatForbidsEveryLift(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	starter := m.as("ada").get("/rigs/main-hoist")
 	starter.says(t, `class="badge no-go"`)
@@ -72,6 +73,7 @@ func TestRigPageSaysWhatForbidsEveryLift(t *testing.T) {
 
 // A rig shown for editing and published without a touch is the same rig.
 func TestRigComesThroughItsFormUnchanged(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	r := testRig(m.clock.Now())
 	r.HouseMargin, r.FloorAngle, r.HouseFloor = 0.75, 35, 50
@@ -116,6 +118,7 @@ func TestRigComesThroughItsFormUnchanged(t *testing.T) {
 }
 
 func TestRigDraftIsKeptAndPublishedOnce(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.useRig(testRig(m.clock.Now()))
 	sam := m.as("sam")
@@ -155,6 +158,7 @@ func TestRigDraftIsKeptAndPublishedOnce(t *testing.T) {
 }
 
 func TestPartsAreAddedMovedAndRemovedWithoutScripts(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	names := func(p page) []string {
@@ -183,6 +187,7 @@ func TestPartsAreAddedMovedAndRemovedWithoutScripts(t *testing.T) {
 }
 
 func TestSettingsAreAddedRemovedAndTakenForThePresentWithoutScripts(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.useRig(testRig(m.clock.Now()))
 	sam := m.as("sam")
@@ -218,6 +223,7 @@ func TestSettingsAreAddedRemovedAndTakenForThePresentWithoutScripts(t *testing.T
 // OSHA, Guidance on Safe Sling Use, Table 1: Grade 80, 3/8 in, 7,100 lb in one
 // leg, 12,300 lb in two at 60°.
 func TestRatedLoadComesFromTheTableAndGoesOnlyDownward(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.useRig(testRig(m.clock.Now()))
 	sam := m.as("sam")
@@ -251,6 +257,7 @@ func TestRatedLoadComesFromTheTableAndGoesOnlyDownward(t *testing.T) {
 }
 
 func TestBadRigInputIsToldAtItsField(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	marked := testRig(m.clock.Now())
 	marked.Settings = []lift.Setting{{Name: "2nd hole", YokeWidth: 1.2, LegLength: 0.7}}
@@ -294,6 +301,7 @@ func TestBadRigInputIsToldAtItsField(t *testing.T) {
 // What a kept lift looks like in the record may not change: it is read back for
 // years. A new form is a new version beside this one.
 func TestKeptLiftComesBackAsItWasJudged(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	l := domainCant(t, m)
 	l.Rig.Links[4].RatedLoad = 0 // a ratio without a limit

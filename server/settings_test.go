@@ -41,6 +41,7 @@ func TestSettingsHoldForThePersonOnEveryPhoneAndForNobodyElse(t *testing.T) {
 
 // What can be chosen has a style: light is what stands without a choice.
 func TestEverySchemeAndSizeThatCanBeChosenHasItsStyle(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	style, err := m.server.assets.Text("style.css")
 	require.NoError(t, err)

@@ -14,6 +14,7 @@ import (
 // them: waited for, they would use up stopLasts, and Stop would say that requests
 // did not end.
 func TestStopWaitsForNoConnectionOnWhichNothingWasAsked(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := overHTTPS(t, m.server)
 	_, plain, _ := strings.Cut(at.plain, "//")

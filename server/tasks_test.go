@@ -27,6 +27,7 @@ func aTask(page page) url.Values {
 }
 
 func TestStarterTasksAreThereAndCountAsServicingUntilSomebodyAnswers(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	all, err := m.desk().Tasks(t.Context())
 	require.NoError(t, err)
@@ -42,6 +43,7 @@ func TestStarterTasksAreThereAndCountAsServicingUntilSomebodyAnswers(t *testing.
 }
 
 func TestMinorServicingStandsForAYearOnTheSupervisorsName(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := aTask(sam.get("/tasks/new"))
@@ -74,6 +76,7 @@ func TestMinorServicingStandsForAYearOnTheSupervisorsName(t *testing.T) {
 }
 
 func TestTaskThatIsServicingIsRefusedAsLessAndNothingTypedIsLost(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	for name, wrong := range map[string]struct {
@@ -109,6 +112,7 @@ func TestTaskThatIsServicingIsRefusedAsLessAndNothingTypedIsLost(t *testing.T) {
 }
 
 func TestTaskOfAnotherIsNotWrittenOver(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := aTask(sam.get("/tasks/sweep-outside"))
@@ -121,6 +125,7 @@ func TestTaskOfAnotherIsNotWrittenOver(t *testing.T) {
 }
 
 func TestStarterTasksThatAreMissingAreEnteredOnce(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	require.NotContains(t, sam.get("/tasks").Body, "Enter the starter tasks")
@@ -133,6 +138,7 @@ func TestStarterTasksThatAreMissingAreEnteredOnce(t *testing.T) {
 
 // What was kept of it stays on the record; done again, it is servicing.
 func TestATaskIsTakenOffTheListAndStaysOnTheRecord(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	own := m.theTask("sweep-outside")

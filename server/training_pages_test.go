@@ -39,6 +39,7 @@ func trainingOn(p *phone, level procedures.Level, who procedures.PersonID, on ..
 // 29 CFR 1910.147(c)(7)(i)(A) and (iii)(A), from the page that refuses to the
 // page that lets.
 func TestUntrainedIsRefusedTrainedMayBeginAndAChangeAsksForItAgain(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.hireOne("cal", "Cal Wye")
 	cal, sam := m.phone(), m.as("sam")
@@ -113,6 +114,7 @@ func (m *testMill) newSubstance(id string) {
 // Entered today for a day before the second version, it was the first that was
 // gone through, whatever is in force now.
 func TestTrainingGoesThroughTheVersionOfItsDay(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.hireOne("cal", "Cal Wye")
 	m.clock.Advance(48 * time.Hour)
@@ -128,6 +130,7 @@ func TestTrainingGoesThroughTheVersionOfItsDay(t *testing.T) {
 }
 
 func TestSeveralAreTrainedUnderOneSignatureOrNobody(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.hireOne("cal", "Cal Wye")
 	sam := m.as("sam")
@@ -142,6 +145,7 @@ func TestSeveralAreTrainedUnderOneSignatureOrNobody(t *testing.T) {
 }
 
 func TestTrainingNamesWhatIsWrongAndLosesNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	sam := m.as("sam")
 	form := with(trainingOn(sam, procedures.AuthorizedLevel, m.people["bo"].ID, "hoist"), "covered", "Locks <on> and off")
@@ -169,6 +173,7 @@ func TestTrainingNamesWhatIsWrongAndLosesNothing(t *testing.T) {
 }
 
 func TestDeputyEntersNoTrainingToLockOut(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	p := m.deputize()
 	page := p.get("/training/new")
@@ -181,6 +186,7 @@ func TestDeputyEntersNoTrainingToLockOut(t *testing.T) {
 }
 
 func TestCrewSeesItsOwnTrainingAndAReaderEverybodys(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	bo, rita := m.as("bo"), m.as("rita")
 	own, others := "/people/"+string(m.people["bo"].ID)+"/training", "/people/"+string(m.people["ada"].ID)+"/training"

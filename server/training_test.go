@@ -13,6 +13,7 @@ import (
 // Setting a mill up is its first supervisor's own word on being trained, and
 // nobody else's, 29 CFR 1910.147(c)(7)(i)(A).
 func TestSettingUpDeclaresTheFirstSupervisorsTrainingAndNobodyElses(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	all, err := m.desk().Trainings(t.Context())
 	require.NoError(t, err)

@@ -19,6 +19,7 @@ import (
 )
 
 func TestTheCertificateToInstallIsTheOneThePagesAreSignedUnder(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := overHTTPS(t, m.server)
 	reply, der := fetched(t, http.DefaultClient, at.plain+"/trust/stillsaw.crt")
@@ -53,6 +54,7 @@ func TestOpenSSLReachesTheServerWithTheCertificateInstalled(t *testing.T) {
 }
 
 func TestThePlainPageSaysHowToComeToTheEncryptedOneAndThatOneDoesNot(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := overHTTPS(t, m.server)
 	for path, to := range map[string]string{"/": `href="/trust"`, "/sign-in": `href="/trust?at=/sign-in"`} {
@@ -79,6 +81,7 @@ func TestTheWayToTrustIsThereBeforeAMillIs(t *testing.T) {
 }
 
 func TestWithoutHTTPSThePageSaysSo(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.phone().get("/trust").says(t, "switched off", "-https off")
 	require.Equal(t, http.StatusNotFound, m.phone().get("/trust/stillsaw.crt").Status)
@@ -124,6 +127,7 @@ func TestSignInOnEitherPageLeavesTheOtherAlone(t *testing.T) {
 }
 
 func TestCookieIsSecureOverHTTPSAndNothingAsksForItForGood(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := overHTTPS(t, m.server)
 	form := strings.NewReader("person=" + string(m.people["ada"].ID) + "&pin=" + testSecrets["ada"])
@@ -140,6 +144,7 @@ func TestCookieIsSecureOverHTTPSAndNothingAsksForItForGood(t *testing.T) {
 }
 
 func TestEventsComeOverBoth(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := overHTTPS(t, m.server)
 	for base, client := range map[string]*http.Client{at.plain: http.DefaultClient, at.https: at.client} {
@@ -164,6 +169,7 @@ func aProcedure(t *testing.T, m *testMill) string {
 
 // An address that is given on is the plain one, which every phone opens.
 func TestAPlacardsCodeOpensOnAPhoneThatInstalledNothing(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	at := overHTTPS(t, m.server)
 	at.signIn(t, m, "ada")
@@ -176,6 +182,7 @@ func TestAPlacardsCodeOpensOnAPhoneThatInstalledNothing(t *testing.T) {
 }
 
 func TestAPublicNameIsKeptTo(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	keeper, err := secure.Open(secure.Config{Folder: t.TempDir(), Now: time.Now, Here: func() secure.Place { return secure.Place{} }, Log: m.server.log})
 	require.NoError(t, err)
@@ -202,6 +209,7 @@ func TestAPublicNameIsKeptTo(t *testing.T) {
 }
 
 func TestBehindAProxyOnlyTheProxyIsBelieved(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	app, err := New(Config{Store: m.store, Now: m.clock.Now, Log: m.server.log, pages: testPages(), Public: "https://mill.example.com", Proxies: []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")}})
 	require.NoError(t, err)
@@ -229,6 +237,7 @@ func TestBehindAProxyOnlyTheProxyIsBelieved(t *testing.T) {
 }
 
 func TestThePhonesAddressIsTheLastTheProxySaw(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	m.server.ways.proxies = []netip.Prefix{netip.MustParsePrefix("0.0.0.0/32"), netip.MustParsePrefix("10.1.0.0/16")} // app.Test comes from 0.0.0.0
 	app := fiber.New()

@@ -72,6 +72,7 @@ func (p page) hidden(name string) string {
 }
 
 func TestACheckBegunWalkedAndFinishedWithoutContactWaitsAndHolds(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	lockout := m.lockOut("ada", "head-rig")
 	hoist := m.lockOut("ada", "hoist")
@@ -164,6 +165,7 @@ func TestACheckBegunWalkedAndFinishedWithoutContactWaitsAndHolds(t *testing.T) {
 }
 
 func TestAnswersThatComeAfterTheSignatureAreTold(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.preShift("ada", nil, everyMachine...)
 	ada, id := m.as("ada"), m.people["ada"].ID
@@ -178,6 +180,7 @@ func TestAnswersThatComeAfterTheSignatureAreTold(t *testing.T) {
 }
 
 func TestWhatAPhoneKeptWaitsForItsPerson(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	form := url.Values{"submission": {store.NewID()}, "state": {"stopped"}, "A1": {"ok"}}
@@ -192,6 +195,7 @@ func TestWhatAPhoneKeptWaitsForItsPerson(t *testing.T) {
 }
 
 func TestAStopWaitsForNobody(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	form := url.Values{"submission": {store.NewID()}, "equipment": {"hoist"}}
 	for range 2 {
@@ -208,6 +212,7 @@ func TestAStopWaitsForNobody(t *testing.T) {
 }
 
 func TestTheSameFormComesOnceHoweverItComes(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, id := m.as("ada"), m.people["ada"].ID
 	form := url.Values{"submission": {store.NewID()}, "equipment": {"hoist"}, "what": {"lock cut"}, "happened": {"2026-03-03"}, "time": {"05:00"}, "pin": {testSecrets["ada"]}}
@@ -223,6 +228,7 @@ func TestTheSameFormComesOnceHoweverItComes(t *testing.T) {
 }
 
 func TestAnItemThatNeedsALockIsTold(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	told := m.as("ada").gives(w.at+"/answers", url.Values{"submission": {store.NewID()}, "state": {"locked-out"}, "S7": {"ok"}, "S4": {"not-checked"}, "S4.note": {"no spanner"}}, nil, m.people["ada"].ID, time.Minute)
@@ -237,6 +243,7 @@ func TestAnItemThatNeedsALockIsTold(t *testing.T) {
 }
 
 func TestAnOldPhoneIsToldThatAnotherAnsweredSince(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
 	m.clock.Advance(time.Hour)
@@ -248,6 +255,7 @@ func TestAnOldPhoneIsToldThatAnotherAnsweredSince(t *testing.T) {
 }
 
 func TestALiftTypedWithoutContactWaitsForALook(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada, id := m.as("ada"), m.people["ada"].ID
 	page := ada.get("/lifts/new")

@@ -30,6 +30,7 @@ func reading(pairs ...string) url.Values {
 }
 
 func TestReadingOfTheScaleMovesTheNextLiftOfSuchWood(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	before := lift.Check(domainCant(t, m))
 	at := keepCant(t, m)
@@ -62,6 +63,7 @@ func TestReadingOfTheScaleMovesTheNextLiftOfSuchWood(t *testing.T) {
 }
 
 func TestReadingThatCannotBeMeantIsNotKept(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	ada := m.as("ada")
@@ -85,6 +87,7 @@ func TestReadingThatCannotBeMeantIsNotKept(t *testing.T) {
 }
 
 func TestReadingThatIsOddIsFlaggedAndASupervisorPutsItAside(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	at := keepCant(t, m)
 	m.as("ada").post(at+"/weighed", reading("scale", "6000 lb")).says(t, `class="problem"`)
@@ -100,6 +103,7 @@ func TestWeighedPageWithoutAReadingSaysSo(t *testing.T) {
 
 // design.md's floor: no less than the published mean until a supervisor signs.
 func TestLighterWoodCountsOnlyOnASupervisorsSignature(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	sam := m.as("sam")
 	ask := func() url.Values {
@@ -157,6 +161,7 @@ func TestLighterWoodCountsOnlyOnASupervisorsSignature(t *testing.T) {
 
 // Six NO-GO checks of one piece, weighed light, lowered 795 lb to 672.
 func TestLiftsThatWereNeverLiftedTeachNothingLighter(t *testing.T) {
+	t.Parallel()
 	m := liftingMill(t)
 	ada := m.as("ada")
 	upper := (&views.Frame{Units: checklists.InchPound}).T("reckoned no heavier than %s", lift.Check(domainCant(t, m)).Weight.Upper)

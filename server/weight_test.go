@@ -126,6 +126,7 @@ func unpacked(t *testing.T, encoding string, wire []byte) []byte {
 // A prototype of 45 items with style and script came to 4 to 6 KB; the limit is
 // the project's own.
 func TestFirstVisitWeighsAtMostTenKilobytes(t *testing.T) {
+	t.Parallel()
 	m := newMill(t)
 	ada := m.as("ada")
 	lockout := "/lockouts/" + string(m.beginLockout(ada, "head-saw").id)

@@ -124,6 +124,7 @@ func (m *testMill) rewrite(seq int64) {
 }
 
 func TestOneStillsawWitnessesAnotherAndTellsWhenItsRecordWasRewritten(t *testing.T) {
+	t.Parallel()
 	m, other := newMill(t).keyed(), newMill(t)
 	id := m.paired(other)
 	w := m.tells(id)
@@ -180,6 +181,7 @@ func verifiersOf(t *testing.T, keys []string) (known []note.Verifier) {
 
 // What a rewritten record is answered over the wire, and a shortened one.
 func TestWitnessAnswersAsTheProtocolSays(t *testing.T) {
+	t.Parallel()
 	m, other := newMill(t).keyed(), newMill(t)
 	place := other.answering()
 	require.NoError(t, other.desk().EnterLog(t.Context(), store.NewID(), checklists.WitnessedLog{Name: "Fernhollow", Verifier: m.keys()}, other.people["sam"], other.clock.Now()))
@@ -237,6 +239,7 @@ func TestWitnessAnswersAsTheProtocolSays(t *testing.T) {
 }
 
 func TestWitnessStateOutlivesARestart(t *testing.T) {
+	t.Parallel()
 	m := newMill(t).keyed()
 	dir := t.TempDir()
 	st, err := store.Open(t.Context(), dir)
@@ -271,6 +274,7 @@ func TestWitnessStateOutlivesARestart(t *testing.T) {
 
 // A witness that holds more than the record has: an older copy was put back.
 func TestARecordThatBecameShorterRaisesAnAlarm(t *testing.T) {
+	t.Parallel()
 	m := newMill(t).keyed()
 	place := t.TempDir()
 	id := m.witnessedBy(checklists.Witness{Kind: checklists.WitnessFolder, Place: place})
@@ -304,6 +308,7 @@ func (m *testMill) signed(head record.Head) string {
 }
 
 func TestFolderGetsOneFileForEachSizeAndKeepsThemAll(t *testing.T) {
+	t.Parallel()
 	m := newMill(t).keyed()
 	place := t.TempDir()
 	id := m.witnessedBy(checklists.Witness{Kind: checklists.WitnessFolder, Place: place})
@@ -342,6 +347,7 @@ func TestFolderGetsOneFileForEachSizeAndKeepsThemAll(t *testing.T) {
 }
 
 func TestAForkInAFolderIsLeftAsItIsAndRaisesAnAlarm(t *testing.T) {
+	t.Parallel()
 	m := newMill(t).keyed()
 	place := t.TempDir()
 	id := m.witnessedBy(checklists.Witness{Kind: checklists.WitnessFolder, Place: place})
@@ -366,6 +372,7 @@ func TestAForkInAFolderIsLeftAsItIsAndRaisesAnAlarm(t *testing.T) {
 }
 
 func TestAFolderThatIsNotThereIsSaidAndNotMade(t *testing.T) {
+	t.Parallel()
 	m := newMill(t).keyed()
 	place := filepath.Join(t.TempDir(), "stick")
 	id := m.witnessedBy(checklists.Witness{Kind: checklists.WitnessFolder, Place: place})
@@ -385,6 +392,7 @@ func TestAFolderThatIsNotThereIsSaidAndNotMade(t *testing.T) {
 }
 
 func TestWitnessThatIsOddOrSilentIsNoAlarm(t *testing.T) {
+	t.Parallel()
 	m, other := newMill(t).keyed(), newMill(t)
 	listener, err := new(net.ListenConfig).Listen(context.Background(), "tcp", "127.0.0.1:0")
 	require.NoError(t, err)
@@ -426,6 +434,7 @@ func TestWitnessThatIsOddOrSilentIsNoAlarm(t *testing.T) {
 }
 
 func TestCheckpointGoesOutByMailOnceADayWhenTheRecordMoved(t *testing.T) {
+	t.Parallel()
 	m := newMill(t).keyed()
 	id := m.witnessedBy(checklists.Witness{Kind: checklists.WitnessMail, Place: "insurer@box.example"})
 	require.Equal(t, checklists.WitnessNoMail, m.tells(id).Answer)
@@ -466,6 +475,7 @@ func TestCheckpointGoesOutByMailOnceADayWhenTheRecordMoved(t *testing.T) {
 }
 
 func TestOnlySupervisorsSeeWitnesses(t *testing.T) {
+	t.Parallel()
 	m := newMill(t).keyed()
 	for _, who := range []string{"ada", "rita"} {
 		require.Equal(t, http.StatusForbidden, m.as(who).get("/witnesses").Status)
