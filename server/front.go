@@ -138,7 +138,7 @@ func (s *Server) front(v *visit) error {
 	if page.Remind, page.Reminds, err = v.frontReminders(facts); err != nil {
 		return err
 	}
-	if page.Waits, err = v.waiting(page.Frame, facts, names); err != nil {
+	if page.Waits, err = v.waiting(facts, names); err != nil {
 		return err
 	}
 	walks, err := v.desk.Walks(v.ctx())

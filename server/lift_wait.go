@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"stillsaw/procedures"
-	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
 )
 
@@ -14,16 +13,14 @@ import (
 // that is done when somebody looks.
 func (s *Server) keepLiftWait(v *visit) error {
 	v.goOn("/lifts/new?" + v.liftTyped().Encode())
-	r, err := v.rigOf(v.typed("rig"))
+	form, r, problems, err := v.liftSent()
 	if err != nil {
 		return err
 	}
-	form := typedLift(v.typed, &r.rig)
-	form.Submission = v.submission()
-	if r.version == 0 {
-		return v.liftPage(form, r, nil, plain.Problems{{Want: plain.Say("no rig is in force: a supervisor reads one and publishes it first")}})
+	if len(problems) == 0 {
+		_, problems = form.lift(r.rig, v.typedIn)
 	}
-	if _, problems := form.lift(r.rig, v.typedIn); len(problems) > 0 {
+	if len(problems) > 0 {
 		return v.liftPage(form, r, nil, problems)
 	}
 	seen := v.seen()

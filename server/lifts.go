@@ -240,15 +240,25 @@ func (v *visit) whoSigns() ([]views.Choice, error) {
 	return choices, err
 }
 
+// liftSent is the form of a lift as it was sent, with the rig it is for; the
+// problem is that no rig is in force.
+func (v *visit) liftSent() (form liftForm, r rigInForce, problems plain.Problems, err error) {
+	if r, err = v.rigOf(v.typed("rig")); err != nil {
+		return form, r, nil, err
+	}
+	form = typedLift(v.typed, &r.rig)
+	form.Submission = v.submission()
+	problems.Unless(r.version != 0, "", "no rig is in force: a supervisor reads one and publishes it first")
+	return form, r, problems, nil
+}
+
 func (s *Server) checkLift(v *visit) error {
-	r, err := v.rigOf(v.typed("rig"))
+	form, r, problems, err := v.liftSent()
 	if err != nil {
 		return err
 	}
-	form := typedLift(v.typed, &r.rig)
-	form.Submission = v.submission()
-	if r.version == 0 {
-		return v.liftPage(form, r, nil, plain.Problems{{Want: plain.Say("no rig is in force: a supervisor reads one and publishes it first")}})
+	if len(problems) > 0 {
+		return v.liftPage(form, r, nil, problems)
 	}
 	l, problems := form.lift(r.rig, v.typedIn)
 	problems.Unless(form.RigVersion == strconv.Itoa(r.version), "", "The rig was changed meanwhile. Look at its tags again; what you typed is still here.")

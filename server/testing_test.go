@@ -227,6 +227,12 @@ func (p *phone) post(path string, form url.Values) page {
 // postFiles sends a form with files, as a form with a photo is sent.
 func (p *phone) postFiles(path string, form url.Values, files map[string][]byte) page {
 	p.t.Helper()
+	return p.follow(p.withFiles(path, form, files))
+}
+
+// withFiles is a form with files beside its fields, as it is sent.
+func (p *phone) withFiles(path string, form url.Values, files map[string][]byte) *http.Request {
+	p.t.Helper()
 	var body bytes.Buffer
 	out := multipart.NewWriter(&body)
 	for name, values := range form {
@@ -244,7 +250,7 @@ func (p *phone) postFiles(path string, form url.Values, files map[string][]byte)
 	request, err := http.NewRequestWithContext(context.Background(), http.MethodPost, "http://mill.test"+path, &body)
 	require.NoError(p.t, err)
 	request.Header.Set("Content-Type", out.FormDataContentType())
-	return p.follow(request)
+	return request
 }
 
 func (p *phone) follow(request *http.Request) page {

@@ -1,10 +1,8 @@
 package server
 
 import (
-	"bytes"
-	"context"
 	"io"
-	"mime/multipart"
+	"maps"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -28,24 +26,12 @@ type given struct {
 // gives sends what a phone kept for that long, as the one it was kept for.
 func (p *phone) gives(path string, form url.Values, files map[string][]byte, as procedures.PersonID, age time.Duration) given {
 	p.t.Helper()
-	var body bytes.Buffer
-	out := multipart.NewWriter(&body)
-	for name, values := range form {
-		for _, value := range values {
-			require.NoError(p.t, out.WriteField(name, value))
-		}
+	fields := maps.Clone(form)
+	if fields == nil {
+		fields = url.Values{}
 	}
-	require.NoError(p.t, out.WriteField("person", string(as)))
-	for name, content := range files {
-		part, err := out.CreateFormFile(name, "photo.jpg")
-		require.NoError(p.t, err)
-		_, err = part.Write(content)
-		require.NoError(p.t, err)
-	}
-	require.NoError(p.t, out.Close())
-	request, err := http.NewRequestWithContext(context.Background(), http.MethodPost, "http://mill.test"+path, &body)
-	require.NoError(p.t, err)
-	request.Header.Set("Content-Type", out.FormDataContentType())
+	fields.Add("person", string(as))
+	request := p.withFiles(path, fields, files)
 	request.Header.Set(waitedHeader, strconv.FormatInt(max(1, age.Milliseconds()), 10))
 	for _, cookie := range p.jar.Cookies(request.URL) {
 		request.AddCookie(cookie)

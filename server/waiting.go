@@ -54,7 +54,7 @@ func (s *Server) showWaiting(v *visit) error {
 }
 
 // waiting is what waits for the signature of who is signed in.
-func (v *visit) waiting(f *views.Frame, facts checklists.Facts, names map[procedures.PersonID]string) ([]waitLine, error) {
+func (v *visit) waiting(facts checklists.Facts, names map[procedures.PersonID]string) ([]waitLine, error) {
 	if !v.person.Works() {
 		return nil, nil
 	}

@@ -55,14 +55,14 @@ func (m *Mill) FinishWalk(ctx context.Context, submission string, id checklists.
 		if err != nil {
 			return "", err
 		}
-		waits, err := one[unsignedRow](tx, "check", "mill = ? AND id = ? AND open = ?", m.id, id, true)
+		finished, waits, err := tx.waiting(m.id, id)
 		switch {
-		case err == nil && waits.Doc.By == by.ID:
-			return string(id), nil
-		case err == nil:
-			return "", waits.Doc.MayAnswer(procedures.Person{})
-		case !errors.Is(err, ErrNotFound):
+		case err != nil:
 			return "", err
+		case waits && finished.By == by.ID:
+			return string(id), nil
+		case waits:
+			return "", finished.MayAnswer(procedures.Person{})
 		}
 		facts, err := tx.facts(m.id, at)
 		if err != nil {
@@ -84,14 +84,20 @@ func (m *Mill) FinishWalk(ctx context.Context, submission string, id checklists.
 // waitsFor refuses somebody who may not answer or sign a walk that waits for
 // another's signature.
 func (tx *Tx) waitsFor(mill checklists.MillID, id checklists.InspectionID, by procedures.Person) error {
-	waits, err := one[unsignedRow](tx, "check", "mill = ? AND id = ? AND open = ?", mill, id, true)
-	if errors.Is(err, ErrNotFound) {
-		return nil
-	}
-	if err != nil {
+	finished, waits, err := tx.waiting(mill, id)
+	if err != nil || !waits {
 		return err
 	}
-	return waits.Doc.MayAnswer(by)
+	return finished.MayAnswer(by)
+}
+
+// waiting is the walk finished without contact, if it waits for its signature.
+func (tx *Tx) waiting(mill checklists.MillID, id checklists.InspectionID) (finished checklists.Unsigned, waits bool, err error) {
+	row, err := one[unsignedRow](tx, "check", "mill = ? AND id = ? AND open = ?", mill, id, true)
+	if errors.Is(err, ErrNotFound) {
+		return finished, false, nil
+	}
+	return row.Doc, err == nil, err
 }
 
 // unsigned loads what was finished without contact and not signed, and the stops
