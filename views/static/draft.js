@@ -75,9 +75,9 @@ globalThis.drafts ||= (() => {
 
   let typing = null; // the form whose last letters are not kept yet
   const waiting = new Map();
-  const soon = (form) => {
+  const soon = (form, after) => {
     clearTimeout(waiting.get(form));
-    waiting.set(form, setTimeout(() => (waiting.delete(form), outbox.send()), 500));
+    waiting.set(form, setTimeout(() => (waiting.delete(form), outbox.send()), after));
   };
   // flush has everything typed on the phone and, with contact, at the mill's
   // computer; it tells whether that came about in time.
@@ -95,9 +95,9 @@ globalThis.drafts ||= (() => {
     if (!restored.has(form)) event.target.setAttribute("data-typed", "");
     clearTimeout(typing?.timer);
     typing = null;
-    if (event.type === "input") return void (typing = { form, timer: setTimeout(keep, 300, form) }); // a photo is written anew with each
+    if (event.type === "input") return void (typing = { form, timer: setTimeout(() => keep(form).then(() => form.dataset.autosave && soon(form, 1500)), 300) }); // a photo is written anew with each
     const kept = keep(form), shrinks = event.type === "change" && event.target.matches("[data-shrink]"); // sent once it is small
-    if (form.dataset.autosave && !shrinks) kept.then(() => soon(form));
+    if (form.dataset.autosave && !shrinks) kept.then(() => soon(form, 500));
   };
   for (const kind of ["input", "change", "shrunk"]) document.addEventListener(kind, change);
   document.addEventListener("submit", (event) => (clearTimeout(waiting.get(event.target)), waiting.delete(event.target)));
