@@ -47,6 +47,9 @@ func (r Remindable) lists(now time.Time) []Reminder {
 func (r Remindable) unsigned(now time.Time) []Reminder {
 	var all []Reminder
 	for _, u := range r.Facts.Waiting(now) {
+		if u.IsAside() {
+			continue // there is nothing to sign; that its list is to be gone through, the hold says
+		}
 		all = append(all, Reminder{Kind: AboutList, Subject: string(u.List), Part: "unsigned-" + string(u.Inspection), State: ReminderDue, From: u.At, People: []procedures.PersonID{u.By},
 			What: plain.Say("%s: finished without contact, waits for a signature", u.Title)})
 	}

@@ -23,6 +23,7 @@ type Unsigned struct {
 	Answers    int                      `json:"answers"`
 	Stops      []ItemID                 `json:"stops"` // answered Defect, stop
 	Equipment  []procedures.EquipmentID `json:"equipment"`
+	Aside      Aside                    `json:"aside,omitzero"` // it is not to be signed
 }
 
 // FoundUnsigned is a stop found in a walk that nobody has signed: an item answered
@@ -90,7 +91,8 @@ func (u Unsigned) MayAnswer(by procedures.Person) error {
 
 // Waiting are the walks finished without contact that hold their equipment, the
 // oldest first: those nobody has signed and neither whoever finished it nor a
-// supervisor has gone through the list and signed since.
+// supervisor has gone through the list and signed since; nor anybody, of one that is
+// not to be signed.
 func (f Facts) Waiting(now time.Time) []Unsigned {
 	var waiting []Unsigned
 	for _, u := range f.Unsigned {
@@ -108,7 +110,7 @@ func (f Facts) signed(u Unsigned, now time.Time) bool {
 		if in.At.IsZero() || in.At.After(now) || in.List != u.List {
 			return false
 		}
-		return in.ID == u.Inspection && u.Inspection != "" || !u.At.IsZero() && in.At.After(u.At) && f.answersFor(in.Signer, u.By, in.At)
+		return in.ID == u.Inspection && u.Inspection != "" || u.goneThrough(in) || !u.At.IsZero() && in.At.After(u.At) && f.answersFor(in.Signer, u.By, in.At)
 	})
 }
 
@@ -146,6 +148,9 @@ func (f Facts) holdByUnsigned(found holdMap, now time.Time) {
 		h := Hold{Kind: HeldUnsigned, Since: u.At, By: u.By, Ref: string(u.Inspection),
 			Reason: plain.Say("Checked without contact by %[1]s, not yet signed: %[2]s", name, u.Title),
 			Clears: plain.Say("%s looks at it and signs, or a supervisor does in their place.", name)}
+		if u.IsAside() {
+			h = f.holdAside(u)
+		}
 		f.holdNamed(found, u.Equipment, h)
 	}
 	for _, s := range f.FoundUnsigned {

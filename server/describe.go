@@ -111,6 +111,8 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 		return inspectionSaid(body), "/inspections/" + string(body.ID)
 	case checklists.Unsigned:
 		return unsignedSaid(body), "/inspections/" + string(body.Inspection)
+	case checklists.SetAside:
+		return t.setAsideSaid(body), "/inspections/" + string(body.Inspection)
 	case checklists.Amendment:
 		if said, known := t.amended[body.ID]; known {
 			return said, "/inspections/" + string(body.Inspection)
@@ -189,6 +191,8 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Inspection")
 	case store.KindUnsigned:
 		return plain.Say("Finished without contact")
+	case store.KindSetAside:
+		return plain.Say("Not to be signed")
 	case store.KindAmendment:
 		return plain.Say("Amendment")
 	case store.KindRunCheck:

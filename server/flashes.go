@@ -30,6 +30,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept.")
 	case "signed":
 		return plain.Say("Signed and on the record.")
+	case "aside":
+		return plain.Say("On the record: it is not to be signed. What it checks stays held until somebody has gone through the list anew and signed.")
 	case "amended":
 		return plain.Say("Answered again, signed and on the record. What was signed before stays as it was.")
 	case "run-check":

@@ -21,6 +21,7 @@ type signedPage struct {
 	Defects    []defectLine
 	Amendments []amendmentPart
 	Clocks     procedures.PhoneClock
+	Aside      *asideSaid     // it is not to be signed, and this is no signed inspection
 	Read       plain.Sentence // the serial number read off the saw, against the register as it stood
 
 	Submission string

@@ -27,6 +27,8 @@ func (s *Server) inspectionRoutes() {
 	s.post("/inspections/:id/run-check", crew, s.askRunCheck)
 	s.post("/inspections/:id/finish", crew, s.finishInspection)
 	s.post("/inspections/:id/sign", crew, s.signInspection)
+	s.get("/inspections/:id/set-aside", crew, s.showSetAside)
+	s.post("/inspections/:id/set-aside", crew, s.setAside)
 	s.post("/inspections/:id/amend", crew, s.amendInspection)
 }
 
@@ -210,6 +212,8 @@ func (s *Server) showInspection(v *visit) error {
 	switch {
 	case errors.Is(err, errSigned):
 		return v.signedPage(w.ID, walkForm{}, nil)
+	case errors.Is(err, errAside):
+		return v.asideWalkPage(w.ID)
 	case errors.Is(err, store.ErrNotFound) && v.Query("list") != "" && v.person.Works():
 		return v.walkToCome(checklists.ListID(v.Query("list")))
 	case err != nil:
@@ -315,6 +319,7 @@ func (v *visit) walkOf(id checklists.InspectionID) (store.Walk, error) {
 		if _, _, signed := v.desk.Inspection(v.ctx(), id); signed == nil {
 			return store.Walk{ID: id}, errSigned
 		}
+		return v.asideOr(id, err)
 	}
 	return w, err
 }

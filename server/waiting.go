@@ -73,6 +73,9 @@ func (v *visit) waiting(facts checklists.Facts, names map[procedures.PersonID]st
 func (v *visit) waits(facts checklists.Facts, names map[procedures.PersonID]string) ([]waitLine, error) {
 	var all []waitLine
 	for _, u := range facts.Unsigned {
+		if u.IsAside() {
+			continue
+		}
 		all = append(all, waitLine{Href: "/inspections/" + string(u.Inspection) + "?state=" + toSign, At: u.At, Mine: u.By == v.person.ID,
 			Said: plain.Say("%[1]s, finished without contact by %[2]s, %[3]s", u.Title, names[u.By], u.Seen)})
 	}

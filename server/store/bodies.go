@@ -58,7 +58,7 @@ const (
 
 // Kinds lists every kind, in the order a page offers them.
 func Kinds() []string {
-	return []string{KindInspection, KindUnsigned, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
+	return []string{KindInspection, KindUnsigned, KindSetAside, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
 		KindDefectAssigned, KindDefectRedated, KindDefectNoted, KindIncident, KindIncidentAction, KindIncidentActionDone, KindIncidentHarm, KindIncidentClosed,
 		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindEmergencyCard, KindTask, KindEvent, KindExcuse,
 		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindTokenMade, KindTokenRevoked, KindKeepFor, KindHold, KindHoldLifted, KindDropped, KindLogKey, KindWitness, KindWitnessAlarm, KindClockConfirmed}
@@ -94,6 +94,8 @@ func bodyOf(kind string, version int) body {
 		return &inspectionBody{}
 	case KindUnsigned:
 		return &unsignedBody{}
+	case KindSetAside:
+		return &asideBody{}
 	case KindAmendment:
 		return &amendmentBody{}
 	case KindRunCheck:

@@ -115,6 +115,9 @@ func (tx *Tx) freeForWalk(mill checklists.MillID, id checklists.InspectionID) (b
 		_, err = one[inspectionRow](tx, "inspection", "mill = ? AND id = ?", mill, id)
 	}
 	if errors.Is(err, ErrNotFound) {
+		_, err = one[unsignedRow](tx, "check", "mill = ? AND id = ?", mill, id)
+	}
+	if errors.Is(err, ErrNotFound) {
 		_, err = one[walkNameRow](tx, "walk", "mill = ? AND id = ?", mill, id)
 	}
 	if errors.Is(err, ErrNotFound) {

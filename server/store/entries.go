@@ -163,6 +163,8 @@ func domainOf(b body) any {
 		return b.inspection()
 	case *unsignedBody:
 		return b.Unsigned
+	case *asideBody:
+		return b.setAside()
 	case *amendmentBody:
 		return b.amendment()
 	case *runCheckBody:

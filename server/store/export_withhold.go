@@ -96,10 +96,10 @@ type answered struct {
 	known bool
 }
 
-// answers are the items the words of an inspection or an amendment answer, by the
-// place of the words.
+// answers are the items the words of an inspection, an amendment or a walk that is
+// not to be signed answer, by the place of the words.
 func (w withholding) answers(row entryRow, openings []record.Opening) map[string]answered {
-	if !w.Names || row.Kind != KindInspection && row.Kind != KindAmendment {
+	if !w.Names || row.Kind != KindInspection && row.Kind != KindAmendment && row.Kind != KindSetAside {
 		return nil
 	}
 	var id checklists.ListID
@@ -112,6 +112,10 @@ func (w withholding) answers(row entryRow, openings []record.Opening) map[string
 				id, version, parts = b.List, b.Version, b.Answers
 			}
 		case *amendmentBody:
+			if err == nil {
+				id, version, parts = b.List, b.Version, b.Answers
+			}
+		case *asideBody:
 			if err == nil {
 				id, version, parts = b.List, b.Version, b.Answers
 			}

@@ -15,7 +15,7 @@ import (
 // record itself, of which nothing is dropped.
 func keepSortOf(kind string) checklists.KeepSort {
 	switch kind {
-	case KindInspection, KindUnsigned, KindAmendment, KindRunCheck, KindEvent, KindExcuse:
+	case KindInspection, KindUnsigned, KindSetAside, KindAmendment, KindRunCheck, KindEvent, KindExcuse:
 		return checklists.KeepChecks
 	case KindDefect, KindDescribed, KindMended, KindReturned, KindDefectAssigned, KindDefectRedated, KindDefectNoted:
 		return checklists.KeepDefects
@@ -138,6 +138,8 @@ func (k *keeping) over(row entryRow, b body) (time.Time, error) {
 	case *inspectionBody:
 		return k.unlessOpen(row, defectIDs(b.Defects)...)
 	case *amendmentBody:
+		return k.unlessOpen(row, defectIDs(b.Defects)...)
+	case *asideBody:
 		return k.unlessOpen(row, defectIDs(b.Defects)...)
 	case *defectBody, *describedBody, *mendedBody, *returnedBody, *assignedBody, *redatedBody, *notedBody,
 		*departureBody, *departureClosedBody, *incidentBody, *incidentActionBody, *incidentActionDoneBody, *incidentClosedBody, *incidentHarmBody, *lockoutBody:

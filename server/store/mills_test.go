@@ -219,6 +219,8 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			return said(m.TakeSent(ctx, h.Walk, Sent{Answers: answers(at), Saved: 1}, ben, at))
 		},
 		"FinishWalk": func(m *Mill) string { return said(m.FinishWalk(ctx, NewID(), h.Walk, ben, at, at)) },
+		"SetAside":   func(m *Mill) string { return said(m.SetAside(ctx, NewID(), h.Walk, "another held it", ben, at)) },
+		"AsideWalk":  func(m *Mill) string { return said(m.AsideWalk(ctx, h.Walk)) },
 		"KeepLiftWait": func(m *Mill) string {
 			return said(m.KeepLiftWait(ctx, NewID(), url.Values{"length": {"1"}}, ada, at, at))
 		},

@@ -25,10 +25,23 @@ func withoutContact(t testing.TB, m *Mill, at time.Time) (waits string) {
 	require.Equal(t, id, another)
 	require.NoError(t, m.TakeSent(t.Context(), id, Sent{Answers: answers(at), Saved: 7, Seen: at.Add(-time.Minute), Submission: NewID()}, ada, at))
 	require.NoError(t, m.FinishWalk(t.Context(), NewID(), id, ada, at.Add(-time.Minute), at))
+	require.NoError(t, m.SetAside(t.Context(), NewID(), stopWaits(t, m, at), "Jo held the phone, not Al", sam, at))
 	require.NoError(t, m.KeepLiftWait(t.Context(), NewID(), url.Values{"length": {"90"}}, ada, at.Add(-time.Minute), at))
 	all, err := m.LiftWaits(t.Context(), ada.ID)
 	require.NoError(t, err)
 	return all[0].ID
+}
+
+// stopWaits is a walk of sam's that waits for a signature, with a stop found in it.
+func stopWaits(t testing.TB, m *Mill, at time.Time) checklists.InspectionID {
+	t.Helper()
+	id, err := m.BeginWalk(t.Context(), NewID(), "short", sam, at)
+	require.NoError(t, err)
+	given := answers(at)
+	given[0] = checklists.Answer{Item: "C1", Result: checklists.Found, Note: "dog blunt"}
+	require.NoError(t, m.TakeAnswers(t.Context(), id, given, sam, at))
+	require.NoError(t, m.FinishWalk(t.Context(), NewID(), id, sam, at, at))
+	return id
 }
 
 // begun is a walk of ada's on the short list.

@@ -119,6 +119,9 @@ func photosIn(b body) []string {
 	case *amendmentBody:
 		answers(b.Answers)
 		defects(b.Defects...)
+	case *asideBody:
+		answers(b.Answers)
+		defects(b.Defects...)
 	case *defectBody:
 		defects(b.defectPart)
 	case *describedBody:
