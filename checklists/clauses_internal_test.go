@@ -130,6 +130,20 @@ func TestRegistersAnswerTheirClauses(t *testing.T) {
 	assert.NotEmpty(t, rowOf(t, f, now, "29 CFR 1910.179(j)(3); ASME B30.16").Gaps, "a sling is no hoist")
 }
 
+// A program as it was signed may name somebody who has left since: no gap.
+func TestWhoLeftIsNoGapOfTraining(t *testing.T) {
+	now := clauseDay("2026-03-10 09:00")
+	f := everyKind()
+	f.Plant, f.Trainings, f.Procedures = f.Plant[:1], nil, nil
+	f.Program.Affected = []procedures.Affected{{Equipment: f.Plant[0].ID, People: []procedures.PersonID{"bo", "cy"}}}
+	f.People = []procedures.Person{{ID: "bo", Name: "Bo"}, {ID: "cy", Name: "Cy", Left: true}}
+	var who []procedures.PersonID
+	for _, gap := range rowOf(t, f, now, "29 CFR 1910.147(c)(7)(i)").Gaps {
+		who = append(who, gap.Person)
+	}
+	assert.Equal(t, []procedures.PersonID{"bo"}, who)
+}
+
 func TestLockoutClausesNameProcedureAndPerson(t *testing.T) {
 	now := clauseDay("2026-03-10 09:00")
 	f := everyKind()

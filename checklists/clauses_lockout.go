@@ -68,6 +68,9 @@ func (g *gathering) trained(row *ClauseRow) {
 	}
 	for _, e := range g.Plant {
 		for _, gap := range procedures.AffectedGaps(e.ID, g.Program.Affected, all, g.Trainings, g.now) {
+			if slices.ContainsFunc(g.People, func(p procedures.Person) bool { return p.ID == gap.Person && p.Left }) {
+				continue // the program as signed still names who has left since
+			}
 			row.Gaps = append(row.Gaps, ClauseGap{Said: plain.Say("%[1]s: %[2]s", e.Name, gap.Why), Person: gap.Person, Kind: ByTraining, Ref: string(gap.Person)})
 		}
 	}
