@@ -1,5 +1,10 @@
 package views
 
+import (
+	"slices"
+	"unicode/utf8"
+)
+
 // TickGroup is several ticks of one name under one heading, each sent with a
 // value of its own. Make it with [Frame.TicksField].
 type TickGroup struct {
@@ -27,3 +32,11 @@ func (g TickGroup) WithHint(hint string) TickGroup { g.Hint = hint; return g }
 
 // Wrong is what is wrong with the group, or "".
 func (g TickGroup) Wrong() string { return g.Problem(g.Name) }
+
+// longTick is how many letters of a tick stand beside another on a phone.
+const longTick = 26
+
+// Short tells whether two of them stand beside each other on a phone.
+func (g TickGroup) Short() bool {
+	return !slices.ContainsFunc(g.Ticks, func(t Tick) bool { return utf8.RuneCountInString(t.Text) > longTick })
+}
