@@ -107,10 +107,10 @@ func (p *trendPlot) limits(f *views.Frame, s checklists.Series, y func(float64) 
 	}
 	unit := s.Item.Limits.Unit
 	if high := s.Item.Limits.High; high != nil {
-		add(high, f.T("limit %s", amount(f, *high, unit)))
+		add(high, f.T("limit %s", f.Number(*high)+" "+unit))
 	}
 	if low := s.Item.Limits.Low; low != nil {
-		add(low, f.T("limit %s", amount(f, *low, unit)))
+		add(low, f.T("limit %s", f.Number(*low)+" "+unit))
 	}
 }
 
