@@ -125,5 +125,9 @@ func (g *dayGlance) title(from time.Time, missed int) plain.Sentence {
 
 // dayOf is the date alone, for a heading.
 func dayOf(t time.Time) plain.Sentence {
-	return plain.Say("%[1]s %[2]s %[3]s %[4]s", plain.Say(t.Format("Mon")), t.Format("2"), plain.Say(t.Format("Jan")), t.Format("2006"))
+	number := plain.Say(t.Format("2"))
+	if t.Day() == 1 {
+		number = plain.Say("1") // a word in some languages
+	}
+	return plain.Say("%[1]s %[2]s %[3]s %[4]s", plain.Say(t.Format("Mon")), number, plain.Say(t.Format("Jan")), t.Format("2006"))
 }

@@ -35,7 +35,15 @@ func (f *Frame) Day(t time.Time) string {
 	}
 	f = f.or()
 	t = f.local(t)
-	return f.T("%[1]s %[2]s %[3]s %[4]s", f.T(t.Format("Mon")), t.Format("2"), f.T(t.Format("Jan")), t.Format("2006"))
+	return f.T("%[1]s %[2]s %[3]s %[4]s", f.T(t.Format("Mon")), f.ofMonth(t), f.T(t.Format("Jan")), t.Format("2006"))
+}
+
+// ofMonth is the number of the day: of the first, some languages say which.
+func (f *Frame) ofMonth(t time.Time) string {
+	if t.Day() == 1 {
+		return f.T("1")
+	}
+	return t.Format("2")
 }
 
 // When is a moment as one would say it at the mill: "today 6:02 am",
@@ -71,7 +79,7 @@ func (f *Frame) ExactThere(t time.Time) string {
 	if t.IsZero() {
 		return f.T("not known")
 	}
-	return f.T("%[1]s %[2]s %[3]s %[4]s", f.T(t.Format("Mon")), t.Format("2"), f.T(t.Format("Jan")), t.Format("2006")) + ", " + t.Format("15:04:05 -07:00")
+	return f.T("%[1]s %[2]s %[3]s %[4]s", f.T(t.Format("Mon")), f.ofMonth(t), f.T(t.Format("Jan")), t.Format("2006")) + ", " + t.Format("15:04:05 -07:00")
 }
 
 // Ago is how long before Now t was, "5 min ago", or after it, "in 2 h".

@@ -144,7 +144,7 @@ func (f *Frame) printed(arg any) any {
 		for i := range arg {
 			each[i] = f.Say(arg[i])
 		}
-		return said(strings.Join(each, "; "))
+		return said(strings.Join(each, f.T("; ")))
 	case []string:
 		return said(strings.Join(arg, ", "))
 	case time.Time:

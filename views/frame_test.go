@@ -134,3 +134,18 @@ func TestALanguageIsOneFileMore(t *testing.T) {
 		assert.Error(t, err, name)
 	}
 }
+
+// French says "d'Oren" and "de Marta", whoever it is, and leaves an h alone.
+func TestFrenchTakesTheVowelAwayBeforeOne(t *testing.T) {
+	catalogue, err := LoadCatalogue()
+	require.NoError(t, err)
+	f := &Frame{Words: catalogue.For("fr"), Now: noon}
+	assert.Equal(t, "Tableau d'Oren", f.T("Chart of %s", "Oren"))
+	assert.Equal(t, "Tableau d'Île", f.T("Chart of %s", said("Île")))
+	assert.Equal(t, "Tableau de Marta", f.T("Chart of %s", "Marta"))
+	assert.Equal(t, "Tableau de Hollis", f.T("Chart of %s", "Hollis"))
+	assert.Equal(t, `une essence de la table, par son nom courant ou scientifique, pas "oak"`, f.T("a kind of the table, by its common or scientific name, not %q", "oak"))
+	assert.Equal(t, "Chart of Oren", (&Frame{Words: catalogue.For("en")}).T("Chart of %s", "Oren"))
+	assert.Equal(t, "dim. 1er nov. 2026", f.Day(time.Date(2026, 11, 1, 12, 0, 0, 0, time.UTC)))
+	assert.Equal(t, "lun. 2 nov. 2026", f.Day(time.Date(2026, 11, 2, 12, 0, 0, 0, time.UTC)))
+}

@@ -202,5 +202,9 @@ func (w *Words) text(format string, args []any) string {
 	case w == nil:
 		return message.NewPrinter(language.English).Sprintf(format, args...)
 	}
-	return w.printer.Sprintf(format, w.numbers(args)...)
+	args = w.numbers(args)
+	if w.elides() {
+		return elisions.Replace(w.printer.Sprintf(format, joints(args)...))
+	}
+	return w.printer.Sprintf(format, args...)
 }
