@@ -38,7 +38,7 @@ func searchRecord(c *call) (apiFound, error) {
 	page := recordPage{Frame: c.frame("The record")}
 	page.Form.Q = c.Query("q")
 	var bad plain.Problems
-	query := page.queryOf(&bad)
+	query := page.queryOf(c.s.readDates(page.Frame), &bad)
 	bad.Unless(query != nil || len(bad) > 0, "q", "a word, a number or a date to look for")
 	if err := bad.Err(); err != nil {
 		return out, err

@@ -91,6 +91,11 @@ func (s *Server) openCalendar(v *visit) error {
 		}
 		return v.calendarsPage("", "", problems)
 	}
+	if who == v.person.ID {
+		if err := v.keepLanguage(); err != nil {
+			return err
+		}
+	}
 	v.Set(fiber.HeaderCacheControl, "no-store")
 	return v.calendarsPage(v.BaseURL()+"/calendar/"+token+".ics", names[who], nil)
 }
@@ -123,8 +128,13 @@ func (s *Server) calendar(v *visit) error {
 	if stamp.IsZero() || stamp.After(v.now) {
 		stamp = v.now
 	}
-	f := v.frame("Reminders")
-	f.Person, f.Now = person, time.Time{} // no "today" in what is read some other day
+	// Whoever fetches it is nobody known, but it is that person's own.
+	chosen, _, err := v.desk.Settings(v.ctx(), person.ID)
+	if err != nil {
+		return err
+	}
+	f := s.frameOf(chosen, v.mill, v.zone, v.Get(fiber.HeaderAcceptLanguage))
+	f.Person = person
 	v.Set(fiber.HeaderContentType, "text/calendar; charset=utf-8")
 	v.Set(fiber.HeaderCacheControl, "private, no-cache")
 	return v.SendString(calendarOf(f, v.mill, all, stamp, v.BaseURL()))
@@ -134,7 +144,7 @@ func (s *Server) calendar(v *visit) error {
 // as events (RFC 5545). Whole days are dates in the mill's zone, times are UTC.
 func calendarOf(f *views.Frame, mill checklists.Mill, all []checklists.Reminder, stamp time.Time, base string) string {
 	cal := ics.NewCalendar()
-	cal.SetProductId("-//Stillsaw//Reminders//EN")
+	cal.SetProductId("-//Stillsaw//Reminders//" + strings.ToUpper(f.Lang()))
 	cal.SetVersion("2.0")
 	cal.SetCalscale("GREGORIAN")
 	cal.SetXWRCalName(f.T("%[1]s: reminders for %[2]s", mill.Name, f.Person.Name))

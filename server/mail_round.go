@@ -112,15 +112,19 @@ func (m mailing) postTo(ctx context.Context, person procedures.Person, all []che
 			fresh = append(fresh, r)
 		}
 	}
+	words, err := m.words(ctx, person)
+	if err != nil {
+		return err
+	}
 	letter := store.Mail{Person: person.ID, Occasion: day, State: store.MailQueued, Made: m.now}
 	switch {
 	case !posted && len(own) == 0:
 		letter.State = store.MailNone
 	case !posted:
-		letter.Subject, letter.Body = m.words(person).daily(own)
+		letter.Subject, letter.Body = words.daily(own)
 	case len(fresh) > 0:
 		letter.Occasion = "overdue " + digestOf(day, fresh)
-		letter.Subject, letter.Body = m.words(person).overdue(fresh)
+		letter.Subject, letter.Body = words.overdue(fresh)
 	default:
 		return nil
 	}

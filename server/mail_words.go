@@ -1,11 +1,13 @@
 package server
 
 import (
+	"context"
 	"strings"
 	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/server/store"
 	"stillsaw/views"
 )
 
@@ -17,10 +19,24 @@ type letterWords struct {
 	now  time.Time
 }
 
-func (m mailing) words(to procedures.Person) letterWords {
-	return letterWords{to: to, base: m.settings.Base, now: m.now,
-		// Without a now it says no "today": a mail is read when it is read.
-		Frame: &views.Frame{Words: m.s.words.For(), Mill: m.mill.Name, Zone: m.zone, Units: m.mill.Units}}
+// words writes to a person in the language, units and marks the person chose; what
+// was not chosen is the mill's, and English.
+func (m mailing) words(ctx context.Context, to procedures.Person) (letterWords, error) {
+	chosen, _, err := m.desk.Settings(ctx, to.ID)
+	if err != nil {
+		return letterWords{}, err
+	}
+	return letterWords{Frame: m.s.frameOf(chosen, m.mill, m.zone), to: to, base: m.settings.Base, now: m.now}, nil
+}
+
+// frameOf writes for somebody who chose so and reads it elsewhere and later.
+// Without a now it says no "today". preferences are languages for where none was chosen.
+func (s *Server) frameOf(chosen store.Settings, mill checklists.Mill, zone *time.Location, preferences ...string) *views.Frame {
+	f := &views.Frame{Words: s.words.For(append([]string{chosen.Language}, preferences...)...).WithMark(chosen.Mark), Mill: mill.Name, Zone: zone, Units: mill.Units}
+	if chosen.Units != "" {
+		f.Units = chosen.Units
+	}
+	return f
 }
 
 // daily is the mail of a day: all that is overdue, due or lapsing for the person.

@@ -89,7 +89,7 @@ func (s *Server) showRecord(v *visit) error {
 	}
 	page.Size, page.Today = head.Size, v.now.In(v.zone).Format(time.DateOnly)
 	filter, from, problems := page.filter(v)
-	page.Search = page.queryOf(&problems)
+	page.Search = page.queryOf(s.readDates(page.Frame), &problems)
 	if page.Problems = problems; len(problems) > 0 {
 		page.Search = nil
 		return v.show("record", page, problems)

@@ -7,7 +7,6 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"stillsaw/checklists"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/search"
 	"stillsaw/server/store"
@@ -33,7 +32,8 @@ const (
 
 // SearchField asks for words.
 func (p recordPage) SearchField() views.Field {
-	return p.TextField("q", p.T("Search the record"), p.Form.Q).WithHint(p.T("Words, names, tag numbers, a date: chain worn 12 Mar 2026. In quotes exactly so."))
+	words, numbers := exampleDay(p.Frame)
+	return p.TextField("q", p.T("Search the record"), p.Form.Q).WithHint(p.T("Words, names, tag numbers, a date: chain worn %[1]s, or %[2]s. In quotes exactly so.", words, numbers))
 }
 
 // Parts cuts text where it meets what was looked for.
@@ -69,7 +69,7 @@ func (p *recordPage) search(v *visit, filter store.Filter) ([]store.FoundEntry, 
 }
 
 // queryOf reads what was typed, nil where nothing was.
-func (p *recordPage) queryOf(problems *plain.Problems) *searched {
+func (p *recordPage) queryOf(reading search.Reading, problems *plain.Problems) *searched {
 	text := p.Form.Q
 	for len(text) > queryMost || !utf8.ValidString(text) {
 		_, size := utf8.DecodeLastRuneInString(text)
@@ -78,11 +78,7 @@ func (p *recordPage) queryOf(problems *plain.Problems) *searched {
 	if text == "" {
 		return nil
 	}
-	var months []string
-	for m := time.January; m <= time.December; m++ {
-		months = append(months, p.T(m.String()[:3]))
-	}
-	s := &searched{Query: search.Reading{Months: months, DayFirst: p.Units != checklists.InchPound}.Parse(text)}
+	s := &searched{Query: reading.Parse(text)}
 	problems.Unless(!s.Query.Empty(), "q", "a word, a number or a date to look for")
 	return s
 }

@@ -200,6 +200,9 @@ func (s *Server) askForMail(v *visit) error {
 		}
 		return v.remindersPage(address, problems)
 	}
+	if err := v.keepLanguage(); err != nil {
+		return err
+	}
 	return v.moveOn("/reminders", done)
 }
 

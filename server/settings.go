@@ -148,6 +148,16 @@ func (s *Server) keepSettings(v *visit) error {
 	return v.moveOn("/settings", "settings")
 }
 
+// keepLanguage keeps the language the reader sees as theirs, where they left it to
+// the browser: what is sent to them later goes without one. English needs no keeping.
+func (v *visit) keepLanguage() error {
+	if v.settings.Language != "" || v.words.Lang() == "en" {
+		return nil
+	}
+	v.settings.Language = v.words.Lang()
+	return v.desk.KeepSettings(v.ctx(), v.person.ID, v.settings, v.now)
+}
+
 // chooseLanguage keeps the language on this phone, before anybody is signed in or
 // a mill is set up, and leads back to the page where it was chosen.
 func (s *Server) chooseLanguage(c *fiber.Ctx) error {

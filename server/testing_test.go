@@ -183,6 +183,8 @@ type phone struct {
 	m      *testMill
 	server *Server
 	jar    http.CookieJar
+
+	accepts string // languages its browser asks for
 }
 
 // page is what came back, after redirects.
@@ -256,6 +258,9 @@ func (p *phone) withFiles(path string, form url.Values, files map[string][]byte)
 func (p *phone) follow(request *http.Request) page {
 	p.t.Helper()
 	for range 10 {
+		if p.accepts != "" {
+			request.Header.Set("Accept-Language", p.accepts)
+		}
 		for _, cookie := range p.jar.Cookies(request.URL) {
 			request.AddCookie(cookie)
 		}

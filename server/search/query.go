@@ -41,16 +41,21 @@ func (w Wanted) Met(word string) bool {
 // "2026-03", or two of them with "to" between. A year alone may be a number too.
 // "3/12/2026" is read as this mill writes it, see [Reading].
 // months are the names of the twelve beside the English ones.
-func Parse(text string, months []string) Query { return Reading{Months: months}.Parse(text) }
+func Parse(text string, months []string) Query {
+	return Reading{Names: NamesOf(months, nil)}.Parse(text)
+}
 
-// Reading is how a mill writes its days.
+// Reading is how who looks writes their days.
 type Reading struct {
-	Months   []string // names of the twelve beside the English ones
-	DayFirst bool     // 3/12/2026 is 3 December; where only the other order is a day, it is that
+	Names    Names // beside the English ones
+	DayFirst bool  // 3/12/2026 is 3 December; where only the other order is a day, it is that
 }
 
 // Parse reads a query as the function of that name does.
 func (r Reading) Parse(text string) Query {
+	if r.Names.months == nil {
+		r.Names = english()
+	}
 	q := Query{Text: strings.TrimSpace(text)}
 	for i, part := range strings.Split(oneQuote.Replace(q.Text), `"`) {
 		if i%2 == 1 {

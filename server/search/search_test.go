@@ -124,3 +124,48 @@ func TestNoGoIsOneWordAndNotTheWordsOfIt(t *testing.T) {
 	require.Equal(t, []search.Wanted{{Word: "nogo", Prefix: true}}, search.Parse("No-Go", nil).Terms[0].Words)
 	require.Len(t, search.Parse("NO-GO hoist", nil).Terms, 2)
 }
+
+// The names are those of Unicode CLDR 45, of January, March, August and December,
+// whole and cut short, in Spanish and French (from memory).
+func TestDatesAreReadInTheThreeLanguages(t *testing.T) {
+	names := search.NamesOf(slices.Concat(
+		[]string{"ene", "feb", "mar", "abr", "may", "jun", "jul", "ago", "sep", "oct", "nov", "dic"},
+		[]string{"enero", "febrero", "marzo", "abril", "mayo", "junio", "julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"},
+		[]string{"janv.", "févr.", "mars", "avr.", "mai", "juin", "juil.", "août", "sept.", "oct.", "nov.", "déc."},
+		[]string{"janvier", "février", "mars", "avril", "mai", "juin", "juillet", "août", "septembre", "octobre", "novembre", "décembre"}),
+		slices.Concat([]string{"dom", "lun", "mar", "mié", "jue", "vie", "sáb"}, []string{"dim.", "lun.", "mar.", "mer.", "jeu.", "ven.", "sam."}))
+	r := search.Reading{Names: names, DayFirst: true}
+	for text, want := range map[string][2]string{
+		"12 mar 2026":                    {"2026-03-12", "2026-03-12"},
+		"12 de marzo de 2026":            {"2026-03-12", "2026-03-12"},
+		"jue 12 mar 2026":                {"2026-03-12", "2026-03-12"},
+		"jeu. 12 mars 2026":              {"2026-03-12", "2026-03-12"},
+		"mar. 3 mars 2026":               {"2026-03-03", "2026-03-03"},
+		"mar 3 mar 2026":                 {"2026-03-03", "2026-03-03"},
+		"Thu 12 Mar 2026":                {"2026-03-12", "2026-03-12"},
+		"1er janvier 2026":               {"2026-01-01", "2026-01-01"},
+		"1º de enero de 2026":            {"2026-01-01", "2026-01-01"},
+		"mar 2026":                       {"2026-03-01", "2026-03-31"},
+		"août 2026":                      {"2026-08-01", "2026-08-31"},
+		"AOUT 2026":                      {"2026-08-01", "2026-08-31"},
+		"diciembre de 2026":              {"2026-12-01", "2026-12-31"},
+		"December 2026":                  {"2026-12-01", "2026-12-31"},
+		"3/12/2026":                      {"2026-12-03", "2026-12-03"},
+		"12 mars 2026 au 3 avr. 2026":    {"2026-03-12", "2026-04-03"},
+		"12 mar 2026 hasta 3 abr 2026":   {"2026-03-12", "2026-04-03"},
+		"12 de mar 2026 a abril de 2026": {"2026-03-12", "2026-04-30"},
+	} {
+		q := r.Parse(text)
+		require.Len(t, q.Terms, 1, text)
+		require.Equal(t, want, [2]string{q.Terms[0].From, q.Terms[0].Until}, text)
+	}
+	for text, terms := range map[string]int{
+		"sam 12 mars 2026": 2, // a Thursday: Sam is somebody
+		"mar de 12":        3,
+		"agosto":           1,
+		"30 feb 2026":      2, // no such day: a number and a month
+	} {
+		require.Len(t, r.Parse(text).Terms, terms, text)
+	}
+	require.Equal(t, "sam", r.Parse("sam 12 mars 2026").Terms[0].Words[0].Word)
+}

@@ -29,7 +29,7 @@ func span(fields []string, r Reading) (from, until string, used int) {
 		}
 		return from, last, 1
 	}
-	if used+1 < len(fields) && slices.Contains([]string{"to", "until", "-", "–", ".."}, fields[used]) {
+	if used+1 < len(fields) && slices.Contains([]string{"to", "until", "-", "–", "..", "a", "al", "hasta", "au", "à", "jusqu'au"}, fields[used]) {
 		if _, last, more := period(fields[used+1:], r); more > 0 && last >= until {
 			return from, last, used + 1 + more
 		}
@@ -37,44 +37,81 @@ func span(fields []string, r Reading) (from, until string, used int) {
 	return from, until, used
 }
 
-// period reads one day, month or year.
+// period reads one day, month or year. A day of the week before it is passed over
+// where it is the one of that day: otherwise it may be somebody's name.
 func period(fields []string, r Reading) (from, until string, used int) {
-	skipped := 0
-	if len(fields) > 1 && weekday(fields[0]) {
-		fields, skipped = fields[1:], 1
+	if from, until, used = unnamed(fields, r); used > 0 || len(fields) < 2 {
+		return from, until, used
 	}
+	named, is := r.weekday(fields[0])
+	if !is {
+		return "", "", 0
+	}
+	from, until, used = unnamed(fields[1:], r)
+	if day, err := time.Parse(time.DateOnly, from); err != nil || used == 0 || from != until || !slices.Contains(named, day.Weekday()) {
+		return "", "", 0
+	}
+	return from, until, used + 1
+}
+
+// unnamed is a period without a day of the week.
+func unnamed(fields []string, r Reading) (from, until string, used int) {
 	for _, layout := range []string{time.DateOnly, "2006-01", "2006"} {
 		if at, err := time.Parse(layout, fields[0]); err == nil && at.Year() >= oldest && at.Year() <= newest {
 			from, until = ends(at, layout)
-			return from, until, skipped + 1
+			return from, until, 1
 		}
 	}
 	if day := r.numbered(strings.Trim(fields[0], ",.")); day != "" {
-		return day, day, skipped + 1
+		return day, day, 1
 	}
-	text := func(i int) string { return strings.Trim(fields[i], ",.") }
-	if len(fields) >= 3 {
+	text, at := meant(fields)
+	if len(text) >= 3 {
 		for _, order := range [][2]int{{0, 1}, {1, 0}} { // 12 Mar 2026, Mar 12, 2026
-			day, err := strconv.Atoi(text(order[0]))
-			month := monthOf(text(order[1]), r.Months)
-			year, wrong := strconv.Atoi(text(2))
+			day, err := strconv.Atoi(ordinal(text[order[0]]))
+			month := r.month(text[order[1]])
+			year, wrong := strconv.Atoi(text[2])
 			if err != nil || wrong != nil || month == 0 || year < oldest || year > newest {
 				continue
 			}
-			if at := time.Date(year, month, day, 0, 0, 0, 0, time.UTC); at.Day() == day && at.Month() == month {
-				from, until = ends(at, time.DateOnly)
-				return from, until, skipped + 3
+			if date := time.Date(year, month, day, 0, 0, 0, 0, time.UTC); date.Day() == day && date.Month() == month {
+				from, until = ends(date, time.DateOnly)
+				return from, until, at[2] + 1
 			}
 		}
 	}
-	if len(fields) >= 2 {
-		month := monthOf(text(0), r.Months)
-		if year, err := strconv.Atoi(text(1)); err == nil && month > 0 && year >= oldest && year <= newest {
+	if len(text) >= 2 {
+		month := r.month(text[0])
+		if year, err := strconv.Atoi(text[1]); err == nil && month > 0 && year >= oldest && year <= newest {
 			from, until = ends(time.Date(year, month, 1, 0, 0, 0, 0, time.UTC), "2006-01")
-			return from, until, skipped + 2
+			return from, until, at[1] + 1
 		}
 	}
 	return "", "", 0
+}
+
+// meant are up to three fields that may be a date, and their places: "de" and the
+// like between them are passed over, as in "12 de marzo de 2026".
+func meant(fields []string) (text []string, at []int) {
+	for i, field := range fields {
+		field = strings.Trim(field, ",.")
+		if len(text) > 0 && slices.Contains([]string{"de", "del", "of"}, fold(field)) {
+			continue
+		}
+		if text, at = append(text, field), append(at, i); len(text) == 3 {
+			break
+		}
+	}
+	return text, at
+}
+
+// ordinal is the first of a month as a number: "1er" in French, "1º" in Spanish.
+func ordinal(text string) string {
+	switch text {
+	case "1er", "1º", "1°", "1ro", "1st":
+		return "1"
+	}
+	return text
 }
 
 // numbered reads a day in numbers alone, year last: 11/24/2026, 24.11.2026. With
@@ -102,28 +139,6 @@ func ends(at time.Time, layout string) (from, until string) {
 		next = at.AddDate(1, 0, 0)
 	}
 	return at.Format(time.DateOnly), next.AddDate(0, 0, -1).Format(time.DateOnly)
-}
-
-func weekday(text string) bool {
-	text = fold(strings.Trim(text, ",."))
-	for d := time.Sunday; d <= time.Saturday; d++ {
-		if name := fold(d.String()); text == name || text == name[:3] {
-			return true
-		}
-	}
-	return false
-}
-
-// monthOf reads the name of a month, 0 where it is none.
-func monthOf(text string, months []string) time.Month {
-	text = fold(text)
-	for m := time.January; m <= time.December; m++ {
-		name := fold(m.String())
-		if text == name || text == name[:3] || int(m) <= len(months) && text == fold(months[m-1]) {
-			return m
-		}
-	}
-	return 0
 }
 
 // Stretches take the days from one to another apart into whole years, months and
