@@ -78,8 +78,9 @@ func packAssets() (*Assets, error) {
 	return a, nil
 }
 
-// mainStyle is the stylesheet that is cut into sheets.
-const mainStyle, printSheet = "style.css", "style-print.css"
+// mainStyle is the stylesheet that is cut into sheets; the three others are those
+// of them no phone waits for.
+const mainStyle, printSheet, deskSheet, scriptsSheet = "style.css", "style-print.css", "style-desk.css", "style-scripts.css"
 
 // take is one file of static/: served by itself, in parts, or as part of another.
 func (a *Assets) take(name string, body []byte) error {

@@ -37,8 +37,8 @@ func servedAlone(name string) bool {
 func formWork() []string { return []string{"data-into"} }
 
 // loads is what a page loads, by the names of the assets: the sheets at once, the
-// scripts when the page is there.
-type loads struct{ Sheets, Scripts []string }
+// others, style of what scripts make among them, when the page is there.
+type loads struct{ Sheets, Then []string }
 
 // loadsOf finds what a page loads from its templates, whatever its data will be,
 // so that a part that comes in later finds its style there.
@@ -47,15 +47,21 @@ func (a *Assets) loadsOf(set *template.Template) loads {
 	has := markupOf(text)
 	var l loads
 	for i, s := range a.sheets {
-		if i == 0 || s.name != printSheet && has.wants(s) {
+		if i == 0 || !onItsOwn(s.name) && has.wants(s) {
 			l.Sheets = append(l.Sheets, s.name)
 		}
 	}
 	if slices.ContainsFunc(formWork(), func(mark string) bool { return strings.Contains(text, mark) }) {
-		l.Scripts = append(l.Scripts, formScript)
+		l.Then = append(l.Then, formScript)
 	}
-	l.Scripts = append(l.Scripts, restScript)
+	l.Then = append(l.Then, scriptsSheet, restScript)
 	return l
+}
+
+// onItsOwn tells whether a sheet comes to a page in a way of its own, not with
+// the others: when it is printed, wide or has its scripts.
+func onItsOwn(sheet string) bool {
+	return slices.Contains([]string{printSheet, deskSheet, scriptsSheet}, sheet)
 }
 
 // textOf is all that stands in a page and the parts it is put together from,

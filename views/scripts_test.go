@@ -196,7 +196,10 @@ func TestScriptsInABrowser(t *testing.T) {
 	until("window.stays === undefined && document.getElementById('answer')?.textContent === 'crashed'")
 
 	// draft.js: what was typed comes back after the phone restarts; secrets don't.
+	// The field is emptied by script, of which no draft knows: what was typed before has to be back first.
 	run(chromedp.Navigate(server.URL))
+	until("document.documentElement.hasAttribute('data-ready')")
+	run(chromedp.Evaluate[chromedp.Void]("drafts.ready", chromedp.EvalAwaitPromise))
 	typed("8 ft")
 	run(chromedp.SendKeys("#f-pin", "1234"), chromedp.Click("#f-tick"))
 	require.Eventually(t, func() bool {

@@ -11,8 +11,9 @@ import (
 //
 //	/*! sheet: lift */
 //
-// What stands above the first such line every page loads. The part called print
-// is for paper: every page has it, and no screen waits for it.
+// What stands above the first such line every page loads. Three parts every page
+// has and no phone waits for: print, for paper; desk, for what is wider than a
+// phone, media queries of at least 40rem; scripts, for what only scripts make.
 type sheet struct {
 	name, text string
 	selectors  []selector
