@@ -330,7 +330,7 @@ func speed(f *views.Frame, rpm float64) string {
 // Crack says how long the longest crack was.
 func (p bladePage) Crack(length *plain.Metres) string {
 	if *length == 0 {
-		return p.T("none")
+		return p.T("no crack")
 	}
 	return p.T("%s", plain.Gauged(*length))
 }

@@ -83,7 +83,7 @@ func letterOf(s checklists.Standing) plain.Sentence {
 func standingWords(s checklists.Standing) plain.Sentence {
 	switch s {
 	case checklists.StandsDone:
-		return plain.Say("done")
+		return plain.Say("done in time")
 	case checklists.StandsLate:
 		return plain.Say("done late, after its shift had started")
 	case checklists.StandsMissed:

@@ -163,9 +163,9 @@ func (s *Server) seeToFinding(v *visit) error {
 func inspectedDays(f *views.Frame, reviews []procedures.Review, names map[procedures.PersonID]string) (met, follows []string) {
 	for _, r := range reviews {
 		if r.On.IsZero() {
-			follows = append(follows, f.T("%[1]s on %[2]s", names[r.Person], f.Day(r.FollowUp)))
+			follows = append(follows, f.T("%[1]s, %[2]s", names[r.Person], f.Day(r.FollowUp)))
 		} else {
-			met = append(met, f.T("%[1]s on %[2]s", names[r.Person], f.Day(r.On)))
+			met = append(met, f.T("%[1]s, %[2]s", names[r.Person], f.Day(r.On)))
 		}
 	}
 	return met, follows
