@@ -143,6 +143,9 @@ func (f *Frame) printed(arg any) any {
 		each := make([]string, len(arg))
 		for i := range arg {
 			each[i] = f.Say(arg[i])
+			if i < len(arg)-1 {
+				each[i] = strings.TrimSuffix(each[i], ".") // the mark between stands for it
+			}
 		}
 		return said(strings.Join(each, f.T("; ")))
 	case []string:
