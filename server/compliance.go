@@ -192,7 +192,7 @@ func complianceTitle(name plain.Sentence, rows []checklists.CalendarRow) plain.S
 		bad = append(bad, plain.Say("%d overdue now", overdue))
 	}
 	if late > 0 {
-		bad = append(bad, plain.Say("%d late", late))
+		bad = append(bad, plain.Say("%d checks late", late))
 	}
 	if len(rows) == 0 {
 		return plain.Say("%s: no list in force, so nothing was asked", name)
