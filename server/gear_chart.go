@@ -159,7 +159,7 @@ func (c *wearChart) plot(f *views.Frame, samples []lift.Sample) {
 		c.Line += point.X.String() + "," + point.Y.String() + " "
 	}
 	foot := px(wearEdge + wearHigh + wearEdge + wearFoot - 8)
-	if from, to := f.Day(first), f.Day(last); from == to {
+	if from, to := f.Date(first), f.Date(last); from == to {
 		c.Days = []wearDay{{spot{wearEdge + wearWide/2, foot}, from, "middle"}}
 	} else {
 		c.Days = []wearDay{{spot{wearEdge, foot}, from, "start"}, {spot{wearEdge + wearWide, foot}, to, "end"}}

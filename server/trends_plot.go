@@ -73,7 +73,7 @@ func plotTrend(f *views.Frame, s checklists.Series, forecast checklists.Forecast
 	plot.limits(f, s, y)
 	plot.foretold(forecast, end, x, y)
 	foot := px(trendEdge + trendHigh + trendEdge + trendFoot - 8)
-	plot.Days = []wearDay{{spot{trendEdge, foot}, f.Day(first), "start"}, {spot{trendEdge + trendWide, foot}, f.Day(end), "end"}}
+	plot.Days = []wearDay{{spot{trendEdge, foot}, f.Date(first), "start"}, {spot{trendEdge + trendWide, foot}, f.Date(end), "end"}}
 	plot.Alt = f.T("%s over time; the table below has the same numbers.", s.Item.Prompt)
 	return plot
 }

@@ -38,6 +38,17 @@ func (f *Frame) Day(t time.Time) string {
 	return f.T("%[1]s %[2]s %[3]s %[4]s", f.T(t.Format("Mon")), f.ofMonth(t), f.T(t.Format("Jan")), t.Format("2006"))
 }
 
+// Date is the date in the mill's zone without its weekday, "2 Mar 2026", for
+// where there is little room.
+func (f *Frame) Date(t time.Time) string {
+	if t.IsZero() {
+		return f.T("not known")
+	}
+	f = f.or()
+	t = f.local(t)
+	return f.T("%[1]s %[2]s %[3]s", f.ofMonth(t), f.T(t.Format("Jan")), t.Format("2006"))
+}
+
 // ofMonth is the number of the day: of the first, some languages say which.
 func (f *Frame) ofMonth(t time.Time) string {
 	if t.Day() == 1 {
