@@ -85,7 +85,7 @@ func (p linkPart) Field(name string) string { return linkField(p.Place-1, name) 
 
 // Signing is the box in which the rig is put in force.
 func (p rigEditPage) Signing() views.Sign {
-	sign := p.SignBox(p.T("I read these ratings, weights and dates off the gear itself or the maker's papers, and put this rig in force."), p.T("Sign and put in force"))
+	sign := p.SignBox(p.T("I read these ratings, weights and dates off the gear itself or the maker's papers, and put this rig in force."), p.T("Sign and put in force")).Held()
 	if p.Password {
 		return sign.WithPassword()
 	}

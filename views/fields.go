@@ -230,8 +230,9 @@ type Sign struct {
 	*Frame
 	Says     string // what the signature says
 	Button   string
-	Password bool // a password in place of a PIN
-	Hold     bool // can't be undone: its button is held
+	Password bool   // a password in place of a PIN
+	Hold     bool   // can't be undone: its button is held
+	When     string // what in the form must be chosen for that, as a selector; "" for always
 	action   string
 }
 
@@ -255,6 +256,10 @@ func (s Sign) Problem(field string) string {
 
 // Held has the button held for a second, for what can't be undone.
 func (s Sign) Held() Sign { s.Hold = true; return s }
+
+// HeldWhen has it held only while the form has what the selector finds, for a form
+// of which one choice can't be undone.
+func (s Sign) HeldWhen(selector string) Sign { s.Hold, s.When = true, selector; return s }
 
 // WithPassword asks for a password instead.
 func (s Sign) WithPassword() Sign { s.Password = true; return s }

@@ -1,11 +1,16 @@
-// What can't be undone is pressed and held: [data-hold], a button. By keyboard, or
-// by what presses for a person, it is pressed twice, or held; data-hold says so.
+// What can't be undone is pressed and held: [data-hold], a button; where one choice
+// of its form is that, only while the form has what data-hold-when finds. By
+// keyboard, or by what presses for a person, it is pressed twice without leaving it,
+// however slowly, or held; data-hold says so.
 // Without scripts it is an ordinary button, and what it asks before has to do.
 "use strict";
 (() => {
   const lasts = 1000;
   let timer, since = 0, armed = null, passing = null;
-  const of = (event) => event.target.closest?.("[data-hold]");
+  const of = (event) => {
+    const button = event.target.closest?.("[data-hold]"), when = button?.dataset.holdWhen;
+    return !when || button.form.querySelector(when) ? button : null;
+  };
   const stop = () => {
     clearTimeout(timer);
     document.querySelector(".holding")?.classList.remove("holding");
@@ -59,6 +64,6 @@
     tell(button);
     if (event.detail) return;
     armed = button;
-    setTimeout(() => armed === button && (armed = null), 6000);
   }, true);
+  document.addEventListener("focusout", () => (armed = null));
 })();
