@@ -17,9 +17,9 @@ func weighingSaid(w store.Weighing) plain.Sentence {
 }
 
 func lighterSaid(l store.Lighter) plain.Sentence {
-	name := l.Kind
+	name := lift.Wood(l.Kind)
 	if s, ok := lift.FindSpecies(l.Kind); ok {
-		name = s.Common
+		name = lift.Wood(s.Common)
 	}
 	if l.Allowed {
 		return plain.Say("%[1]s, %[2]s: by %[3]d readings of the scale the upper weight may lie below the published mean.", name, conditionSaid(l.Condition), l.Readings)

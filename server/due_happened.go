@@ -7,6 +7,7 @@ import (
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/starters"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -118,7 +119,11 @@ func (v *visit) missingStarters() ([]checklists.List, error) {
 			have = append(have, checklists.ListID(d.ID))
 		}
 	}
-	return checklists.MissingStarters(v.mill.SetUp, plant, have), nil
+	words, err := starters.In(v.words.Lang())
+	if err != nil {
+		return nil, err
+	}
+	return words.Lists(checklists.MissingStarters(v.mill.SetUp, plant, have)), nil
 }
 
 func (s *Server) showStarters(v *visit) error { return v.startersPage(nil) }

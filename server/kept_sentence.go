@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )
 
@@ -17,7 +18,7 @@ type keptSentence struct {
 
 // keptArg is one value; Kind says which of the others counts.
 type keptArg struct {
-	Kind   string        `json:"kind"` // "text", "count", "number", "m", "kg", "N", "degrees", "m3", "kg/m3", "share", "seconds", "time", "sentence"
+	Kind   string        `json:"kind"` // "text", "count", "number", "m", "kg", "N", "degrees", "m3", "kg/m3", "share", "seconds", "time", "sentence", "wood"
 	Text   string        `json:"text,omitempty"`
 	Number float64       `json:"number,omitempty"`
 	Time   *time.Time    `json:"time,omitempty"`
@@ -65,6 +66,8 @@ func keepArg(arg any) keptArg {
 	case time.Time:
 		at := arg.UTC()
 		return keptArg{Kind: "time", Time: &at}
+	case lift.Wood:
+		return keptArg{Kind: "wood", Text: string(arg)}
 	case plain.Sentence:
 		said := keepSentence(arg)
 		return keptArg{Kind: "sentence", Said: &said}
@@ -108,6 +111,8 @@ func (k keptArg) value() any {
 		if k.Time != nil {
 			return *k.Time
 		}
+	case "wood":
+		return lift.Wood(k.Text)
 	case "sentence":
 		if k.Said != nil {
 			return k.Said.sentence()

@@ -108,7 +108,7 @@ func (p *chartPage) choices(r rigInForce) {
 	for _, c := range chartConditions() {
 		p.Conditions = append(p.Conditions, views.Choice{Value: c.String(), Text: wetness(p.Frame, c)})
 	}
-	p.Kinds = kindTicks(p.Form.Kinds)
+	p.Kinds = kindTicks(p.Frame, p.Form.Kinds)
 }
 
 func wetness(f *views.Frame, c lift.Condition) string {

@@ -66,7 +66,7 @@ func chartOf(f *views.Frame, of lift.ChartOf, rig string, version int) *liftChar
 		c.Heads = append(c.Heads, steps(plain.Metres(thick), of.Step))
 	}
 	for k, kind := range of.Kinds {
-		c.Rows = append(c.Rows, c.row(&of, kind.Common, chart.Cells[k]))
+		c.Rows = append(c.Rows, c.row(&of, woodIn(f, kind), chart.Cells[k]))
 	}
 	return c
 }

@@ -19,7 +19,7 @@ func pieceLine(f *views.Frame, p *lift.Piece) string {
 }
 
 func shapeLine(f *views.Frame, p *lift.Piece) string {
-	kind := p.Species.Common
+	kind := woodIn(f, p.Species)
 	if kind == "" {
 		kind = f.T("kind not known")
 	}

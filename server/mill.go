@@ -102,7 +102,7 @@ func (v *visit) millPage(form millForm, submission string, problems plain.Proble
 		page.ChoiceField("units", page.T("Units on the screens"), form.Units, []views.Choice{{Value: string(checklists.InchPound), Text: page.T("Inches and pounds")}, {Value: string(checklists.Metric), Text: page.T("Millimetres and kilograms")}}),
 		page.TickField("single_handed", page.T("One person works here alone"), form.SingleHanded).WithHint(page.T("The one who mended may then return it to service, after checking again with photos. The record marks it for good: no second person.")),
 	}
-	page.Kinds, page.Sawn = kindTicks(form.Kinds), strings.Join(form.Kinds, ", ")
+	page.Kinds, page.Sawn = kindTicks(page.Frame, form.Kinds), strings.Join(woodsIn(page.Frame, form.Kinds), ", ")
 	page.Note("kinds", page.T("Kinds of wood sawn here"), page.Sawn, page.Sawn)
 	for len(form.Shifts) < len(v.mill.Shifts)+spareShifts {
 		form.Shifts = append(form.Shifts, shiftForm{})

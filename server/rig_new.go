@@ -2,9 +2,11 @@ package server
 
 import (
 	"errors"
+	"strings"
 
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/starters"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -50,7 +52,17 @@ func (s *Server) newRig(v *visit) error {
 	if len(problems) > 0 {
 		return v.newRigPage(id, name, from, problems)
 	}
-	draft, err := store.DraftOf(store.Rigs, id, name, lift.BeginRig(id, name, shared))
+	words, err := starters.In(v.words.Lang())
+	if err != nil {
+		return err
+	}
+	rig := lift.BeginRig(id, name, shared)
+	for i, link := range rig.Links {
+		if strings.HasPrefix(string(link.ID), id+"-") { // the parts of a rig it hangs on have their names
+			rig.Links[i].Name = words.Text(link.Name)
+		}
+	}
+	draft, err := store.DraftOf(store.Rigs, id, name, rig)
 	if err != nil {
 		return err
 	}

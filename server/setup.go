@@ -4,6 +4,7 @@ import (
 	"crypto/subtle"
 	"errors"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -14,6 +15,7 @@ import (
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/starters"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -30,6 +32,7 @@ type setUpPage struct {
 	Days  []dayChoice
 
 	Languages *views.Languages
+	drafted   []string
 }
 
 // setUpForm is what the first supervisor typed.
@@ -41,11 +44,20 @@ type setUpForm struct {
 	Hoist, Collector, Portable, SingleHanded, IsolatorCutsPower string
 	SawDiameter, SpindleSpeed, Setworks, OffBearing             string
 	ShiftStart, ShiftEnd                                        string
+	Language                                                    string // the starters are drafted in
 	Days                                                        []string
 }
 
 // DaysWrong is what is wrong with the days of the shift, or "".
 func (p setUpPage) DaysWrong() string { return p.Problem("shifts.1.days") }
+
+// LanguageChoices are the languages the starters are in.
+func (p setUpPage) LanguageChoices() (all []views.Choice) {
+	for _, tag := range p.drafted {
+		all = append(all, views.Choice{Value: tag, Text: languageNames()[tag]})
+	}
+	return all
+}
 
 func (p setUpPage) UnitChoices() []views.Choice {
 	return []views.Choice{{Value: string(checklists.InchPound), Text: p.T("Inches and pounds")}, {Value: string(checklists.Metric), Text: p.T("Millimetres and kilograms")}}
@@ -95,7 +107,7 @@ func (s *Server) showSetUp(c *fiber.Ctx) error {
 		return c.Redirect("/", fiber.StatusSeeOther)
 	}
 	form := setUpForm{Submission: store.NewID(), Code: c.Query("code"), Units: string(checklists.InchPound), Headblocks: "2", EntryPoints: "2",
-		ShiftStart: "07:00", ShiftEnd: "15:30", Days: []string{"1", "2", "3", "4", "5"}}
+		ShiftStart: "07:00", ShiftEnd: "15:30", Days: []string{"1", "2", "3", "4", "5"}, Language: s.wordsFor(c, s.settingsOfPhone(c)).Lang()}
 	return s.setUpPage(c, form, nil)
 }
 
@@ -108,6 +120,10 @@ func (s *Server) setUpPage(c *fiber.Ctx, form setUpForm, problems plain.Problems
 	chosen := s.settingsOfPhone(c)
 	frame := &views.Frame{Title: plain.Say("Set up your mill"), Words: s.wordsFor(c, chosen), Scheme: chosen.Scheme, Size: chosen.Size, Problems: problems, Path: "/set-up", Encrypt: s.encryptAt(c)}
 	page := setUpPage{Frame: frame, Form: form, Languages: s.languages(frame, "/set-up?"+url.Values{"code": {form.Code}}.Encode())}
+	var err error
+	if page.drafted, err = starters.Languages(); err != nil {
+		return err
+	}
 	for _, zone := range commonZones() {
 		page.Zones = append(page.Zones, views.Choice{Value: zone, Text: strings.ReplaceAll(zone, "_", " ")})
 	}
@@ -131,7 +147,15 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 		return c.Redirect("/", fiber.StatusSeeOther)
 	}
 	form := readSetUp(c)
-	mill, problems := form.mill()
+	words := s.wordsFor(c, s.settingsOfPhone(c))
+	in := measures{comma: words.Comma()}
+	if typed, ok := measuresTyped(c.FormValue(measuresField)); ok {
+		in = typed
+	}
+	if form.Language == "" {
+		form.Language = words.Lang()
+	}
+	mill, problems := form.mill(in)
 	problems.Unless(s.code != "" && subtle.ConstantTimeCompare([]byte(strings.ToUpper(form.Code)), []byte(s.code)) == 1, "code",
 		"the set-up code as it stands at the computer where Stillsaw was started")
 	problems.Unless(form.Person != "" && len(form.Person) <= 80, "person", "your name, as the crew knows it")
@@ -145,7 +169,7 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 		return err
 	}
 	supervisor := procedures.Person{ID: procedures.PersonID(store.NewID()), Name: form.Person, Role: procedures.Supervisor, Authorized: true}
-	set, err := Starter(mill, supervisor, digest, s.now().UTC())
+	set, err := starterIn(form.Language, mill, supervisor, digest, s.now().UTC())
 	if err != nil {
 		return err
 	}
@@ -171,21 +195,39 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 
 // Starter puts together the first act of a mill: its plant, its supervisor with
 // the own training by own word, and the starter lists, procedures and rig that
-// follow from its answers, as drafts.
+// follow from its answers, as drafts, in English.
 func Starter(mill checklists.Mill, supervisor procedures.Person, digest string, at time.Time) (store.SetUp, error) {
+	return starterIn("en", mill, supervisor, digest, at)
+}
+
+// starterIn is [Starter] in the language of a tag, which from then on is the mill's
+// own text.
+func starterIn(language string, mill checklists.Mill, supervisor procedures.Person, digest string, at time.Time) (store.SetUp, error) {
+	words, err := starters.In(language)
+	if err != nil {
+		return store.SetUp{}, err
+	}
+	english := procedures.StarterPlant(mill.SetUp.Answers())
 	answers := mill.SetUp.Answers()
-	set := store.SetUp{Mill: mill, Plant: procedures.StarterPlant(answers), Supervisor: supervisor, Digest: digest, At: at}
+	set := store.SetUp{Mill: mill, Plant: words.Plant(english), Supervisor: supervisor, Digest: digest, At: at}
 	var failed error
 	add := func(sort store.Sort, id, title string, doc any) {
 		draft, err := store.DraftOf(sort, id, title, doc)
 		failed = errors.Join(failed, err)
 		set.Drafts = append(set.Drafts, draft)
 	}
-	for _, l := range checklists.StarterLists(mill.SetUp, set.Plant) {
+	set.Mill.Shifts = slices.Clone(mill.Shifts)
+	for i := range mill.Shifts {
+		set.Mill.Shifts[i].Name = words.Text(mill.Shifts[i].Name)
+	}
+	for _, l := range words.Lists(checklists.StarterLists(mill.SetUp, english)) {
 		add(store.Lists, string(l.ID), l.Title, l)
 	}
-	starters := procedures.StarterProcedures(set.Plant, answers)
-	for _, p := range starters {
+	drafts := procedures.StarterProcedures(english, answers)
+	for i := range drafts {
+		drafts[i] = words.Procedure(drafts[i])
+	}
+	for _, p := range drafts {
 		add(store.Procedures, string(p.ID), p.Title, p)
 	}
 	if supervisor.Authorized {
@@ -194,10 +236,10 @@ func Starter(mill checklists.Mill, supervisor procedures.Person, digest string, 
 			return set, err
 		}
 		year, month, day := at.In(loc).Date()
-		set.Trained = append(set.Trained, procedures.OwnTraining(supervisor, starters, time.Date(year, month, day, 0, 0, 0, 0, loc).UTC()))
+		set.Trained = append(set.Trained, procedures.OwnTraining(supervisor, drafts, time.Date(year, month, day, 0, 0, 0, 0, loc).UTC()))
 	}
-	set.Tasks = procedures.StarterTasks(set.Plant, answers)
-	rig := lift.StarterRig()
+	set.Tasks = words.Tasks(procedures.StarterTasks(english, answers))
+	rig := words.Rig(lift.StarterRig())
 	add(store.Rigs, rig.ID, rig.Name, rig)
 	return set, failed
 }
@@ -209,7 +251,7 @@ func readSetUp(c *fiber.Ctx) setUpForm {
 		Person: typed("person"), Password: c.FormValue("password"), Again: c.FormValue("again"),
 		Law: typed("law"), Drive: typed("drive"), Feed: typed("feed"), Dogs: typed("dogs"), Headblocks: typed("headblocks"), EntryPoints: typed("entry_points"),
 		Hoist: typed("hoist"), Collector: typed("collector"), Portable: typed("portable"), SingleHanded: typed("single_handed"),
-		IsolatorCutsPower: typed("isolator_cuts_power"), SawDiameter: typed("saw_diameter"), SpindleSpeed: typed("spindle_speed"), Setworks: typed("setworks"), OffBearing: typed("off_bearing"), ShiftStart: typed("shift_start"), ShiftEnd: typed("shift_end"),
+		Language: typed("lists_language"), IsolatorCutsPower: typed("isolator_cuts_power"), SawDiameter: typed("saw_diameter"), SpindleSpeed: typed("spindle_speed"), Setworks: typed("setworks"), OffBearing: typed("off_bearing"), ShiftStart: typed("shift_start"), ShiftEnd: typed("shift_end"),
 	}
 	for day := 0; day < 7; day++ {
 		if typed("day"+strconv.Itoa(day)) == "yes" {
@@ -220,7 +262,7 @@ func readSetUp(c *fiber.Ctx) setUpForm {
 }
 
 // mill reads the answers; the rules of what a mill may be are checklists'.
-func (f setUpForm) mill() (checklists.Mill, plain.Problems) {
+func (f setUpForm) mill(in measures) (checklists.Mill, plain.Problems) {
 	var problems plain.Problems
 	zone := f.Zone
 	if f.OtherZone != "" {
@@ -232,17 +274,12 @@ func (f setUpForm) mill() (checklists.Mill, plain.Problems) {
 			Hoist: f.Hoist, Collector: f.Collector, Portable: f.Portable == "yes", IsolatorCutsPower: f.IsolatorCutsPower == "yes",
 			Setworks: f.Setworks, OffBearing: f.OffBearing},
 	}
-	unit := lift.Inches
-	if mill.Units == checklists.Metric {
-		unit = lift.Millimetres
-	}
-	if f.SawDiameter != "" {
-		diameter, err := lift.ParseLength(f.SawDiameter, unit)
-		problems.At("saw_diameter", err)
-		mill.SetUp.SawDiameter = diameter
-	}
+	in.units = mill.Units
+	read := newReader(in)
+	mill.SetUp.SawDiameter = plain.Metres(read.optional("saw_diameter", f.SawDiameter))
+	problems = append(problems, read.problems...)
 	if f.SpindleSpeed != "" {
-		speed, err := checklists.ParseNumber(f.SpindleSpeed)
+		speed, err := checklists.ParseNumber(in.pointed("spindle_speed", f.SpindleSpeed, &problems))
 		problems.At("spindle_speed", err)
 		mill.SetUp.SpindleSpeed = speed
 	}

@@ -7,6 +7,7 @@ import (
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/starters"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -137,7 +138,11 @@ func (s *Server) enterStarterTasks(v *visit) error {
 		return err
 	}
 	if len(problems) == 0 {
-		err := v.desk.EnterStarterTasks(v.ctx(), v.submission(), procedures.StarterTasks(plant, v.mill.SetUp.Answers()), v.person, v.now)
+		words, err := starters.In(v.words.Lang())
+		if err != nil {
+			return err
+		}
+		err = v.desk.EnterStarterTasks(v.ctx(), v.submission(), words.Tasks(procedures.StarterTasks(plant, v.mill.SetUp.Answers())), v.person, v.now)
 		if err == nil {
 			return v.moveOn("/tasks", "tasks")
 		}

@@ -265,7 +265,7 @@ func (p *weighedPage) learned(all []lift.Weighing) (odd map[string]plain.Sentenc
 func kindOf(f *views.Frame, w lift.Weighing) string {
 	name := w.Kind
 	if s, ok := lift.FindSpecies(w.Kind); ok {
-		name = s.Common
+		name = woodIn(f, s)
 	}
 	return f.T("%[1]s, %[2]s", name, conditionText(f, w.Condition))
 }

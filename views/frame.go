@@ -161,6 +161,9 @@ func (f *Frame) printed(arg any) any {
 	case float64:
 		return f.writtenOut(arg)
 	}
+	if named, ok := arg.(interface{ In(language string) string }); ok {
+		return said(named.In(f.Lang()))
+	}
 	if text, ok := f.quantity(arg); ok {
 		return said(text)
 	}

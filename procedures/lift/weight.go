@@ -123,7 +123,7 @@ func (p *Piece) published(w *Weight) densities {
 	s, standsIn := p.kind()
 	switch {
 	case standsIn && p.Fallback != (Species{}):
-		w.Notes = append(w.Notes, plain.Say("kind of wood not known: taken as %s, the heaviest this mill saws", s.Common))
+		w.Notes = append(w.Notes, plain.Say("kind of wood not known: taken as %s, the heaviest this mill saws", Wood(s.Common)))
 	case standsIn:
 		w.note("kind of wood not known: taken as the heaviest in the published table")
 	}

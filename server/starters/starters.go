@@ -1,0 +1,210 @@
+// Package starters says what a mill starts with, its lists, lockout procedures,
+// jobs, equipment and hoist, in the language they are drafted in. From then on they
+// are the mill's own text. The numbers, clauses and ids of a draft stay as they are.
+package starters
+
+import (
+	"embed"
+	"encoding/json"
+	"fmt"
+	"path"
+	"regexp"
+	"slices"
+	"strings"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
+)
+
+//go:embed *.json
+var files embed.FS
+
+// Words are the texts of the starters in one language. The zero value leaves them
+// in English.
+type Words struct {
+	whole map[string]string
+	parts []pattern
+}
+
+// pattern is a text that holds a number, or another text.
+type pattern struct {
+	read *regexp.Regexp
+	said string
+}
+
+// Languages are those the starters are in, English first.
+func Languages() ([]string, error) {
+	found, err := files.ReadDir(".")
+	tags := []string{"en"}
+	for _, file := range found {
+		tags = append(tags, strings.TrimSuffix(file.Name(), path.Ext(file.Name())))
+	}
+	return tags, err
+}
+
+// In are the words of a language by its tag; English, and a language the starters
+// are not in, leave them as they are. An error is a fault of the build.
+func In(tag string) (Words, error) {
+	known, err := Languages()
+	if err != nil || tag == "en" || !slices.Contains(known, tag) {
+		return Words{}, err
+	}
+	raw, err := files.ReadFile(tag + ".json")
+	if err != nil {
+		return Words{}, err
+	}
+	w := Words{}
+	if err := json.Unmarshal(raw, &w.whole); err != nil {
+		return Words{}, fmt.Errorf("starters %s: %w", tag, err)
+	}
+	for text, said := range w.whole {
+		if strings.Contains(text, "%") {
+			read := regexp.QuoteMeta(text)
+			read = strings.NewReplacer("%s", "(.+?)", "%d", `(\d+)`).Replace(read)
+			w.parts = append(w.parts, pattern{regexp.MustCompile("^" + read + "$"), said})
+		}
+	}
+	return w, nil
+}
+
+// Text is one text in these words; one they don't hold stays as it is.
+func (w Words) Text(text string) string {
+	if said, ok := w.text(text); ok {
+		return said
+	}
+	return text
+}
+
+func (w Words) text(text string) (string, bool) {
+	if w.whole == nil || text == "" {
+		return text, true
+	}
+	if said, ok := w.whole[text]; ok {
+		return said, true
+	}
+	for _, p := range w.parts {
+		if found := p.read.FindStringSubmatch(text); found != nil {
+			return strings.NewReplacer("%s", w.Text(found[1]), "%d", found[1]).Replace(p.said), true
+		}
+	}
+	for at := len(text) - 2; at > 0; at-- { // sentences, the longest beginning first
+		if text[at] != ' ' || !strings.ContainsRune(".?", rune(text[at-1])) {
+			continue
+		}
+		head, known := w.text(text[:at])
+		rest, also := w.text(text[at+1:])
+		if known && also {
+			return head + " " + rest, true
+		}
+	}
+	return text, false
+}
+
+// source is where a rule comes from: what is cited stays as published, only the
+// words beside it are put into the language.
+func (w Words) source(text string) string {
+	if said, ok := w.whole[text]; ok {
+		return said
+	}
+	each := strings.Split(text, "; ")
+	for i, one := range each {
+		each[i] = w.cited(one)
+	}
+	return strings.Join(each, "; ")
+}
+
+func (w Words) cited(text string) string {
+	if said, ok := w.whole[text]; ok {
+		return said
+	}
+	for _, one := range []string{"common practice, no source", "from memory", "good practice elsewhere", "US Army sawmill manual lesson", "OSHA advice on combustible dust",
+		"US Army sawmill manual, about 1/32 in each side", "university extension guide to small sawmills", "the figure is", "European machinery rules", "New Zealand sawmill lockout sheet", "a band mill rule"} {
+		if said := w.whole[one]; said != "" {
+			text = strings.ReplaceAll(text, one, said)
+		}
+	}
+	return text
+}
+
+// List is a draft of a list.
+func (w Words) List(l checklists.List) checklists.List {
+	l.Title, l.Items = w.Text(l.Title), slices.Clone(l.Items)
+	for i := range l.Items {
+		item := &l.Items[i]
+		item.Station, item.Prompt, item.How, item.Source = w.Text(item.Station), w.Text(item.Prompt), w.Text(item.How), w.source(item.Source)
+		if said := w.whole[item.Limits.Unit]; said != "" {
+			item.Limits.Unit = said
+		}
+	}
+	return l
+}
+
+// Lists are drafts of lists.
+func (w Words) Lists(all []checklists.List) []checklists.List {
+	said := make([]checklists.List, len(all))
+	for i, l := range all {
+		said[i] = w.List(l)
+	}
+	return said
+}
+
+// Plant is the equipment.
+func (w Words) Plant(plant procedures.Plant) procedures.Plant {
+	plant = slices.Clone(plant)
+	for i := range plant {
+		e := &plant[i]
+		e.Name, e.Energies, e.Devices = w.Text(e.Name), w.energies(e.Energies), w.devices(e.Devices)
+	}
+	return plant
+}
+
+func (w Words) energies(all []procedures.Energy) []procedures.Energy {
+	all = slices.Clone(all)
+	for i := range all {
+		e := &all[i]
+		e.Source, e.Hazard, e.Relief, e.Zero = w.Text(e.Source), w.Text(e.Hazard), w.Text(e.Relief), w.Text(e.Zero)
+	}
+	return all
+}
+
+func (w Words) devices(all []procedures.Device) []procedures.Device {
+	all = slices.Clone(all)
+	for i := range all {
+		all[i].Label, all[i].Place = w.Text(all[i].Label), w.Text(all[i].Place)
+	}
+	return all
+}
+
+// Procedure is a draft of a lockout procedure.
+func (w Words) Procedure(p procedures.Procedure) procedures.Procedure {
+	p.Title, p.Purpose, p.Scope, p.Rules = w.Text(p.Title), w.Text(p.Purpose), w.Text(p.Scope), w.Text(p.Rules)
+	p.Authorization, p.Enforcement, p.Techniques = w.Text(p.Authorization), w.Text(p.Enforcement), w.Text(p.Techniques)
+	p.Energies, p.Devices = w.energies(p.Energies), w.devices(p.Devices)
+	p.Sources, p.Steps = slices.Clone(p.Sources), slices.Clone(p.Steps)
+	for i := range p.Sources {
+		p.Sources[i] = w.Text(p.Sources[i])
+	}
+	for i := range p.Steps {
+		p.Steps[i].Text = w.Text(p.Steps[i].Text)
+	}
+	return p
+}
+
+// Tasks are the jobs.
+func (w Words) Tasks(all []procedures.Task) []procedures.Task {
+	all = slices.Clone(all)
+	for i := range all {
+		all[i].Title, all[i].Note, all[i].Measure = w.Text(all[i].Title), w.Text(all[i].Note), w.Text(all[i].Measure)
+	}
+	return all
+}
+
+// Rig is a draft of a load path.
+func (w Words) Rig(r lift.Rig) lift.Rig {
+	r.Name, r.Links = w.Text(r.Name), slices.Clone(r.Links)
+	for i := range r.Links {
+		r.Links[i].Name = w.Text(r.Links[i].Name)
+	}
+	return r
+}

@@ -1,0 +1,183 @@
+package starters_test
+
+import (
+	"encoding/json"
+	"os"
+	"reflect"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/checklists"
+	"stillsaw/procedures"
+	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
+	"stillsaw/server/starters"
+)
+
+// mills are set-ups that between them get every text of the starters.
+func mills() (all []checklists.SetUp) {
+	for _, drive := range []string{"electric", "engine", "tractor-shaft"} {
+		for _, feed := range []string{"mandrel", "own-motor", "hydraulic", "hand"} {
+			for _, dogs := range []string{"hand", "power"} {
+				for _, collector := range []string{"none", "cyclone", "bag-house", "open-bag"} {
+					for _, more := range []bool{false, true} {
+						a := checklists.SetUp{Law: "us-federal", Drive: drive, Feed: feed, Dogs: dogs, Hoist: "electric", Collector: collector, Setworks: "hand", OffBearing: "none", Headblocks: 1, EntryPoints: 1}
+						if more {
+							a.Hoist, a.Setworks, a.OffBearing, a.Portable, a.IsolatorCutsPower, a.Headblocks = "hand-chain", "powered", "powered", true, true, 3
+							a.SawDiameter, a.SpindleSpeed = 52*plain.Inch, 600
+						}
+						all = append(all, a)
+					}
+				}
+			}
+		}
+	}
+	return all
+}
+
+// drafts are all a mill starts with, in words.
+func drafts(a checklists.SetUp, w starters.Words) (lists []checklists.List, plant procedures.Plant, locks []procedures.Procedure, tasks []procedures.Task) {
+	english := procedures.StarterPlant(a.Answers())
+	for _, p := range procedures.StarterProcedures(english, a.Answers()) {
+		locks = append(locks, w.Procedure(p))
+	}
+	return w.Lists(checklists.StarterLists(a, english)), w.Plant(english), locks, w.Tasks(procedures.StarterTasks(english, a.Answers()))
+}
+
+// textsOf are the strings of a value that are not ids.
+func textsOf(value any) (texts []string) {
+	var walk func(reflect.Value)
+	walk = func(v reflect.Value) {
+		switch v.Kind() {
+		case reflect.String:
+			if v.Type() == reflect.TypeFor[string]() {
+				texts = append(texts, v.String())
+			}
+		case reflect.Struct:
+			for i := range v.NumField() {
+				if name := v.Type().Field(i).Name; name != "Clause" {
+					walk(v.Field(i))
+				}
+			}
+		case reflect.Slice:
+			for i := range v.Len() {
+				walk(v.Index(i))
+			}
+		}
+	}
+	walk(reflect.ValueOf(value))
+	return texts
+}
+
+// cited is the same in every language.
+var cited = regexp.MustCompile(`^(29 CFR|ASME|WAC|NFPA|MI R|34 Pa|California|in$|in w\.g\.$|psi$|rpm$|ft/min$|s$|%$|no$|main-hoist$|electric$|engine$)`)
+
+func TestEveryTextOfTheStartersIsInEveryLanguage(t *testing.T) {
+	tags, err := starters.Languages()
+	require.NoError(t, err)
+	require.Equal(t, []string{"en", "es", "fr"}, tags)
+	for _, tag := range tags[1:] {
+		words, err := starters.In(tag)
+		require.NoError(t, err)
+		left := map[string]bool{}
+		for _, a := range mills() {
+			lists, plant, locks, tasks := drafts(a, starters.Words{})
+			listsIn, plantIn, locksIn, tasksIn := drafts(a, words)
+			for _, pair := range [][2]any{{lists, listsIn}, {plant, plantIn}, {locks, locksIn}, {tasks, tasksIn}} {
+				from, to := textsOf(pair[0]), textsOf(pair[1])
+				require.Equal(t, len(from), len(to))
+				for i := range from {
+					if from[i] != "" && from[i] == to[i] && !cited.MatchString(from[i]) && words.Text(from[i]) == from[i] {
+						left[from[i]] = true
+					}
+				}
+			}
+		}
+		for i, link := range words.Rig(lift.StarterRig()).Links {
+			if link.Name == lift.StarterRig().Links[i].Name {
+				left[link.Name] = true
+			}
+		}
+		same := map[string]bool{"Tractor": tag == "es"} // the same word
+		for text := range left {
+			require.True(t, same[text], "%s: %q", tag, text)
+		}
+	}
+}
+
+// A starter in another language is the same draft: ids, numbers, clauses and what
+// is asked are as they were, and the rules accept it.
+func TestStartersInAnotherLanguageAreTheSameDrafts(t *testing.T) {
+	for _, tag := range []string{"es", "fr"} {
+		words, err := starters.In(tag)
+		require.NoError(t, err)
+		for _, a := range mills() {
+			lists, plant, locks, tasks := drafts(a, words)
+			english, _, locksEnglish, tasksEnglish := drafts(a, starters.Words{})
+			require.NoError(t, plant.Validate())
+			for i, l := range lists {
+				require.NoError(t, l.Validate(plant), "%s %s", tag, l.ID)
+				for j, item := range l.Items {
+					was := english[i].Items[j]
+					require.Equal(t, figures(was.How+was.Prompt), figures(item.How+item.Prompt), item.Prompt)
+					require.Equal(t, figures(was.Source), figures(item.Source), item.Source)
+					item.Station, item.Prompt, item.How, item.Source, item.Limits.Unit = was.Station, was.Prompt, was.How, was.Source, was.Limits.Unit
+					require.Equal(t, was, item)
+				}
+			}
+			for i, p := range locks {
+				require.NoError(t, p.Validate(), "%s %s", tag, p.ID)
+				for j, step := range p.Steps {
+					was := locksEnglish[i].Steps[j]
+					require.Equal(t, figures(was.Text), figures(step.Text), step.Text)
+					step.Text = was.Text
+					require.Equal(t, was, step)
+				}
+			}
+			for i, task := range tasks {
+				was := tasksEnglish[i]
+				task.Title, task.Note, task.Measure = was.Title, was.Note, was.Measure
+				require.Equal(t, was, task)
+			}
+			rig := words.Rig(lift.StarterRig())
+			require.NotEqual(t, lift.StarterRig().Name, rig.Name)
+		}
+	}
+}
+
+var number = regexp.MustCompile(`\d+`)
+
+// figures are the digits of a text in their order.
+func figures(text string) string { return strings.Join(number.FindAllString(text, -1), " ") }
+
+// Nothing is kept for texts the starters do not have, and both languages have the same.
+func TestNoWordOfTheStartersIsLeftOver(t *testing.T) {
+	var both []map[string]string
+	for _, tag := range []string{"es", "fr"} {
+		raw, err := os.ReadFile(tag + ".json")
+		require.NoError(t, err)
+		words := map[string]string{}
+		require.NoError(t, json.Unmarshal(raw, &words))
+		both = append(both, words)
+	}
+	require.Len(t, both[1], len(both[0]))
+	var all strings.Builder
+	for _, a := range mills() {
+		lists, plant, locks, tasks := drafts(a, starters.Words{})
+		for _, value := range []any{lists, plant, locks, tasks, lift.StarterRig()} {
+			all.WriteString(strings.Join(textsOf(value), "\n") + "\n")
+		}
+	}
+	said := all.String() + "Day\n"
+	for text := range both[0] {
+		require.Contains(t, both[1], text)
+		read := strings.NewReplacer("%s", ".+?", "%d", `\d+`).Replace(regexp.QuoteMeta(text))
+		require.Regexp(t, regexp.MustCompile(read), said)
+	}
+	for _, text := range both[1] {
+		require.NotRegexp(t, " [:;?!»]", text, "a no-break space stands before it in French")
+	}
+}
