@@ -202,6 +202,9 @@ type FileProblem struct {
 
 // Said is the problem with its line, for a page that shows no file.
 func (p FileProblem) Said() plain.Sentence {
+	if p.Field == "file" {
+		return plain.Say("line %[1]d, the file: %[2]s", p.Line, p.Want)
+	}
 	return plain.Say("line %[1]d, %[2]s: %[3]s", p.Line, p.Field, p.Want)
 }
 

@@ -1,6 +1,7 @@
 package lift
 
 import (
+	"fmt"
 	"strings"
 
 	"stillsaw/procedures/plain"
@@ -25,4 +26,28 @@ func indexOf(names []string, text string) (int, error) {
 		}
 	}
 	return 0, plain.Problems{{Want: plain.Say("one of: %s", strings.Join(names[1:], ", "))}}
+}
+
+// fieldOfRig says in words which entry of a rig a problem is about; of a part's
+// entries, which part.
+func fieldOfRig(field string) plain.Sentence {
+	switch field {
+	case "settings":
+		return plain.Say("the settings")
+	case "floor-angle":
+		return plain.Say("the flattest leg by the maker")
+	case "house-floor":
+		return plain.Say("the flattest leg in this mill")
+	case "house-margin":
+		return plain.Say("the share above which a supervisor signs")
+	case "band-low", "band-high":
+		return plain.Say("the angles the maker gives")
+	case "links":
+		return plain.Say("the parts of the load path")
+	}
+	var part int
+	if _, err := fmt.Sscanf(field, "link-%d-", &part); err == nil {
+		return plain.Say("part %d of the load path", part)
+	}
+	return plain.Say("%s", field)
 }

@@ -13,16 +13,19 @@ func (v *Verdict) checkRig(r *Rig) (sound bool) {
 	sound = true
 	if err := r.Validate(); err != nil {
 		for _, one := range err.(plain.Problems) {
-			v.block(RigRule, "", "", "the rig, %s: want %s", one.Field, one.Want)
+			v.block(RigRule, "", "", "the rig, %s: want %s", fieldOfRig(one.Field), one.Want)
 		}
 		sound = false
 	}
 	if r.Hitch < TwoLegBridle || r.Hitch > Basket {
 		v.block(HitchRule, "", "", "how the legs take hold of the piece is not known")
 	}
-	for _, kind := range [...]Kind{Beam, Hoist, HoistHook} {
-		if r.has(kind) == 0 {
-			v.block(PathRule, "", "every part of the load path counts", "the load path has no %s", plain.Say(kind.String()))
+	for _, must := range []struct {
+		kind Kind
+		said plain.Sentence
+	}{{Beam, plain.Say("beam")}, {Hoist, plain.Say("hoist")}, {HoistHook, plain.Say("hoist hook")}} {
+		if r.has(must.kind) == 0 {
+			v.block(PathRule, "", "every part of the load path counts", "the load path has no %s", must.said)
 		}
 	}
 	yoke := r.has(Yoke) > 0
