@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"image"
 	"image/color"
 	"image/jpeg"
@@ -88,7 +87,9 @@ func (s *Server) decode(ctx context.Context, field string, read func() ([]byte, 
 	}
 	photo, err := Prepare(sent)
 	if err != nil {
-		return store.Photo{}, plain.Problems{{Field: field, Want: plain.Say("%s", err.Error())}}, nil
+		var bad plain.Problems
+		bad.Add(field, err)
+		return store.Photo{}, bad, nil
 	}
 	return photo, nil, nil
 }
@@ -107,7 +108,7 @@ func readAll(file *multipart.FileHeader) ([]byte, error) {
 func Prepare(sent []byte) (store.Photo, error) {
 	size, kind, err := image.DecodeConfig(bytes.NewReader(sent))
 	if err != nil || kind != "jpeg" && kind != "png" {
-		return store.Photo{}, errors.New("a photo as JPEG or PNG; this file could not be read as one")
+		return store.Photo{}, plain.Refuse("", "a photo as JPEG or PNG; this file could not be read as one")
 	}
 	most := pixelsMost
 	switch size.ColorModel {
@@ -115,11 +116,11 @@ func Prepare(sent []byte) (store.Photo, error) {
 		most /= 2
 	}
 	if size.Width <= 0 || size.Height <= 0 || size.Width > most/size.Height {
-		return store.Photo{}, fmt.Errorf("a photo of at most %d megapixels; take it with a smaller setting", most/1_000_000)
+		return store.Photo{}, plain.Refuse("", "a photo of at most %d megapixels; take it with a smaller setting", most/1_000_000)
 	}
 	picture, err := imaging.Decode(bytes.NewReader(sent), imaging.AutoOrientation(true))
 	if err != nil {
-		return store.Photo{}, errors.New("a photo as JPEG or PNG; this file is damaged")
+		return store.Photo{}, plain.Refuse("", "a photo as JPEG or PNG; this file is damaged")
 	}
 	if bounds := picture.Bounds(); bounds.Dx() > photoEdge || bounds.Dy() > photoEdge {
 		picture = imaging.Fit(picture, photoEdge, photoEdge, imaging.Lanczos)

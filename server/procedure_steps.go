@@ -118,7 +118,8 @@ func (v *visit) readProcedure(p procedures.Procedure) (procedures.Procedure, pla
 func placeStep(problems *plain.Problems, err error, text, id string) bool {
 	wrong, err := problemsOf(err)
 	if err != nil {
-		wrong = plain.Problems{{Field: text, Want: plain.Say("%s", err.Error())}}
+		wrong = nil
+		wrong.Add(text, err)
 	}
 	for _, one := range wrong {
 		field := one.Field + "." + id

@@ -1,6 +1,9 @@
 package plain
 
-import "strings"
+import (
+	"errors"
+	"strings"
+)
 
 // Problem is one thing wrong with what somebody entered: the form field it
 // stands in and, in the imperative, what would be right.
@@ -22,20 +25,33 @@ func (p *Problems) Unless(ok bool, field, want string, args ...any) {
 }
 
 // Add takes over every problem of err with its field prefixed, when err is a
-// Problems; any other error becomes a problem of the field named by prefix.
+// Problems; any other error becomes a problem of the field named by prefix, a
+// Refusal in its own words, which the reader's language has.
 func (p *Problems) Add(prefix string, err error) {
 	if err == nil {
 		return
 	}
 	more, ok := err.(Problems)
 	if !ok {
-		*p = append(*p, Problem{Field: prefix, Want: Say("%s", err.Error())})
+		*p = append(*p, Problem{Field: prefix, Want: inWords(err)})
 		return
 	}
 	for _, one := range more {
 		one.Field = prefix + one.Field
 		*p = append(*p, one)
 	}
+}
+
+// inWords is err as a sentence.
+func inWords(err error) Sentence {
+	var refused *Refusal
+	switch {
+	case !errors.As(err, &refused):
+		return Say("%s", err.Error())
+	case refused.Clause == "":
+		return refused.Why
+	}
+	return Say("%[1]s (%[2]s)", refused.Why, refused.Clause)
 }
 
 // At takes over every problem of err as problems of field, whatever err calls
