@@ -25,10 +25,11 @@ const (
 	cutsBefore            // a connection ends before what was asked goes on
 	cutsMiddle            // the server gets half of what is sent off
 	losesReply            // the server gets all of it and answers; the phone hears nothing
+	losesForms            // so it is with every form; pages go over
 )
 
 func (c cut) String() string {
-	return [...]string{"heals", "refuses", "cuts before", "cuts in the middle", "loses the reply"}[c]
+	return [...]string{"heals", "refuses", "cuts before", "cuts in the middle", "loses the reply", "loses the reply to forms"}[c]
 }
 
 // faultyWay stands between a phone and the server. The first form sent off after
@@ -144,12 +145,12 @@ func (way *faultyWay) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		way.lock.Unlock()
 	}()
 	switch {
-	case now == heals:
+	case now == heals, now == losesForms && r.Method != http.MethodPost:
 		way.over(w, r.WithContext(ctx))
 		return
 	case first && now == cutsMiddle:
 		way.half(r)
-	case first && now == losesReply:
+	case first && now == losesReply, now == losesForms:
 		if reply, err := way.send(r.WithContext(ctx)); err == nil {
 			_, _ = io.Copy(io.Discard, reply.Body)
 			reply.Body.Close()

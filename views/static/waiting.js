@@ -50,6 +50,37 @@
     form.requestSubmit(button);
   }, true);
 
+  // Any other form leaves its page only for an answer: where the mill's computer is
+  // not heard, or breaks off (then the worker says so), the page stays as it is with
+  // all that was typed. Sent again it has the same submission id.
+  let off = null; // the form that went
+  const unsent = (form, said) => {
+    document.querySelector(".unsent")?.remove();
+    const told = make("p", said, { className: "problem unsent", tabIndex: -1 });
+    told.setAttribute("role", "alert");
+    form.after(told); // a form that needs contact may be hidden without
+    told.focus();
+  };
+  document.addEventListener("submit", async (event) => {
+    const form = event.target, button = event.submitter;
+    if (event.defaultPrevented || form.getAttribute("method") !== "post" || form.getAttribute("action") === "/sign-out" || !words.notSent || off === form) return;
+    event.preventDefault();
+    if (form.dataset.busy) return;
+    form.dataset.busy = "yes";
+    const there = await outbox.ask("/contact", { cache: "no-store" }, 5000);
+    delete form.dataset.busy;
+    if (!there?.ok) return form.hasAttribute("data-needs-contact") || unsent(form, words.notSent); // that one says so itself
+    document.querySelector(".unsent")?.remove();
+    off = form;
+    form.requestSubmit(button?.isConnected ? button : undefined);
+    setTimeout(() => (off = null));
+  });
+  navigator.serviceWorker?.addEventListener("message", ({ data }) => {
+    const form = [...document.forms].find((f) => new URL(f.getAttribute("action") || location.href, location.href).pathname === data.unsent && f.getAttribute("method") === "post");
+    outbox.hear(false);
+    if (form) unsent(form, words.noAnswer);
+  });
+
   // What is still to go.
   const line = (thing) => {
     const mine = thing.person === person, li = make("li", "", { className: "card" });
@@ -57,18 +88,13 @@
     if (thing.said) li.append(make("p", thing.said.text, { className: "problem" }), make("a", words.goOn, { href: thing.said.goOn || thing.page, className: "button" }));
     if (thing.said && mine) {
       const away = make("button", words.away, { type: "button" });
-      let timer, asked = false;
-      const drop = async () => {
+      away.dataset.hold = words.howToHold;
+      away.addEventListener("click", async () => {
+        const heading = away.closest("section").querySelector("h2");
         await outbox.remove(thing.key ? "drafts" : "outbox", thing.key || thing.id);
         await show();
-      };
-      away.addEventListener("pointerdown", () => (timer = setTimeout(drop, 1200)));
-      for (const end of ["pointerup", "pointerleave", "pointercancel"]) away.addEventListener(end, () => clearTimeout(timer));
-      away.addEventListener("click", (event) => { // by keyboard: a second press
-        if (event.detail) return;
-        if (asked) return void drop();
-        asked = true;
-        away.textContent = words.awaySure;
+        heading.tabIndex = -1;
+        heading.focus();
       });
       li.append(" ", away);
     }
@@ -78,7 +104,9 @@
     const all = (await outbox.waits()).filter((thing) => !(thing.key && thing.page === location.pathname + location.search && !thing.said && outbox.contact));
     const first = [...all.filter((t) => t.said), ...all.filter((t) => !t.said)];
     for (const root of [document.querySelector("main #togo"), panel?.querySelector("#togo")]) {
-      if (!root) continue;
+      const now = JSON.stringify(first.map((t) => [t.key || t.id, t.at, t.said]));
+      if (!root || root.dataset.shows === now) continue; // nothing a person has hold of is swapped
+      root.dataset.shows = now;
       root.querySelector("[data-list]").replaceChildren(...first.map(line));
       root.querySelector("[data-nothing]").hidden = first.length > 0;
     }
@@ -95,7 +123,7 @@
       if (!a) continue;
       a.hidden = !first.length;
       const need = all.filter((t) => t.said).length;
-      a.textContent = words.count.replace("111", first.length) + (need ? " · " + words.needs : "");
+      a.textContent = need ? words.needs + " " + need : words.count.replace("111", first.length); // short, so that "stop it" stays wide
     }
   };
   const open = async () => {
@@ -104,6 +132,9 @@
     close.addEventListener("click", () => panel.close());
     panel.replaceChildren(document.importNode(source.getElementById("togo"), true), close);
     body.append(panel);
+    const heading = panel.querySelector("h2"); // not the button: the Enter that opened it would press that, too
+    heading.tabIndex = -1;
+    heading.autofocus = true;
     panel.showModal();
     await show();
   };
@@ -181,6 +212,7 @@
     } else if (kept) source = parse(kept.text);
   }
   Object.assign(words, source?.getElementById("togo")?.dataset);
+  document.dispatchEvent(new Event("worded"));
   await drafts.ready;
   await Promise.all([mark(), show(), walk.count()]);
   await walk.prefetch();

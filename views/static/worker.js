@@ -58,6 +58,11 @@ const page = async (event) => {
     return other ? old(other) : asked; // nothing kept: the browser says so
   }
 };
+// unsent leaves the page a form was sent from as it is, and has it say so.
+const unsent = async (url) => {
+  for (const page of await self.clients.matchAll({ type: "window" })) page.postMessage({ unsent: url.pathname });
+  return new Response(null, { status: 204 });
+};
 const first = async (request, name) => {
   const kept = await (await caches.open(name)).match(request);
   return kept || fetch(request);
@@ -67,6 +72,7 @@ self.addEventListener("fetch", (event) => {
   if (url.origin !== location.origin) return;
   if (request.method === "POST" && url.pathname === "/sign-out")
     event.waitUntil(caches.keys().then((names) => Promise.all(names.filter((n) => n.startsWith("pages:")).map((n) => caches.delete(n)))));
+  if (request.method === "POST" && request.mode === "navigate") event.respondWith(fetch(request).catch(unsent.bind(null, url)));
   if (request.method !== "GET") return;
   if (url.pathname.startsWith("/assets/")) event.respondWith(first(request, shelf));
   else if (request.mode === "navigate") event.respondWith(page(event));
