@@ -167,7 +167,7 @@ func (r *runner) do(d cutRun, act string) {
 	switch act {
 	case "begin":
 		r.script(`document.querySelector("form[data-begins] button").click()`)
-		r.is("the check is begun", `document.querySelector('[data-ask="S1"]')`)
+		r.is("the check is begun", `document.querySelector('#f-S1')`)
 		r.ready()
 		r.at = r.b.path()
 	case "S1":
@@ -175,7 +175,7 @@ func (r *runner) do(d cutRun, act string) {
 			r.tap("S1", "defect")
 			r.type1("S1.note", "guard loose "+strconv.FormatUint(d.seed, 10))
 			r.photograph("S1", d.colours["S1"])
-			r.is("what it asks more is there", `document.querySelector('[data-ask="S4"]:not([hidden])')`)
+			r.is("what it asks more is there", `document.querySelector('#f-S4:not([hidden])')`)
 		} else {
 			r.tap("S1", "ok")
 		}
@@ -192,15 +192,15 @@ func (r *runner) do(d cutRun, act string) {
 		r.tap("S4", "ok")
 		r.kept("S4")
 	case "go on": // a page opened anew stands where answers are missing already
-		r.script(`document.querySelector('[data-ask="S1"]')?.closest("form").querySelector('button[name="next"]').click()`)
-		r.is("the next step is there", `document.querySelector('[data-ask="R1"]')`)
+		r.script(`document.querySelector('#f-S1')?.closest("form").querySelector('button[name="next"]').click()`)
+		r.is("the next step is there", `document.querySelector('#f-R1')`)
 		r.ready()
 	case "R1", "R2":
 		r.tap(act, "not-checked")
 		r.type1(act+".note", act+" waits for the run check")
 		r.kept(act + ".note")
 	case "go on to sign":
-		r.script(`document.querySelector('[data-ask="R1"]')?.closest("form").querySelector('button[name="next"]').click()`)
+		r.script(`document.querySelector('#f-R1')?.closest("form").querySelector('button[name="next"]').click()`)
 		r.is("the last step is there", `document.querySelector('form[data-offline-only], form[action$="/sign"]')`)
 	case "finish":
 		if r.way.is() != heals {

@@ -39,7 +39,7 @@ func TestOKBringsTheNextItemAndIsTakenBack(t *testing.T) {
 	require.GreaterOrEqual(t, first, 0)
 	one, next := string(items[first].ID), string(items[first+1].ID)
 	at := func() string {
-		id, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.activeElement.closest("[data-ask]")?.dataset.ask || ""`))
+		id, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.activeElement.closest("[data-ask]")?.id.slice(2) || ""`))
 		require.NoError(t, err)
 		return id
 	}

@@ -375,7 +375,7 @@ func TestWalkAsksEveryKindRepeatedAndOnCondition(t *testing.T) {
 	p := m.as("ada")
 	begun := p.post("/inspections/new", url.Values{"submission": {store.NewID()}, "list": {"kinds"}})
 	at := begun.URL.Path
-	require.NotContains(t, begun.Body, `data-ask="K2`, "asked only once its condition is met")
+	require.NotContains(t, begun.Body, `data-ask id="f-K2`, "asked only once its condition is met")
 	begun.says(t, `<template data-asks="K2#1" data-when="K1 choice=oak">`, "and kept for a phone without contact")
 	begun.says(t, "What the meter shows")
 	begun.says(t, "Bo Lind")

@@ -144,7 +144,7 @@ func (a *Assets) add(name string, body []byte) error {
 	}
 	digest := sha256.Sum256(body)
 	stem, ext := strings.TrimSuffix(name, path.Ext(name)), path.Ext(name)
-	url := "/assets/" + stem + "." + hex.EncodeToString(digest[:6]) + ext
+	url := "/assets/" + stem + "." + hex.EncodeToString(digest[:4]) + ext
 	a.urls[name], a.files[url] = url, file
 	return nil
 }

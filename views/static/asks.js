@@ -12,15 +12,15 @@ document.addEventListener("autosaved", async (event) => {
   if (page.querySelector("form[data-branches]")?.dataset.draft !== form.dataset.draft) return; // by now that address shows another step
   const asked = [...page.querySelectorAll("[data-ask]")];
   for (const [n, fresh] of asked.entries()) {
-    const old = form.querySelector('[data-ask="' + CSS.escape(fresh.dataset.ask) + '"]');
+    const old = document.getElementById(fresh.id);
     if (old) {
       old.hidden = false;
       continue;
     }
-    const before = asked[n - 1] && form.querySelector('[data-ask="' + CSS.escape(asked[n - 1].dataset.ask) + '"]');
+    const before = asked[n - 1] && document.getElementById(asked[n - 1].id);
     const station = form.querySelector("#" + CSS.escape(fresh.closest("section").id));
     if (before && station && station.contains(before)) before.after(fresh);
     else if (station) station.querySelector("h2").after(fresh);
   }
-  for (const old of form.querySelectorAll("[data-ask]")) if (!asked.some((fresh) => fresh.dataset.ask === old.dataset.ask)) old.hidden = true;
+  for (const old of form.querySelectorAll("[data-ask]")) if (!asked.some((fresh) => fresh.id === old.id)) old.hidden = true;
 });

@@ -35,8 +35,9 @@ globalThis.drafts ||= (() => {
   // bring puts an item that is asked on an earlier answer into its place.
   const bring = (template) => {
     const page = template.ownerDocument, box = page.createElement("div");
-    if (page.querySelector('[data-ask="' + CSS.escape(template.dataset.asks) + '"]')) return;
-    box.dataset.ask = template.dataset.asks;
+    if (page.getElementById("f-" + template.dataset.asks)) return;
+    box.id = "f-" + template.dataset.asks;
+    box.dataset.ask = "";
     box.append(page.importNode(template.content, true));
     template.after(box);
     box.closest("section").hidden = false;

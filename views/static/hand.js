@@ -29,10 +29,11 @@
     box.closest("[hidden]")?.removeAttribute("hidden");
   }
 
-  const radios = (ask) => [...ask.querySelectorAll('[type=radio][name="' + CSS.escape(ask.dataset.ask) + '"]')];
+  const idOf = (ask) => ask.id.slice(2); // "f-S1"
+  const radios = (ask) => [...ask.querySelectorAll('[type=radio][name="' + CSS.escape(idOf(ask)) + '"]')];
   const answer = (ask) => radios(ask).find((r) => r.checked)?.value || "";
   const note = () => {
-    for (const ask of document.querySelectorAll("[data-undo] [data-ask]")) before.set(ask.dataset.ask, answer(ask));
+    for (const ask of document.querySelectorAll("[data-undo] [data-ask]")) before.set(idOf(ask), answer(ask));
   };
   const shown = (input) => input.checkVisibility?.() !== false;
   const bring = (place) => {
@@ -60,15 +61,15 @@
     bar.className = "undo";
     bar.setAttribute("role", "status");
     const said = document.createElement("span"), back = document.createElement("button");
-    said.textContent = ask.dataset.ask + " · " + text;
+    said.textContent = idOf(ask) + " · " + text;
     back.type = "button";
     back.textContent = ask.closest("form").dataset.undo;
     back.addEventListener("click", () => {
       away();
       undoing = true;
       for (const r of radios(ask)) r.checked = r.value === was;
-      if (!was) ask.append(Object.assign(document.createElement("input"), { type: "hidden", name: "back", value: ask.dataset.ask }));
-      before.set(ask.dataset.ask, was);
+      if (!was) ask.append(Object.assign(document.createElement("input"), { type: "hidden", name: "back", value: idOf(ask) }));
+      before.set(idOf(ask), was);
       radios(ask)[0].dispatchEvent(new Event("change", { bubbles: true }));
       undoing = false;
       bring(ask);
@@ -83,7 +84,7 @@
   document.addEventListener("pointerdown", () => (keyed = ""), true);
   document.addEventListener("change", (event) => {
     const radio = event.target, ask = radio.closest?.("[data-undo] [data-ask]");
-    if (undoing || !ask || radio.name !== ask.dataset.ask) return;
+    if (undoing || !ask || radio.name !== idOf(ask)) return;
     ask.querySelector("[name=back]")?.remove();
     const was = before.get(radio.name) || "";
     before.set(radio.name, radio.value);

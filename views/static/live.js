@@ -19,7 +19,7 @@
     }
     const note = document.getElementById("lost");
     if (note) {
-      note.textContent = body.dataset.lost;
+      note.textContent = globalThis.words?.lost || body.dataset.unknown;
       note.hidden = false;
     }
   };

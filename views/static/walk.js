@@ -50,7 +50,7 @@ globalThis.walk = (() => {
     const place = to.hash && document.getElementById(decodeURIComponent(to.hash.slice(1)));
     if (place) place.scrollIntoView();
     else scrollTo(0, 0);
-    const first = place || document.querySelector("h1");
+    const first = place?.querySelector(":scope > fieldset") || place || document.querySelector("h1");
     first.tabIndex = -1;
     first.focus({ preventScroll: true });
   };
@@ -112,7 +112,7 @@ globalThis.walk = (() => {
 
   // standing is how one item is answered, as far as a phone can tell.
   const standing = (ask) => {
-    const id = ask.dataset.ask, at = (name) => ask.querySelector('[name="' + CSS.escape(id + name) + '"]');
+    const id = ask.id.slice(2), at = (name) => ask.querySelector('[name="' + CSS.escape(id + name) + '"]');
     const value = (name) => (at(name)?.type === "radio" ? ask.querySelector('[name="' + CSS.escape(id + name) + '"]:checked')?.value || "" : at(name)?.value?.trim() || "");
     const asked = [".number", ".text", ".person"].filter(at), photo = at(".photo");
     let result = value("");
@@ -138,7 +138,7 @@ globalThis.walk = (() => {
   // branch brings up in a page what the answers so far ask more.
   const branch = (page, given) => {
     for (const template of page.querySelectorAll("template[data-asks]")) {
-      const there = page.querySelector('[data-ask="' + CSS.escape(template.dataset.asks) + '"]'), asks = met(template.dataset.when, given);
+      const there = page.getElementById("f-" + template.dataset.asks), asks = met(template.dataset.when, given);
       if (there) there.hidden = !asks && !standing(there).result;
       else if (asks) drafts.bring(template);
     }

@@ -1,16 +1,30 @@
 // Makes the phone a witness of the record. It keeps the first checkpoint it
 // meets, one a day and the newest, and has the server prove that the record goes
 // on from the newest (merkle.js, loaded when there is a proof). Where it does not,
-// #other-record is shown on every page, until it is ended on the page Verify.
+// #other-record is shown on every page, until it is ended on the page Verify. Front
+// page and Verify say all of it (#other-said), the others what came with the words.
 "use strict";
 (async () => {
-  const banner = document.getElementById("other-record");
-  if (!banner) return;
-  const log = banner.dataset.log, key = "checkpoints " + log, read = (name) => JSON.parse(localStorage.getItem(name));
+  if (!document.querySelector(".bar")) return; // the wall
+  await new Promise((come) => document.addEventListener("worded", come, { once: true }));
+  if (!words.log) return;
+  const log = words.log, key = "checkpoints " + log, read = (name) => JSON.parse(localStorage.getItem(name));
   const kept = read(key) || {}, newest = kept.newest, here = location.pathname.startsWith("/verify");
+  const part = (tag, text, more) => Object.assign(document.createElement(tag), { textContent: text }, more);
   const show = () => {
+    const all = document.getElementById("other-said"), said = part("p", words.noticed + " "), leads = part("p", "");
+    let banner = document.getElementById("other-record");
+    if (!banner) {
+      banner = part("section", "", { id: "other-record", className: "wrong", hidden: true });
+      banner.setAttribute("role", "alert");
+      document.querySelector("h1").after(banner);
+    }
+    said.prepend(part("strong", words.other), " ");
+    said.append(part("time", ""));
+    leads.append(part("a", words.compare, { href: "/verify#phone" }));
+    banner.replaceChildren(...(all ? [document.importNode(all.content, true)] : [said, leads]));
     const [was, is] = banner.querySelectorAll("pre");
-    if (was) was.textContent = kept.wrong.kept.note; // front page and Verify say more than the others
+    if (was) was.textContent = kept.wrong.kept.note;
     if (is) is.textContent = kept.wrong.seen.note;
     banner.querySelector("time").textContent = new Date(kept.wrong.seen.at).toLocaleString(document.documentElement.lang);
     banner.hidden = false;
@@ -26,7 +40,7 @@
 
   const goesOn = async () => {
     if (!newest || seen.size <= newest.size) return !newest || seen.size === newest.size && root === newest.root;
-    await new Promise((loaded, failed) => document.head.append(Object.assign(document.createElement("script"), { src: banner.dataset.merkle, onload: loaded, onerror: failed })));
+    await new Promise((loaded, failed) => document.head.append(Object.assign(document.createElement("script"), { src: words.merkle, onload: loaded, onerror: failed })));
     const hashes = text.slice(0, start).split("\n").filter(Boolean).concat(newest.root, root).map(merkle.fromBase64);
     const [older, newer] = hashes.splice(-2);
     return hashes.every((h) => h && h.length === 32) && merkle.consistent(newest.size, older, seen.size, newer, hashes);
