@@ -145,7 +145,7 @@ func (tx *Tx) walkAnew(mill checklists.MillID, under walkRow, at time.Time) erro
 		return err
 	}
 	for _, a := range w.Answers {
-		if err := tx.put(&walkAnswerRow{Mill: under.Mill, Walk: under.ID, Item: string(a.Item), Doc: a.Carried()}, "doc"); err != nil {
+		if err := tx.putWalked(under.Mill, under.ID, a.Carried()); err != nil {
 			return err
 		}
 	}

@@ -105,8 +105,7 @@ func (tx *Tx) dropWalked(mill checklists.MillID, at time.Time) error {
 			continue
 		}
 		if a.Doc.Result == checklists.Found && a.Doc.Severity != checklists.Mend { // when is not known, what was found still holds
-			a.Doc = a.Doc.Carried()
-			if err := tx.put(&a, "doc"); err != nil {
+			if err := tx.putWalked(a.Mill, a.Walk, a.Doc.Carried()); err != nil {
 				return err
 			}
 			continue

@@ -96,13 +96,19 @@ type walkRow struct {
 func (walkRow) TableName() string { return "walks" }
 
 type walkAnswerRow struct {
-	Mill string            `gorm:"primaryKey"`
-	Walk string            `gorm:"primaryKey"`
-	Item string            `gorm:"primaryKey"`
-	Doc  checklists.Answer `gorm:"serializer:json"`
+	Mill  string `gorm:"primaryKey"`
+	Walk  string `gorm:"primaryKey"`
+	Item  string `gorm:"primaryKey"`
+	Found bool
+	Doc   checklists.Answer `gorm:"serializer:json"`
 }
 
 func (walkAnswerRow) TableName() string { return "walk_answers" }
+
+// putWalked keeps an answer of a walk under way.
+func (tx *Tx) putWalked(mill, walk string, a checklists.Answer) error {
+	return tx.put(&walkAnswerRow{Mill: mill, Walk: walk, Item: string(a.Item), Found: a.Result == checklists.Found, Doc: a}, "found", "doc")
+}
 
 type defectRow struct {
 	Mill      string `gorm:"primaryKey"`

@@ -111,7 +111,7 @@ func (tx *Tx) unsigned(mill checklists.MillID, f *checklists.Facts) error {
 		f.Unsigned = append(f.Unsigned, row.Doc)
 	}
 	var answers []walkAnswerRow
-	if err := tx.gorm().Order("walk, item").Find(&answers, "mill = ? AND doc LIKE ?", mill, `%"result":"`+string(checklists.Found)+`"%`).Error; err != nil {
+	if err := tx.gorm().Order("walk, item").Find(&answers, "mill = ? AND found = ?", mill, true).Error; err != nil {
 		return err
 	}
 	lists := map[string]checklists.List{}

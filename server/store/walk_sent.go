@@ -190,7 +190,7 @@ func (t taking) kept(item checklists.ItemID) (checklists.Answer, bool) {
 }
 
 func (t taking) put(a checklists.Answer) error {
-	return t.tx.put(&walkAnswerRow{Mill: string(t.mill), Walk: string(t.walk.ID), Item: string(a.Item), Doc: a}, "doc")
+	return t.tx.putWalked(string(t.mill), string(t.walk.ID), a)
 }
 
 // last is what the person's phone sent last of the item; the zero row where it is
