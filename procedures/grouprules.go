@@ -159,7 +159,7 @@ func handOverRules() []rule[asked, error] {
 			if a.l.deviceLocksOn(a.e.Person) {
 				return nil
 			}
-			return plain.Refuse(Clause("(f)(4)"), "Put an own lock on every device itself first; one on the box doesn't carry the others.")
+			return plain.Refuse(Clause("(f)(4)"), "Put your own lock on every device itself first; one on the box doesn't carry the others.")
 		}},
 		{"(f)(4) zero proven by the one coming on", func(a asked) error {
 			if a.l.proven(a.e.Person, a.e.At) {

@@ -192,7 +192,7 @@ func (a asked) noneBare(goes func(Lock) bool) error {
 		return nil
 	}
 	d, _ := a.l.Procedure.device(bare)
-	return plain.Refuse(Clause("(f)(4)"), "%s would be without a lock. Somebody who stays puts an own lock on it first.", d.Label)
+	return plain.Refuse(Clause("(f)(4)"), "%s would be without a lock. Somebody who stays puts their own lock on it first.", d.Label)
 }
 
 // keysInBox refuses to take a lock off a device whose key is in the box while a

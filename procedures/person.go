@@ -109,7 +109,7 @@ func (p Person) MayKeep(before, after Person, secret bool) error {
 	case before.Left && !after.Left:
 		return plain.Refuse("", "Only a supervisor takes back somebody who has left.")
 	case secret && before.ID != p.ID:
-		return plain.Refuse("", "Only a supervisor sets a PIN or password for somebody else: a deputy changes nobody's PIN or password but the own.")
+		return plain.Refuse("", "Only a supervisor sets a PIN or password for somebody else: a deputy changes nobody's PIN or password but their own.")
 	}
 	return nil
 }

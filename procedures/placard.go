@@ -24,7 +24,7 @@ type Placard struct {
 // HandingOver says how a lockout is handed over, as (f)(4) has it: what a
 // written procedure says of transfer, 29 CFR 1910.147(c)(4)(ii)(C).
 func HandingOver() plain.Sentence {
-	return plain.Say("To hand it over: whoever takes over puts an own lock on every device, proves every energy at zero, is told how things stand, and then answers for it. Only then does the one going off take the own locks off.")
+	return plain.Say("To hand it over: whoever takes over puts their own lock on every device, proves every energy at zero, is told how things stand, and then answers for it. Only then does the one going off take their own locks off.")
 }
 
 // PlacardPoint is one isolating device as the placard shows it, and what its

@@ -80,7 +80,7 @@ func TestPlacardSaysHowItIsHandedOver(t *testing.T) {
 	for _, p := range published(registerAnswers("engine")) {
 		said := p.Placard(shiftDay).HandOver.String()
 		at := -1
-		for _, part := range []string{"own lock on every device", "proves every energy at zero", "is told", "answers for it", "take the own locks off"} {
+		for _, part := range []string{"own lock on every device", "proves every energy at zero", "is told", "answers for it", "take their own locks off"} {
 			next := strings.Index(said, part)
 			require.Greater(t, next, at, part)
 			at = next

@@ -40,7 +40,7 @@ func testAskedRules() []rule[asked, error] {
 			if len(others) == 0 {
 				return nil
 			}
-			return plain.Refuse(Clause("(f)(1)(ii)"), "Somebody else is still on this job, with lock %s. Everybody else takes the own lock off and signs off first.", strings.Join(others, ", "))
+			return plain.Refuse(Clause("(f)(1)(ii)"), "Somebody else is still on this job, with lock %s. Everybody else takes their own lock off and signs off first.", strings.Join(others, ", "))
 		}},
 	}
 }

@@ -233,7 +233,7 @@ func (l Lockout) Next() plain.Sentence {
 	case l.Stage == Work && l.Overnight:
 		return plain.Say("Left locked. Before anybody reaches in: put your own lock on, then prove every energy at zero again.")
 	case l.Stage == Work && l.Working:
-		return plain.Say("Work. When it is done, report the end; whoever leaves takes the own lock off.")
+		return plain.Say("Work. When it is done, report the end; whoever leaves takes their own lock off.")
 	case l.Stage == Work && !slices.ContainsFunc(l.Members, func(m Member) bool { return m.Left.IsZero() && !m.Verified.IsZero() }):
 		return plain.Say("Before anybody reaches in: prove every energy at zero again, under your own lock.")
 	case l.Stage == Work:

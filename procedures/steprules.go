@@ -108,7 +108,7 @@ func releaseRules() []rule[asked, error] {
 			if a.s.Stage != ClearPeople || len(a.l.others()) == 0 {
 				return nil
 			}
-			return plain.Refuse(a.s.Clause, "Somebody is still signed on to this job. Everybody takes the own lock off and signs off first.")
+			return plain.Refuse(a.s.Clause, "Somebody is still signed on to this job. Everybody takes their own lock off and signs off first.")
 		}},
 	}
 }

@@ -314,7 +314,7 @@ func (t teller) pinReset(r store.PINReset) plain.Sentence {
 	case "by-supervisor":
 		return plain.Say("A supervisor set a new PIN or password for %s.", t.who(r.Person))
 	case "by-owner":
-		return plain.Say("%s changed the own PIN or password.", t.who(r.Person))
+		return plain.Say("%s changed their own PIN or password.", t.who(r.Person))
 	}
 	return plain.Say("A new PIN or password for %s was set at the Stillsaw computer.", t.who(r.Person))
 }

@@ -29,7 +29,7 @@ func (t teller) lockoutProgram(body any) (plain.Sentence, bool) {
 func (t teller) training(tr procedures.Training) plain.Sentence {
 	switch {
 	case tr.OwnWord:
-		return plain.Say("%[1]s declares the own training, %[2]s.", t.who(tr.Person), tr.Level.Words())
+		return plain.Say("%[1]s declares their own training, %[2]s.", t.who(tr.Person), tr.Level.Words())
 	case tr.Again:
 		return plain.Say("%[1]s trained again, %[2]s, by %[3]s: %[4]s", t.who(tr.Person), tr.Level.Words(), tr.Trainer, tr.Covered)
 	}

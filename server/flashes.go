@@ -63,7 +63,7 @@ func flash(done string) plain.Sentence {
 	case "restored":
 		return plain.Say("Reported back in service. Checks and defects may still hold it.")
 	case "taken-over":
-		return plain.Say("You answer for this lockout from now on. The one going off takes the own lock off and leaves.")
+		return plain.Say("You answer for this lockout from now on. The one going off takes their own lock off and leaves.")
 	case "test-on":
 		return plain.Say("Reported under power for a test. Nobody is protected.")
 	case "test-over":

@@ -128,7 +128,7 @@ func TestTestOrPositioningIsLoudAndEndsInIsolation(t *testing.T) {
 	l.page(ada).says(t, "Back to work: something is left to do")
 	l.does(ada, actBack, "ada", url.Values{})
 	require.Equal(t, procedures.Work, l.now().Stage)
-	l.page(ada).says(t, "Nobody may reach in before proving zero again under an own lock.")
+	l.page(ada).says(t, "Nobody may reach in before proving zero again under their own lock.")
 	l.refuses(ada, actWork, "ada", url.Values{}, "", "(d)(6)")
 	l.does(ada, actVerify, "ada", l.verified())
 	l.does(ada, actTest, "ada", url.Values{"tools": {"yes"}})

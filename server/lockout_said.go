@@ -74,7 +74,7 @@ func answers(l procedures.Lockout, names map[procedures.PersonID]string, now tim
 	case l.Stage == procedures.Work && l.TakenToEnd():
 		said = append(said, l.Next())
 	case l.Stage == procedures.Work && (l.Overnight || !verifiedBySome(l, now)):
-		said = append(said, plain.Say("Nobody may reach in before proving zero again under an own lock."))
+		said = append(said, plain.Say("Nobody may reach in before proving zero again under their own lock."))
 	case l.Stage == procedures.Work:
 		said = append(said, l.Next())
 	default:
@@ -83,7 +83,7 @@ func answers(l procedures.Lockout, names map[procedures.PersonID]string, now tim
 	if l.Stage > procedures.Work {
 		for _, m := range l.SignedOn() {
 			if m.Person != l.Primary {
-				more = append(more, plain.Say("%s is still signed on: takes the own lock off and signs off before anything is given back.", names[m.Person]))
+				more = append(more, plain.Say("%s is still signed on: takes their own lock off and signs off before anything is given back.", names[m.Person]))
 			}
 		}
 	}
@@ -162,7 +162,7 @@ func testBy(l procedures.Lockout, who string) plain.Sentence {
 	case l.Test == procedures.TestEnergized:
 		return plain.Say("Reported under power for a test by %s: NOBODY IS PROTECTED. Stay out until its end is reported and everything is isolated, locked and proven again.", who)
 	case len(l.LocksOn()) > 0:
-		return plain.Say("%s takes the own locks off for a test: NOBODY IS PROTECTED. Stay out.", who)
+		return plain.Say("%s takes their own locks off for a test: NOBODY IS PROTECTED. Stay out.", who)
 	}
 	return plain.Say("The locks of %s are off for a test: NOBODY IS PROTECTED. Stay out.", who)
 }

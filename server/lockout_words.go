@@ -156,7 +156,7 @@ func (v *visit) signature(l procedures.Lockout, act string) plain.Sentence {
 		if len(l.LocksOn()) == 0 {
 			return plain.Say("Something is left to do. Nobody reaches in before everything is shut down, isolated, locked and proven again.")
 		}
-		return plain.Say("Something is left to do. Nobody reaches in before proving zero again under an own lock.")
+		return plain.Say("Something is left to do. Nobody reaches in before proving zero again under their own lock.")
 	case actDone:
 		return plain.Say("The test is over and the work is done. Nobody is in the machine, no tool either, and nobody reaches in: no lock is on.")
 	case actLater:

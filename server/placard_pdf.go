@@ -95,7 +95,7 @@ func (v *visit) placardSheet(c *placard) (*sheet.Sheet, error) {
 	for _, stage := range c.Stages {
 		items = append(items, sheet.Item{Text: c.T("%[1]s, %[2]s", stage.Words, stage.Clause)})
 		if len(stage.Steps) == 0 {
-			items = append(items, sheet.Item{Lead: "•", Text: c.T("Only now may a hand go in. Whoever reaches in has an own lock on.")},
+			items = append(items, sheet.Item{Lead: "•", Text: c.T("Only now may a hand go in. Whoever reaches in has their own lock on.")},
 				sheet.Item{Lead: "•", Text: c.Say(c.Card.HandOver)})
 		}
 		for _, step := range stage.Steps {

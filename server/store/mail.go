@@ -85,7 +85,7 @@ type MailRecipient struct {
 func (m *Mill) KeepMailRecipient(ctx context.Context, who procedures.PersonID, address string, by procedures.Person, at time.Time) error {
 	return m.s.writer.do(ctx, func(tx *Tx) error {
 		if by.ID != who && address != "" {
-			return plain.Refuse("", "Only the person asks for mail to an own address.")
+			return plain.Refuse("", "Only the person asks for mail to their own address.")
 		}
 		if err := tx.mayKeepFor(m, who, by); err != nil {
 			return err
