@@ -64,7 +64,7 @@ func (p *exportPaper) lift(l store.Lift) error {
 				line.More = append(line.More, f.Figures)
 			}
 			if f.Source != "" {
-				line.More = append(line.More, p.T("Rule: %s", f.Source))
+				line.More = append(line.More, p.T("Rule: %s", p.Cited(f.Source)))
 			}
 			lines = append(lines, line)
 		}
