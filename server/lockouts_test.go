@@ -245,7 +245,7 @@ func TestSecondPersonsLockKeepsTheFirstFromGivingBack(t *testing.T) {
 		stuck := l.report(ada, actSteps, "ada", l.ticked())
 		require.Equal(t, http.StatusUnprocessableEntity, stuck.Status)
 		stuck.says(t, "Somebody is still signed on to this job.")
-		stuck.says(t, "Bo Lind is still signed on: takes the own lock off")
+		stuck.says(t, "Bo Lind is still signed on: takes their own lock off")
 		restore := l.report(ada, actRestore, "ada", url.Values{})
 		require.Equal(t, http.StatusUnprocessableEntity, restore.Status)
 		restore.says(t, "Not yet. First:")

@@ -261,7 +261,7 @@ func TestEveryKindOfEntryIsToldInWords(t *testing.T) {
 			{store.GearInspection{Rig: "main", Link: "yoke", Note: "bent", At: until.AddDate(0, 0, 2)}, "Short yoke of the rig Yard crane inspected and not fit: bent", "/gear/main/yoke"},
 			{store.GearInspection{Rig: "other", Link: "yoke", Fit: true}, "part no longer there", "/gear/other/yoke"}},
 		store.KindGearMeasured: {{store.GearMeasurement{Rig: "main", Link: "yoke", At: until}, "Long yoke of the rig Main hoist measured", "/gear/main/yoke"}},
-		store.KindTraining: {{procedures.Training{Person: "a", Level: procedures.AuthorizedLevel, OwnWord: true}, "Ada Rook declares the own training, to lock out", ""},
+		store.KindTraining: {{procedures.Training{Person: "a", Level: procedures.AuthorizedLevel, OwnWord: true}, "Ada Rook declares their own training, to lock out", ""},
 			{procedures.Training{Person: "a", Level: procedures.AffectedLevel, Trainer: "Jo Firth"}, "Ada Rook trained, to work where others lock out, by Jo Firth", ""},
 			{procedures.Training{Person: "a", Again: true, Trainer: "Jo Firth", Covered: "the new order"}, "trained again", ""}},
 		store.KindProcedureInspected: {{procedures.ProcedureInspection{Equipment: []procedures.EquipmentID{"hoist"}, Version: 2, Inspector: "a"}, "version 2, inspected by Ada Rook", ""},

@@ -36,5 +36,5 @@ func TestSettingUpDeclaresTheFirstSupervisorsTrainingAndNobodyElses(t *testing.T
 	require.ErrorContains(t, begin(cal, "hoist"), "(c)(7)(i)(A)")
 	require.NoError(t, begin(m.people["sam"], "hoist"))
 	m.phone().get("/record").says(t, "Sign in") // told to nobody who hasn't signed in
-	m.as("sam").get("/record?kind=training").says(t, "Sam Ordway declares the own training")
+	m.as("sam").get("/record?kind=training").says(t, "Sam Ordway declares their own training")
 }
