@@ -87,14 +87,19 @@ func (tx *Tx) versionBegun(mill checklists.MillID, b Beginning) (int, error) {
 	if err != nil || b.Version == 0 || b.Version >= inForce.Version {
 		return inForce.Version, err
 	}
-	before, err := listInForce(tx, mill, b.List, b.Seen.Add(-checklists.AnswerLasts))
-	if errors.Is(err, ErrNotFound) {
-		before.Version, err = 1, nil
-	}
-	if b.Version >= before.Version {
+	if before, err := versionThen(tx, mill, b.List, b.Seen.Add(-checklists.AnswerLasts)); err != nil || b.Version >= max(before, 1) {
 		return b.Version, err
 	}
-	return inForce.Version, err
+	return inForce.Version, nil
+}
+
+// versionThen is the version of the list in force at a time gone by, 0 for none. By
+// the mill's clock of then: it tells what a phone may have had, not what holds.
+func versionThen(r reader, mill checklists.MillID, id checklists.ListID, then time.Time) (version int, err error) {
+	err = r.gorm().Raw(`SELECT coalesce(max(version), 0) FROM publications WHERE mill = ? AND sort = ? AND id = ? AND at <= ?
+		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = publications.mill AND releases.list = publications.id AND releases.version = publications.version AND releases.effective > ?)`,
+		mill, Lists, id, millis(then), millis(then)).Scan(&version).Error
+	return version, err
 }
 
 // nameWalk keeps that a phone calls the walk by another name.

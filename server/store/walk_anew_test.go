@@ -69,3 +69,31 @@ func must(t *testing.T) func(Draft, error) Draft {
 		return d
 	}
 }
+
+// What a phone had without contact counts where it was in force not longer ago than
+// an answer lasts, by when the versions were published.
+func TestACheckBegunWithoutContactGoesByTheVersionThePhoneHad(t *testing.T) {
+	m, ctx := newMill(t), t.Context()
+	l := shortList()
+	l.Items[1].Prompt = "Play of the knees at the rail"
+	d, err := DraftOf(Lists, "short", l.Title, l)
+	require.NoError(t, err)
+	require.NoError(t, m.ReleaseList(ctx, NewID(), Release{Draft: d, Over: 1}, sam, six.Add(time.Hour)))
+	for _, tc := range []struct {
+		why     string
+		seen    time.Duration // after six, when the second was published an hour later
+		version int
+	}{
+		{"begun before the second was published", time.Minute, 1},
+		{"begun soon after, on a phone that did not know", 2 * time.Hour, 1},
+		{"begun so long after that it should have known", time.Hour + checklists.AnswerLasts + time.Minute, 2},
+	} {
+		now := six.Add(tc.seen + time.Hour)
+		id, err := m.BeginWalkAs(ctx, NewID(), Beginning{List: "short", Walk: checklists.InspectionID(NewID()), Version: 1, Seen: six.Add(tc.seen)}, ada, now)
+		require.NoError(t, err)
+		w, err := m.Walk(ctx, id)
+		require.NoError(t, err)
+		require.Equal(t, tc.version, w.List.Version, tc.why)
+		require.NoError(t, m.s.writer.do(ctx, func(tx *Tx) error { return tx.gorm().Delete(&walkRow{}, "mill = ?", m.id).Error }))
+	}
+}
