@@ -29,6 +29,7 @@ type walkPage struct {
 	Begun      string // who began it and when
 	Version    int    // of the list it goes by, 0: of a draft looked at
 	Anew       string // a later version of the list took the place of the one it was begun with
+	AnewAt     string // address to begin it again
 	MayAnswer  bool
 	Waits      string // finished without contact: by whom, when
 	WaitsSaid  string // and whose signature it waits for
@@ -196,7 +197,8 @@ func (p *walkPage) anew(w store.Walk, facts checklists.Facts, now time.Time) {
 	carried := slices.ContainsFunc(w.Answers, func(a checklists.Answer) bool { return a.At.IsZero() })
 	switch {
 	case facts.Overtaken(w.List, w.Began, now):
-		p.Anew = p.T("A later version of this list is in force, and this check was begun too long ago to be signed. Begin it again from the lists: what was entered comes along, and is answered again.")
+		p.Anew = p.T("A later version of this list is in force, and this check was begun too long ago to be signed. Begin it again: what was entered comes along, and is answered again.")
+		p.AnewAt = beginAgain(w)
 	case carried:
 		p.Anew = p.T("This list was published anew since the check was begun. What was entered is still here; look again and answer each item again.")
 	}

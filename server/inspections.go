@@ -129,6 +129,7 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 		}
 		switch address := "/inspections/" + string(w.ID); {
 		case w.List.ID != id:
+		case w.Person == v.person.ID && facts.Overtaken(w.List, w.Began, v.now): // begun again it goes on, with what was entered
 		case w.Person == v.person.ID:
 			page.Mine, page.MineOn = address, on
 		default:
@@ -400,6 +401,9 @@ func (v *visit) wholeNumber(field string) int64 {
 	return n
 }
 
+// beginAgain is where a walk that was overtaken is begun anew, with what was entered.
+func beginAgain(w store.Walk) string { return "/inspections/new?list=" + string(w.List.ID) }
+
 // finishInspection keeps that the walk waits for its signature: it was finished
 // without contact, and no PIN is asked or kept.
 func (s *Server) finishInspection(v *visit) error {
@@ -411,6 +415,13 @@ func (s *Server) finishInspection(v *visit) error {
 			return v.moveOn(v.inspection()+"?state="+toSign, "finished")
 		}
 		if problems, other := problemsOf(err); other == nil {
+			facts, err := v.desk.Facts(v.ctx(), v.now)
+			if err != nil {
+				return err
+			}
+			if facts.Overtaken(w.List, w.Began, v.now) {
+				v.goOn(beginAgain(w))
+			}
 			return v.walkPage(w, toSign, walkForm{}, problems)
 		}
 		if errors.Is(err, store.ErrNotFound) {
