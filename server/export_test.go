@@ -15,3 +15,9 @@ func WithWords(c Config, words *views.Catalogue) Config {
 	c.words = words
 	return c
 }
+
+// RoutesOf are the screens' addresses with who may come to them.
+func RoutesOf(s *Server) []Route { return s.routes }
+
+// LookAtForms is of every form shown again.
+var LookAtForms = lookAtForms

@@ -105,6 +105,8 @@ func TestAPhoneIsOfferedTheEncryptedPageOnlyWhereItTrustsIt(t *testing.T) {
 	trusts.shot("trust-yes")
 	trusts.press(`#trusts [data-when=yes] a`)
 	require.Equal(t, strings.Replace(at.https, "localhost", "127.0.0.1", 1)+"/sign-in", trusts.where())
+	trusts.within("the same page encrypted", chromedp.Navigate(at.https+"/trust"), chromedp.WaitReady("main"))
+	trusts.shot("trust-encrypted")
 }
 
 // A browser lets no plain page replace a Secure cookie, so the two have names of
