@@ -74,7 +74,7 @@ var (
 	idsIn     = regexp.MustCompile(`[0-9a-f-]{36}|[0-9a-f]{64}|\d+`)
 	formIn    = regexp.MustCompile(`(?s)<form\b([^>]*)>(.*?)</form>`)
 	fieldIn   = regexp.MustCompile(`(?s)<(input|textarea|select|button)\b([^>]*)>(?:(.*?)</(?:textarea|select)>)?`)
-	optionIn  = regexp.MustCompile(`<option value="([^"]+)"`)
+	optionIn  = regexp.MustCompile(`<option value="([^"]+)"`) // one that is a choice: an empty one asks for it
 	scriptIn  = regexp.MustCompile(`(?s)<(script|style)\b.*?</(script|style)>`)
 	tagIn     = regexp.MustCompile(`<[^>]*>`)
 	spokenIn  = regexp.MustCompile(`\b(?:title|alt|placeholder|aria-label|label|data-[a-z-]+)="([^"]*)"`)
@@ -177,7 +177,8 @@ func (w *wordWalk) notOwn(text string) string {
 // keys, the canonical text of an entry and zones of time.
 var inEveryLanguage = regexp.MustCompile(`\b\d+ CFR [\d.()a-zA-Z]+(?: \([a-z\d]+\))*(?: (?:and )?\([a-z\d]+\)[()a-zA-Z\d]*,?)*(?:,? (?:and )?(?:Appendix|Subpart|Table) [A-Z\d-]+)*|` +
 	`\b(?:ASME|ANSI|WAC|NFPA|FPL-GTR|Alberta OHS Code|OSHA, Guidance on Safe Sling Use, Table)\b[ A-Z\d.-]*|\((?:from memory|Order \d+[^)]*)\)|https?://\S+|` +
-	`\b[0-9A-Z]{4}(?: [0-9A-Z]{4})+|\{".*\}|\b[A-Z][a-z]+/[A-Z][A-Za-z_]+(?: York)?|\b[A-Za-z0-9+/]{43}=|\bStillsaw\b|\d (?:in|ft/min)\b`)
+	`\bstillsaw/[0-9a-f-]{36}(?:[/+ ]\S+)*|\b[A-Za-z0-9+/]{22,}=*|\S+@\S+\.example\b|"[^"]*"|\bstillsaw list: \d|\bEnglish\b|\brpm\b|` +
+	`\b[0-9A-Z]{4}(?: [0-9A-Z]{4})+|\{".*\}|\b[A-Z][a-z]+/[A-Z][A-Za-z_]+(?: York)?|\b[A-Za-z0-9+/]{43}=|\bStillsaw\b|\d (?:in|ft/min)\b|\b(?:ft/min|in w\.g\.)`)
 
 func namesIn(body string) (names []string) {
 	for _, field := range fieldIn.FindAllStringSubmatch(body, -1) {
@@ -265,7 +266,10 @@ func wordsOf(t *testing.T, st *store.Store) []string {
 	take = func(value any) {
 		switch value := value.(type) {
 		case map[string]any:
-			for _, one := range value {
+			for name, one := range value {
+				if unit, is := one.(string); is && name == "unit" { // as the mill calls it
+					words[unit] = true
+				}
 				take(one)
 			}
 		case []any:

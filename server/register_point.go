@@ -51,7 +51,7 @@ func percent(share float64) string {
 }
 
 func (v *visit) pointPage(e procedures.Equipment, d procedures.Device, left, top, submission, seen string, problems plain.Problems) error {
-	if at, wrong := readPoint(left, top); len(wrong) == 0 {
+	if at, wrong := readPoint(v.typedIn, left, top); len(wrong) == 0 {
 		d.Point = at
 	}
 	photo, err := v.marked(d)
@@ -72,9 +72,14 @@ func (v *visit) pointPage(e procedures.Equipment, d procedures.Device, left, top
 }
 
 // readPoint reads both percentages.
-func readPoint(left, top string) (procedures.Point, plain.Problems) {
+func readPoint(in measures, left, top string) (procedures.Point, plain.Problems) {
 	var problems plain.Problems
 	read := func(field, text string) float64 {
+		before := len(problems)
+		text = in.pointed(field, text, &problems)
+		if len(problems) > before {
+			return 0
+		}
 		share, err := strconv.ParseFloat(text, 64)
 		ok := err == nil && share >= 0 && share <= 100
 		problems.Unless(ok, field, "a number from 0 to 100; tap the photo and it is filled in")
@@ -103,7 +108,7 @@ func (s *Server) setPoint(v *visit) error {
 		return v.pointPage(e, d, left, top, store.NewID(), store.Mark(e), nil)
 	}
 	left, top := v.typed("left"), v.typed("top")
-	at, problems := readPoint(left, top)
+	at, problems := readPoint(v.typedIn, left, top)
 	unsigned, err := v.sign()
 	if err != nil {
 		return err
