@@ -28,8 +28,9 @@ type Screen struct{ Name, Path string }
 // lookAtScreens opens each screen at phone and desktop size, signed in as the
 // person with that name and secret, and requires that it fits the window, that
 // the browser had nothing to complain of (the content policy, above all), that
-// axe-core finds nothing and that a thumb in a glove hits every target. Outside CI
-// axe-core and the desk see one screen in three.
+// axe-core finds nothing, that a thumb in a glove hits every target, that each
+// stylesheet is loaded that says anything of the page, and that it goes at 320 px in
+// large type. Outside CI one screen in three is looked at so, and at a desk.
 // Pictures are kept where STILLSAW_SHOTS names a folder.
 func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	b := newBrowser(t, url, true)
@@ -38,7 +39,8 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	b.choose("person", b.valueOf(name))
 	b.write("pin", secret)
 	b.press(`form[action="/sign-in"] button`)
-	wrong, small := findings{}, findings{}
+	wrong, small, narrow, bare := findings{}, findings{}, findings{}, findings{}
+	sheets := sheetsAt(t, url)
 	for _, size := range []struct {
 		name          string
 		width, height int64
@@ -51,7 +53,9 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 			}
 			response, err := chromedp.RunResponse(b.ctx, chromedp.Navigate(url+screen.Path))
 			require.NoError(t, err, screen.Path)
-			require.EqualValues(t, http.StatusOK, response.Status, "%s:\n%s", screen.Path, b.text())
+			if response.Status != http.StatusOK {
+				require.Fail(t, "a screen does not come", "%d %s:\n%s", response.Status, screen.Path, b.text())
+			}
 			b.within("wait", chromedp.WaitReady("main"))
 			wide, err := chromedp.Run(b.ctx, chromedp.Evaluate[int64]("document.documentElement.scrollWidth"))
 			require.NoError(t, err)
@@ -60,6 +64,8 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 				found := b.lookHard(true)
 				wrong.add(screen.Path, found.Wrong)
 				small.add(screen.Path, found.Small)
+				bare.add(screen.Path, b.lookUnstyled(sheets))
+				narrow.add(screen.Path, b.lookNarrow())
 			} else if os.Getenv("STILLSAW_LONG") != "" {
 				wrong.add(screen.Path+" "+size.name, b.lookHard(false).Wrong)
 			}
@@ -73,6 +79,8 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	}
 	assert.Empty(t, wrong.String(), "axe-core finds")
 	assert.Empty(t, small.String(), "under 56 px")
+	assert.Empty(t, bare.String(), "without its style")
+	assert.Empty(t, narrow.String(), "at 320 px")
 }
 
 // complaints collects what the browser logs as an error from now on.
