@@ -59,7 +59,7 @@ func (b *browser) lookHard(whole bool) hardLook {
   document.adoptedStyleSheets = [];
   return {Wrong: wrong, Small: small};
 })(%t, %t)`, smallTargets, whole, os.Getenv("STILLSAW_LONG") != "" || b.looks%6 == 0), chromedp.EvalAwaitPromise))
-	require.NoError(b.t, err, b.where())
+	b.well(err, "look hard")
 	return found
 }
 

@@ -22,6 +22,7 @@ import (
 func TestMain(m *testing.M) {
 	debug.SetGCPercent(400)
 	code := m.Run()
+	server.EndBrowser()
 	if filledMill.dir != "" {
 		if err := os.RemoveAll(filledMill.dir); err != nil {
 			fmt.Fprintln(os.Stderr, err)

@@ -336,7 +336,7 @@ func (b *browser) html(selector string) string {
 	ctx, cancel := context.WithTimeout(b.ctx, 10*time.Second)
 	defer cancel()
 	html, err := chromedp.Run(ctx, chromedp.OuterHTML(selector))
-	require.NoError(b.t, err, "%s on %s:\n%s", selector, b.where(), b.text())
+	b.well(err, selector)
 	return html
 }
 
