@@ -52,6 +52,9 @@ func (p *phone) weigh(path, encoding string) []weighed {
 		reply, err := p.server.app.Test(request, 60_000)
 		require.NoError(p.t, err)
 		require.Equal(p.t, http.StatusOK, reply.StatusCode, path)
+		if strings.HasPrefix(path, "/assets/") {
+			require.Equal(p.t, "public, max-age=31536000, immutable", reply.Header.Get("Cache-Control"), "a second visit does not even ask for %s", path)
+		}
 		wire, err := io.ReadAll(reply.Body)
 		require.NoError(p.t, err)
 		require.NoError(p.t, reply.Body.Close())
@@ -134,11 +137,11 @@ func TestFirstVisitWeighsAtMostTenKilobytes(t *testing.T) {
 		what, path string
 		gzip       int // what a plain address sends; a browser takes brotli over HTTPS only
 	}{
-		{"inspection of 50 items", m.fifty(ada, false), 9 << 10},
-		{"front page", "/", 6656},
-		{"lockout", lockout, 10752},
-		{"lift", "/lifts/new", 11 << 10},
-		{"inspection of 50 items on one page", m.fifty(ada, true), 12 << 10}, // as no list is walked: its texts alone are 4 KB
+		{"inspection of 50 items", m.fifty(ada, false), 9216},
+		{"front page", "/", 6912},
+		{"lockout", lockout, 10880},
+		{"lift", "/lifts/new", 11392},
+		{"inspection of 50 items on one page", m.fifty(ada, true), 12672}, // as no list is walked: its texts alone are 4 KB
 	} {
 		for _, encoding := range []string{"br", "gzip"} {
 			var sum int
