@@ -1,6 +1,8 @@
 package views
 
 import (
+	"strings"
+
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 )
@@ -245,6 +247,15 @@ func (f *Frame) SignBox(says, button string) Sign {
 // At is for one of several boxes on a page: what was wrong is shown in the one of
 // the form that was sent, by its action.
 func (s Sign) At(action string) Sign { s.action = action; return s }
+
+// ID is that of the field for the PIN: of several boxes the one of the form that was
+// sent has the plain one, where the list of what to put right leads.
+func (s Sign) ID() string {
+	if s.action == "" || s.action == s.Frame.or().SentTo {
+		return "f-pin"
+	}
+	return "f-pin-" + strings.ReplaceAll(strings.Trim(s.action, "/"), "/", "-")
+}
 
 // Problem is what the field wants, or "" where another form of the page was sent.
 func (s Sign) Problem(field string) string {
