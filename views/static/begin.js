@@ -14,24 +14,24 @@
   function come() {
     if (!--left) root.setAttribute("data-ready", "");
   }
-  function bring() {
-    then.forEach(function (to) {
-      var style = /css$/.test(to), part = document.createElement(style ? "link" : "script");
-      part.rel = "stylesheet";
-      part.async = false;
-      part[style ? "href" : "src"] = to;
-      part.onload = come;
-      part.onerror = function () {
-        if (wait) again();
-        come();
-      };
-      document.head.appendChild(part);
-    });
+  function bring(to) {
+    var style = /css$/.test(to), part = document.createElement(style ? "link" : "script");
+    part.rel = "stylesheet";
+    part.async = false;
+    part[style ? "href" : "src"] = to;
+    part.onload = come;
+    part.onerror = function () {
+      wait ? again() : setTimeout(bring, 5000, to);
+    };
+    document.head.appendChild(part);
+  }
+  function all() {
+    then.forEach(function (to) { bring(to); });
   }
   document.addEventListener("input", function (event) {
     if (!root.hasAttribute("data-ready")) event.target.setAttribute("data-typed", "");
   });
   if (wait && !(window.EventSource && window.fetch && window.AbortSignal && AbortSignal.timeout)) again();
-  if (document.readyState === "complete") bring();
-  else addEventListener("load", bring);
+  if (document.readyState === "complete") all();
+  else addEventListener("load", all);
 })();

@@ -204,15 +204,20 @@
   const words = (globalThis.words = {});
   const kept = await outbox.get("kept", "phone").catch(() => null), fresh = kept && kept.build === build && kept.person === person && kept.lang === document.documentElement.lang;
   if (!source && fresh) source = parse(kept.text);
-  if (!source || (!fresh || Date.now() - kept.at > 600000) && source !== document) {
+  const ask = async () => {
     const reply = await outbox.ask("/phone");
-    if (reply?.ok) {
-      source = parse(reply.text);
-      outbox.put("kept", { key: "phone", build, person, lang: document.documentElement.lang, at: Date.now(), text: reply.text }).catch(() => {});
-    } else if (kept) source = parse(kept.text);
-  }
-  Object.assign(words, source?.getElementById("togo")?.dataset);
-  document.dispatchEvent(new Event("worded"));
+    if (!reply?.ok) return;
+    source = parse(reply.text);
+    outbox.put("kept", { key: "phone", build, person, lang: document.documentElement.lang, at: Date.now(), text: reply.text }).catch(() => {});
+  };
+  const speak = () => {
+    Object.assign(words, source?.getElementById("togo")?.dataset);
+    document.dispatchEvent(new Event("worded"));
+  };
+  if (!source || (!fresh || Date.now() - kept.at > 600000) && source !== document) await ask();
+  if (!source && kept) source = parse(kept.text);
+  if (!source) addEventListener("contact", async () => words.queued || !outbox.contact || (await ask(), speak(), mark(), show())); // not come over: with the next contact
+  speak();
   await drafts.ready;
   await Promise.all([mark(), show(), walk.count()]);
   await walk.prefetch();
