@@ -43,7 +43,7 @@ func domain() []string {
 // import. A package not named here has no place in it.
 func mayImport() map[string][]string {
 	rules := domain()
-	below := slices.Concat(rules, []string{"server/record", "server/search", "server/secure", "server/store", "server/mail", "server/table", "views", "views/sheet"})
+	below := slices.Concat(rules, []string{"server/record", "server/search", "server/secure", "server/store", "server/mail", "server/starters", "server/table", "views", "views/sheet"})
 	return map[string][]string{
 		"procedures/plain": nil,
 		"procedures/lift":  {"procedures/plain"},
@@ -57,6 +57,7 @@ func mayImport() map[string][]string {
 		"server/secure":    nil,
 		"server/table":     nil,
 		"server/search":    nil,
+		"server/starters":  rules,
 		"server/store":     append(slices.Clone(rules), "server/record", "server/search"),
 		"server":           below,
 		"server/demo":      append(slices.Clone(below), "server"),
