@@ -31,20 +31,21 @@ type Assets struct {
 	sheets []sheet           // parts of the stylesheet, in order
 }
 
+// asset is one file. Packing them all as small as they go takes half a second,
+// for which no start waits: each is packed when it is first asked for.
 type asset struct {
-	contentType        string
-	body, gzip, brotli []byte
+	contentType  string
+	body         []byte
+	gzip, brotli func() []byte // nil where packing fails
 }
 
-// assets packs them once: the same files, packed as small as they go, serve
-// every server of a process.
-var assets = sync.OnceValues(packAssets)
+// assets are made once: the same files serve every server of a process.
+var assets = sync.OnceValues(makeAssets)
 
-// NewAssets hashes and compresses the embedded files. An error is a fault of
-// the build.
+// NewAssets hashes the embedded files. An error is a fault of the build.
 func NewAssets() (*Assets, error) { return assets() }
 
-func packAssets() (*Assets, error) {
+func makeAssets() (*Assets, error) {
 	a := &Assets{urls: map[string]string{}, files: map[string]asset{}, texts: map[string][]byte{}}
 	entries, err := fs.ReadDir(staticFiles, "static")
 	if err != nil {
@@ -131,17 +132,7 @@ func (a *Assets) add(name string, body []byte) error {
 	if err != nil {
 		return err
 	}
-	file := asset{contentType: contentType, body: body}
-	if file.gzip, err = packed(body, func(w io.Writer) (io.WriteCloser, error) {
-		return gzip.NewWriterLevel(w, gzip.BestCompression)
-	}); err != nil {
-		return err
-	}
-	if file.brotli, err = packed(body, func(w io.Writer) (io.WriteCloser, error) {
-		return brotli.NewWriterLevel(w, brotli.BestCompression), nil
-	}); err != nil {
-		return err
-	}
+	file := asset{contentType: contentType, body: body, gzip: sync.OnceValue(func() []byte { return packed(body, gzipSmallest) }), brotli: sync.OnceValue(func() []byte { return packed(body, brotliSmallest) })}
 	digest := sha256.Sum256(body)
 	stem, ext := strings.TrimSuffix(name, path.Ext(name)), path.Ext(name)
 	url := "/assets/" + stem + "." + hex.EncodeToString(digest[:4]) + ext
@@ -163,17 +154,25 @@ func typeOf(name string) (string, error) {
 	return "", fmt.Errorf("no content type for %q", path.Ext(name))
 }
 
-func packed(body []byte, open func(io.Writer) (io.WriteCloser, error)) ([]byte, error) {
+func gzipSmallest(w io.Writer) io.WriteCloser {
+	z, _ := gzip.NewWriterLevel(w, gzip.BestCompression) // the level is one there is
+	return z
+}
+
+func brotliSmallest(w io.Writer) io.WriteCloser {
+	return brotli.NewWriterLevel(w, brotli.BestCompression)
+}
+
+func packed(body []byte, open func(io.Writer) io.WriteCloser) []byte {
 	var out bytes.Buffer
-	w, err := open(&out)
-	if err != nil {
-		return nil, err
-	}
+	w := open(&out)
 	if _, err := w.Write(body); err != nil {
-		return nil, err
+		return nil
 	}
-	err = w.Close()
-	return out.Bytes(), err
+	if w.Close() != nil {
+		return nil
+	}
+	return out.Bytes()
 }
 
 // URL is the address of name, "style.css"; templates call it as asset. A name
@@ -217,12 +216,12 @@ func (a *Assets) Compressed(address, acceptEncoding string) (body []byte, encodi
 	}
 	switch BestEncoding(acceptEncoding) {
 	case "br":
-		if len(file.brotli) < len(file.body) {
-			return file.brotli, "br"
+		if small := file.brotli(); small != nil && len(small) < len(file.body) {
+			return small, "br"
 		}
 	case "gzip":
-		if len(file.gzip) < len(file.body) {
-			return file.gzip, "gzip"
+		if small := file.gzip(); small != nil && len(small) < len(file.body) {
+			return small, "gzip"
 		}
 	}
 	return file.body, ""

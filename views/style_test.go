@@ -172,6 +172,8 @@ func TestCompressedIsTheSameFile(t *testing.T) {
 	for header, encoding := range map[string]string{"": "", "gzip, deflate, br": "br", "gzip;q=0.8": "gzip", "br;q=0, gzip": "gzip", "identity": ""} {
 		body, got := assets.Compressed(url, header)
 		assert.Equal(t, encoding, got, header)
+		again, _ := assets.Compressed(url, header)
+		assert.Same(t, &body[0], &again[0], "packed once")
 		var reader io.Reader = bytes.NewReader(body)
 		switch got {
 		case "br":
