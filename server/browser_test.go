@@ -41,9 +41,11 @@ func onTheNetwork(t *testing.T, s *Server) string {
 	require.NoError(t, err)
 	served := make(chan error, 1)
 	go func() { served <- s.Serve(listener) }()
+	open := []*Server{s} // see newServer
 	t.Cleanup(func() {
-		require.NoError(t, s.Stop())
+		require.NoError(t, open[0].Stop())
 		require.NoError(t, <-served)
+		clear(open)
 	})
 	return "http://" + listener.Addr().String()
 }

@@ -39,7 +39,7 @@ func TestDeputyBecomesNoSupervisorAndMakesNone(t *testing.T) {
 		}
 		address := "/people/" + string(m.people["ada"].ID)
 		reply := p.post(address, with(p.get(address).filled(t, address), "password", "6204", "again", "6204", "pin", testSecrets["bo"]))
-		reply.says(t, "nobody&#39;s PIN or password but the own")
+		reply.says(t, "nobody&#39;s PIN or password but their own")
 		address = "/people/" + string(m.people["sam"].ID)
 		sam := m.as("sam")
 		reply = p.post(address, with(sam.get(address).filled(t, address), "password", "a long new password", "again", "a long new password", "pin", testSecrets["bo"]))

@@ -41,11 +41,11 @@ func TestInspectionOfAProcedureIsCertifiedForGood(t *testing.T) {
 	at := reply.URL.Path
 	_, paper, _ := strings.Cut(reply.Body, `class="card certificate"`)
 	paper, _, _ = strings.Cut(paper, "</section>")
-	for _, text := range []string{"Hoist", "version 1", "Tue 3 Mar 2026", "Ada Rook on Tue 3 Mar 2026", "Sam Ordway"} {
+	for _, text := range []string{"Hoist", "version 1", "Tue 3 Mar 2026", "Ada Rook, Tue 3 Mar 2026", "Sam Ordway"} {
 		require.Contains(t, paper, text)
 	}
 	require.NotContains(t, paper, "Bo Lind", "who was away was not included")
-	reply.says(t, "Bo Lind on Fri 6 Mar 2026")
+	reply.says(t, "Bo Lind, Fri 6 Mar 2026")
 	reply.says(t, "Chain bag &lt;full&gt;")
 	before := reply.Body[strings.Index(reply.Body, "<dl"):strings.Index(reply.Body, "<h2>What was found")]
 	for _, method := range []string{"", "/edit", "/amend"} {

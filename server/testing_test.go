@@ -100,17 +100,31 @@ var testPages = sync.OnceValue(func() *views.Engine {
 	return pages
 })
 
+// testWords are read once, too.
+var testWords = sync.OnceValue(func() *views.Catalogue {
+	words, err := views.LoadCatalogue()
+	if err != nil {
+		panic(err)
+	}
+	return words
+})
+
 // newServer is an application on an empty database.
 func newServer(t *testing.T, setUpCode string) (*Server, *store.Store, *clock) {
 	t.Helper()
 	st, err := store.Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	now := &clock{now: time.Date(2026, 3, 3, 11, 0, 0, 0, time.UTC)} // Tuesday 06:00 in New York
-	s, err := New(Config{Store: st, Now: now.Now, Log: slog.New(slog.NewTextHandler(t.Output(), nil)), SetUpCode: setUpCode, pages: testPages()})
+	s, err := New(Config{Store: st, Now: now.Now, Log: slog.New(slog.NewTextHandler(t.Output(), nil)), SetUpCode: setUpCode, pages: testPages(), words: testWords()})
 	require.NoError(t, err)
+	open := &struct { // a test that is through keeps its cleanups, but nothing in here
+		server *Server
+		store  *store.Store
+	}{s, st}
 	t.Cleanup(func() {
-		require.NoError(t, s.Stop())
-		require.NoError(t, st.Close())
+		require.NoError(t, open.server.Stop())
+		require.NoError(t, open.store.Close())
+		open.server, open.store = nil, nil
 	})
 	return s, st, now
 }

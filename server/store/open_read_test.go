@@ -117,7 +117,7 @@ func leftAt(t *testing.T, path string, step int) {
 	t.Helper()
 	at, err := schemaOf(step)
 	require.NoError(t, err)
-	statements := []string{"PRAGMA foreign_keys = OFF", fmt.Sprintf("DELETE FROM migrations WHERE number > %d", step)}
+	statements := []string{"PRAGMA foreign_keys = OFF", "DROP INDEX IF EXISTS walk_answers_found", fmt.Sprintf("DELETE FROM migrations WHERE number > %d", step)}
 	for _, table := range at.later.tables {
 		statements = append(statements, "DROP TABLE "+table)
 	}

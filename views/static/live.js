@@ -75,6 +75,7 @@
   addEventListener("pageshow", (event) => event.persisted && ((gone = false), lose(), listen()));
   addEventListener("pagehide", () => ((gone = true), stream?.close()));
   document.addEventListener("visibilitychange", watch);
+  addEventListener("contact", () => globalThis.outbox.contact && lost && refetch()); // heard by another way
   listen();
   setInterval(watch, 5000);
 })();
