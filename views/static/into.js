@@ -32,7 +32,11 @@ document.addEventListener("submit", async (event) => {
     old.replaceWith(fresh);
     document.dispatchEvent(new CustomEvent("swapped", { detail: page }));
     const shown = document.querySelector(into + "[data-show]");
-    if (reply.ok && shown) shown.scrollIntoView();
+    if (reply.ok && shown) {
+      shown.tabIndex = -1;
+      shown.focus({ preventScroll: true }); // the button is above the page by now
+      shown.scrollIntoView();
+    }
     document.dispatchEvent(new CustomEvent("replied", { detail: page.body.dataset }));
     const wrong = reply.status === 422 && fresh.querySelector("[aria-invalid], .bad input");
     if (wrong) wrong.focus();
