@@ -65,7 +65,8 @@ globalThis.drafts ||= (() => {
   const restored = new WeakSet(); // what is typed into a form before it is one is not undone
   const restore = async (form) => {
     const kept = await outbox.get("drafts", key(form)).catch(() => null);
-    if (kept && kept.dirty && Date.now() - kept.at < week && !form.querySelector("[aria-invalid], .bad")) put(form, kept); // else the server has just given back what was typed
+    const owed = kept && (kept.dirty || kept.taken > performance.timeOrigin); // taken since this page was asked for: it may stand in it or not
+    if (owed && Date.now() - kept.at < week && !form.querySelector("[aria-invalid], .bad")) put(form, kept); // else the server has just given back what was typed
     if (typedEarly(form)) await keep(form);
     for (const input of form.querySelectorAll("[data-typed]")) input.removeAttribute("data-typed");
     restored.add(form);

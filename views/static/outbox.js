@@ -92,7 +92,7 @@ globalThis.outbox ||= (() => {
     const same = was.saved === thing.saved; // else more was typed meanwhile, which goes next
     const sent = taken ? [...(was.sent || []), ...left(thing).map((f) => f.id)] : was.sent;
     const files = was.files.map((f) => (sent?.includes(f.id) ? { id: f.id, name: f.name } : f));
-    return { ...was, files, sent, dirty: was.dirty && !(same && taken), said: same ? said : was.said };
+    return { ...was, files, sent, dirty: was.dirty && !(same && taken), taken: taken ? Date.now() : was.taken, said: same ? said : was.said };
   });
   // give sends one thing: true when it is settled, false to try again later.
   const give = async (thing) => {

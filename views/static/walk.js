@@ -61,7 +61,8 @@ globalThis.walk = (() => {
     const page = ((await drafts.flush()) && (await fetched(to))) || pages.get(keyOf(to));
     if (mine !== turns) return;
     if (page) await show(page, to, push);
-    else location.assign(to);
+    else if (outbox.contact || navigator.serviceWorker?.controller) location.assign(to);
+    else document.getElementById("lost")?.scrollIntoView(); // this step had not come yet: what is open stays
   };
 
   document.addEventListener("click", (event) => {
