@@ -112,8 +112,9 @@ func (r *runner) is(what, condition string) {
 		if time.Now().After(deadline) {
 			ctx, cancel := context.WithTimeout(r.b.ctx, 5*time.Second)
 			defer cancel()
+			scripts, _ := chromedp.Run(ctx, chromedp.Evaluate[string](`JSON.stringify([document.readyState, document.documentElement.hasAttribute("data-ready"), typeof outbox, Object.keys(globalThis.words || {}).length, performance.getEntriesByType("resource").map((e) => [e.name, e.responseStatus, Math.round(e.responseEnd)])])`))
 			waits, _ := chromedp.Run(ctx, chromedp.Evaluate[string]("outbox.waits().then((w) => JSON.stringify([outbox.contact, w]))", chromedp.EvalAwaitPromise))
-			require.Fail(r.t, "not so: "+what, "%v, %s\non %s:\n%s\nwaits: %s", err, condition, r.b.where(), r.b.text(), waits)
+			require.Fail(r.t, "not so: "+what, "%v, %s\non %s:\n%s\nscripts: %s\nwaits: %s", err, condition, r.b.where(), r.b.text(), scripts, waits)
 		}
 		time.Sleep(30 * time.Millisecond)
 	}
@@ -131,7 +132,7 @@ func (r *runner) ready() {
 	if r.secured {
 		r.is("the worker is there", "navigator.serviceWorker.ready.then(() => true)")
 	}
-	r.is("the other steps are there", "!outbox.contact || walk.pages.size >= (document.querySelector('form[data-begins]') ? 3 : 2)")
+	r.is("the other steps are there", "!outbox.contact || walk.pages.size >= 3")
 }
 
 // kept waits until the phone has what was entered.

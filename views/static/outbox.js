@@ -5,7 +5,12 @@
 "use strict";
 globalThis.outbox ||= (() => {
   let opening, last = 0, contact = !globalThis.document?.body.dataset.kept, queue = Promise.resolve();
+  // A page left while it first opens the store, and kept asleep by the browser for
+  // going back, would hold every other page up: a message has the browser drop it.
   const open = () => (opening ||= new Promise((done, failed) => {
+    const bell = globalThis.BroadcastChannel && new BroadcastChannel("stillsaw");
+    bell?.addEventListener("message", () => {});
+    bell?.postMessage("opens");
     const asked = indexedDB.open("stillsaw", 1);
     asked.onupgradeneeded = () => {
       asked.result.createObjectStore("drafts", { keyPath: "key" });
@@ -13,6 +18,7 @@ globalThis.outbox ||= (() => {
       asked.result.createObjectStore("kept", { keyPath: "key" });
     };
     asked.onsuccess = () => {
+      bell?.close();
       asked.result.onversionchange = () => asked.result.close();
       done(asked.result);
     };
