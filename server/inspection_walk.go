@@ -391,8 +391,13 @@ type turnedMachine struct {
 	Until     time.Time
 }
 
+// turnsCaution is what a machine that turns does to a person.
+func turnsCaution(f *views.Frame) views.Caution {
+	return f.Warning(f.T("A machine that turns can catch, cut or throw. Look that nobody is near or in line with the saw, give the warning, wait for the all-clear, and start from the stand only. Hand on the stop."))
+}
+
 func (v *visit) turning(f *views.Frame, items []checklists.Item, facts checklists.Facts, names map[procedures.PersonID]string) turning {
-	t := turning{Warning: f.Warning(f.T("A machine that turns can catch, cut or throw. Look that nobody is near or in line with the saw, give the warning, wait for the all-clear, and start from the stand only. Hand on the stop."))}
+	t := turning{Warning: turnsCaution(f)}
 	var seen []procedures.EquipmentID
 	for _, item := range items {
 		e, known := facts.Plant.Find(item.Equipment)

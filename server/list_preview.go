@@ -41,6 +41,9 @@ func (s *Server) previewList(v *visit) error {
 			}
 		}
 	}
+	if checklists.MachineState(state) == checklists.Running {
+		page.Turn.Warning = turnsCaution(page.Frame)
+	}
 	page.goOn()
 	return v.show("inspection-walk", page, nil)
 }

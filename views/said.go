@@ -19,6 +19,10 @@ func (s said) Format(state fmt.State, _ rune) {
 // Cited is where a rule of the program comes from, with what isn't a title or a
 // number in the reader's language: that it was cited from memory, say.
 func (f *Frame) Cited(source string) string {
-	return strings.NewReplacer("common practice, no source", f.T("common practice, no source"), "own choice", f.T("own choice"), "own rule", f.T("own rule"),
-		"from memory", f.T("from memory"), "good practice elsewhere", f.T("good practice elsewhere")).Replace(source)
+	return strings.NewReplacer("monthly: common practice, no source", f.T("monthly: common practice, no source"), "common practice, no source", f.T("common practice, no source"),
+		"Common practice, no source", f.T("Common practice, no source"), "own choice", f.T("own choice"), "own rule", f.T("own rule"),
+		"from memory", f.T("from memory"), "good practice elsewhere", f.T("good practice elsewhere"),
+		"chain makers: any stretch is a sign of overload; an eighth of an inch in 3 ft", f.T("chain makers: any stretch is a sign of overload; an eighth of an inch in 3 ft"),
+		"least link thickness", f.T("least link thickness"), "minimum allowable chain size", f.T("minimum allowable chain size"),
+		"ASME B30.10 as in WAC 296-155-55800; 29 CFR 1910.179(j)(2)(iii) and Alberta OHS Code s. 309 allow 15 % and 10°", f.T("ASME B30.10 as in WAC 296-155-55800; 29 CFR 1910.179(j)(2)(iii) and Alberta OHS Code s. 309 allow 15 % and 10°")).Replace(source)
 }
