@@ -29,7 +29,6 @@ func TestSettingsHoldForThePersonOnEveryPhoneAndForNobodyElse(t *testing.T) {
 		reply := choose(ada, "language", "es", "units", "metric", "mark", "comma", "scheme", "sun", "size", "large")
 		require.Equal(t, http.StatusOK, reply.Status)
 		reply.says(t, `<html lang="es" data-scheme="sun" data-size="large">`)
-		reply.says(t, `<meta name="color-scheme" content="light">`)
 	})
 	other.get("/").says(t, `<html lang="es" data-scheme="sun" data-size="large">`)
 	other.get("/lifts/new").says(t, `name="typed-in" value="metric comma"`)

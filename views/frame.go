@@ -68,17 +68,6 @@ func (f *Frame) or() *Frame {
 // Lang is the language tag of the page.
 func (f *Frame) Lang() string { return f.or().Words.Lang() }
 
-// ColourScheme is what the browser may paint its own parts in.
-func (f *Frame) ColourScheme() string {
-	switch f.or().Scheme {
-	case "light", "sun":
-		return "light"
-	case "dark":
-		return "dark"
-	}
-	return "light dark"
-}
-
 // SignedIn tells whether somebody is.
 func (f *Frame) SignedIn() bool { return f.or().Person.ID != "" }
 

@@ -1,16 +1,13 @@
 // Brings the other scripts and their style once all of the page is there: all of
 // this script's data-then at once, run in their order; html[data-ready] says that
 // all have begun. Until then it marks what is typed, data-typed, so that a draft
-// put back does not undo it. A browser too old for them loads a page that shows
-// how things stand anew, after body[data-refresh] seconds. Written in the language
-// of such browsers.
+// put back does not undo it. A page that shows how things stand loads itself anew
+// after body[data-refresh] seconds where they did not come or the browser is too old
+// for them. Written in the language of such browsers.
 "use strict";
 (function () {
   var then = document.currentScript.getAttribute("data-then").match(/\S+/g), left = then.length, root = document.documentElement;
-  var wait = Number(document.body.getAttribute("data-refresh")) * 1000;
-  function again() {
-    setTimeout(function () { location.reload(); }, wait);
-  }
+  var wait = document.body.getAttribute("data-refresh");
   function come() {
     if (!--left) root.setAttribute("data-ready", "");
   }
@@ -21,7 +18,7 @@
     part[style ? "href" : "src"] = to;
     part.onload = come;
     part.onerror = function () {
-      wait ? again() : setTimeout(bring, 5000, to);
+      setTimeout(bring, 5000, to);
     };
     document.head.appendChild(part);
   }
@@ -31,7 +28,9 @@
   document.addEventListener("input", function (event) {
     if (!root.hasAttribute("data-ready")) event.target.setAttribute("data-typed", "");
   });
-  if (wait && !(window.EventSource && window.fetch && window.AbortSignal && AbortSignal.timeout)) again();
+  if (wait) setTimeout(function () {
+    if (!(window.outbox && AbortSignal.timeout)) location.reload();
+  }, wait * 1000);
   if (document.readyState === "complete") all();
   else addEventListener("load", all);
 })();
