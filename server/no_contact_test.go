@@ -44,7 +44,8 @@ func (r *runner) knows() {
 	r.t.Helper()
 	r.is("the scripts are there", "document.documentElement.hasAttribute('data-ready') && globalThis.words?.notSent && drafts.ready.then(() => true)")
 	if r.secured {
-		r.is("the worker is there", "navigator.serviceWorker.controller")
+		// One page may be too early for the worker, or its fetching the assets too slow; the next one has it.
+		r.is("the worker is there", `navigator.serviceWorker.controller || navigator.serviceWorker.register("/sw.js").then((worker) => worker.active && !navigator.serviceWorker.controller && location.reload())`)
 		r.is("the worker has the pages", "outbox.get('kept', 'pages').then((p) => p?.person === document.body.dataset.person)")
 	}
 }
