@@ -21,13 +21,38 @@ globalThis.drafts ||= (() => {
     return files;
   });
 
+  const sentOnly = new WeakMap(); // form → photos the mill's computer has, of one this phone can't keep
+  // unkept says that this phone can't keep what is typed, and sends it at once.
+  const unkept = async (form, thing) => {
+    const say = () => {
+      const said = globalThis.words?.cantKeep, state = form.querySelector("[data-autosaved]"), there = form.querySelector(".cant-keep");
+      if (state) state.textContent = said || state.dataset.failed;
+      if (!said || there) return;
+      const told = Object.assign(document.createElement("p"), { className: "problem cant-keep", textContent: said });
+      told.setAttribute("role", "alert");
+      form.prepend(told);
+    };
+    say();
+    document.addEventListener("worded", say, { once: true });
+    if (!thing.action || !outbox.contact) return false;
+    const sent = sentOnly.get(form) || [], reply = await outbox.post({ ...thing, sent });
+    if (!reply?.ok) return false;
+    sentOnly.set(form, [...sent, ...thing.files.map((f) => f.id)]);
+    const state = form.querySelector("[data-autosaved]");
+    if (state) state.textContent = state.dataset.done;
+    form.dispatchEvent(new Event("autosaved", { bubbles: true }));
+    return false;
+  };
+  // keep tells whether the phone could keep it: it may be full, or forbidden in a
+  // private window.
   const keep = (form) => {
     const at = outbox.tick(), fields = typed(form), files = photos(form);
+    const thing = { key: key(form), person: body.dataset.person, who: document.querySelector(".who")?.textContent, what: form.dataset.outbox || document.title.split(" · ")[0], page: location.pathname + location.search,
+      action: form.dataset.autosave && form.getAttribute("action"), submission: outbox.uuid(), at, saved: at, fields, files, dirty: true };
     return outbox.change("drafts", key(form), (was) => ({
-      key: key(form), person: body.dataset.person, who: document.querySelector(".who")?.textContent, what: form.dataset.outbox || document.title.split(" · ")[0], page: location.pathname + location.search,
-      action: form.dataset.autosave && form.getAttribute("action"), submission: outbox.uuid(), at, saved: Math.max(at, (was?.saved || 0) + 1), fields, dirty: true, sent: was?.sent || [],
+      ...thing, saved: Math.max(at, (was?.saved || 0) + 1), sent: was?.sent || [],
       files: [...files, ...(was?.files || []).filter((f) => !f.file && !files.some((g) => g.name === f.name))],
-    })).catch(() => {}); // full, or forbidden in a private window
+    })).then(() => true, () => unkept(form, thing));
   };
 
   // typedEarly tells what was typed before this script had come (begin.js).

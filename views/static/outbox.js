@@ -63,14 +63,15 @@ globalThis.outbox ||= (() => {
     dispatchEvent(new Event("contact"));
   };
   // ask gives the whole answer, or null when none came in time.
-  const ask = async (to, how = {}, lasts = 8000) => {
+  // Where patient, one that is only slow is no sign that there is no contact.
+  const ask = async (to, how = {}, lasts = 8000, patient = false) => {
     try {
       const reply = await fetch(to, { ...how, headers: { Accept: "text/html", ...how.headers }, signal: AbortSignal.timeout(lasts) });
       const text = await reply.text();
       hear(reply.status < 502);
       return { ok: reply.ok, status: reply.status, redirected: reply.redirected, url: reply.url, type: reply.type, goOn: reply.headers.get("Stillsaw-Go-On"), text };
-    } catch {
-      hear(false);
+    } catch (wrong) {
+      if (!patient || wrong.name !== "TimeoutError") hear(false);
       return null;
     }
   };
@@ -98,21 +99,37 @@ globalThis.outbox ||= (() => {
     const same = was.saved === thing.saved; // else more was typed meanwhile, which goes next
     const sent = taken ? [...(was.sent || []), ...left(thing).map((f) => f.id)] : was.sent;
     const files = was.files.map((f) => (sent?.includes(f.id) ? { id: f.id, name: f.name } : f));
-    return { ...was, files, sent, dirty: was.dirty && !(same && taken), taken: taken ? Date.now() : was.taken, said: same ? said : was.said };
+    return { ...was, files, sent, failed: undefined, dirty: was.dirty && !(same && taken), taken: taken ? Date.now() : was.taken, said: same ? said : was.said };
   });
-  // give sends one thing: true when it is settled, false to try again later.
-  const give = async (thing) => {
+  // post sends one thing and gives the answer, or null.
+  const post = (thing) => {
     const body = pack(thing);
     body.set("person", thing.person);
     const headers = { "Stillsaw-Outbox": String(Math.max(1, Date.now() - thing.at)) };
-    const reply = await ask(thing.action, { method: "POST", body, redirect: "manual", headers }, left(thing).length ? 90000 : 20000);
-    if (reply?.status === 401) dispatchEvent(new Event("stranger"));
-    if (!reply || reply.type === "opaqueredirect" || reply.status === 401 || reply.status >= 500 || [408, 425, 429].includes(reply.status)) return false;
+    return ask(thing.action, { method: "POST", body, redirect: "manual", headers }, left(thing).length ? 90000 : 20000);
+  };
+  // failed counts a failure of the mill's computer; one that lasts needs the person,
+  // and is tried on.
+  const failed = (thing, status) => change(thing.key ? "drafts" : "outbox", thing.key || thing.id, (was) => {
+    if (!was || was.saved !== thing.saved) return; // more was typed meanwhile
+    const { times = 0, since = Date.now() } = was.failed || {}, lasts = times + 1 >= 5 && Date.now() - since >= 3600000;
+    return { ...was, failed: { times: times + 1, since }, said: lasts ? { status } : was.said };
+  });
+  // goes tells what is to be sent, and not for the person to mend first.
+  const goes = (thing) => !thing.said || thing.said.status >= 500;
+  // give sends one thing and tells how it went: "settled", "silent" when no answer
+  // came, "stranger" when the one signed in is another, "later" for any other try.
+  const give = async (thing) => {
+    const reply = await post(thing);
+    if (!reply) return "silent";
+    if (reply.status === 401) return dispatchEvent(new Event("stranger")), "stranger";
+    if (reply.status >= 500) await failed(thing, reply.status);
+    if (reply.type === "opaqueredirect" || reply.status >= 500 || [408, 425, 429].includes(reply.status)) return "later";
     const taken = reply.ok, said = taken ? undefined : { status: reply.status, text: sentence(reply), goOn: reply.goOn };
     if (thing.key) await settle(thing, taken, said);
     else await (taken ? remove("outbox", thing.id) : change("outbox", thing.id, (was) => was && { ...was, said }));
     dispatchEvent(new CustomEvent("gave", { detail: { ...thing, taken, said } }));
-    return true;
+    return "settled";
   };
   // sentence is what a refusal says; a whole page says it in the paragraph under its heading.
   const sentence = ({ text, status }) => {
@@ -122,10 +139,23 @@ globalThis.outbox ||= (() => {
     return plain.slice(0, 600) || String(status);
   };
 
-  // Whoever reports a stop need not be the one signed in when it goes.
+  // subject is what a thing is of, within which the order counts: a check, or its kind.
+  const subject = (thing) => {
+    const begun = thing.fields.find(([name]) => name === "walk");
+    return begun ? "/inspections/" + begun[1] : /^\/inspections\/[^/]+/.exec(thing.action)?.[0] || thing.action;
+  };
+  // run sends every stop first. Whoever reports one need not be the one signed in
+  // when it goes, and nothing else holds it up, nor one stop another.
   const run = async () => {
-    const me = await person();
-    for (const thing of await waits()) if (!thing.said && (thing.person === me || thing.action === "/stop-it") && !(await give(thing))) return;
+    const me = await person(), all = (await waits()).filter(goes), held = new Set();
+    const stops = all.filter((t) => t.action === "/stop-it"), rest = all.filter((t) => t.action !== "/stop-it" && t.person === me);
+    for (const stop of stops) if ((await give(stop)) === "silent") return;
+    for (const thing of rest) {
+      if (held.has(subject(thing))) continue;
+      const went = await give(thing);
+      if (went === "silent" || went === "stranger") return; // all that is left is of the same person
+      if (went === "later") held.add(subject(thing));
+    }
   };
   // send gives all that waits and can go, after any sending under way. Two pages
   // and the worker take turns where the browser lets them; where it does not, the
@@ -139,5 +169,5 @@ globalThis.outbox ||= (() => {
     await shelf.put(href, new Response(text, { headers: { "Content-Type": "text/html; charset=utf-8", Kept: String(Date.now()) } }));
   };
 
-  return { get, all, put, remove, change, tick, uuid, ask, waits, send, pack, settle, person, hear, keepPage, get contact() { return contact; } };
+  return { get, all, put, remove, change, tick, uuid, ask, waits, goes, send, post, pack, settle, person, hear, keepPage, get contact() { return contact; } };
 })();

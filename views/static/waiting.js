@@ -54,6 +54,7 @@
   // not heard, or breaks off (then the worker says so), the page stays as it is with
   // all that was typed. Sent again it has the same submission id.
   let off = null; // the form that went
+  const refused = new WeakSet(); // one that was not let go; pressed again it goes as it is
   const unsent = (form, said) => {
     document.querySelector(".unsent")?.remove();
     const told = make("p", said, { className: "problem unsent", tabIndex: -1 });
@@ -63,13 +64,16 @@
   };
   document.addEventListener("submit", async (event) => {
     const form = event.target, button = event.submitter;
-    if (event.defaultPrevented || form.getAttribute("method") !== "post" || form.getAttribute("action") === "/sign-out" || !words.notSent || off === form) return;
+    if (event.defaultPrevented || form.getAttribute("method") !== "post" || form.getAttribute("action") === "/sign-out" || !words.notSent || off === form || refused.delete(form)) return;
     event.preventDefault();
     if (form.dataset.busy) return;
     form.dataset.busy = "yes";
-    const there = await outbox.ask("/contact", { cache: "no-store" }, 5000);
+    const there = await outbox.ask("/contact", { cache: "no-store" }, 15000, true);
     delete form.dataset.busy;
-    if (!there?.ok) return form.hasAttribute("data-needs-contact") || unsent(form, words.notSent); // that one says so itself
+    if (!there?.ok) {
+      refused.add(form);
+      return form.hasAttribute("data-needs-contact") && !outbox.contact || unsent(form, words.notSent); // that one says so itself
+    }
     document.querySelector(".unsent")?.remove();
     off = form;
     form.requestSubmit(button?.isConnected ? button : undefined);
@@ -82,10 +86,14 @@
   });
 
   // What is still to go.
+  const own = (thing) => !thing.person || thing.person === person; // or nobody's
+  // Of somebody else's things this phone tells only how many there are.
+  const others = (things) => [...new Set(things.filter((t) => !own(t)).map((t) => t.person))].map((id) => things.filter((t) => t.person === id)).map((of) =>
+    make("li", words.others.replaceAll("111", of.find((t) => t.who)?.who || "—").replace("222", of.length), { className: "card" }));
   const line = (thing) => {
     const mine = thing.person === person, li = make("li", "", { className: "card" });
-    li.append(make("p", thing.said ? words.needs + " " + thing.what : thing.what, { className: "reason" }), make("p", when(thing.at) + (mine ? "" : " · " + (thing.who || "")), { className: "since" }));
-    if (thing.said) li.append(make("p", thing.said.text, { className: "problem" }), make("a", words.goOn, { href: thing.said.goOn || thing.page, className: "button" }));
+    li.append(make("p", thing.said ? words.needs + " " + thing.what : thing.what, { className: "reason" }), make("p", when(thing.at), { className: "since" }));
+    if (thing.said) li.append(make("p", thing.said.text || words.trouble.replace("111", thing.said.status), { className: "problem" }), make("a", words.goOn, { href: thing.said.goOn || thing.page, className: "button" }));
     if (thing.said && mine) {
       const away = make("button", words.away, { type: "button" });
       away.dataset.hold = words.howToHold;
@@ -107,7 +115,7 @@
       const now = JSON.stringify(first.map((t) => [t.key || t.id, t.at, t.said]));
       if (!root || root.dataset.shows === now) continue; // nothing a person has hold of is swapped
       root.dataset.shows = now;
-      root.querySelector("[data-list]").replaceChildren(...first.map(line));
+      root.querySelector("[data-list]").replaceChildren(...first.filter(own).map(line), ...others(first));
       root.querySelector("[data-nothing]").hidden = first.length > 0;
     }
     for (const place of document.querySelectorAll(".bar, nav.menu")) {
@@ -122,7 +130,7 @@
       }
       if (!a) continue;
       a.hidden = !first.length;
-      const need = all.filter((t) => t.said).length;
+      const need = all.filter((t) => t.said && own(t)).length;
       a.textContent = need ? words.needs + " " + need : words.count.replace("111", first.length); // short, so that "stop it" stays wide
     }
   };
@@ -160,8 +168,7 @@
     if (without || note.dataset.mine) note.hidden = !without;
   };
   let since;
-  addEventListener("contact", () => {
-    mark();
+  const doubt = () => {
     clearTimeout(since);
     if (!outbox.contact) since = setTimeout(() => {
       for (const badge of document.querySelectorAll(".badge.may-run, .badge.run-check, .badge.held, .badge.go")) {
@@ -169,7 +176,12 @@
         badge.textContent = words.unknown || body.dataset.unknown || badge.textContent;
       }
     }, 30000);
-    else {
+  };
+  doubt(); // a kept page begins without contact
+  addEventListener("contact", () => {
+    mark();
+    doubt();
+    if (outbox.contact) {
       outbox.send();
       if (body.dataset.kept && document.querySelector(".ways")) walk.turn(location.href, false).then(() => delete body.dataset.kept);
       else if (body.dataset.kept && !touched) location.reload();
@@ -190,13 +202,13 @@
   document.addEventListener("turned", mark);
   document.addEventListener("restored", () => show());
   document.addEventListener("input", () => (touched = true));
-  const knock = async () => outbox.ask("/contact", { cache: "no-store" }, 5000);
+  const knock = async () => outbox.ask("/contact", { cache: "no-store" }, 15000);
   if (body.dataset.kept) knock();
   addEventListener("offline", knock);
   addEventListener("online", () => knock().then(() => outbox.send()));
   setInterval(async () => {
     if (!outbox.contact) await knock();
-    else if ((await outbox.waits().catch(() => [])).some((t) => !t.said)) await outbox.send();
+    else if ((await outbox.waits().catch(() => [])).some(outbox.goes)) await outbox.send();
     show();
   }, 15000);
 

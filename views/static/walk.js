@@ -82,8 +82,7 @@ globalThis.walk = (() => {
     event.preventDefault();
     if (form.dataset.busy) return;
     form.dataset.busy = "yes";
-    await drafts.keep(form);
-    const draft = await outbox.get("drafts", drafts.key(form)).catch(() => null);
+    const draft = (await drafts.keep(form)) && (await outbox.get("drafts", drafts.key(form)).catch(() => null)); // else it may be an older one
     const sent = draft || { key: drafts.key(form), at: outbox.tick(), saved: Date.now(), submission: outbox.uuid(), fields: drafts.typed(form), files: drafts.photos(form) };
     const body = outbox.pack(sent);
     if (button?.name) body.append(button.name, button.value);

@@ -34,17 +34,22 @@ const old = async (kept) => {
   const word = (name) => new RegExp(` data-${name}="([^"]*)"`).exec(phone?.text || "")?.[1];
   const unknown = word("unknown") || "NOT KNOWN", said = (word("kept-page") || "Without contact since 111; shown as it was at 222.").replace("111", heard ? when(heard.at, lang) : "—").replace("222", at);
   const text = html
-    .replace(/(<strong class="badge )(may-run|run-check|held|go)((?: small)?"[^>]*>)[^<]*/g, (_, a, kind, b) => a + "not-known" + b + unknown)
+    .replace(/(<\w+(?=\s)[^>]*?\sclass=")([^"]*)("[^>]*>)[^<]*/g, (all, before, classes, after) => {
+      const has = classes.split(/\s+/);
+      if (!has.includes("badge") || !has.some((c) => ["may-run", "run-check", "held", "go"].includes(c))) return all;
+      return before + "badge not-known" + (has.includes("small") ? " small" : "") + after + unknown;
+    })
     .replace(/<body/, '<body data-kept="yes"')
     .replace(/(<h1[^>]*>)/, (all) => `<p class="lost" role="alert"><strong class="badge not-known small">${unknown}</strong> ${said}</p>` + all)
     .replace(/<title>/, (all) => all + at + ": ");
   return new Response(text, { headers: { "Content-Type": "text/html; charset=utf-8" } });
 };
+const own = async () => caches.open("pages:" + ((await outbox.person()) || ""));
 const page = async (event) => {
   const url = new URL(event.request.url);
   const asked = fetch(event.request);
   event.waitUntil(asked.then((r) => r.status === 200 && !r.redirected && /^text\/html/.test(r.headers.get("Content-Type") || "") && noted(r.clone(), url)).catch(() => {}));
-  const mine = await caches.open("pages:" + ((await outbox.person()) || ""));
+  const mine = await own();
   for (const gone of ["done", "sent"]) url.searchParams.delete(gone);
   const kept = (await mine.match(url.pathname + url.search)) || (url.pathname.startsWith("/inspections/") && (await mine.match(url.pathname, { ignoreSearch: true })));
   const late = new Promise((_, fail) => setTimeout(fail, soon));
@@ -77,5 +82,5 @@ self.addEventListener("fetch", (event) => {
   if (url.pathname.startsWith("/assets/")) event.respondWith(first(request, shelf));
   else if (request.mode === "navigate") event.respondWith(page(event));
   else if (url.pathname.startsWith("/photos/") && request.destination === "image")
-    event.respondWith(fetch(request).catch(async () => (await caches.match(request)) || Response.error()));
+    event.respondWith(fetch(request).catch(async () => (await (await own()).match(request)) || Response.error()));
 });
