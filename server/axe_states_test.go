@@ -77,3 +77,18 @@ func TestTheWayBackAndWhatIsHeldAreFitForAll(t *testing.T) {
 	b.within("it says so", chromedp.WaitVisible(".hold-said"))
 	b.hard("to be held")
 }
+
+// A check finished without contact that is not to be signed.
+func TestWhatIsNotToBeSignedIsFitForAll(t *testing.T) {
+	t.Parallel()
+	m := newMill(t)
+	m.shortList()
+	to := m.finishedShort("ada")
+	b := newBrowser(t, onTheNetwork(t, m.server), true)
+	b.signIn(m, "ada")
+	b.open(to + "/set-aside")
+	b.ready()
+	b.sees("Why it is not to be signed")
+	b.hard("a check not to be signed")
+	require.Empty(t, b.lookNarrow())
+}

@@ -3,6 +3,7 @@ package server
 import (
 	"net/http"
 	"net/url"
+	"strings"
 	"testing"
 	"time"
 
@@ -10,7 +11,9 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
+	"stillsaw/views"
 )
 
 // finishedShort is the short check as who finished it without contact, with a stop
@@ -117,4 +120,19 @@ func mustWalks(t *testing.T, m *testMill) []store.Walk {
 	walks, err := m.desk().Walks(t.Context())
 	require.NoError(t, err)
 	return walks
+}
+
+func TestThePageOfACheckNotToBeSignedRendersEmptyAndFull(t *testing.T) {
+	t.Parallel()
+	for says, page := range map[string]asidePage{
+		"Back to the check":                 {Frame: &views.Frame{}},
+		"2 stops were found in it":          {Frame: &views.Frame{}, Said: plain.Say("x"), Stops: 2},
+		"&lt;Bo&gt; held the phone":         {Frame: &views.Frame{}, Reason: "<Bo> held the phone"},
+		`action="/inspections/x/set-aside"`: {Frame: &views.Frame{}, Address: "/inspections/x"},
+	} {
+		var out strings.Builder
+		require.NoError(t, testPages().Render(&out, "set-aside", page))
+		require.Contains(t, out.String(), says)
+		require.NotContains(t, out.String(), "%!")
+	}
 }
