@@ -49,11 +49,11 @@ func TestKeptGoSaysUntilWhenItStands(t *testing.T) {
 	at := keepCant(t, m)
 	page := m.as("rita").get(at)
 	page.says(t, "It still stands")
-	page.says(t, "3:30 pm")
+	page.says(t, "3:30\u00a0pm")
 	page.says(t, "as long: 7 ft 6 in")
 	assert.NotContains(t, page.Body, at+"/run", "somebody who reads lifts nothing")
 	m.as("ada").get(at).says(t, at+"/run")
-	m.as("ada").get("/lifts").says(t, "until today 3:30 pm")
+	m.as("ada").get("/lifts").says(t, "until today 3:30\u00a0pm")
 	m.clock.Advance(9*time.Hour + 30*time.Minute)
 	m.lapsed(at, "the shift it was given in is over")
 }

@@ -143,7 +143,7 @@ func TestAnEntryEnteredLateSaysSo(t *testing.T) {
 	_, err := m.desk().EnterDeparture(t.Context(), store.NewID(), checklists.Departure{Equipment: "hoist", What: "run while held", Happened: m.clock.Now().Add(-3 * time.Hour)}, m.people["ada"], m.clock.Now())
 	require.NoError(t, err)
 	page := m.as("rita").get("/record?kind=departure")
-	page.says(t, "entered 3 h late: happened today 3:00 am, entered today 6:00 am")
+	page.says(t, "entered 3 h late: happened today 3:00\u00a0am, entered today 6:00\u00a0am")
 	m.as("rita").get("/record?day=2026-03-03").says(t, "entered 3 h late")
 	m.stop("ada", "hoist", "now")
 	require.NotContains(t, m.as("rita").get("/record?kind=defect").Body, " late: ")

@@ -2,6 +2,7 @@ package views
 
 import (
 	"fmt"
+	"strings"
 	"time"
 )
 
@@ -14,7 +15,8 @@ func (f *Frame) local(t time.Time) time.Time {
 }
 
 // Clock is the time of day in the mill's zone, "3:04 pm". A catalogue may use
-// the fourth value, the hour of 24, instead of the first and third.
+// the fourth value, the hour of 24, instead of the first and third. Its spaces
+// don't break: a lone "pm" at the start of a line says nothing.
 func (f *Frame) Clock(t time.Time) string {
 	if t.IsZero() {
 		return f.T("not known")
@@ -25,7 +27,8 @@ func (f *Frame) Clock(t time.Time) string {
 	if t.Hour() >= 12 {
 		half = f.T("pm")
 	}
-	return f.T("%[1]s:%[2]s %[3]s", t.Format("3"), t.Format("04"), half, t.Format("15"))
+	said := f.T("%[1]s:%[2]s %[3]s", t.Format("3"), t.Format("04"), half, t.Format("15"))
+	return strings.ReplaceAll(said, " ", "\u00a0")
 }
 
 // Day is the date in the mill's zone with its weekday, "Mon 2 Mar 2026".

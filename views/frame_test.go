@@ -65,7 +65,7 @@ func TestLengthTakesBareMetres(t *testing.T) {
 func TestSentenceInside(t *testing.T) {
 	f := full(t)
 	inner := plain.Say("the chain is rated %s", plain.Kilograms(500))
-	assert.Equal(t, "Held: the chain is rated 1,102 lb, by <Ada> 100 %s today 6:02 am",
+	assert.Equal(t, "Held: the chain is rated 1,102 lb, by <Ada> 100 %s today 6:02\u00a0am",
 		f.Say(plain.Say("Held: %s, by %s %s", inner, "<Ada> 100 %s", time.Date(2026, 3, 2, 12, 2, 0, 0, time.UTC))))
 	assert.Equal(t, "0 to 300 %", f.Say(plain.Say("0 to 300 %")))
 	assert.Equal(t, "no tag (29 CFR 1910.184(e)(1))", f.T("%s", plain.Refuse("29 CFR 1910.184(e)(1)", "no tag")))
@@ -76,17 +76,17 @@ func TestSentenceInside(t *testing.T) {
 func TestTimesOnTheMillsClock(t *testing.T) {
 	f := full(t)
 	at := func(day, hour, minute int) time.Time { return time.Date(2026, 3, day, hour, minute, 5, 0, time.UTC) }
-	assert.Equal(t, "today 12:00 pm", f.When(noon))
-	assert.Equal(t, "yesterday 11:59 pm", f.When(at(2, 5, 59)), "before midnight in Chicago")
-	assert.Equal(t, "tomorrow 12:00 am", f.When(at(3, 6, 0)))
-	assert.Equal(t, "Sat 28 Feb 2026, 6:30 am", f.When(time.Date(2026, 2, 28, 12, 30, 0, 0, time.UTC)))
+	assert.Equal(t, "today 12:00\u00a0pm", f.When(noon))
+	assert.Equal(t, "yesterday 11:59\u00a0pm", f.When(at(2, 5, 59)), "before midnight in Chicago")
+	assert.Equal(t, "tomorrow 12:00\u00a0am", f.When(at(3, 6, 0)))
+	assert.Equal(t, "Sat 28 Feb 2026, 6:30\u00a0am", f.When(time.Date(2026, 2, 28, 12, 30, 0, 0, time.UTC)))
 	// Clocks go back on 1 November 2026 (15 U.S.C. 260a): the hour from one comes twice.
 	first, second := time.Date(2026, 11, 1, 6, 30, 0, 0, time.UTC), time.Date(2026, 11, 1, 7, 30, 0, 0, time.UTC)
 	assert.Equal(t, "Sun 1 Nov 2026, 01:30:00 -05:00", f.Exact(first))
 	assert.Equal(t, "Sun 1 Nov 2026, 01:30:00 -06:00", f.Exact(second))
 	assert.Equal(t, "not known", f.When(time.Time{}))
 	assert.Equal(t, "not known", f.Exact(time.Time{}))
-	assert.Equal(t, "6:00 pm", (&Frame{}).Clock(noon))
+	assert.Equal(t, "6:00\u00a0pm", (&Frame{}).Clock(noon))
 	for ago, want := range map[time.Duration]string{0: "just now", 61 * time.Second: "1 min ago", 125 * time.Minute: "2 h 5 min ago",
 		50 * time.Hour: "2 days ago", -2 * time.Hour: "in 2 h", 24 * time.Hour: "24 h ago"} {
 		assert.Equal(t, want, f.Ago(noon.Add(-ago)))
