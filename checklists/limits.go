@@ -47,7 +47,7 @@ func readPart(typed string) (float64, bool) {
 	}
 	over, ok := readDecimal(above)
 	under, okUnder := readDecimal(below)
-	if !ok || !okUnder || !(under > 0) {
+	if !ok || !okUnder || !(under > 0) || strings.ContainsAny(typed, ".,") { // "17,3/8" is 17 3/8 or nothing
 		return 0, false
 	}
 	return over / under, !math.IsInf(over/under, 0)

@@ -20,7 +20,7 @@ func TestNumbersAreReadAsTypedAtTheMachine(t *testing.T) {
 		require.Equal(t, want, got, "%q", typed)
 	}
 	for _, typed := range []string{
-		"", " ", "-1", "NaN", "Inf", "1e3", "0x10", "1,000.5", "1.2.3", "1/0", "1/", "/2", "half", "1 2", "1.5 1/2", "1 3/2", "1/2/3",
+		"", " ", "-1", "NaN", "Inf", "1e3", "0x10", "1,000.5", "1.2.3", "1/0", "1/", "/2", "half", "1 2", "1.5 1/2", "1 3/2", "17,3/8", "17.3/8", "1/2.5", "1/2/3",
 		"1 in", "١", "99999999999999999999999999999999999", "1_0",
 	} {
 		_, err := checklists.ParseNumber(typed)

@@ -46,19 +46,20 @@ func TestAWalkThatIsNotToBeSignedReleasesNothing(t *testing.T) {
 		in    checklists.Inspection
 		holds bool
 	}{
-		{"another of the crew signs it anew", checklists.Inspection{ID: "x", List: s.List, Signer: "ben", At: now.Add(time.Minute)}, false},
-		{"signed before it was said", checklists.Inspection{ID: "x", List: s.List, Signer: "ben", At: now.Add(-time.Minute)}, true},
+		{"another of the crew signs it anew", checklists.Inspection{ID: "x", List: s.List, Version: s.Version, Signer: "ben", At: now.Add(time.Minute)}, false},
+		{"signed before it was said", checklists.Inspection{ID: "x", List: s.List, Version: s.Version, Signer: "ben", At: now.Add(-time.Minute)}, true},
+		{"an older version, which may not ask all of it", checklists.Inspection{ID: "x", List: s.List, Version: s.Version - 1, Signer: "ben", At: now.Add(time.Minute)}, true},
 		{"another list", checklists.Inspection{ID: "x", List: "weekly", Signer: "ben", At: now.Add(time.Minute)}, true},
-		{"signed by nobody", checklists.Inspection{ID: "x", List: s.List, At: now.Add(time.Minute)}, true},
-		{"signed in time to come", checklists.Inspection{ID: "x", List: s.List, Signer: "ben", At: now.Add(2 * time.Hour)}, true},
-		{"signed by ann herself before it was said", checklists.Inspection{ID: "x", List: s.List, Signer: "ann", At: now.Add(-time.Minute)}, false},
+		{"signed by nobody", checklists.Inspection{ID: "x", List: s.List, Version: s.Version, At: now.Add(time.Minute)}, true},
+		{"signed in time to come", checklists.Inspection{ID: "x", List: s.List, Version: s.Version, Signer: "ben", At: now.Add(2 * time.Hour)}, true},
+		{"signed by ann herself before it was said", checklists.Inspection{ID: "x", List: s.List, Version: s.Version, Signer: "ann", At: now.Add(-time.Minute)}, false},
 	} {
 		f := checklists.Facts{Unsigned: []checklists.Unsigned{s.Unsigned}, People: crewOf(), Inspections: []checklists.Inspection{tc.in}}
 		require.Equal(t, tc.holds, len(f.Waiting(now.Add(time.Hour))) == 1, tc.why)
 	}
 	nothing := s.Unsigned
 	nothing.Aside.At = time.Time{}
-	f = checklists.Facts{Unsigned: []checklists.Unsigned{nothing}, People: crewOf(), Inspections: []checklists.Inspection{{ID: "x", List: s.List, Signer: "ben", At: now.Add(time.Minute)}}}
+	f = checklists.Facts{Unsigned: []checklists.Unsigned{nothing}, People: crewOf(), Inspections: []checklists.Inspection{{ID: "x", List: s.List, Version: s.Version, Signer: "ben", At: now.Add(time.Minute)}}}
 	require.Len(t, f.Waiting(now.Add(time.Hour)), 1, "said at no known time, nothing came after it")
 }
 
@@ -109,7 +110,7 @@ func TestNothingButALaterSignatureEndsTheHoldOfAWalkSetAside(t *testing.T) {
 		f := checklists.Facts{Unsigned: []checklists.Unsigned{s.Unsigned}, People: crewOf()}
 		ends := false
 		for range rapid.IntRange(0, 4).Draw(t, "signed") {
-			in := checklists.Inspection{ID: checklists.InspectionID(rapid.SampledFrom([]string{"x", "w2"}).Draw(t, "id")), List: checklists.ListID(rapid.SampledFrom([]string{string(s.List), "weekly"}).Draw(t, "list")),
+			in := checklists.Inspection{ID: checklists.InspectionID(rapid.SampledFrom([]string{"x", "w2"}).Draw(t, "id")), List: checklists.ListID(rapid.SampledFrom([]string{string(s.List), "weekly"}).Draw(t, "list")), Version: s.Version,
 				Signer: procedures.PersonID(rapid.SampledFrom([]string{"", "ben", "zoe"}).Draw(t, "signer")), At: underWay.Add(time.Duration(rapid.IntRange(-2, 2).Draw(t, "at")) * time.Hour)}
 			f.Inspections = append(f.Inspections, in)
 			ends = ends || in.List == s.List && in.Signer != "" && in.At.Equal(underWay.Add(time.Hour))

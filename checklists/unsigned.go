@@ -110,7 +110,13 @@ func (f Facts) signed(u Unsigned, now time.Time) bool {
 		if in.At.IsZero() || in.At.After(now) || in.List != u.List {
 			return false
 		}
-		return in.ID == u.Inspection && u.Inspection != "" || u.goneThrough(in) || !u.At.IsZero() && in.At.After(u.At) && f.answersFor(in.Signer, u.By, in.At)
+		if in.ID == u.Inspection && u.Inspection != "" {
+			return true
+		}
+		if in.Version < u.Version {
+			return false // an older list may leave out what this one checks
+		}
+		return u.goneThrough(in) || !u.At.IsZero() && in.At.After(u.At) && f.answersFor(in.Signer, u.By, in.At)
 	})
 }
 

@@ -75,23 +75,24 @@ func TestTheWaitEndsWithTheRightSignatureAndNoOther(t *testing.T) {
 		in    checklists.Inspection
 		waits bool
 	}{
-		{"its own signature", checklists.Inspection{ID: "w1", List: u.List, Signer: "ann", At: underWay.Add(time.Minute)}, false},
-		{"its own, by a supervisor", checklists.Inspection{ID: "w1", List: u.List, Signer: "sue", At: underWay.Add(time.Minute)}, false},
-		{"gone through again by the same", checklists.Inspection{ID: "x", List: u.List, Signer: "ann", At: underWay.Add(time.Minute)}, false},
-		{"gone through by a supervisor", checklists.Inspection{ID: "x", List: u.List, Signer: "sue", At: underWay.Add(time.Minute)}, false},
-		{"gone through by another of the crew", checklists.Inspection{ID: "x", List: u.List, Signer: "ben", At: underWay.Add(time.Minute)}, true},
-		{"gone through by nobody known", checklists.Inspection{ID: "x", List: u.List, Signer: "zoe", At: underWay.Add(time.Minute)}, true},
+		{"its own signature", checklists.Inspection{ID: "w1", List: u.List, Version: u.Version, Signer: "ann", At: underWay.Add(time.Minute)}, false},
+		{"its own, by a supervisor", checklists.Inspection{ID: "w1", List: u.List, Version: u.Version, Signer: "sue", At: underWay.Add(time.Minute)}, false},
+		{"gone through again by the same", checklists.Inspection{ID: "x", List: u.List, Version: u.Version, Signer: "ann", At: underWay.Add(time.Minute)}, false},
+		{"gone through by a supervisor", checklists.Inspection{ID: "x", List: u.List, Version: u.Version, Signer: "sue", At: underWay.Add(time.Minute)}, false},
+		{"gone through by another of the crew", checklists.Inspection{ID: "x", List: u.List, Version: u.Version, Signer: "ben", At: underWay.Add(time.Minute)}, true},
+		{"gone through by nobody known", checklists.Inspection{ID: "x", List: u.List, Version: u.Version, Signer: "zoe", At: underWay.Add(time.Minute)}, true},
+		{"gone through by an older version", checklists.Inspection{ID: "x", List: u.List, Version: u.Version - 1, Signer: "ann", At: underWay.Add(time.Minute)}, true},
 		{"another list", checklists.Inspection{ID: "x", List: "weekly", Signer: "ann", At: underWay.Add(time.Minute)}, true},
-		{"signed before it was finished", checklists.Inspection{ID: "x", List: u.List, Signer: "ann", At: underWay.Add(-time.Minute)}, true},
-		{"signed in time to come", checklists.Inspection{ID: "w1", List: u.List, Signer: "ann", At: underWay.Add(2 * time.Hour)}, true},
-		{"signed at no time", checklists.Inspection{ID: "w1", List: u.List, Signer: "ann"}, true},
+		{"signed before it was finished", checklists.Inspection{ID: "x", List: u.List, Version: u.Version, Signer: "ann", At: underWay.Add(-time.Minute)}, true},
+		{"signed in time to come", checklists.Inspection{ID: "w1", List: u.List, Version: u.Version, Signer: "ann", At: underWay.Add(2 * time.Hour)}, true},
+		{"signed at no time", checklists.Inspection{ID: "w1", List: u.List, Version: u.Version, Signer: "ann"}, true},
 	} {
 		f := checklists.Facts{Unsigned: []checklists.Unsigned{u}, People: crewOf(), Inspections: []checklists.Inspection{tc.in}}
 		require.Equal(t, tc.waits, len(f.Waiting(underWay.Add(time.Hour))) == 1, tc.why)
 	}
 	nobodys := u
 	nobodys.By = ""
-	f := checklists.Facts{Unsigned: []checklists.Unsigned{nobodys}, People: crewOf(), Inspections: []checklists.Inspection{{ID: "x", List: u.List, At: underWay.Add(time.Minute)}}}
+	f := checklists.Facts{Unsigned: []checklists.Unsigned{nobodys}, People: crewOf(), Inspections: []checklists.Inspection{{ID: "x", List: u.List, Version: u.Version, At: underWay.Add(time.Minute)}}}
 	require.Len(t, f.Waiting(underWay.Add(time.Hour)), 1, "nobody's name ends nothing")
 
 	require.NoError(t, u.MayAnswer(sawyer()))

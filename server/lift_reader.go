@@ -96,6 +96,17 @@ func (r *reader) mass(field, text string) float64 {
 	return float64(kg)
 }
 
+// extra is what weighs on the piece besides it. Taken for a thousandth of what was
+// meant it makes a NO-GO a GO and nothing else shows it, so that a number that
+// either mark would set off by thousands is refused whatever the reader's own is.
+func (r *reader) extra(field, text string) float64 {
+	if _, err := plain.WithPoint(text, !r.comma); err != nil {
+		r.problems.Add(field, err)
+		return 0
+	}
+	return r.mass(field, text)
+}
+
 // volume is that of a piece so long. A bare number is taken in the mill's unit,
 // and asked for it where the piece would be thinner than any that is lifted.
 func (r *reader) volume(field, text string, length float64) float64 {

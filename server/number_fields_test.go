@@ -77,6 +77,25 @@ func TestEveryNumberIsReadWithEitherMarkAndNeverGuessed(t *testing.T) {
 	}
 }
 
+// What weighs on a piece is no place for a guess: taken for 1.2 lb, 1,200 lb lifts
+// what must not be lifted. The same amounts that can be one thing only are read.
+func TestWhatHangsWithThePieceIsNeverAThousandthOfWhatWasMeant(t *testing.T) {
+	for _, units := range []checklists.Units{checklists.InchPound, checklists.Metric} {
+		for _, comma := range []bool{false, true} {
+			for _, text := range []string{"1,200", "1.200", "1,200 lb", "1.200 kg", "1.200,5", "1,200.5", "1 200", "1\u202f200", "1’200", "1e3", "-5", "1½,5"} {
+				r := newReader(measures{units, comma})
+				require.Zero(t, r.extra("extra", text), text)
+				require.NotEmpty(t, r.problems, "%s with comma %v", text, comma)
+			}
+			for text, kg := range map[string]float64{"12,5 kg": 12.5, "12.5 kg": 12.5, "1200 kg": 1200, "0,125 kg": 0.125, "3 1/2 kg": 3.5, "1½ kg": 1.5, "": 0} {
+				r := newReader(measures{units, comma})
+				require.InDelta(t, kg, r.extra("extra", text), 1e-9, text)
+				require.Empty(t, r.problems, text)
+			}
+		}
+	}
+}
+
 func of(all plain.Problems, field string) (found plain.Problems) {
 	for _, one := range all {
 		if one.Field == field {

@@ -131,6 +131,7 @@ func parseQuantity(text string, bare Unit, fits func(Unit) bool, most float64, e
 	}
 	total := first.n * first.unit.size()
 	if rest != "" {
+		inches, _ := digits(rest) // 8'000 is eight thousand where thousands are so set off
 		second, tail, err := parseTerm(rest, example)
 		if err != nil {
 			return 0, err
@@ -138,7 +139,7 @@ func parseQuantity(text string, bare Unit, fits func(Unit) bool, most float64, e
 		if second.unit == NoUnit {
 			second.unit = Inches
 		}
-		if first.unit != Feet || second.unit != Inches || tail != "" || first.n != math.Trunc(first.n) || second.n >= 12 {
+		if first.unit != Feet || second.unit != Inches || tail != "" || first.n != math.Trunc(first.n) || second.n >= 12 || len(inches) > 2 {
 			return 0, want("feet and inches as 7 ft 6 in, whole feet and less than 12 inches, or one number: %s", plain.Say(example))
 		}
 		total += second.n * second.unit.size()

@@ -38,7 +38,7 @@ func TestWeightsAsPeopleWriteThem(t *testing.T) {
 
 func TestNonsenseIsRefusedWithASentence(t *testing.T) {
 	for _, text := range []string{"", " ", "-3 in", "−3 in", "NaN", "inf", "+Inf", "1e5", "1e5 in", "0x10", "1,800 mm", "2,4 m", "12 lb", "3/0 in", "17 9/8 in",
-		"7 ft 14 in", "7.5 ft 6 in", "7 ft 6 mm", "7 m 6 in", "7 6", "7 in 6 ft", "1 ft 2 in 3", "in", "'", "/", "1.2.3 m", "5 furlongs", "99999999 m", "１２ in",
+		"7 ft 14 in", "8'000", "2’011", "7 ft 006 in", "1 234.5 mm", "1\u202f234 mm", "1e3 mm", "7.5 ft 6 in", "7 ft 6 mm", "7 m 6 in", "7 6", "7 in 6 ft", "1 ft 2 in 3", "in", "'", "/", "1.2.3 m", "5 furlongs", "99999999 m", "１２ in",
 		"1000000000000000000000000000000000000000000000000000000000000000000000 mm"} {
 		_, err := lift.ParseLength(text, lift.Inches)
 		require.Error(t, err, text)
