@@ -135,7 +135,7 @@ func (a *Assets) add(name string, body []byte) error {
 	file := asset{contentType: contentType, body: body, gzip: sync.OnceValue(func() []byte { return packed(body, gzipSmallest) }), brotli: sync.OnceValue(func() []byte { return packed(body, brotliSmallest) })}
 	digest := sha256.Sum256(body)
 	stem, ext := strings.TrimSuffix(name, path.Ext(name)), path.Ext(name)
-	url := "/assets/" + stem + "." + hex.EncodeToString(digest[:4]) + ext
+	url := "/assets/" + stem + "." + hex.EncodeToString(digest[:3]) + ext
 	a.urls[name], a.files[url] = url, file
 	return nil
 }
