@@ -31,7 +31,7 @@ func TestMailIsInTheLanguageOfWhoGetsIt(t *testing.T) {
 	}
 	require.Len(t, got, 3)
 	for name, says := range map[string][]string{
-		"sam": {"overdue: 8, reminders in all: 10", "Pre-shift check", "before anything runs, look at Stillsaw", "3 Mar 2026, 6:00\u00a0am", "You asked for this mail"},
+		"sam": {"overdue: 8, reminders in all: 10", "Pre-shift check", "before anything runs, look at Stillsaw", "3 Mar 2026, 6:00 am", "You asked for this mail"},
 		"ada": {"recordatorios", "antes de poner nada en marcha, mire Stillsaw", "3 mar 2026, 06:00", "Usted pidió este correo"},
 		"bo":  {"rappels", "avant que quoi que ce soit tourne, regardez Stillsaw", "3 mars 2026, 06 h 00", "Vous avez demandé ce courriel"},
 	} {
