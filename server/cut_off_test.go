@@ -350,16 +350,7 @@ func TestACheckCutOffAnywhereIsThereOnceAndWhole(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			m := newMill(t)
 			m.shortList()
-			r := &runner{testMill: m, dir: t.TempDir(), secured: secured}
-			if secured {
-				at := overHTTPS(t, m.server)
-				r.way, r.flags = faultyBetween(t, at.plain, "localhost", at.keeper), at.flags
-			} else {
-				r.way = faultyBetween(t, onTheNetwork(t, m.server), "mill.test", nil)
-				r.flags = []chromedp.ExecAllocatorOption{chromedp.Flag("host-resolver-rules", "MAP mill.test 127.0.0.1"), chromedp.UserDataDir(t.TempDir())}
-			}
-			r.b = newBrowser(t, r.way.url, true, r.flags...)
-			r.b.signIn(m, "ada")
+			r := onAPhone(t, m, secured, "ada")
 			first, _ := strconv.ParseUint(os.Getenv("STILLSAW_SEED"), 10, 64)
 			kills, most := 0, runs(3)
 			for i := range most {
