@@ -118,7 +118,8 @@ func openingsOf(r reader, mill checklists.MillID, rows []entryRow) (map[int64][]
 
 func entryOf(row entryRow, openings []record.Opening) (Entry, error) {
 	e := Entry{Seq: row.Seq, ID: row.ID, Kind: row.Kind, Subject: row.Subject, Actor: procedures.PersonID(row.Actor), At: timeOf(row.At), Happened: timeOf(row.Happened)}
-	opened, err := record.Read(row.Leaf, openings)
+	// Whether a leaf is in the one form it may have is asked when it is verified.
+	opened, err := record.Reread(row.Leaf, openings)
 	if err != nil {
 		return e, fmt.Errorf("entry %d of the record: %w", row.Seq, err)
 	}

@@ -3,11 +3,15 @@ package store
 import (
 	"bytes"
 	"context"
+	"database/sql"
+	"errors"
 	"math/big"
 	"slices"
+	"strings"
 
 	"gorm.io/gorm"
 
+	"stillsaw/checklists"
 	"stillsaw/server/record"
 	"stillsaw/server/search"
 )
@@ -39,22 +43,23 @@ type FoundEntry struct {
 // How far one page looks. A query whose words are everywhere and never together
 // would else go through the whole record; who wants that goes on page by page.
 const (
-	blocksAPage = 1024 // about a million entries
+	placesAPage = 4000 // words of blocks
 	textsAPage  = 200  // held against a phrase
-	lookedUp    = 1500 // words times blocks in one reading
+	readAtOnce  = 1500 // words of blocks
+	blocksMost  = 512  // narrowed at once, growing from two: most pages end early
 )
 
 // Search lists the entries that meet every term of l's query and its filter.
 func (m *Mill) Search(ctx context.Context, l Looking) (f Finding, err error) {
 	// One transaction, so that words, places and entries are of one moment.
 	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		f, err = (&Tx{db: db}).search(m, l)
+		f, err = (&Tx{db: db}).search(m, l, placesAPage)
 		return err
 	})
 	return f, err
 }
 
-func (tx *Tx) search(m *Mill, l Looking) (f Finding, err error) {
+func (tx *Tx) search(m *Mill, l Looking, most int) (f Finding, err error) {
 	if f.Without, err = searchGap(tx, m.id); err != nil {
 		return f, err
 	}
@@ -64,7 +69,7 @@ func (tx *Tx) search(m *Mill, l Looking) (f Finding, err error) {
 		return f, err
 	}
 	f.Short = c.short
-	s := seeker{tx: tx, m: m, clues: all, in: c.in, l: l}
+	s := seeker{tx: tx, m: m, clues: all, in: c.in, l: l, most: most}
 	if err := s.seek(); err != nil {
 		return f, err
 	}
@@ -86,9 +91,19 @@ type seeker struct {
 	in    map[string][]int64
 	l     Looking
 
+	first   int64 // block
+	read    int   // words of blocks
+	most    int   // of them for one page
 	found   []FoundEntry
 	texts   int // held against phrases
 	stopped int64
+}
+
+// meeting are the entries of one block that met the clues looked at so far.
+type meeting struct {
+	block int64
+	met   placeSet
+	sure  []placeSet // by clue, met without a look at the text
 }
 
 func (s *seeker) seek() error {
@@ -96,33 +111,104 @@ func (s *seeker) seek() error {
 	for _, one := range s.clues[1:] {
 		set.And(set, one.blocks)
 	}
-	var blocks []int64
+	var all []meeting
 	for block := range set.BitLen() {
 		if set.Bit(block) == 1 && s.within(int64(block)) {
-			blocks = append(blocks, int64(block))
+			all = append(all, meeting{block: int64(block)})
 		}
+	}
+	if len(all) == 0 {
+		return nil
 	}
 	if !s.l.Newer {
-		slices.Reverse(blocks)
+		slices.Reverse(all)
 	}
-	for at, size := 0, 2; at < len(blocks) && len(s.found) <= s.l.Limit && s.stopped == 0; size = min(2*size, 64) {
-		if at >= blocksAPage {
-			s.stopped = s.goOn(blocks[at])
-			break
-		}
-		some, words := s.reading(blocks[at:min(at+size, len(blocks))])
-		at += len(some)
-		kept, err := s.places(some, words)
-		if err != nil {
+	s.first = all[0].block
+	// The clue with the fewest words to read first: where it is not met, the
+	// others are not read at all.
+	slices.SortStableFunc(s.clues, func(a, b clue) int { return s.costs(a) - s.costs(b) })
+	for size := 2; len(all) > 0 && !s.done(); size = min(2*size, blocksMost) {
+		some := all[:min(size, len(all))]
+		all = all[len(some):]
+		if err := s.narrow(0, some); err != nil {
 			return err
-		}
-		for _, block := range some {
-			if err := s.block(block, kept[block]); err != nil || len(s.found) > s.l.Limit || s.stopped != 0 {
-				return err
-			}
 		}
 	}
 	return nil
+}
+
+func (s *seeker) done() bool { return len(s.found) > s.l.Limit || s.stopped != 0 }
+
+// costs is how many words of blocks there are to read for a clue.
+func (s *seeker) costs(one clue) (n int) {
+	for word := range one.words() {
+		n += len(s.in[word])
+	}
+	return n
+}
+
+// narrow looks for what meets the clues from the n-th on in blocks that met those
+// before, and adds what is found.
+func (s *seeker) narrow(n int, blocks []meeting) error {
+	if n == len(s.clues) {
+		for _, one := range blocks {
+			if err := s.block(one); err != nil || s.done() {
+				return err
+			}
+		}
+		return nil
+	}
+	for len(blocks) > 0 && !s.done() {
+		// At least one block is looked through, so that each page goes further.
+		if s.read >= s.most && blocks[0].block != s.first {
+			s.stopped = s.goOn(blocks[0].block)
+			break
+		}
+		some, wanted := s.reading(s.clues[n], blocks)
+		blocks = blocks[len(some):]
+		kept, err := s.places(wanted)
+		if err != nil {
+			return err
+		}
+		var still []meeting
+		for _, one := range some {
+			if s.meet(n, &one, kept[one.block]); !one.met.empty() {
+				still = append(still, one)
+			}
+		}
+		if err := s.narrow(n+1, still); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// meet takes out of what met the clues before what does not meet the n-th.
+func (s *seeker) meet(n int, m *meeting, kept map[string]*placeSet) {
+	either := func(words []string) (set placeSet) {
+		for _, word := range words {
+			if places := kept[word]; places != nil {
+				set.or(places)
+			}
+		}
+		return set
+	}
+	one := s.clues[n]
+	now := either(one.any)
+	m.sure = append(m.sure, now)
+	if len(one.all) > 0 {
+		both := either(one.all[0])
+		for _, words := range one.all[1:] {
+			more := either(words)
+			both.and(&more)
+		}
+		now.or(&both)
+	}
+	if n == 0 {
+		m.met = now
+		return
+	}
+	m.met.and(&now)
 }
 
 // within tells whether a block has entries on this page's side.
@@ -141,78 +227,82 @@ func (s *seeker) goOn(block int64) int64 {
 	return (block + 1) * searchBlock
 }
 
-// reading are as many of blocks as are read at once, and the words that occur in
-// them.
-func (s *seeker) reading(blocks []int64) (some []int64, words []string) {
-	for some = blocks; ; some = some[:(len(some)+1)/2] {
-		words = words[:0]
-		for _, one := range s.clues {
-			for _, word := range append(slices.Concat(one.all...), one.any...) {
-				if slices.ContainsFunc(some, func(block int64) bool { _, has := slices.BinarySearch(s.in[word], block); return has }) {
-					words = append(words, word)
-				}
-			}
-		}
-		slices.Sort(words)
-		if words = slices.Compact(words); len(some) == 1 || len(some)*len(words) <= lookedUp {
-			return some, words
-		}
-	}
+// wordIn is a word that occurs in a block.
+type wordIn struct {
+	block int64
+	word  string
 }
 
-func (s *seeker) places(blocks []int64, words []string) (map[int64]map[string]*placeSet, error) {
-	kept := make(map[int64]map[string]*placeSet, len(blocks))
-	for _, block := range blocks {
-		kept[block] = map[string]*placeSet{}
-	}
-	for some := range slices.Chunk(words, searchAtOnce) {
-		var rows []searchPlaceRow
-		if err := s.tx.gorm().Find(&rows, "mill = ? AND block IN ? AND word IN ?", s.m.id, blocks, some).Error; err != nil {
-			return nil, err
-		}
-		for _, row := range rows {
-			places, err := unpackPlaces(row.Places)
-			if err != nil {
-				return nil, err
+// reading are as many of blocks as are read at once for a clue, and what there is
+// to read in them.
+func (s *seeker) reading(one clue, blocks []meeting) (some []meeting, wanted []wordIn) {
+	words := slices.Compact(slices.Sorted(one.words()))
+	for i, at := range blocks {
+		was := len(wanted)
+		for _, word := range words {
+			if _, has := slices.BinarySearch(s.in[word], at.block); has {
+				wanted = append(wanted, wordIn{at.block, word})
 			}
-			kept[row.Block][row.Word] = &places
+		}
+		if i > 0 && len(wanted) > readAtOnce {
+			return blocks[:i], wanted[:was]
+		}
+	}
+	return blocks, wanted
+}
+
+// places reads which entries have what is wanted, by block and word.
+func (s *seeker) places(wanted []wordIn) (map[int64]map[string]*placeSet, error) {
+	s.read += len(wanted)
+	kept := map[int64]map[string]*placeSet{}
+	for some := range slices.Chunk(wanted, searchAtOnce) {
+		if err := s.tx.placesIn(s.m.id, some, func(at wordIn, places *placeSet) {
+			if kept[at.block] == nil {
+				kept[at.block] = map[string]*placeSet{}
+			}
+			kept[at.block][at.word] = places
+		}); err != nil {
+			return nil, err
 		}
 	}
 	return kept, nil
 }
 
+// placesIn reads some places. There are thousands for a query of common words, so
+// they are read past the layer that would look at each field.
+func (tx *Tx) placesIn(mill checklists.MillID, wanted []wordIn, each func(wordIn, *placeSet)) (err error) {
+	args := make([]any, 0, 2*len(wanted)+1)
+	args = append(args, string(mill))
+	for _, at := range wanted {
+		args = append(args, at.block, at.word)
+	}
+	rows, err := tx.db.Statement.ConnPool.QueryContext(tx.db.Statement.Context,
+		"SELECT block, word, places FROM search_places WHERE mill = ? AND (block, word) IN (VALUES (?,?)"+strings.Repeat(",(?,?)", len(wanted)-1)+")", args...)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		var at wordIn
+		var packed sql.RawBytes
+		if err := rows.Scan(&at.block, &at.word, &packed); err != nil {
+			return err
+		}
+		places, err := unpackPlaces(packed)
+		if err != nil {
+			return err
+		}
+		each(at, &places)
+	}
+	return rows.Err()
+}
+
 // block adds what is found in one block.
-func (s *seeker) block(block int64, kept map[string]*placeSet) error {
-	either := func(words []string) (set placeSet) {
-		for _, word := range words {
-			if places := kept[word]; places != nil {
-				set.or(places)
-			}
-		}
-		return set
-	}
-	var met placeSet
-	sure := make([]placeSet, len(s.clues)) // met without a look at the text
-	for i, one := range s.clues {
-		now := either(one.any)
-		sure[i] = now
-		if len(one.all) > 0 {
-			both := either(one.all[0])
-			for _, words := range one.all[1:] {
-				more := either(words)
-				both.and(&more)
-			}
-			now.or(&both)
-		}
-		if i == 0 {
-			met = now
-		}
-		met.and(&now)
-	}
+func (s *seeker) block(m meeting) error {
 	var seqs []int64
 	for place := range searchBlock {
-		seq := block*searchBlock + int64(place)
-		if met.has(place) && (s.l.Newer && seq > s.l.After || !s.l.Newer && (s.l.Before == 0 || seq < s.l.Before)) {
+		seq := m.block*searchBlock + int64(place)
+		if m.met.has(place) && (s.l.Newer && seq > s.l.After || !s.l.Newer && (s.l.Before == 0 || seq < s.l.Before)) {
 			seqs = append(seqs, seq)
 		}
 	}
@@ -222,7 +312,7 @@ func (s *seeker) block(block int64, kept map[string]*placeSet) error {
 	for len(seqs) > 0 && len(s.found) <= s.l.Limit && s.stopped == 0 {
 		some := seqs[:min(len(seqs), s.l.Limit+1-len(s.found))]
 		seqs = seqs[len(some):]
-		if err := s.entries(some, sure); err != nil {
+		if err := s.entries(some, m.sure); err != nil {
 			return err
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"gorm.io/gorm"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -145,6 +146,55 @@ func TestSearchFindsWhatLookingAtEachEntryFinds(t *testing.T) {
 	}
 }
 
+func TestPagesThatStopLookingEarlyGoOnUntilAllIsFound(t *testing.T) {
+	m := newMill(t)
+	drawn(t, m, 4500, rand.New(rand.NewPCG(9, 9)))
+	early := 0
+	for _, query := range []string{"near the chain worn", `"of the" rope`, "hook t4"} {
+		for _, newer := range []bool{false, true} {
+			all := func(most, limit int) (seqs []int64, stopped int) {
+				f := Filter{Limit: limit, Newer: newer}
+				for range 4500 {
+					var found Finding
+					require.NoError(t, m.gorm().Transaction(func(db *gorm.DB) (err error) {
+						found, err = (&Tx{db: db}).search(m, Looking{Filter: f, Query: search.Parse(query, nil)}, most)
+						return err
+					}))
+					if newer {
+						slices.Reverse(found.Entries)
+					}
+					for _, e := range found.Entries {
+						seqs = append(seqs, e.Seq)
+					}
+					var next int64
+					switch {
+					case found.Further != 0:
+						next = found.Further
+						stopped++
+					case found.More:
+						next = seqs[len(seqs)-1]
+					default:
+						return seqs, stopped
+					}
+					if newer {
+						f.After = next
+					} else {
+						f.Before = next
+					}
+				}
+				t.Fatalf("%s never comes to an end", query)
+				return nil, 0
+			}
+			want, _ := all(1<<30, 1000)
+			require.NotEmpty(t, want)
+			got, stopped := all(1, 5)
+			require.Equal(t, want, got, query)
+			early += stopped
+		}
+	}
+	require.Positive(t, early)
+}
+
 // TestSearchAtAMillionEntries is by hand: STILLSAW_LONG=1 makes them, which takes
 // minutes, STILLSAW_DATA=DIR looks into a data folder there is.
 func TestSearchAtAMillionEntries(t *testing.T) {
@@ -205,15 +255,20 @@ func searchTimes(t *testing.T, m *Mill, chance *rand.Rand) {
 		q string
 	}
 	var times []took
+	further := 0
 	for range 1000 {
 		q := draw()
 		began := time.Now()
-		_, err := m.Search(t.Context(), Looking{Filter: Filter{Limit: 50}, Query: search.Parse(q, nil), Kinds: map[string]string{KindDefect: "Stopped"}})
+		found, err := m.Search(t.Context(), Looking{Filter: Filter{Limit: 50}, Query: search.Parse(q, nil), Kinds: map[string]string{KindDefect: "Stopped"}})
 		require.NoError(t, err)
 		times = append(times, took{time.Since(began), q})
+		if found.Further != 0 {
+			further++
+		}
 	}
 	slices.SortFunc(times, func(a, b took) int { return int(a.d - b.d) })
 	t.Logf("p50 %s, p99 %s, worst %s (%s), then %v", times[500].d, times[990].d, times[999].d, times[999].q, times[980:])
+	t.Logf("%d of the pages stopped before they were full or had looked at all, to be gone on from", further)
 	require.Less(t, times[990].d, 50*time.Millisecond)
 }
 

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"iter"
 	"math/big"
 	"slices"
 	"strings"
@@ -20,6 +21,19 @@ type clue struct {
 	phrase []string
 
 	blocks *big.Int // those in which it can be met at all, a bit for each
+}
+
+// words are all that a clue can be met by.
+func (one clue) words() iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, words := range append(slices.Clone(one.all), one.any) {
+			for _, word := range words {
+				if !yield(word) {
+					return
+				}
+			}
+		}
+	}
 }
 
 // clues are what a query and a filter ask for.
@@ -193,7 +207,7 @@ func meets(said string, wanted search.Wanted) bool {
 
 // locate finds the blocks in which a clue can be met.
 func (c *clues) locate(one *clue) error {
-	if err := c.learn(append(slices.Concat(one.all...), one.any...)); err != nil {
+	if err := c.learn(slices.Collect(one.words())); err != nil {
 		return err
 	}
 	one.blocks = c.blocks(one.any)
