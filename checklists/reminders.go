@@ -45,6 +45,7 @@ const (
 	AboutTraining  ReminderKind = "training"
 	AboutPerson    ReminderKind = "person" // a qualification, or a deputy's time
 	AboutCard      ReminderKind = "card"
+	AboutBackup    ReminderKind = "backup"
 )
 
 // How long before its time a lapse and a defect with a date are spoken of. Common
@@ -122,6 +123,7 @@ type Remindable struct {
 	Procedures []ProcedureDue
 	Trainings  []procedures.Training
 	Card       EmergencyCard
+	Backups    []BackupDue
 }
 
 // Ahead lists all that is to be seen to, now or at a known later time: the
@@ -139,6 +141,7 @@ func (r Remindable) Ahead(now time.Time) []Reminder {
 	all = append(all, r.trainings(now)...)
 	all = append(all, r.people(now)...)
 	all = append(all, r.card(now)...)
+	all = append(all, r.backups(now)...)
 	slices.SortStableFunc(all, func(a, b Reminder) int {
 		if order := int(a.State) - int(b.State); order != 0 {
 			return order

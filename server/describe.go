@@ -159,6 +159,9 @@ func (t teller) said(e store.Entry) (plain.Sentence, string) {
 	if said, ok := witnessSaid(e.Body); ok {
 		return said, "/witnesses"
 	}
+	if said, ok := backupSaid(e.Body); ok {
+		return said, "/backups"
+	}
 	if said, href, ok := t.register(e.Body); ok {
 		return said, href
 	}
@@ -227,6 +230,8 @@ func kindWords(kind string) plain.Sentence {
 		return plain.Say("Clock confirmed")
 	case store.KindLogKey:
 		return plain.Say("Key of the record")
+	case store.KindBackup:
+		return plain.Say("Place of backups")
 	}
 	if words, ok := happeningKindWords(kind); ok {
 		return words

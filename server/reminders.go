@@ -61,6 +61,10 @@ func reminderPath(r checklists.Reminder, p procedures.Person) string {
 			return "/help/emergency/edit"
 		}
 		return "/help/emergency"
+	case checklists.AboutBackup:
+		if p.Supervises() {
+			return "/backups"
+		}
 	}
 	return ""
 }

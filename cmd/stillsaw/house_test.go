@@ -43,7 +43,7 @@ func domain() []string {
 // import. A package not named here has no place in it.
 func mayImport() map[string][]string {
 	rules := domain()
-	below := slices.Concat(rules, []string{"server/record", "server/search", "server/secure", "server/store", "server/mail", "server/starters", "server/table", "views", "views/sheet"})
+	below := slices.Concat(rules, []string{"server/record", "server/search", "server/secure", "server/store", "server/mail", "server/backup", "server/starters", "server/table", "views", "views/sheet"})
 	return map[string][]string{
 		"procedures/plain": nil,
 		"procedures/lift":  {"procedures/plain"},
@@ -54,6 +54,7 @@ func mayImport() map[string][]string {
 		"views/sayings":    nil,
 		"server/record":    {"procedures/plain"},
 		"server/mail":      nil,
+		"server/backup":    append(slices.Clone(rules), "server/record", "server/store"),
 		"server/secure":    nil,
 		"server/table":     nil,
 		"server/search":    nil,
@@ -84,6 +85,8 @@ func only() map[string][]string {
 		"codeberg.org/go-pdf":       {"views/sheet"},
 		"github.com/ledongthuc":     {},
 		"github.com/wneessen":       {"server/mail"},
+		"github.com/minio":          {"server/backup"},
+		"filippo.io/age":            {"server/backup", "cmd/stillsaw"},
 		"github.com/arran4":         {"server"},
 		"github.com/emersion":       {}, // a mail server, in tests only
 	}

@@ -61,7 +61,7 @@ func Kinds() []string {
 	return []string{KindInspection, KindUnsigned, KindSetAside, KindAmendment, KindRunCheck, KindDefect, KindDescribed, KindMended, KindReturned, KindDeparture, KindDepartureClosed,
 		KindDefectAssigned, KindDefectRedated, KindDefectNoted, KindIncident, KindIncidentAction, KindIncidentActionDone, KindIncidentHarm, KindIncidentClosed,
 		KindLift, KindLiftOfRun, KindWeighed, KindLighter, KindGearInspected, KindGearMeasured, KindLockout, KindLock, KindBlade, KindBladeAct, KindSafetyItem, KindSafetyCheck, KindTraining, KindProcedureInspected, KindFindingSeenTo, KindContractor, KindProgram, KindEmergencyCard, KindTask, KindEvent, KindExcuse,
-		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindTokenMade, KindTokenRevoked, KindKeepFor, KindHold, KindHoldLifted, KindDropped, KindLogKey, KindWitness, KindWitnessAlarm, KindClockConfirmed}
+		KindPublished, KindEquipment, KindPerson, KindPINReset, KindMill, KindTokenMade, KindTokenRevoked, KindKeepFor, KindHold, KindHoldLifted, KindDropped, KindLogKey, KindWitness, KindWitnessAlarm, KindBackup, KindClockConfirmed}
 }
 
 // bodyOf makes an empty body to read an entry of the kind and version into, or
@@ -150,6 +150,8 @@ func bodyOf(kind string, version int) body {
 		return &emergencyCardBody{}
 	case KindLogKey:
 		return &logKeyBody{}
+	case KindBackup:
+		return &backupBody{}
 	}
 	if b := registerBodyOf(kind); b != nil {
 		return b

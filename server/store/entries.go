@@ -218,6 +218,8 @@ func domainOf(b body) any {
 		return b.card()
 	case *logKeyBody:
 		return b.named()
+	case *backupBody:
+		return b.BackupAct
 	case *lockoutBody:
 		return LockoutAct{Lockout: b.Lockout, Procedure: b.Procedure, Version: b.Version, Event: b.event()}
 	}

@@ -184,6 +184,7 @@ type happened struct {
 	Hold       checklists.KeepHoldID
 	Dropped    int64 // entry of which something was dropped
 	Witness    checklists.WitnessID
+	Backup     checklists.BackupID
 	Alarm      checklists.AlarmID // that stands still
 	OtherLog   string             // that the mill is a witness of
 	After      time.Time
@@ -272,6 +273,7 @@ func fill(t testing.TB, m *Mill) happened {
 	keyed(t, m, h.After)
 	h.Witness, h.Alarm, h.OtherLog = witnessed(t, m, h.After)
 	h.LiftWait = withoutContact(t, m, h.After)
+	h.Backup = backedUp(t, m, h.After)
 	return h
 }
 

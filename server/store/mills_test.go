@@ -505,7 +505,17 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"SeeCheckpoint": func(m *Mill) string {
 			return said(m.SeeCheckpoint(ctx, record.Submission{Checkpoint: h.OtherLog + "\n"}, at))
 		},
-		"WitnessKey":     func(m *Mill) string { k, err := m.WitnessKey(); return said(len(k), err) },
+		"WitnessKey": func(m *Mill) string { k, err := m.WitnessKey(); return said(len(k), err) },
+		"SetUpBackup": func(m *Mill) string {
+			return said(m.SetUpBackup(ctx, NewID(), aFolderOfBackups("/mnt/theirs"), "", sam, at))
+		},
+		"SwitchBackup": func(m *Mill) string { return said(m.SwitchBackup(ctx, NewID(), h.Backup, false, sam, at)) },
+		"RemoveBackup": func(m *Mill) string { return said(m.RemoveBackup(ctx, NewID(), h.Backup, sam, at)) },
+		"Backups":      func(m *Mill) string { b, err := m.Backups(ctx); return said(len(b), err) },
+		"BackupSecret": func(m *Mill) string { return said(m.BackupSecret(ctx, h.Backup)) },
+		"KeepBackupState": func(m *Mill) string {
+			return said(m.KeepBackupState(ctx, h.Backup, checklists.BackupState{Wrong: "theirs"}))
+		},
 		"RevokeToken":    func(m *Mill) string { return said(m.RevokeToken(ctx, NewID(), h.Token, sam, at)) },
 		"Tokens":         func(m *Mill) string { return said(m.Tokens(ctx)) },
 		"TokenFor":       func(m *Mill) string { return said(m.TokenFor(ctx, [32]byte{8}, six)) },

@@ -29,7 +29,10 @@ func (m *Mill) Remindable(ctx context.Context, facts checklists.Facts, now time.
 	if r.Gear, err = m.gearDue(ctx, now); err != nil {
 		return r, err
 	}
-	r.Card, err = m.EmergencyCard(ctx)
+	if r.Card, err = m.EmergencyCard(ctx); err != nil {
+		return r, err
+	}
+	r.Backups, err = m.Backups(ctx)
 	return r, err
 }
 

@@ -29,6 +29,7 @@ func notProjected() []NotCompared {
 	working := plain.Say("work under way, gone once it is signed")
 	mail := plain.Say("how mail is sent and what was sent, which stands in no entry")
 	witness := plain.Say("what witnesses hold and where they are, which stands in no entry")
+	backup := plain.Say("where backups go and what came of them, which stands in no entry")
 	words := plain.Say("words the entries are found by, held against the entries by the verification")
 	return []NotCompared{
 		{"search_words", words}, {"search_places", words}, {"search_gaps", plain.Say("how far entries of an earlier Stillsaw have their words")},
@@ -42,5 +43,6 @@ func notProjected() []NotCompared {
 		{"witnesses", witness}, {"cosignatures", witness}, {"witness_alarms", witness}, {"witness_logs", witness}, {"witness_mails", mail},
 		{"settings", plain.Say("how pages look to each person, which stands in no entry")},
 		{"mail_settings", mail}, {"mail_recipients", mail}, {"mail_outbox", mail}, {"mail_told", mail},
+		{"backup_places", backup}, {"backup_secrets", secret}, {"backup_states", backup},
 	}
 }

@@ -1,0 +1,110 @@
+package backup
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/minio/minio-go/v7"
+	"github.com/minio/minio-go/v7/pkg/credentials"
+)
+
+// s3 is a place in storage that speaks the S3 protocol: a bucket, and in it what
+// begins with prefix.
+type s3 struct {
+	client         *minio.Client
+	bucket, prefix string
+}
+
+// A file is sent in parts of so many bytes: at most 10,000 parts make a file.
+const s3Part = 64 << 20
+
+// s3Tries is how often the client tries what fails on the way; the next round of
+// backups tries again anyway.
+const s3Tries = 2
+
+func newS3(place, region, user, secret, sub string) (*s3, error) {
+	at, err := url.Parse(place)
+	if err != nil || at.Host == "" || at.Scheme != "http" && at.Scheme != "https" {
+		return nil, fmt.Errorf("%q is no address of S3 storage, such as https://s3.example.com/mill-backups", place)
+	}
+	bucket, folder, _ := strings.Cut(strings.Trim(at.Path, "/"), "/")
+	if bucket == "" {
+		return nil, fmt.Errorf("the address %q names no bucket", place)
+	}
+	transport, ok := http.DefaultTransport.(*http.Transport)
+	if !ok {
+		return nil, errors.New("no way to the network")
+	}
+	transport = transport.Clone()
+	transport.ResponseHeaderTimeout = time.Minute
+	if region == "" {
+		region = "us-east-1" // what storage without regions calls its one
+	}
+	client, err := minio.New(at.Host, &minio.Options{Creds: credentials.NewStaticV4(user, secret, ""), Secure: at.Scheme == "https", Region: region, BucketLookup: minio.BucketLookupAuto, MaxRetries: s3Tries, Transport: transport})
+	if err != nil {
+		return nil, fmt.Errorf("the address %q: %w", place, err)
+	}
+	return &s3{client: client, bucket: bucket, prefix: strings.Trim(folder+"/"+sub, "/") + "/"}, nil
+}
+
+// Reach implements [Place].
+func (s *s3) Reach(ctx context.Context) error {
+	there, err := s.client.BucketExists(ctx, s.bucket)
+	if err == nil && !there {
+		err = errors.New("it is not there")
+	}
+	if err != nil {
+		return fmt.Errorf("the bucket %s: %w", s.bucket, err)
+	}
+	return nil
+}
+
+// Put implements [Place]. S3 shows an object only once it is whole.
+func (s *s3) Put(ctx context.Context, name string, from io.Reader, size int64) error {
+	_, err := s.client.PutObject(ctx, s.bucket, s.prefix+name, from, size, minio.PutObjectOptions{PartSize: s3Part, ContentType: "application/octet-stream"})
+	if err != nil {
+		return fmt.Errorf("%s could not be put into the bucket %s: %w", name, s.bucket, err)
+	}
+	return nil
+}
+
+// Open implements [Place].
+func (s *s3) Open(ctx context.Context, name string) (io.ReadCloser, error) {
+	object, err := s.client.GetObject(ctx, s.bucket, s.prefix+name, minio.GetObjectOptions{})
+	if err == nil {
+		_, err = object.Stat()
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s in the bucket %s: %w", name, s.bucket, err)
+	}
+	return object, nil
+}
+
+// List implements [Place].
+func (s *s3) List(ctx context.Context) ([]string, error) {
+	ctx, cancel := context.WithCancel(ctx) // ends the listing where we stop reading it
+	defer cancel()
+	var names []string
+	for object := range s.client.ListObjects(ctx, s.bucket, minio.ListObjectsOptions{Prefix: s.prefix}) {
+		if object.Err != nil {
+			return nil, fmt.Errorf("the bucket %s: %w", s.bucket, object.Err)
+		}
+		if name := strings.TrimPrefix(object.Key, s.prefix); name != "" && !strings.Contains(name, "/") {
+			names = append(names, name)
+		}
+	}
+	slices.Sort(names)
+	return names, ctx.Err()
+}
+
+// Remove implements [Place].
+func (s *s3) Remove(ctx context.Context, name string) error {
+	return s.client.RemoveObject(ctx, s.bucket, s.prefix+name, minio.RemoveObjectOptions{})
+}
