@@ -110,6 +110,16 @@ func TestExportsOfTheDemo(t *testing.T) {
 			figuresAgree(t, c, desk, one.kind, store.Selection{Subject: subject}, one.place+subject)
 		}
 	})
+	t.Run("a defect found in a check and not yet seen to", func(t *testing.T) {
+		open, err := desk.Defects(t.Context(), true, 1)
+		require.NoError(t, err)
+		require.NotEmpty(t, open)
+		require.NotEmpty(t, open[0].Inspection)
+		figuresAgree(t, c, desk, "found", store.Selection{Subject: string(open[0].ID)}, "/defects/"+string(open[0].ID))
+		text, _ := printedText(t, c, "found", "subject="+string(open[0].ID))
+		require.Contains(t, text, open[0].What)
+		require.NotContains(t, text, "Nothing the record knows")
+	})
 	t.Run("a day is a page, and agrees with its screen", func(t *testing.T) {
 		day := "2026-05-12"
 		figuresAgree(t, c, desk, "day", store.Selection{From: day, Until: day}, "/record?day="+day)

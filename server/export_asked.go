@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"net/url"
 	"slices"
 	"strings"
@@ -95,8 +96,11 @@ func (a exportAsked) between(entries []paperEntry) (from, until string) {
 func (a exportAsked) what(v *visit, plant procedures.Plant, names map[procedures.PersonID]string) (plain.Sentence, error) {
 	if a.Subject != "" {
 		entries, _, err := v.desk.Entries(v.ctx(), store.Filter{Subject: a.Subject, Newer: true, After: -1, Limit: 1})
-		if err != nil || len(entries) == 0 {
-			return plain.Say("Nothing the record knows"), err
+		if err != nil {
+			return plain.Sentence{}, err
+		}
+		if len(entries) == 0 {
+			return a.foundInCheck(v)
 		}
 		return plain.Say("%[1]s, %[2]s", thingOf(entries[0]), dayOf(entries[0].At.In(v.zone))), nil
 	}
@@ -108,6 +112,16 @@ func (a exportAsked) what(v *visit, plant procedures.Plant, names map[procedures
 		said = plain.Say("%[1]s, %[2]s", nameIn(plant, a.Equipment), said)
 	}
 	return said, nil
+}
+
+// foundInCheck says which defect is asked for that no entry is about but that of
+// the check it was found in.
+func (a exportAsked) foundInCheck(v *visit) (plain.Sentence, error) {
+	d, err := v.desk.Defect(v.ctx(), checklists.DefectID(a.Subject))
+	if errors.Is(err, store.ErrNotFound) {
+		return plain.Say("Nothing the record knows"), nil
+	}
+	return plain.Say("%[1]s, %[2]s", plain.Say("Defect"), dayOf(d.At.In(v.zone))), err
 }
 
 // thingOf names what an entry is about; where that is nothing that goes on, the

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"io"
 	"slices"
 	"time"
@@ -254,7 +255,7 @@ func (p *exportPaper) reported(entries []paperEntry, exact bool) sheet.Line {
 	first, last := p.line(entries[0], exact), entries[len(entries)-1]
 	act, _ := entries[0].Body.(store.LockoutAct)
 	of := p.teller.procedures[act.Procedure][act.Version]
-	line := sheet.Line{When: first.When, What: p.T("%[1]s: %[2]s", kindWords(store.KindLockout), of.Title+": "),
+	line := sheet.Line{When: first.When, What: p.T("%[1]s: %[2]s", kindWords(store.KindLockout), of.Title+p.T(": ")),
 		Who: p.T("%[1]s · entries %[2]d to %[3]d", p.teller.who(last.Actor), entries[0].Seq, last.Seq)}
 	minute := first.When
 	for start := 0; start < len(entries); {
@@ -362,7 +363,12 @@ func (p *exportPaper) some(what plain.Sentence) error {
 func (p *exportPaper) subject(what plain.Sentence) error {
 	at := slices.IndexFunc(p.entries, func(e paperEntry) bool { return e.Subject == p.asked.Subject })
 	var err error
-	if at >= 0 {
+	if at < 0 {
+		// A defect found in a check has no entry of its own until something is done about it.
+		if err = p.defect(checklists.DefectID(p.asked.Subject)); errors.Is(err, store.ErrNotFound) {
+			err = nil
+		}
+	} else {
 		switch body := p.entries[at].Body.(type) {
 		case checklists.Inspection:
 			err = p.inspection(body, p.entries[at].Seq)

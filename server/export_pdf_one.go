@@ -178,7 +178,7 @@ func (p *exportPaper) answers(lines []signedLine) (photos [][2]string) {
 			source = p.T("Limits: %s", p.Say(one.Limits))
 		}
 		if one.Source != "" {
-			source = strings.TrimPrefix(source+" · "+p.T("Why: %s", one.Source), " · ")
+			source = strings.TrimPrefix(source+" · "+p.T("Why: %s", p.Cited(one.Source)), " · ")
 		}
 		if one.Lockout != "" {
 			source += " · " + p.T("under the lockout named above")
@@ -353,7 +353,7 @@ func (p *exportPaper) defect(id checklists.DefectID) error {
 		if err != nil {
 			return err
 		}
-		facts = append(facts, [2]string{p.T("Found at"), string(item.ID) + " · " + item.Prompt}, [2]string{p.T("Why it is checked"), item.Source})
+		facts = append(facts, [2]string{p.T("Found at"), string(item.ID) + " · " + item.Prompt}, [2]string{p.T("Why it is checked"), p.Cited(item.Source)})
 	}
 	if d.What != "" {
 		facts = append(facts, [2]string{p.T("What is wrong"), d.What})

@@ -63,7 +63,7 @@ func (r *Report) next() {
 	s := r.s
 	s.blank()
 	s.foot(r.running.About)
-	s.text("", footSize, s.left, s.y, shortened(r.running.Head, s.right-s.left-90, s.width))
+	s.text("", footSize, s.left, s.y, shortened(capital(r.running.Head), s.right-s.left-90, s.width))
 	before, after, _ := strings.Cut(r.running.Page(r.page, pageTotal), pageTotal)
 	s.pdf.SetFont("Helvetica", "", footSize)
 	wide := s.width(before + "000" + after)
@@ -135,7 +135,7 @@ func (r *Report) Together(set func()) {
 // Title sets a line that says the answer of what follows.
 func (r *Report) Title(text string) {
 	r.room(titleSize * 3)
-	r.paragraph("B", titleSize*r.size/reportSize, r.s.left, r.s.right, text)
+	r.paragraph("B", titleSize*r.size/reportSize, r.s.left, r.s.right, capital(text))
 	r.Space(3)
 }
 
@@ -144,7 +144,7 @@ func (r *Report) Heading(text string) {
 	size := r.size * headingOver
 	r.Space(size * 0.5)
 	r.room(size*leading + 2.5*r.size*leading)
-	r.paragraph("B", size, r.s.left, r.s.right, text)
+	r.paragraph("B", size, r.s.left, r.s.right, capital(text))
 }
 
 // Space leaves some points free, none at the head of a page.

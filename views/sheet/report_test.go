@@ -68,7 +68,7 @@ func TestReportGoesOnOverPagesAndLosesNothing(t *testing.T) {
 	require.Equal(t, 3001, strings.Count(whole, "item"))
 	for i, page := range all {
 		require.Contains(t, page, fmt.Sprintf("Page %d of %d", i+1, len(all)))
-		require.Contains(t, page, "head")
+		require.Contains(t, page, "Head")
 		require.Contains(t, page, "foot")
 	}
 }

@@ -155,6 +155,15 @@ func TestLongWordsBreakAndNothingIsLost(t *testing.T) {
 	require.Contains(t, text, "short")
 }
 
+func TestTitlesBeginWithACapital(t *testing.T) {
+	r := report()
+	r.Title("été 2026")
+	r.Heading("jeudi")
+	text := strings.Join(pages(t, r), " ")
+	require.Contains(t, text, "Été 2026")
+	require.Contains(t, text, "Jeudi")
+}
+
 // A flow keeps every item, in columns, and says so when even small letters
 // don't fit.
 func TestFlowSetsEverythingOrSaysThatItDoesNotFit(t *testing.T) {

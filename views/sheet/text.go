@@ -38,11 +38,27 @@ func encodedRune(r rune) string {
 	return "?"
 }
 
+// capital is text with its first letter a capital one, as titles have it on the
+// screens.
+func capital(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	if !unicode.IsLower(first) {
+		return text
+	}
+	return string(unicode.ToTitle(first)) + text[size:]
+}
+
+// breaks tells whether a line may end at r: not at a blank that holds a number or
+// a colon to what it belongs to.
+func breaks(r rune) bool {
+	return unicode.IsSpace(r) && r != '\u00a0' && r != '\u2007' && r != '\u202f'
+}
+
 // broken is text in lines no wider than width. A word wider than that is broken
 // where it must be.
 func broken(text string, width float64, of func(string) float64) (lines []string) {
 	line := ""
-	for _, word := range strings.Fields(text) {
+	for _, word := range strings.FieldsFunc(text, breaks) {
 		switch {
 		case line == "":
 			line = word
