@@ -97,6 +97,9 @@ func (v *visit) newInspectionPage(id checklists.ListID, problems plain.Problems)
 	list := facts.Lists[at]
 	due := facts.Due(list, v.now)
 	page.Title, page.InForce = plain.Say("%s: %s", list.Title, dueWord(due.Status)), true
+	if due.Status == checklists.IsDone {
+		page.Title = plain.Say("%s: done", list.Title) // a check's own: in other languages it isn't said as of an act
+	}
 	page.List, page.Version, page.Said = string(list.ID), list.Version, due.Said
 	if due.Done != nil {
 		page.Last = "/inspections/" + string(due.Done.ID)

@@ -16,7 +16,7 @@ import (
 func kindChoices(f *views.Frame, sawn []lift.Species) (choices []views.Choice) {
 	here, others := "", ""
 	if len(sawn) > 0 {
-		here, others = f.T("Sawn here"), f.T("Others")
+		here, others = f.T("Sawn here"), f.T("Other kinds")
 	}
 	for _, s := range inOrder(f, sawn) {
 		choices = append(choices, views.Choice{Value: s.Common, Text: woodIn(f, s), Group: here})

@@ -109,7 +109,7 @@ func TestKindsSawnHereComeFirstOnTheForm(t *testing.T) {
 	m.saws("white oak", "Tsuga canadensis")
 	form := ada.get("/lifts/new")
 	list := regexp.MustCompile(`(?s)<select id="f-species".*?</select>`).FindString(form.Body)
-	require.Contains(t, list, `<optgroup label="Sawn here"><option>white oak</option><option>eastern hemlock</option></optgroup><optgroup label="Others">`)
+	require.Contains(t, list, `<optgroup label="Sawn here"><option>white oak</option><option>eastern hemlock</option></optgroup><optgroup label="Other kinds">`)
 	require.Equal(t, 1, len(regexp.MustCompile(`<option[^>]*>white oak</option>`).FindAllString(list, -1)), "not once more among the others")
 	require.NotContains(t, list, `value="white oak"`, "what an option says is what it sends")
 	require.Equal(t, len(lift.AllSpecies()), strings.Count(list, "<option")-2, "all, nobody knows, and none chosen")
