@@ -7,6 +7,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -39,6 +40,7 @@ type faultyWay struct {
 	url    string
 	server string // address of the real one
 	pass   *http.Transport
+	late   func(r *http.Request) (breaksOff bool) // where set, each answer that goes over waits for it; one that breaks off ends in its middle
 
 	lock    sync.Mutex
 	now     cut
@@ -174,6 +176,13 @@ func (way *faultyWay) over(w http.ResponseWriter, r *http.Request) {
 	defer reply.Body.Close()
 	for name, values := range reply.Header {
 		w.Header()[name] = values
+	}
+	if way.late != nil && way.late(r) {
+		body, _ := io.ReadAll(reply.Body)
+		w.Header().Set("Content-Length", strconv.Itoa(len(body)))
+		_, _ = w.Write(body[:len(body)/2])
+		w.(http.Flusher).Flush()
+		panic(http.ErrAbortHandler)
 	}
 	w.WriteHeader(reply.StatusCode)
 	chunk := make([]byte, 16<<10)
