@@ -132,6 +132,12 @@ func newServer(t *testing.T, setUpCode string) (*Server, *store.Store, *clock) {
 func newMill(t *testing.T) *testMill {
 	t.Helper()
 	s, st, now := newServer(t, "")
+	return settled(t, s, st, now)
+}
+
+// settled sets a mill up on an empty database.
+func settled(t *testing.T, s *Server, st *store.Store, now *clock) *testMill {
+	t.Helper()
 	m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUp(), people: map[string]procedures.Person{
 		"ada":  {Name: "Ada Rook", Role: procedures.Operator, Authorized: true},
 		"bo":   {Name: "Bo Lind", Role: procedures.Operator, Authorized: true},

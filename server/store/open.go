@@ -16,6 +16,7 @@ import (
 	"sync"
 	"time"
 
+	"gorm.io/driver/sqlite"
 	"gorm.io/gorm"
 	"gorm.io/gorm/logger"
 )
@@ -49,9 +50,19 @@ var pragmas = []struct{ name, want string }{
 // driver; a driver doesn't hear the other's.
 const erasing = "&_secure_delete=1&_pragma=secure_delete(1)"
 
+// On says by what a database is reached, for tests that put a disk under it whose
+// power they cut. The zero value is a file, by the driver of this build.
+type On struct {
+	Driver string // of database/sql
+	VFS    string // SQLite's way to the disk, by its name
+}
+
 // Open opens or makes the database in dir, migrates it and starts the writer.
 // The error says what is wrong with the folder or the file, in one line.
-func Open(ctx context.Context, dir string) (*Store, error) {
+func Open(ctx context.Context, dir string) (*Store, error) { return OpenOn(ctx, dir, On{}) }
+
+// OpenOn is [Open] by another way than this build's own.
+func OpenOn(ctx context.Context, dir string, on On) (*Store, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("the data folder %s can't be made: %w", dir, cause(err))
 	}
@@ -62,7 +73,7 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err := onlyForUs(path); err != nil {
 		return nil, fmt.Errorf("the database %s can't be made or read: %w", path, cause(err))
 	}
-	writes, err := connect(path, "&_txlock=immediate"+erasing, 1)
+	writes, err := connectOn(on, path, "&_txlock=immediate"+erasing, 1)
 	if err != nil {
 		return nil, fmt.Errorf("the database %s can't be opened: %w", path, err)
 	}
@@ -70,7 +81,7 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err := migrate(ctx, writes, path); err != nil {
 		return nil, errors.Join(fmt.Errorf("the database %s: %w", path, err), shut(writes))
 	}
-	if s.reads, err = connect(path, "&_query_only=1", 4); err != nil {
+	if s.reads, err = connectOn(on, path, "&_query_only=1", 4); err != nil {
 		return nil, errors.Join(fmt.Errorf("the database %s can't be opened for reading: %w", path, err), shut(writes))
 	}
 	if err := s.removeLeft(); err != nil {
@@ -100,9 +111,9 @@ func (m *Mill) TempFile() (*os.File, error) {
 }
 
 // removeLeft removes what was under way when the program ended at once, and has in
-// clear what is kept of people: exports, and the tables a drop was made by.
+// clear what is kept of people: exports, backups, and the tables a drop was made by.
 func (s *Store) removeLeft() error {
-	for _, folder := range []string{droppingFolder, exportingFolder} {
+	for _, folder := range []string{droppingFolder, exportingFolder, backingUpFolder} {
 		left := filepath.Join(filepath.Dir(s.path), folder)
 		if err := os.RemoveAll(left); err != nil {
 			return fmt.Errorf("what was left in %s can't be removed: %w", left, cause(err))
@@ -127,9 +138,15 @@ func (s *Store) Close() error {
 // connect opens a pool of size connections and refuses one whose pragmas,
 // read back, are not those asked for: a driver ignores a setting it does not
 // know without a word.
-func connect(path, extra string, size int) (*gorm.DB, error) {
+func connect(path, extra string, size int) (*gorm.DB, error) { return connectOn(On{}, path, extra, size) }
+
+func connectOn(on On, path, extra string, size int) (*gorm.DB, error) {
 	dsn := "file:" + escape(path) + "?_busy_timeout=5000&_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" + extra
-	db, err := gorm.Open(dialector(dsn), &gorm.Config{
+	way := dialector(dsn)
+	if on != (On{}) {
+		way = sqlite.Dialector{DriverName: on.Driver, DSN: dsn + "&vfs=" + on.VFS}
+	}
+	db, err := gorm.Open(way, &gorm.Config{
 		SkipDefaultTransaction: true, // commands open their own
 		Logger:                 logger.Discard,
 		NowFunc:                func() time.Time { return time.Time{} }, // no time is taken here: commands carry theirs
