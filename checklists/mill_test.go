@@ -133,15 +133,16 @@ func wrong(item checklists.Item, now time.Time) checklists.Answer {
 // walked is every item of the list taken as good, save those changed.
 func walked(t require.TestingT, list checklists.List, now time.Time, change map[checklists.ItemID]checklists.Answer) []checklists.Answer {
 	var answers []checklists.Answer
+	before := now.Add(-time.Minute)
+	locked, turning := under(allUnderLock("ann", before), nil), under(nil, runOf("ann", before))
 	for _, item := range list.Items {
 		given, changed := change[item.ID]
 		if !changed {
 			given = good(item)
 		}
-		before := now.Add(-time.Minute)
-		f := under(allUnderLock("ann", before), nil)
+		f := locked
 		if item.State == checklists.Running {
-			f = under(nil, runOf("ann", before))
+			f = turning
 		}
 		kept, err := checklists.Take(list, item.ID, given, sawyer(), f, now)
 		require.NoError(t, err, "%s", item.ID)
