@@ -1,13 +1,13 @@
 package server
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
-	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
 	"stillsaw/views"
@@ -139,7 +139,7 @@ func (s *Server) showBladeEdit(v *visit) error {
 		return err
 	}
 	b := one.Blade
-	form := bladeForm{Serial: b.Serial, Diameter: newReader(v.typedIn).lengthTyped(float64(b.Diameter)), Gauge: b.Gauge, Marked: v.typedIn.typed(one.Marked), Teeth: strconv.Itoa(b.Teeth), Kind: string(b.Kind), Note: b.Note}
+	form := bladeForm{Serial: b.Serial, Diameter: newReader(v.typedIn).lengthTyped(float64(b.Diameter)), Gauge: b.Gauge, Marked: v.typedIn.filled(one.Marked, 1, math.Inf(1)), Teeth: strconv.Itoa(b.Teeth), Kind: string(b.Kind), Note: b.Note}
 	stored, err := v.storedBlade(b.ID)
 	if err != nil {
 		return err
@@ -295,8 +295,9 @@ func (s *Server) bladeDone(v *visit) error {
 		a.On = time.Time{}
 	}
 	if form.Crack != "" {
-		crack, err := lift.ParseLength(v.typedIn.pointed("crack", form.Crack, &problems), newReader(v.typedIn).length)
-		problems.At("crack", err)
+		r := newReader(v.typedIn)
+		crack := plain.Metres(r.size("crack", form.Crack, 0))
+		problems = append(problems, r.problems...)
 		a.Crack = &crack
 	}
 	if problems, err = v.signedToo(problems); err != nil {

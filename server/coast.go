@@ -2,9 +2,9 @@ package server
 
 import (
 	"math"
-	"strconv"
 	"time"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -150,7 +150,7 @@ func (s *Server) keepCoast(v *visit) error {
 	}
 	m := procedures.CoastMeasured{Energy: procedures.EnergyID(v.typed("energy")), By: procedures.PersonID(v.typed("by")), How: v.typed("how")}
 	var unread plain.Problems
-	seconds, err := strconv.ParseFloat(v.typedIn.pointed("seconds", v.typed("seconds"), &unread), 64)
+	seconds, err := checklists.ParseNumber(v.typedIn.pointed("seconds", v.typed("seconds"), &unread))
 	if err != nil || math.IsNaN(seconds) {
 		seconds = 0 // the rule says what is wanted
 	}

@@ -124,7 +124,7 @@ func (t typedAnswer) answer(item checklists.Item, zone *time.Location, in measur
 		Person: procedures.PersonID(t.Person), Replaced: t.Replaced}
 	if (item.Kind == checklists.Number || item.Kind == checklists.MeterReading) && t.Number != "" && a.Result != checklists.NotChecked {
 		field := string(item.ID) + ".number"
-		number, err := checklists.ParseNumber(in.pointed(field, withoutUnit(t.Number, item.Limits.Unit), &problems))
+		number, err := checklists.ParseNumber(in.pointedUpTo(item.Limits.Most, field, withoutUnit(t.Number, item.Limits.Unit), &problems))
 		problems.At(field, err)
 		a.Number = &number
 	}
@@ -167,7 +167,9 @@ func same(sent, kept checklists.Answer) bool {
 func typedOf(a checklists.Answer, zone *time.Location) typedAnswer {
 	t := typedAnswer{Result: string(a.Result), Text: a.Text, Note: a.Note, Severity: string(a.Severity), StopGap: a.StopGap, Photo: a.Photo, Person: string(a.Person), Replaced: a.Replaced}
 	if a.Number != nil {
-		t.Number = numeral(*a.Number)
+		if t.Number = numeral(*a.Number); plain.OneWay(t.Number) != nil {
+			t.Number += "0" // shown as it has to be typed
+		}
 	}
 	if !a.MendBy.IsZero() {
 		t.MendBy = a.MendBy.In(zone).Format(time.DateOnly)

@@ -35,12 +35,12 @@ func again(rig string, lands procedures.EquipmentID, l *lift.Lift, in measures) 
 	in.comma = false // numbers are written with a point here
 	query.Set(measuresField, in.String())
 	r := newReader(in)
-	typed := func(field string, x, size float64, unit string) {
+	typed := func(field string, x, size, most float64, unit string) {
 		if x > 0 {
-			query.Set(field, strings.TrimSpace(typedNumber(x/size)+" "+unit))
+			query.Set(field, strings.TrimSpace(in.filled(x, size, most)+" "+unit))
 		}
 	}
-	inch := func(field string, x float64) { typed(field, x, r.lengthSize, r.length.String()) }
+	inch := func(field string, x float64) { typed(field, x, r.lengthSize, longest, r.length.String()) }
 	across := func(field string, x float64) {
 		if p.Girths {
 			x *= math.Pi
@@ -67,18 +67,18 @@ func again(rig string, lands procedures.EquipmentID, l *lift.Lift, in measures) 
 	for i, depth := range p.Slabs {
 		inch("slab-"+strconv.Itoa(i+1), depth)
 	}
-	typed("volume", p.Volume, r.cubic, "")
-	typed("moisture", p.Moisture, 0.01, "")
-	typed("extra", p.Extra, r.weightSize, r.weight.String())
+	typed("volume", p.Volume, r.cubic, bulkiest, "")
+	typed("moisture", p.Moisture, 0.01, 0, "")
+	typed("extra", p.Extra, r.weightSize, math.Inf(1), r.weight.String())
 	if p.HeartKnown {
 		query.Set("heart-share", typedNumber(100*p.HeartShare))
 	}
-	typed("density", p.Density, r.weightSize/r.cubic, "")
+	typed("density", p.Density, r.weightSize/r.cubic, densest, "")
 	w := &p.Weather
 	inch("ice", w.Ice)
 	inch("snow", w.Snow)
-	typed("ice-area", w.IceArea, r.square, "")
-	typed("snow-area", w.SnowArea, r.square, "")
+	typed("ice-area", w.IceArea, r.square, 0, "")
+	typed("snow-area", w.SnowArea, r.square, 0, "")
 	if w.SnowKind != lift.SnowUnknown {
 		query.Set("snow-kind", w.SnowKind.String())
 	}

@@ -83,7 +83,7 @@ func (f *liftForm) lift(rig lift.Rig, in measures) (lift.Lift, plain.Problems) {
 	}
 	f.wood(&p, r)
 	f.weather(&p, r)
-	p.Extra = r.extra("extra", f.Extra)
+	p.Extra = r.mass("extra", f.Extra)
 	p.Balance = r.optional("balance", f.Balance)
 	r.take(p.Validate())
 

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"math"
 	"strconv"
 	"strings"
 
@@ -16,6 +17,14 @@ const (
 	leastSection = 0.05  // m
 	leastSnow    = 0.05  // m
 	leastIce     = 0.003 // m
+)
+
+// Above these nothing here can be meant, so that a number of three decimals whose
+// thousandfold is more stands for what it says: 17.375 in is no 17375 in.
+const (
+	longest  = 25   // m; a thousand inches are more
+	densest  = 2000 // kg/m³
+	bulkiest = 25   // m³; a thousand cubic feet are more
 )
 
 // reader turns typed text into quantities and collects what can't be read. A
@@ -44,16 +53,41 @@ func (r *reader) point(field, text string) (string, bool) {
 	return read, err == nil
 }
 
+// twoWays notes that text, read as x, may have been meant as a thousand times as
+// much, and tells so: taken for a thousandth of what is meant, what hangs on the hook
+// weighs nothing. most is what can be meant at all.
+func (r *reader) twoWays(field, text string, x, most float64) bool {
+	err := plain.OneWay(text)
+	if err == nil || 1000*x > most {
+		return false
+	}
+	r.problems.Add(field, err)
+	return true
+}
+
+// filled is x as it is filled in, in units of size: with a nought more where twoWays
+// would ask else.
+func (m measures) filled(x, size, most float64) string {
+	text := m.typed(x / size)
+	if 1000*x <= most && plain.OneWay(text) != nil {
+		text += "0"
+	}
+	return text
+}
+
 // size is a length that must be there; a bare number below least is asked for
 // its unit.
-func (r *reader) size(field, text string, least float64) float64 {
-	text, ok := r.point(field, text)
+func (r *reader) size(field, typed string, least float64) float64 {
+	text, ok := r.point(field, typed)
 	if !ok {
 		return 0
 	}
 	m, err := lift.ParseLength(text, r.length)
 	if err != nil {
 		r.problems.Add(field, err)
+		return 0
+	}
+	if r.twoWays(field, typed, float64(m), longest) {
 		return 0
 	}
 	if _, bare := lift.ParseLength(text, lift.NoUnit); bare != nil && float64(m) < least {
@@ -76,47 +110,48 @@ func (r *reader) layer(field, text string, least float64) float64 {
 	return r.size(field, text, least)
 }
 
-func (r *reader) optional(field, text string) float64 {
-	text, ok := r.point(field, text)
+func (r *reader) optional(field, typed string) float64 {
+	text, ok := r.point(field, typed)
 	if text == "" || !ok {
 		return 0
 	}
 	m, err := lift.ParseLength(text, r.length)
 	r.problems.Add(field, err)
+	if err != nil || r.twoWays(field, typed, float64(m), longest) {
+		return 0
+	}
 	return float64(m)
 }
 
-func (r *reader) mass(field, text string) float64 {
-	text, ok := r.point(field, text)
+// mass is a weight or a capacity, 0 where nothing was typed. Any may be a thousand
+// times what it seems: a yoke of 1,200 lb taken for 1.2 lb makes a NO-GO a GO, and
+// nothing else shows it.
+func (r *reader) mass(field, typed string) float64 {
+	text, ok := r.point(field, typed)
 	if text == "" || !ok {
 		return 0
 	}
 	kg, err := lift.ParseMass(text, r.weight)
 	r.problems.Add(field, err)
-	return float64(kg)
-}
-
-// extra is what weighs on the piece besides it. Taken for a thousandth of what was
-// meant it makes a NO-GO a GO and nothing else shows it, so that a number that
-// either mark would set off by thousands is refused whatever the reader's own is.
-func (r *reader) extra(field, text string) float64 {
-	if _, err := plain.WithPoint(text, !r.comma); err != nil {
-		r.problems.Add(field, err)
+	if err != nil || r.twoWays(field, typed, float64(kg), math.Inf(1)) {
 		return 0
 	}
-	return r.mass(field, text)
+	return float64(kg)
 }
 
 // volume is that of a piece so long. A bare number is taken in the mill's unit,
 // and asked for it where the piece would be thinner than any that is lifted.
-func (r *reader) volume(field, text string, length float64) float64 {
-	text, ok := r.point(field, text)
+func (r *reader) volume(field, typed string, length float64) float64 {
+	text, ok := r.point(field, typed)
 	if !ok {
 		return 0
 	}
 	v, err := lift.ParseVolume(text, r.length)
 	if err != nil {
 		r.problems.Add(field, err)
+		return 0
+	}
+	if r.twoWays(field, typed, float64(v), bulkiest) {
 		return 0
 	}
 	if _, bare := lift.ParseVolume(text, lift.NoUnit); bare != nil && float64(v) < length*leastSection*leastSection {
@@ -136,14 +171,17 @@ func (r *reader) percent(field, text string) float64 {
 }
 
 // density is what was weighed, 0 where nothing was.
-func (r *reader) density(field, text string) float64 {
-	text, ok := r.point(field, text)
+func (r *reader) density(field, typed string) float64 {
+	text, ok := r.point(field, typed)
 	if text == "" || !ok {
 		return 0
 	}
 	d, err := lift.ParseDensity(text, r.weight)
 	r.problems.Add(field, err)
 	r.problems.Unless(err != nil || d > 0, field, "more than 0, or left empty")
+	if err != nil || r.twoWays(field, typed, float64(d), densest) {
+		return 0
+	}
 	return float64(d)
 }
 

@@ -229,7 +229,7 @@ func (v *visit) readItem(id checklists.ItemID) (itemForm, plain.Problems) {
 			return nil
 		}
 		form.typed[name] = typed
-		x, err := checklists.ParseNumber(v.typedIn.pointed(name, typed, &problems))
+		x, err := checklists.ParseNumber(v.typedIn.pointedUpTo(0, name, typed, &problems))
 		problems.At(name, err)
 		return &x
 	}

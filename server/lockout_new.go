@@ -4,9 +4,9 @@ import (
 	"errors"
 	"math"
 	"slices"
-	"strconv"
 	"time"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -217,7 +217,7 @@ func (v *visit) expected(form newLockoutForm, began time.Time, problems *plain.P
 		problems.Unless(err == nil && until.After(began) && until.Sub(began) <= hoursMost*time.Hour, "expected", "a day and time after the start, at most 31 days on")
 		return until
 	}
-	hours, err := strconv.ParseFloat(v.typedIn.pointed("hours", form.Hours, problems), 64)
+	hours, err := checklists.ParseNumber(v.typedIn.pointed("hours", form.Hours, problems))
 	ok := err == nil && hours > 0 && hours <= hoursMost
 	problems.Unless(ok, "hours", "how many hours it should take: more than 0, at most %d", hoursMost)
 	if !ok {

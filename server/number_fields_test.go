@@ -4,13 +4,16 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"net/url"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 )
 
@@ -77,21 +80,103 @@ func TestEveryNumberIsReadWithEitherMarkAndNeverGuessed(t *testing.T) {
 	}
 }
 
-// What weighs on a piece is no place for a guess: taken for 1.2 lb, 1,200 lb lifts
-// what must not be lifted. The same amounts that can be one thing only are read.
-func TestWhatHangsWithThePieceIsNeverAThousandthOfWhatWasMeant(t *testing.T) {
+// A weight is no place for a guess: a yoke of 1,200 lb taken for 1.2 lb, or so much
+// snow on the piece, lifts what must not be lifted. The same amounts that can be one
+// thing only are read.
+func TestNoWeightIsAThousandthOfWhatWasMeant(t *testing.T) {
 	for _, units := range []checklists.Units{checklists.InchPound, checklists.Metric} {
 		for _, comma := range []bool{false, true} {
 			for _, text := range []string{"1,200", "1.200", "1,200 lb", "1.200 kg", "1.200,5", "1,200.5", "1 200", "1\u202f200", "1’200", "1e3", "-5", "1½,5"} {
 				r := newReader(measures{units, comma})
-				require.Zero(t, r.extra("extra", text), text)
+				require.Zero(t, r.mass("own-mass", text), text)
 				require.NotEmpty(t, r.problems, "%s with comma %v", text, comma)
 			}
-			for text, kg := range map[string]float64{"12,5 kg": 12.5, "12.5 kg": 12.5, "1200 kg": 1200, "0,125 kg": 0.125, "3 1/2 kg": 3.5, "1½ kg": 1.5, "": 0} {
+			for text, kg := range map[string]float64{"12,5 kg": 12.5, "12.5 kg": 12.5, "1200 kg": 1200, "0,125 kg": 0.125, "1,2000 kg": 1.2, "3 1/2 kg": 3.5, "1½ kg": 1.5, "": 0} {
 				r := newReader(measures{units, comma})
-				require.InDelta(t, kg, r.extra("extra", text), 1e-9, text)
+				require.InDelta(t, kg, r.mass("own-mass", text), 1e-9, text)
 				require.Empty(t, r.problems, text)
 			}
+		}
+	}
+}
+
+// Each weight of the forms, typed by somebody whose mark the comma is, and by
+// somebody whose is the point.
+func TestWeightsOfEveryFormAreAskedAgainWhereTheyReadTwoWays(t *testing.T) {
+	for text, comma := range map[string]bool{"1,200": true, "1.200": false} {
+		in := measures{checklists.InchPound, comma}
+		rig := rigForm{Name: "Main hoist", Links: []linkForm{{ID: "yoke", Name: "Yoke", OwnMass: text, RatedLoad: text, ChokerLoad: text}}}
+		_, _, problems := rig.rig("main-hoist", in, time.UTC)
+		for _, field := range []string{"own-mass", "rated-load", "choker-load"} {
+			found := of(problems, linkField(0, field))
+			require.NotEmpty(t, found, field)
+			require.Equal(t, "a number that reads one way only, 1200 or "+text+"0: "+text+" can be read in two ways", found[0].Want.String())
+		}
+		_, problems = scaleForm{Reading: text, Gear: text}.weighing(in)
+		require.NotEmpty(t, of(problems, "scale"))
+		require.NotEmpty(t, of(problems, "scale-gear"))
+		starter := lift.StarterRig()
+		lifted := liftForm{Shape: "round", Length: "8 ft", Density: text, Extra: text, Answers: make([]string, len(starter.Asks()))}
+		for _, units := range []checklists.Units{checklists.InchPound, checklists.Metric} {
+			_, problems = lifted.lift(starter, measures{units, comma})
+			require.NotEmpty(t, of(problems, "extra"))
+			require.Equal(t, units == checklists.Metric, strings.Contains(of(problems, "density").Error(), "two ways"), "1200 lb/ft³ is nothing there is")
+		}
+	}
+}
+
+// A thousandfold that can't be meant leaves a number as it stands: 17 3/8 in by a
+// calculator is 17.375.
+func TestLengthIsAskedAgainOnlyWhereTheThousandfoldIsOne(t *testing.T) {
+	for text, asked := range map[string]bool{"17.375 in": false, "1.125 ft": false, "2.400 m": false, "7 ft 1.125 in": false, "1.200 mm": true, "2.400 cm": true, "12.700 mm": true} {
+		r := newReader(measures{units: checklists.Metric})
+		x := r.optional("field", text)
+		require.Equal(t, asked, len(r.problems) > 0, text)
+		require.Equal(t, asked, x == 0, text)
+		r = newReader(measures{units: checklists.Metric})
+		require.Equal(t, asked, r.size("field", text, 0) == 0, text)
+	}
+}
+
+// What a form is filled in with is read back as it was kept, and never asked again.
+func TestFilledInNumbersReadOneWay(t *testing.T) {
+	for _, units := range []checklists.Units{checklists.InchPound, checklists.Metric} {
+		for _, comma := range []bool{false, true} {
+			in := measures{units, comma}
+			for _, x := range []float64{12.345, 1.204, 12.3456, 12.5, 12, 0.125, 441.325, 0.003175, 0.015875, 1204.125} {
+				rig := lift.StarterRig()
+				rig.YokeWidth, rig.Links[0].OwnMass = x/100, x
+				form := rigFormOf(rig, in, time.UTC)
+				r := newReader(in)
+				got := r.mass("own-mass", form.Links[0].OwnMass)
+				require.Empty(t, r.problems, "%v: %s", x, form.Links[0].OwnMass)
+				require.InDelta(t, x, got, 6e-5, form.Links[0].OwnMass)
+				width := r.optional("yoke-width", form.YokeWidth)
+				require.Empty(t, r.problems, "%v: %s", x, form.YokeWidth)
+				require.InDelta(t, x/100, width, 6e-5*r.lengthSize, form.YokeWidth)
+			}
+		}
+	}
+	said := again("main-hoist", "carriage", &lift.Lift{Piece: lift.Piece{Extra: 12.345, Slabs: [4]float64{0.003175}, Density: 1.204}}, measures{units: checklists.Metric})
+	address, err := url.Parse(said)
+	require.NoError(t, err)
+	require.Equal(t, [3]string{"12.3450 kg", "3.1750 mm", "1.2040"}, [3]string{address.Query().Get("extra"), address.Query().Get("slab-1"), address.Query().Get("density")})
+}
+
+// A measurement is asked again only where the item lets it be so much.
+func TestMeasurementIsAskedAgainWhereItMayBeAThousandTimesAsMuch(t *testing.T) {
+	for _, one := range []struct {
+		typed        string
+		comma, asked bool
+		most         float64
+	}{{"1.125", false, false, 30}, {"1,125", true, false, 30}, {"1,125", true, true, 5000}, {"1.125", false, true, 5000}, {"1,1250", true, false, 5000}, {"0,005", true, false, 5000}} {
+		item := checklists.Item{ID: "P1", Kind: checklists.Number, Limits: checklists.Limits{Unit: "psi", Most: one.most}}
+		a, problems := typedAnswer{Result: "ok", Number: one.typed}.answer(item, time.UTC, measures{checklists.InchPound, one.comma})
+		require.Equal(t, one.asked, len(problems) > 0, "%v: %v", one, problems)
+		if !one.asked {
+			again, problems := typedOf(a, time.UTC).answer(item, time.UTC, measures{units: checklists.InchPound})
+			require.Empty(t, problems, one)
+			require.Equal(t, *a.Number, *again.Number)
 		}
 	}
 }
@@ -109,7 +194,7 @@ func of(all plain.Problems, field string) (found plain.Problems) {
 // adds a field finds this test.
 func TestNoScreenReadsANumberPastTheReaderOfMarks(t *testing.T) {
 	// Read already, or of no person.
-	known := map[string]bool{"trends.go": true, "lift_reader.go": true, "tapped": true, "asTyped": true}
+	known := map[string]bool{"trends.go": true, "lift_reader.go": true, "tapped": true, "asTyped": true, "pointedUpTo": true}
 	files, err := filepath.Glob("*.go")
 	require.NoError(t, err)
 	found := 0
@@ -135,7 +220,7 @@ func TestNoScreenReadsANumberPastTheReaderOfMarks(t *testing.T) {
 					switch what.Sel.Name {
 					case "ParseFloat", "ParseNumber", "ParseLength", "ParseMass", "ParseVolume", "ParseDensity":
 						read = what.Sel.Name
-					case "pointed", "point":
+					case "pointed", "pointedUpTo", "point":
 						through = true
 					}
 				}

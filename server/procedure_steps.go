@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/views"
@@ -60,14 +61,14 @@ func secondsTyped(d time.Duration) string {
 	if d == 0 {
 		return ""
 	}
-	return strconv.FormatFloat(d.Seconds(), 'f', -1, 64)
+	return measures{}.filled(d.Seconds(), 1, math.Inf(1))
 }
 
 func minutesTyped(d time.Duration) string {
 	if d == 0 {
 		return ""
 	}
-	return strconv.FormatFloat(d.Minutes(), 'f', -1, 64)
+	return measures{}.filled(d.Minutes(), 1, math.Inf(1))
 }
 
 // readProcedure is the draft with everything typed: words, sizes and marks
@@ -156,7 +157,7 @@ func (v *visit) lasting(field string, unit time.Duration, problems *plain.Proble
 		return 0
 	}
 	const longest = 48 * time.Hour // longer than the rules allow, and no overflow
-	n, err := strconv.ParseFloat(v.typedIn.pointed(field, typed, problems), 64)
+	n, err := checklists.ParseNumber(v.typedIn.pointed(field, typed, problems))
 	if err != nil || !(n >= 0 && n*float64(unit) <= float64(longest)) {
 		problems.Unless(false, field, "a number, or nothing")
 		return 0
@@ -175,7 +176,7 @@ func (v *visit) wording(p procedures.Procedure, problems *plain.Problems) proced
 		w.Sizes[e.ID] = v.typed("size." + id)
 		w.Coasts[e.ID] = 0
 		if typed := v.typed("coast." + id); typed != "" {
-			measured, err := strconv.ParseFloat(v.typedIn.pointed("coast."+id, typed, problems), 64)
+			measured, err := checklists.ParseNumber(v.typedIn.pointed("coast."+id, typed, problems))
 			// Below a tenth of a second it is no measurement; huge ones overflow a time.
 			if ok := err == nil && measured >= 0.1 && measured <= procedures.CoastMost.Seconds(); ok {
 				w.Coasts[e.ID] = time.Duration(math.Ceil(measured*10)) * (time.Second / 10)

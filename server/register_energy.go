@@ -3,9 +3,9 @@ package server
 import (
 	"net/url"
 	"slices"
-	"strconv"
 	"time"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -62,7 +62,7 @@ func energyTyped(e procedures.Energy) func(string) string {
 		typed["stored"] = "yes"
 	}
 	if e.Recheck > 0 {
-		typed["recheck"] = strconv.FormatFloat(e.Recheck.Minutes(), 'f', -1, 64)
+		typed["recheck"] = minutesTyped(e.Recheck)
 	}
 	return func(field string) string { return typed[field] }
 }
@@ -133,7 +133,7 @@ func (v *visit) readEnergy(e procedures.Energy) (procedures.Energy, plain.Proble
 		e.Coast = 0
 	}
 	if text := v.typed("recheck"); text != "" {
-		minutes, err := strconv.ParseFloat(v.typedIn.pointed("recheck", text, &problems), 64)
+		minutes, err := checklists.ParseNumber(v.typedIn.pointed("recheck", text, &problems))
 		ok := err == nil && minutes > 0 && minutes <= 24*60
 		problems.Unless(ok, "recheck", "minutes as a number, at most a day; empty if it can't build up again")
 		if ok {

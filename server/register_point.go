@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
@@ -76,11 +77,11 @@ func readPoint(in measures, left, top string) (procedures.Point, plain.Problems)
 	var problems plain.Problems
 	read := func(field, text string) float64 {
 		before := len(problems)
-		text = in.pointed(field, text, &problems)
+		text = in.pointedUpTo(100, field, text, &problems)
 		if len(problems) > before {
 			return 0
 		}
-		share, err := strconv.ParseFloat(text, 64)
+		share, err := checklists.ParseNumber(text)
 		ok := err == nil && share >= 0 && share <= 100
 		problems.Unless(ok, field, "a number from 0 to 100; tap the photo and it is filled in")
 		if !ok {

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"math"
 	"strconv"
 	"time"
 
@@ -45,7 +46,13 @@ const (
 // rigFormOf is what stands in the form of a rig that is stored.
 func rigFormOf(r lift.Rig, in measures, zone *time.Location) rigForm {
 	size := newReader(in)
-	length := func(x float64) string { return size.orEmpty(x / size.lengthSize) }
+	filled := func(x, unit, most float64) string {
+		if x == 0 {
+			return ""
+		}
+		return size.filled(x, unit, most)
+	}
+	length := func(x float64) string { return filled(x, size.lengthSize, longest) }
 	f := rigForm{Name: r.Name, Hitch: r.Hitch.String(), YokeWidth: length(r.YokeWidth), Setting: r.Setting, LegLength: length(r.LegLength),
 		FloorAngle: size.orEmpty(r.FloorAngle), HouseFloor: size.orEmpty(r.HouseFloor), BandLow: size.orEmpty(r.EndHookBand.Low),
 		BandHigh: size.orEmpty(r.EndHookBand.High), BandSource: r.EndHookBand.Source, Margin: size.orEmpty(100 * r.HouseMargin), Why: r.Why}
@@ -53,7 +60,7 @@ func rigFormOf(r lift.Rig, in measures, zone *time.Location) rigForm {
 	for _, s := range r.Settings {
 		f.Settings = append(f.Settings, settingForm{Name: s.Name, YokeWidth: length(s.YokeWidth), LegLength: length(s.LegLength), SecondLeg: length(s.SecondLeg)})
 	}
-	mass := func(x float64) string { return size.orEmpty(x / size.weightSize) }
+	mass := func(x float64) string { return filled(x, size.weightSize, math.Inf(1)) }
 	for _, l := range r.Links {
 		f.Links = append(f.Links, linkForm{ID: l.ID, Name: l.Name, Kind: l.Kind.String(), RatedLoad: mass(l.RatedLoad), OwnMass: mass(l.OwnMass),
 			Tag: l.Tag, Inspected: dayTyped(l.Inspected, zone), InspectedBy: l.InspectedBy, Due: dayTyped(l.InspectionDue, zone), State: l.State.String(),

@@ -1,8 +1,10 @@
 package server
 
 import (
+	"math"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
@@ -205,9 +207,19 @@ func (m measures) typed(x float64) string {
 	return typedNumber(x)
 }
 
-// pointed is a number somebody typed with a decimal point, for what reads one.
+// pointed is a number somebody typed with a decimal point, for what reads one. One
+// that may be a thousand times as much is a problem.
 func (m measures) pointed(field, typed string, problems *plain.Problems) string {
+	return m.pointedUpTo(math.Inf(1), field, typed, problems)
+}
+
+// pointedUpTo is [measures.pointed] of what can be no more than most: a number whose
+// thousandfold is more stands for what it says.
+func (m measures) pointedUpTo(most float64, field, typed string, problems *plain.Problems) string {
 	read, err := plain.WithPoint(typed, m.comma)
+	if x, no := strconv.ParseFloat(read, 64); err == nil && (no != nil || 1000*x <= most) {
+		err = plain.OneWay(typed)
+	}
 	problems.At(field, err)
 	return read
 }

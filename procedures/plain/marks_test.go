@@ -33,3 +33,17 @@ func TestPointAndCommaAreReadAndThousandsNeverTaken(t *testing.T) {
 		require.Equal(t, tc.want, read, tc)
 	}
 }
+
+func TestNumberThatMayBeSetOffByThousandsReadsTwoWays(t *testing.T) {
+	for typed, said := range map[string]string{
+		"1,200": "1200 or 1,2000: 1,200", "1.200 kg": "1200 or 1.2000: 1.200", "12.345": "12345 or 12.3450: 12.345", "yoke 125,500 lb.": "125500 or 125,5000: 125,500",
+		"": "", "1200": "", "12.5": "", "12.3456": "", "0.125": "", "0,125": "", ".125": "", "1204.125": "", "1.2.3": "", "1.2,3": "", "17 3/8": "",
+	} {
+		err := plain.OneWay(typed)
+		if said == "" {
+			require.NoError(t, err, typed)
+			continue
+		}
+		require.ErrorContains(t, err, "a number that reads one way only, "+said+" can be read in two ways")
+	}
+}
