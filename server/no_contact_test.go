@@ -173,6 +173,7 @@ func TestAPageOutOfContactSaysNotKnownAndIsNobodyElses(t *testing.T) {
 	r.b.open("/") // as it was kept
 	r.is("it is of before", `document.body.dataset.kept && document.querySelector(".lost")`)
 	r.is("and nothing of it is known now", unknownBadges)
+	r.is("nor over them", `document.querySelector("h1").textContent === "NOT KNOWN"`)
 	r.b.open("/lifts/chart")
 	r.is("the chart is kept", `document.body.dataset.kept`)
 

@@ -54,8 +54,8 @@ func (b *browser) comes(what, asked string) {
 }
 
 const (
-	allUnknown = `(badges => badges.length > 0 && badges.every(b => b.textContent === "NOT KNOWN" && b.matches(".not-known")) && !document.getElementById("lost").hidden)([...document.querySelectorAll("[data-contact]")])`
-	allKnown   = `(badges => badges.length > 0 && badges.every(b => b.textContent !== "NOT KNOWN" && !b.matches(".not-known")) && document.getElementById("lost").hidden)([...document.querySelectorAll("[data-contact]")])`
+	allUnknown = `(badges => badges.length > 0 && document.querySelector("h1").textContent === "NOT KNOWN" && badges.every(b => b.textContent === "NOT KNOWN" && b.matches(".not-known")) && !document.getElementById("lost").hidden)([...document.querySelectorAll("[data-contact]")])`
+	allKnown   = `(badges => badges.length > 0 && document.querySelector("h1").textContent === "All held" && badges.every(b => b.textContent !== "NOT KNOWN" && !b.matches(".not-known")) && document.getElementById("lost").hidden)([...document.querySelectorAll("[data-contact]")])`
 )
 
 // hoistStops reports a stop at the mill and tells how the wall shows it.

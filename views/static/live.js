@@ -3,7 +3,7 @@
 // every 10 s. A longer record fetches the page again and swaps every
 // [id][data-live] part; where a browser has no streams, so does every 15 s.
 // Unheard for 30 s, or brought back from the browser's memory, every
-// [data-contact] badge says NOT KNOWN.
+// [data-contact] badge says NOT KNOWN, and so does the heading over a board of them.
 "use strict";
 (() => {
   const body = document.body, limit = 30000;
@@ -17,6 +17,7 @@
       badge.className = badge.className.replace(/may-run|run-check|held|no-go|\bgo\b/g, "not-known");
       badge.textContent = body.dataset.unknown;
     }
+    if (document.getElementById("board")) document.title = document.querySelector("h1").textContent = body.dataset.unknown;
     const note = document.getElementById("lost");
     if (note) {
       note.textContent = globalThis.words?.lost || body.dataset.unknown;
@@ -36,6 +37,8 @@
         const fresh = page.getElementById(part.id);
         if (fresh) part.replaceWith(fresh);
       }
+      const head = document.querySelector("h1"), answer = page.querySelector("h1");
+      if (head && answer) head.textContent = answer.textContent;
       document.title = page.title;
       seen = Number(page.body.dataset.seen);
       if (!stream) heard = Date.now();

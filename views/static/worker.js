@@ -40,7 +40,7 @@ const old = async (kept) => {
       return before + "badge not-known" + (has.includes("small") ? " small" : "") + after + unknown;
     })
     .replace(/<body/, '<body data-kept="yes"')
-    .replace(/(<h1[^>]*>)/, (all) => `<p class="lost" role="alert"><strong class="badge not-known small">${unknown}</strong> ${said}</p>` + all)
+    .replace(/(<h1[^>]*>)([^<]*)/, (all, tag, says) => `<p class="lost" role="alert"><strong class="badge not-known small">${unknown}</strong> ${said}</p>` + tag + (html.includes('id="board"') ? unknown : says))
     .replace(/<title>/, (all) => all + at + ": ");
   return new Response(text, { headers: { "Content-Type": "text/html; charset=utf-8" } });
 };
