@@ -1,6 +1,12 @@
 package server
 
-import "stillsaw/views"
+import (
+	"context"
+
+	"stillsaw/checklists"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
 
 // The tests of package server_test stand outside, since the demo they need
 // imports this package; they look at its pages with the same browser.
@@ -21,3 +27,32 @@ func RoutesOf(s *Server) []Route { return s.routes }
 
 // LookAtForms is of every form shown again.
 var LookAtForms = lookAtForms
+
+// LettersOf are the mails that can go out now, in a language: the daily one, that
+// of what is newly overdue, as if everybody's things were one person's, and that to
+// a witness.
+func LettersOf(ctx context.Context, s *Server, language string) ([]string, error) {
+	mill, err := s.store.TheMill(ctx)
+	if err != nil {
+		return nil, err
+	}
+	now := s.now().UTC()
+	zone, err := mill.LocationAt(now)
+	if err != nil {
+		return nil, err
+	}
+	desk := s.store.Of(mill.ID)
+	all, err := s.reminded(desk, now)
+	if err != nil {
+		return nil, err
+	}
+	_, checkpoint, err := desk.CheckpointSince(ctx, 0)
+	if err != nil {
+		return nil, err
+	}
+	checkpoint.Text = "" // for programs
+	words := letterWords{Frame: s.frameOf(store.Settings{Language: language}, mill, zone), now: now}
+	subject, body := words.daily(all)
+	over, fresh := words.overdue(checklists.Overdue(all))
+	return []string{subject + "\n" + body, over + "\n" + fresh, checkpointLetter(words.Frame, checkpoint)}, nil
+}
