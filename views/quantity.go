@@ -151,6 +151,20 @@ func (f *Frame) Length(metres any) (string, error) {
 	return f.or().length(plain.Metres(x)), err
 }
 
+// Across prints what is round the way its trade names it: in inches alone, 52 in and
+// not 4 ft 4 in, or in millimetres.
+func (f *Frame) Across(metres any) (string, error) {
+	x, err := bare(metres)
+	f = f.or()
+	switch {
+	case math.IsNaN(x) || math.Abs(x) > 1000:
+		return f.T("not known"), err
+	case !f.inchPound():
+		return f.number("%.0f mm", 1000*x), err
+	}
+	return f.together(f.T("%s in", inchText(int64(math.Round(x/float64(plain.Inch)*eighths))))), err
+}
+
 // Mass prints kilograms in the mill's units, whole pounds or kilograms.
 func (f *Frame) Mass(kilograms any) (string, error) {
 	x, err := bare(kilograms)
