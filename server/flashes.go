@@ -172,6 +172,16 @@ func flash(done string) plain.Sentence {
 		return plain.Say("It did not take the checkpoint. Below it says why.")
 	case "witness-switched", "witness-removed", "witness-log", "witness-log-removed":
 		return plain.Say("Done, signed and on the record.")
+	case "backup":
+		return plain.Say("Set up. The first backup is made within a minute; below it says what came of it.")
+	case "backup-made":
+		return plain.Say("A backup was made, read back and checked.")
+	case "backup-not":
+		return plain.Say("No backup was made. Below it says why.")
+	case "backup-goes-on":
+		return plain.Say("The backup is being made. Look again in a few minutes.")
+	case "backup-switched", "backup-removed":
+		return plain.Say("Done, signed and on the record.")
 	case "alarm-closed":
 		return plain.Say("Closed, with your reason on the record.")
 	case "calendar-end":

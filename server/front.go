@@ -25,12 +25,13 @@ type frontPage struct {
 	Next     []dueLine // what is due next, the soonest first
 	Lockouts []lockoutLine
 	Walks    []walkLine
-	Inspect  []inspectionDue // procedures to inspect, or soon
-	Remind   []reminderLine  // for who is signed in, beside lists and procedures
-	Reminds  int             // how many there are of every kind
-	Empty    bool            // nothing is in force yet
-	Waits    []waitLine      // what waits for the signature of who is signed in
-	Alarms   []alarmLine     // of witnesses of the record, for supervisors
+	Inspect  []inspectionDue  // procedures to inspect, or soon
+	Remind   []reminderLine   // for who is signed in, beside lists and procedures
+	Reminds  int              // how many there are of every kind
+	Empty    bool             // nothing is in force yet
+	Waits    []waitLine       // what waits for the signature of who is signed in
+	Alarms   []alarmLine      // of witnesses of the record, for supervisors
+	Backups  []plain.Sentence // that are old, for supervisors
 }
 
 // machine is one piece of equipment with its answer.
@@ -105,6 +106,9 @@ func (s *Server) front(v *visit) error {
 	page.Title = frontTitle(ready, facts.Plant)
 	if v.person.Supervises() {
 		if page.Alarms, err = v.alarmLines(); err != nil {
+			return err
+		}
+		if page.Backups, err = v.oldBackups(); err != nil {
 			return err
 		}
 	}

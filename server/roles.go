@@ -67,6 +67,7 @@ func deeds() []deed {
 		{plain.Say("Set how long things are kept, hold them, drop them for good"), supervisors, plain.Say("A deputy only sets holds; times, lifting and dropping: a supervisor."), []string{"/retention"}},
 		{plain.Say("Make tokens for programs, and take them back"), supervisors, plain.Say("A supervisor and no deputy."), []string{"/mill/tokens"}},
 		{plain.Say("Set up who keeps checkpoints of the record elsewhere, be a witness for other mills, close alarms"), supervisors, none, []string{"/witnesses"}},
+		{plain.Say("Set up where backups go, and make one now"), supervisors, none, []string{"/backups"}},
 		{plain.Say("Have a checkpoint of another mill signed"), anyone, plain.Say("By a program of that mill, with a key a supervisor entered here."), []string{"/witness"}},
 		{plain.Say("Keep the lockout program, firms from outside and training"), supervisors, plain.Say("The program, and training to lock out: a supervisor and no deputy."), []string{"/program", "/contractors", "/training"}},
 		{plain.Say("Keep people, and who may do what"), supervisors, plain.Say("Roles, deputies, who is authorized or qualified, PINs of others: a supervisor and no deputy."), []string{"/people"}},

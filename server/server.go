@@ -20,6 +20,8 @@ import (
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/middleware/recover"
 
+	"stillsaw/checklists"
+	"stillsaw/server/backup"
 	"stillsaw/server/search"
 	"stillsaw/server/secure"
 	"stillsaw/server/store"
@@ -83,11 +85,15 @@ type Server struct {
 	witnessing sync.Mutex   // one witness is given a checkpoint at a time
 	takings    takings      // of checkpoints of other mills
 
+	backingUp sync.Mutex // one backup at a time
+	makers    map[checklists.BackupID]*backup.Maker
+
 	verifying sync.Mutex // one check of the whole record at a time
 
 	exporting chan struct{} // one export at a time
 
-	ways ways
+	ways  ways
+	crowd *crowd // of connections
 
 	packers *packers
 
@@ -101,6 +107,7 @@ type Server struct {
 // was typed; the body limit is only the outer wall.
 const (
 	bodyMost     = 48 << 20
+	wordsMost    = 8 << 20 // of a body without files
 	readTimeout  = 60 * time.Second
 	idleTimeout  = 90 * time.Second
 	requestLasts = 30 * time.Second
@@ -125,7 +132,7 @@ func New(config Config) (*Server, error) {
 			return nil, err
 		}
 	}
-	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, dates: dateNames(words), assets: assets, packers: newPackers(),
+	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, dates: dateNames(words), assets: assets, packers: newPackers(), makers: map[checklists.BackupID]*backup.Maker{},
 		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1), exporting: make(chan struct{}, 1)}
 	s.ways.keeper, s.ways.public, s.ways.proxies = config.Secure, config.Public, config.Proxies
 	var proxies []string
@@ -147,9 +154,11 @@ func New(config Config) (*Server, error) {
 		EnableTrustedProxyCheck: true, // X-Forwarded-Proto and -Host of anybody else are nothing
 		TrustedProxies:          proxies,
 	})
+	s.app.Server().HeaderReceived, s.app.Server().FormValueFunc = limits, formValue
+	s.crowd = newCrowd(s.ways.mayForward)
 	s.app.Use(s.pack)
 	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))
-	s.app.Use(s.bounded, s.guardHeaders, s.keepToTheName, s.refuseForgery)
+	s.app.Use(s.bounded, s.guardHeaders, s.keepToTheName, s.refusePacked, s.refuseForgery)
 	s.app.Get("/assets/:name", s.asset)
 	s.app.Get("/favicon.ico", s.icon)
 	s.app.Get("/events", s.events)
@@ -209,6 +218,7 @@ func (s *Server) screens() {
 	s.reminderRoutes()
 	s.mailRoutes()
 	s.witnessRoutes()
+	s.backupRoutes()
 	s.calendarRoutes()
 	s.phoneRoutes()
 	s.installRoutes()
@@ -237,12 +247,13 @@ func (s *Server) serve(listener net.Listener) error {
 		s.loops.Go(s.fillSearch)
 		s.loops.Go(s.checkpointsUntilStopped)
 		s.loops.Go(s.witnessUntilStopped)
+		s.loops.Go(s.backUpUntilStopped)
 	}
 	s.gate.Unlock()
 	if s.stopping.Err() != nil {
 		return listener.Close()
 	}
-	err := s.app.Listener(closingSpares{listener, s.stopping})
+	err := s.app.Listener(taking{listener, s.stopping, s.crowd})
 	if s.stopping.Err() != nil && errors.Is(err, net.ErrClosed) {
 		return nil
 	}

@@ -94,6 +94,7 @@ func undoings() []undoing {
 		{"/mill/tokens", pressed, "taken back", ""}, {"/mill/tokens/:id/revoke", always, "it is never good again", "tokens"},
 		{"/witnesses", pressed, "switched off or removed", ""}, {"/witnesses/logs", pressed, "removed", ""}, {"/witnesses/logs/remove", always, "what was seen of that mill is forgotten", "witnesses"},
 		{"/witnesses/alarms/:id", always, "what was closed isn't opened again", "witnesses"}, {"/witnesses/:id/try", pressed, "it tries", ""}, {"/witnesses/:id/switch", pressed, "switched again", ""}, {"/witnesses/:id/remove", always, "what it holds is no longer known here", "witnesses"},
+		{"/backups", pressed, "switched off or removed", ""}, {"/backups/:id/make", pressed, "a copy more", ""}, {"/backups/:id/switch", pressed, "switched again", ""}, {"/backups/:id/remove", always, "its secret is no longer known here", "backups"},
 		{"/witness/add-checkpoint", pressed, "for programs: it has no form", ""},
 		{"/program/edit", always, "it is in force, and a version is never taken away", ""},
 		{"/contractors/new", pressed, "changed", ""}, {"/contractors/:id", pressed, "changed again", ""}, {"/training/new", pressed, "it ends on its day, and the right is taken off under People", ""},

@@ -154,7 +154,7 @@ func (v *visit) places() []views.Place {
 		views.Place{Href: "/record", Text: plain.Say("The record")}, views.Place{Href: "/verify", Text: plain.Say("Verify the record")}, views.Place{Href: "/compliance", Text: plain.Say("Checks on the calendar")}, views.Place{Href: "/lists", Text: plain.Say("Lists")}, views.Place{Href: "/published", Text: plain.Say("Procedures, rigs")},
 		views.Place{Href: "/equipment", Text: plain.Say("Equipment")}, views.Place{Href: "/gear", Text: plain.Say("Lifting gear")}, views.Place{Href: "/registers", Text: plain.Say("Registers")}, views.Place{Href: "/people", Text: plain.Say("People")})
 	if v.person.Supervises() {
-		places = append(places, views.Place{Href: "/mill", Text: plain.Say("The mill")}, views.Place{Href: "/mill/mail", Text: plain.Say("Mail")}, views.Place{Href: "/witnesses", Text: plain.Say("Witnesses")})
+		places = append(places, views.Place{Href: "/mill", Text: plain.Say("The mill")}, views.Place{Href: "/mill/mail", Text: plain.Say("Mail")}, views.Place{Href: "/witnesses", Text: plain.Say("Witnesses")}, views.Place{Href: "/backups", Text: plain.Say("Backups")})
 	}
 	return append(places, views.Place{Href: "/help/emergency", Text: plain.Say("Emergency")}, views.Place{Href: "/phone", Text: plain.Say("On this phone")}, views.Place{Href: "/settings", Text: plain.Say("Your settings")}, views.Place{Href: "/sign-out", Text: plain.Say("Sign out")})
 }

@@ -25,7 +25,8 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw -acme NAME | -behind https://NAME        the same where there is a public name, or a proxy
   stillsaw demo [-addr HOST:PORT]                   run an invented mill, in a folder of its own
   stillsaw demo -years N -data DIR [-make-only]     make a mill of three shifts with N years behind it, to try a long record out
-  stillsaw backup [-data DIR] FILE                  write a checked copy, also while the server runs
+  stillsaw backup [-data DIR] [FILE]                write a checked copy, also while the server runs; without FILE to the places set up on the page Backups
+  stillsaw restore FROM [-to DIR] [-at TIME] [-identity FILE] [-list]   put a backup back, from a folder of backups, an S3 address or a file
   stillsaw verify [-data DIR]                       recompute the record; status 0 clean, 1 not
   stillsaw verify -checkpoint FILE [-data DIR]      the same, and held against checkpoints kept elsewhere
   stillsaw verify -rebuild [-data DIR]              the same, and every table made again from the record and compared
@@ -44,7 +45,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		name, rest = args[0], args[1:]
 	}
 	commands := map[string]func(context.Context, call) error{
-		"serve": serve, "demo": demonstrate, "backup": backup, "verify": verify, "new-pin": newPIN, "lift": checkLift,
+		"serve": serve, "demo": demonstrate, "backup": backUp, "restore": restore, "verify": verify, "new-pin": newPIN, "lift": checkLift,
 	}
 	command, ok := commands[name]
 	if !ok {
@@ -66,6 +67,9 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	default:
 		flags.StringVar(&c.data, "data", defaultData(), "folder of the database")
 	}
+	if name == "restore" {
+		c.restore.register(flags)
+	}
 	if name == "verify" {
 		c.rebuild.register(flags)
 		c.files.register(flags)
@@ -82,6 +86,10 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		return exitOK
 	}
 	c.args = flags.Args()
+	if name == "restore" && err == nil && len(c.args) > 1 { // FROM may come first
+		err = flags.Parse(c.args[1:])
+		c.args = append(c.args[:1], flags.Args()...)
+	}
 	if err == nil {
 		err = c.https.check(func(name string) bool {
 			typed := false
@@ -127,6 +135,7 @@ type call struct {
 	years      yearsFlags
 	rebuild    rebuildFlags
 	files      fileFlags
+	restore    restoreFlags
 	args       []string
 	out        io.Writer
 	now        func() time.Time
@@ -136,10 +145,12 @@ func (c call) expects(name string) error {
 	if err := c.years.check(); err != nil {
 		return err
 	}
-	want := map[string]string{"backup": "FILE", "new-pin": "NAME"}[name]
+	want := map[string]string{"restore": "FROM", "new-pin": "NAME"}[name]
 	switch {
 	case name == "verify" && !c.rebuild.asked:
 		return c.files.check(c.args)
+	case name == "backup" && len(c.args) < 2:
+		return nil
 	case want == "" && len(c.args) > 0:
 		return fmt.Errorf("%q is one word too many", c.args[0])
 	case want != "" && len(c.args) != 1:

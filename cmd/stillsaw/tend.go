@@ -21,19 +21,6 @@ import (
 // errNotClean ends verify with a status of its own; what is wrong was printed.
 var errNotClean = errors.New("the record is not clean")
 
-func backup(ctx context.Context, c call) error {
-	file := c.args[0]
-	if err := store.BackupOf(ctx, c.data, file); err != nil {
-		return err
-	}
-	info, err := os.Stat(file)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(c.out, "A checked copy of the database is in %s (%d KB). Keep it on another disk.\n", file, (info.Size()+1023)/1024)
-	return nil
-}
-
 // verify recomputes every leaf and the tree of the record and what is kept
 // beside its entries, and compares the tables made from them where that is
 // asked. It writes nothing to the folder. With files it checks those instead.

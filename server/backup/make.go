@@ -44,7 +44,7 @@ type Asked struct {
 
 // Make makes a backup of st, and then lets those go that are no longer to be kept;
 // where it fails nothing goes. Only one is made of st at a time.
-func (m *Maker) Make(ctx context.Context, st *store.Store, asked Asked) (made Made, err error) {
+func (m *Maker) Make(ctx context.Context, st Source, asked Asked) (made Made, err error) {
 	j := job{m: m, st: st, Asked: asked, now: asked.Now.UTC().Truncate(time.Millisecond)}
 	if j.recipients, err = Recipients(asked.Place.Recipients); err != nil {
 		return made, err
@@ -78,7 +78,7 @@ func (m *Maker) Make(ctx context.Context, st *store.Store, asked Asked) (made Ma
 type job struct {
 	Asked
 	m          *Maker
-	st         *store.Store
+	st         Source
 	recipients []age.Recipient
 	there      Listed
 	dir        string

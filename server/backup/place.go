@@ -36,7 +36,7 @@ type Place interface {
 // PlaceOf is the place of a mill's backups that a supervisor set up. It is not
 // tried. secret goes with the access key of S3.
 func PlaceOf(p checklists.BackupPlace, mill checklists.MillID, secret string) (Place, error) {
-	sub := "stillsaw-backup-" + string(mill)
+	sub := subPrefix + string(mill)
 	switch p.Kind {
 	case checklists.BackupFolder:
 		return Folder{Root: p.Place, Sub: sub}, nil

@@ -51,7 +51,7 @@ func newS3(place, region, user, secret, sub string) (*s3, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the address %q: %w", place, err)
 	}
-	return &s3{client: client, bucket: bucket, prefix: strings.Trim(folder+"/"+sub, "/") + "/"}, nil
+	return &s3{client: client, bucket: bucket, prefix: strings.TrimLeft(strings.Trim(folder+"/"+sub, "/")+"/", "/")}, nil
 }
 
 // Reach implements [Place].
@@ -107,4 +107,20 @@ func (s *s3) List(ctx context.Context) ([]string, error) {
 // Remove implements [Place].
 func (s *s3) Remove(ctx context.Context, name string) error {
 	return s.client.RemoveObject(ctx, s.bucket, s.prefix+name, minio.RemoveObjectOptions{})
+}
+
+// folders are the names of what lies deeper, one step down.
+func (s *s3) folders(ctx context.Context) ([]string, error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	var names []string
+	for object := range s.client.ListObjects(ctx, s.bucket, minio.ListObjectsOptions{Prefix: s.prefix}) {
+		if object.Err != nil {
+			return nil, fmt.Errorf("the bucket %s: %w", s.bucket, object.Err)
+		}
+		if name, ok := strings.CutSuffix(strings.TrimPrefix(object.Key, s.prefix), "/"); ok && name != "" {
+			names = append(names, name)
+		}
+	}
+	return names, nil
 }

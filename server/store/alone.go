@@ -1,0 +1,53 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+)
+
+// ErrInUse is a database that another program has open.
+var ErrInUse = errors.New("another program has it open")
+
+// Unused tells whether nobody has the database at path open: ErrInUse where
+// somebody has. A file that is not there, or can't be read as a database, is in
+// nobody's use.
+func Unused(ctx context.Context, path string) (err error) {
+	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
+		return nil
+	}
+	db, err := gorm.Open(dialector("file:"+escape(path)+"?mode=rw&_busy_timeout=0"), &gorm.Config{SkipDefaultTransaction: true, Logger: logger.Discard, NowFunc: func() time.Time { return time.Time{} }})
+	if err != nil {
+		return nil
+	}
+	defer func() { err = errors.Join(err, shut(db)) }()
+	pool, err := db.DB()
+	if err != nil {
+		return err
+	}
+	pool.SetMaxOpenConns(1)
+	db = db.WithContext(ctx)
+	// In this mode the first reading wants the whole file to itself, also beside a
+	// write-ahead log.
+	var mode string
+	if err := db.Raw("PRAGMA locking_mode = EXCLUSIVE").Scan(&mode).Error; err != nil {
+		return err
+	}
+	_, err = schemaVersion(ctx, db)
+	if err == nil {
+		err = db.Exec("BEGIN IMMEDIATE").Error
+	}
+	if err == nil {
+		return db.Exec("ROLLBACK").Error
+	}
+	if said := err.Error(); strings.Contains(said, "locked") || strings.Contains(said, "BUSY") {
+		return fmt.Errorf("%w (%s)", ErrInUse, said)
+	}
+	return nil
+}
