@@ -38,8 +38,9 @@ func waitNote(coast, wait time.Duration) string {
 	return fmt.Sprintf(unmeasuredNote+"%g s until this mill puts in its own (common practice, no source).", wait.Seconds())
 }
 
-// cutWaitNote is text without the note, and whether there was one.
-func cutWaitNote(text string) (string, bool) {
+// CutWaitNote returns the text of a step without the note on where its wait comes
+// from, and whether there was one.
+func CutWaitNote(text string) (string, bool) {
 	for _, note := range []string{measuredNote, unmeasuredNote} {
 		if before, _, found := strings.Cut(text, note); found {
 			return before, true

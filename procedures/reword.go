@@ -97,7 +97,7 @@ func (p *Procedure) measured(e *Energy, coast time.Duration) {
 		if changed {
 			s.Wait = CoastWait(coast, max(SawWaitUnmeasured, FanWaitUnmeasured))
 		}
-		if text, said := cutWaitNote(s.Text); said {
+		if text, said := CutWaitNote(s.Text); said {
 			s.Text = text + waitNote(coast, s.Wait)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/starters"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -180,6 +181,11 @@ func (v *visit) writtenAnew(p procedures.Procedure) (procedures.Procedure, error
 	if err != nil {
 		return p, err
 	}
+	words, err := starters.In(v.words.Lang())
+	if err != nil {
+		return p, err
+	}
+	fresh = words.Drafted(fresh)
 	p.Energies, p.Devices, p.Steps, p.Holds = fresh.Energies, fresh.Devices, fresh.Steps, fresh.Holds
 	return p, nil
 }

@@ -8,6 +8,7 @@ import (
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/starters"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -85,7 +86,11 @@ func (v *visit) keepNewDraft(plant procedures.Plant, id procedures.ProcedureID, 
 	if len(problems) > 0 {
 		return problems, nil
 	}
-	doc, err := store.DraftOf(store.Procedures, string(id), title, draft)
+	words, err := starters.In(v.words.Lang())
+	if err != nil {
+		return nil, err
+	}
+	doc, err := store.DraftOf(store.Procedures, string(id), title, words.Drafted(draft))
 	if err != nil {
 		return nil, err
 	}

@@ -25,6 +25,7 @@ var files embed.FS
 type Words struct {
 	whole map[string]string
 	parts []pattern
+	bare  bool // what stands in a text stays as it was typed
 }
 
 // pattern is a text that holds a number, or another text.
@@ -85,7 +86,7 @@ func (w Words) text(text string) (string, bool) {
 	}
 	for _, p := range w.parts {
 		if found := p.read.FindStringSubmatch(text); found != nil {
-			return strings.NewReplacer("%s", w.Text(found[1]), "%d", found[1]).Replace(p.said), true
+			return w.filled(p.said, found[1:]), true
 		}
 	}
 	for at := len(text) - 2; at > 0; at-- { // sentences, the longest beginning first
@@ -99,6 +100,27 @@ func (w Words) text(text string) (string, bool) {
 		}
 	}
 	return text, false
+}
+
+// filled puts what stood in a text into its words: one thing wherever they name it,
+// several in order.
+func (w Words) filled(said string, values []string) string {
+	in := func(value string) string {
+		if w.bare {
+			return value
+		}
+		return w.Text(value)
+	}
+	if len(values) == 1 {
+		return strings.NewReplacer("%s", in(values[0]), "%d", values[0]).Replace(said)
+	}
+	var out strings.Builder
+	for _, value := range values {
+		before, after, _ := strings.Cut(said, "%s")
+		out.WriteString(before + in(value))
+		said = after
+	}
+	return out.String() + said
 }
 
 // source is where a rule comes from: what is cited stays as published, only the
@@ -189,6 +211,35 @@ func (w Words) Procedure(p procedures.Procedure) procedures.Procedure {
 		p.Steps[i].Text = w.Text(p.Steps[i].Text)
 	}
 	return p
+}
+
+// Drafted is a draft written from the mill's own register: what the program says in
+// it, around the mill's words, which stay as they were entered.
+func (w Words) Drafted(p procedures.Procedure) procedures.Procedure {
+	w.bare = true
+	said := w.Procedure(p)
+	said.Title, said.Energies, said.Devices = p.Title, p.Energies, p.Devices
+	for i, step := range p.Steps {
+		said.Steps[i].Text = w.step(p, step)
+	}
+	return said
+}
+
+// step is the text of a drafted step, in which may stand what the register says of
+// its energy. The note on its wait stays as it is: the program takes it out by its
+// words once the coast time is measured.
+func (w Words) step(p procedures.Procedure, step procedures.Step) string {
+	text, _ := procedures.CutWaitNote(step.Text)
+	note := strings.TrimPrefix(step.Text, text)
+	for _, e := range p.Energies {
+		for _, own := range []string{e.Relief, e.Zero} {
+			own = " " + strings.TrimSpace(own)
+			if head, is := strings.CutSuffix(text, own); is && e.ID == step.Energy && own != " " {
+				return w.Text(head) + own + note
+			}
+		}
+	}
+	return w.Text(text) + note
 }
 
 // Tasks are the jobs.

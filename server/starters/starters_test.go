@@ -171,13 +171,81 @@ func TestNoWordOfTheStartersIsLeftOver(t *testing.T) {
 			all.WriteString(strings.Join(textsOf(value), "\n") + "\n")
 		}
 	}
-	said := all.String() + "Day\n"
+	said, later := all.String()+"Day\n", strings.Join(textsOf(draftedLater(t)), "\n")
 	for text := range both[0] {
 		require.Contains(t, both[1], text)
 		read := strings.NewReplacer("%s", ".+?", "%d", `\d+`).Replace(regexp.QuoteMeta(text))
-		require.Regexp(t, regexp.MustCompile(read), said)
+		if used := regexp.MustCompile(read); !used.MatchString(later) {
+			require.Regexp(t, used, said)
+		}
 	}
 	for _, text := range both[1] {
 		require.NotRegexp(t, " [:;?!»]", text, "a no-break space stands before it in French")
 	}
+}
+
+// What is drafted later, from the register, is in the drafter's language as well; the
+// mill's own words in it stay as they were entered.
+func TestDraftsFromTheRegisterAreInEveryLanguage(t *testing.T) {
+	for _, tag := range []string{"es", "fr"} {
+		words, err := starters.In(tag)
+		require.NoError(t, err)
+		for _, english := range draftedLater(t) {
+			said := words.Drafted(english)
+			require.Equal(t, "Head saw", said.Title)
+			require.Equal(t, english.Energies, said.Energies)
+			require.Equal(t, english.Devices, said.Devices)
+			for i, step := range said.Steps {
+				was := english.Steps[i]
+				require.NotEqual(t, was.Text, step.Text, "%s %s", tag, was.ID)
+				for _, own := range []string{"Debarker", "Drum ", "Red ", "north post", "Own relief.", "Own zero."} {
+					require.Equal(t, strings.Count(was.Text, own), strings.Count(step.Text, own), step.Text)
+				}
+				step.Text = was.Text
+				require.Equal(t, was, step)
+			}
+		}
+	}
+}
+
+// draftedLater are drafts of each machine of a mill, and of one with every kind of
+// energy and device.
+func draftedLater(t *testing.T) (all []procedures.Procedure) {
+	t.Helper()
+	some := mills()
+	for _, a := range []checklists.SetUp{some[0], some[len(some)/2], some[len(some)-1]} {
+		plant := procedures.StarterPlant(a.Answers())
+		bare := everyEnergy() // of a machine without any device
+		for i := range bare {
+			bare[i].ID += "-bare"
+		}
+		plant = append(plant, procedures.Equipment{ID: "own", Name: "Debarker", Kind: procedures.OffBearing, Energies: everyEnergy(), Devices: everyDevice()},
+			procedures.Equipment{ID: "bare", Name: "Debarker", Kind: procedures.OffBearing, Energies: bare})
+		for _, e := range plant {
+			if e.Kind != procedures.Site {
+				p, err := plant.DraftProcedure("p", "Head saw", e.ID)
+				require.NoError(t, err)
+				all = append(all, p)
+			}
+		}
+	}
+	return all
+}
+
+func everyEnergy() (all []procedures.Energy) {
+	for _, kind := range procedures.EnergyKinds() {
+		all = append(all, procedures.Energy{ID: procedures.EnergyID("own-" + kind), Source: "Drum " + string(kind), Kind: kind, Magnitude: "5", Hazard: "Crushes.", Relief: "Own relief.", Zero: "Own zero."})
+	}
+	return all
+}
+
+func everyDevice() (all []procedures.Device) {
+	for _, kind := range procedures.DeviceKinds() {
+		d := procedures.Device{ID: procedures.DeviceID("own-" + kind), Label: "Red " + string(kind), Place: "north post", Kind: kind, Lockable: kind != procedures.Block}
+		for _, e := range everyEnergy() {
+			d.Cuts = append(d.Cuts, e.ID)
+		}
+		all = append(all, d)
+	}
+	return all
 }
