@@ -57,6 +57,7 @@ type lockoutPage struct {
 	Final       bool   // it can't be undone: a lock comes off, or the machine goes back into service
 	Draft       string // the key under which the phone keeps what is typed
 	Others      []views.Place
+	NotYet      plain.Sentence // why the work may not begin yet
 
 	Departure string // address to enter what happened against the order
 }

@@ -13,6 +13,13 @@ import (
 // present puts the form of one act on the page and the others in reach.
 func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names map[procedures.PersonID]string) error {
 	acts := v.acts(l)
+	var err error
+	if page.NotYet, err = v.notYet(l, acts); err != nil {
+		return err
+	}
+	if !page.NotYet.Empty() {
+		acts = slices.DeleteFunc(acts, func(act string) bool { return act == actWork })
+	}
 	if len(acts) > 0 {
 		page.Act = acts[0]
 	}
@@ -57,6 +64,29 @@ func (v *visit) present(page *lockoutPage, l procedures.Lockout, r report, names
 	page.Signs, page.Button = v.signature(l, page.Act), page.Say(actButton(l, page.Act))
 	page.Final = endsALock(l, page.Act)
 	return nil
+}
+
+// notYet is why the work may not begin as things stand, where it is among the acts:
+// said in place of a button that would only be refused. Empty where it may.
+func (v *visit) notYet(l procedures.Lockout, acts []string) (plain.Sentence, error) {
+	if !slices.Contains(acts, actWork) {
+		return plain.Sentence{}, nil
+	}
+	s, err := v.desk.Standing(v.ctx(), v.person, l.Procedure)
+	if err != nil {
+		return plain.Sentence{}, err
+	}
+	begin := procedures.Event{Kind: procedures.WorkBegan, Person: v.person.ID, At: v.now, KeysInBox: true} // the form asks for the keys
+	after := l
+	refused := after.Apply(begin, v.person)
+	if refused == nil {
+		refused = procedures.MayReport(l, begin, s, v.now)
+	}
+	problems, err := problemsOf(refused)
+	if err != nil || len(problems) == 0 {
+		return plain.Sentence{}, err
+	}
+	return problems[0].Want, nil
 }
 
 // endsALock tells whether an act takes a lock off or gives the machine back: what

@@ -145,7 +145,10 @@ func TestWorkBeforeZeroIsProvenIsRefusedWithStepAndClause(t *testing.T) {
 	ada := m.as("ada")
 	l := m.beginLockout(ada, "head-saw")
 	l.to(ada, procedures.Verify)
-	ada.get("/lockouts/"+string(l.id)+"?act=work").says(t, `action="/lockouts/`+string(l.id)+`/work"`)
+	early := ada.get("/lockouts/" + string(l.id) + "?act=work")
+	early.says(t, "<strong>Begin the work</strong>: Not yet. First: See that nobody is near.")
+	require.NotContains(t, early.Body, `/work"`, "what would be refused has no button")
+	require.NotContains(t, early.Body, "?act=work")
 	m.storesNothing(func() {
 		reply := l.report(ada, actWork, "ada", url.Values{"note": {"belt <b>off</b>"}})
 		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
