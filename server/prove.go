@@ -59,7 +59,8 @@ type proof struct {
 // as failed before anything is compared and taken back if it was right, so that
 // many at once are no quicker than one after another. A try that is broken off
 // stays counted. One person's tries wait for each other, so that somebody who
-// signs several things at once is not taken for somebody who guesses.
+// signs several things at once is not taken for somebody who guesses. Where the
+// person is signed in, tries from elsewhere and of others do not count.
 func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 	turn := v.s.turns.of(string(v.mill.ID), string(person.ID))
 	select {
@@ -68,7 +69,12 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 		return proof{}, v.ctx().Err()
 	}
 	defer func() { <-turn }()
-	wait, err := v.desk.CountTry(v.ctx(), person.ID, v.IP(), tryLimits(), v.now)
+	address := v.IP()
+	here := person.ID != "" && person.ID == v.person.ID
+	if here {
+		address = ""
+	}
+	wait, err := v.desk.CountTry(v.ctx(), person.ID, address, tryLimits(), v.now)
 	switch {
 	case err != nil:
 		return proof{}, err
@@ -81,10 +87,14 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 	if err != nil {
 		return proof{}, err
 	}
-	if !right {
-		return proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}, v.desk.WrongTry(v.ctx(), v.IP(), v.now)
+	if right {
+		return proof{}, v.desk.RightTry(v.ctx(), person.ID, address)
 	}
-	return proof{}, v.desk.RightTry(v.ctx(), person.ID, v.IP())
+	wrong := proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}
+	if here {
+		return wrong, nil
+	}
+	return wrong, v.desk.WrongTry(v.ctx(), address, v.now)
 }
 
 func mustWait(why plain.Sentence, wait time.Duration) proof {

@@ -177,9 +177,15 @@ func (s *Server) signOut(v *visit) error {
 	return v.Redirect("/", fiber.StatusSeeOther)
 }
 
-// openSession gives this phone a new token; only its digest is stored. How long
+// openSession gives this phone a new token; only its digest is stored. The one it
+// had before is worth nothing from now on. How long
 // the cookie lasts is told as a span: a phone's clock may be wrong.
 func (v *visit) openSession(person procedures.Person) error {
+	if before, ok := tokenOf(v.Ctx); ok {
+		if err := v.desk.CloseSession(v.ctx(), sha256.Sum256(before)); err != nil {
+			return err
+		}
+	}
 	token := make([]byte, 32)
 	if _, err := rand.Read(token); err != nil {
 		return err

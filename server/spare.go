@@ -6,57 +6,52 @@ import (
 	"net"
 )
 
-// closingSpares is a listener whose connections are closed when over ends, if
-// nothing was asked on them. Browsers open such spare connections; to fasthttp
-// each is a request under way until its time to read is up, so that stopping
-// would wait for them.
-type closingSpares struct {
+// taking is a listener that closes connections on which nothing was asked when over
+// ends, and lets nobody take up more of the server than crowd allows. Browsers open
+// such spare connections; to fasthttp each is a request under way until its time to
+// read is up, so that stopping would wait for them.
+type taking struct {
 	net.Listener
-	over context.Context
+	over  context.Context
+	crowd *crowd
 }
 
-func (l closingSpares) Accept() (net.Conn, error) {
-	conn, err := l.Listener.Accept()
-	if err != nil {
-		return nil, err
+func (l taking) Accept() (net.Conn, error) {
+	for {
+		conn, err := l.Listener.Accept()
+		if err != nil {
+			return nil, err
+		}
+		from := hostOnly(conn.RemoteAddr().String())
+		if !l.crowd.enter(from) {
+			conn.Close()
+			continue
+		}
+		asked := context.AfterFunc(l.over, func() { conn.Close() })
+		at := &place{conn: conn, asked: asked, crowd: l.crowd, from: from}
+		if encrypted, ok := conn.(*tls.Conn); ok {
+			return &spareTLS{Conn: encrypted, place: at}, nil
+		}
+		return &spare{Conn: conn, place: at}, nil
 	}
-	asked := context.AfterFunc(l.over, func() { conn.Close() })
-	if encrypted, ok := conn.(*tls.Conn); ok {
-		return &spareTLS{encrypted, asked}, nil
-	}
-	return &spare{conn, asked}, nil
 }
 
 type spare struct {
 	net.Conn
-	asked func() bool // it is closed no more when over ends
+	*place
 }
 
-func (c *spare) Read(p []byte) (int, error) { return readAsked(c.Conn, c.asked, p) }
-
-func (c *spare) Close() error {
-	c.asked()
-	return c.Conn.Close()
-}
+func (c *spare) Read(p []byte) (int, error)  { return c.place.read(p) }
+func (c *spare) Write(p []byte) (int, error) { return c.place.write(p) }
+func (c *spare) Close() error                { return c.place.close() }
 
 // spareTLS is a type of its own so that fasthttp still sees the connection is
 // encrypted. A handshake asks nothing.
 type spareTLS struct {
 	*tls.Conn
-	asked func() bool
+	*place
 }
 
-func (c *spareTLS) Read(p []byte) (int, error) { return readAsked(c.Conn, c.asked, p) }
-
-func (c *spareTLS) Close() error {
-	c.asked()
-	return c.Conn.Close()
-}
-
-func readAsked(conn net.Conn, asked func() bool, p []byte) (int, error) {
-	n, err := conn.Read(p)
-	if n > 0 {
-		asked()
-	}
-	return n, err
-}
+func (c *spareTLS) Read(p []byte) (int, error)  { return c.place.read(p) }
+func (c *spareTLS) Write(p []byte) (int, error) { return c.place.write(p) }
+func (c *spareTLS) Close() error                { return c.place.close() }

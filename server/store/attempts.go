@@ -23,6 +23,7 @@ func (attemptRow) TableName() string { return "attempts" }
 // Kinds of attempts.
 const (
 	ofPerson  = "person"
+	ofSigned  = "signed-in" // of a person, where they are signed in
 	ofAddress = "address"
 )
 
@@ -48,9 +49,20 @@ func (w TryWait) None() bool { return w.Person <= 0 && w.Address <= 0 }
 // together are counted one after another. RightTry takes it back; WrongTry
 // counts it against the address too, which many people share and which is
 // therefore never charged with tries under way.
+//
+// With no address the try is made where the person is signed in. Those are counted
+// by themselves: whoever guesses from elsewhere keeps nobody from signing, and a
+// signature gives no further tries to who guesses from elsewhere.
 func (m *Mill) CountTry(ctx context.Context, person procedures.PersonID, address string, limits TryLimits, at time.Time) (TryWait, error) {
 	var wait TryWait
 	err := m.s.writer.do(ctx, func(tx *Tx) error {
+		if address == "" {
+			var err error
+			if wait.Person, err = m.waitOf(tx, ofSigned, string(person), limits.Person, at); err != nil || !wait.None() {
+				return err
+			}
+			return m.countTry(tx, ofSigned, string(person), at)
+		}
 		forgotten := millis(at.Add(-limits.Forget))
 		if err := tx.gorm().Delete(&attemptRow{}, "mill = ? AND kind = ? AND last <= ?", m.id, ofAddress, forgotten).Error; err != nil {
 			return err
@@ -90,10 +102,14 @@ func (m *Mill) WrongTry(ctx context.Context, address string, at time.Time) error
 // RightTry takes back a counted try that turned out right. The person's
 // failed tries are forgotten and those of the address halved: a phone that is
 // shared is not held back for long by what somebody else typed, and who tries
-// other people's PINs does not wipe it clean with the own one.
+// other people's PINs does not wipe it clean with the own one. With no address only
+// those made where the person is signed in are forgotten.
 func (m *Mill) RightTry(ctx context.Context, person procedures.PersonID, address string) error {
 	return m.s.writer.do(ctx, func(tx *Tx) error {
-		if err := m.forgetTries(tx, person); err != nil {
+		if address == "" {
+			return m.forgetTries(tx, person, ofSigned)
+		}
+		if err := m.forgetTries(tx, person, ofPerson); err != nil {
 			return err
 		}
 		return tx.gorm().Model(&attemptRow{}).Where("mill = ? AND kind = ? AND who = ? AND failed > 0", m.id, ofAddress, address).
@@ -101,6 +117,6 @@ func (m *Mill) RightTry(ctx context.Context, person procedures.PersonID, address
 	})
 }
 
-func (m *Mill) forgetTries(tx *Tx, person procedures.PersonID) error {
-	return tx.gorm().Delete(&attemptRow{}, "mill = ? AND kind = ? AND who = ?", m.id, ofPerson, person).Error
+func (m *Mill) forgetTries(tx *Tx, person procedures.PersonID, kinds ...string) error {
+	return tx.gorm().Delete(&attemptRow{}, "mill = ? AND kind IN ? AND who = ?", m.id, kinds, person).Error
 }

@@ -188,14 +188,14 @@ func (m *Mill) keepPerson(tx *Tx, p procedures.Person, digest string, by procedu
 	if _, err := tx.append(m.id, act{Actor: by.ID, At: at, Subject: string(p.ID)}, newPersonBody(p)); err != nil {
 		return "", err
 	}
-	if p.Left {
+	if p.Left || p.Role != before.Role || p.Deputy != before.Deputy {
 		if err := tx.gorm().Delete(&sessionRow{}, "mill = ? AND person = ?", m.id, p.ID).Error; err != nil {
 			return "", err
 		}
-		if !before.Left {
-			if err := m.leftBehind(tx, p, by.ID, at); err != nil {
-				return "", err
-			}
+	}
+	if p.Left && !before.Left {
+		if err := m.leftBehind(tx, p, by.ID, at); err != nil {
+			return "", err
 		}
 	}
 	if digest == "" {
@@ -276,7 +276,7 @@ func (m *Mill) resetPIN(tx *Tx, id procedures.PersonID, digest, how string, by p
 	if err := tx.gorm().Delete(&sessionRow{}, "mill = ? AND person = ?", m.id, id).Error; err != nil {
 		return err
 	}
-	if err := m.forgetTries(tx, id); err != nil {
+	if err := m.forgetTries(tx, id, ofPerson, ofSigned); err != nil {
 		return err
 	}
 	return tx.keepDigest(m.id, id, digest, at)
