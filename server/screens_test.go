@@ -30,7 +30,7 @@ type Screen struct{ Name, Path string }
 // the browser had nothing to complain of (the content policy, above all), that
 // axe-core finds nothing, that a thumb in a glove hits every target, that each
 // stylesheet is loaded that says anything of the page, and that it goes at 320 px in
-// large type. Outside CI one screen in three is looked at so, and at a desk.
+// large type. Outside CI one screen in six is looked at so, and at a desk.
 // Pictures are kept where STILLSAW_SHOTS names a folder.
 func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	b := newBrowser(t, url, true)
@@ -47,7 +47,7 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	}{{"phone", 390, 844}, {"desk", 1280, 900}} {
 		b.within("size", chromedp.EmulateViewport(size.width, size.height))
 		for i, screen := range screens {
-			closely := thorough() || i%3 == 0
+			closely := thorough() || i%6 == 0
 			if size.name == "desk" && !closely && os.Getenv("STILLSAW_SHOTS") == "" {
 				continue
 			}
