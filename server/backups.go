@@ -26,7 +26,7 @@ func (s *Server) backupRoutes() {
 type backupsPage struct {
 	*views.Frame
 	Submission string
-	Places     []backupLine
+	Kept       []backupLine
 	Fields     []views.Field // of a new one
 	Whole      []views.Field // of a new one, seldom changed
 	Again      bool          // some of those are wrong
@@ -78,7 +78,7 @@ func (v *visit) backupsPage(form backupForm, problems plain.Problems) error {
 	good, elsewhere, on := 0, 0, 0
 	for _, due := range all {
 		line := v.backupLine(due)
-		page.Places = append(page.Places, line)
+		page.Kept = append(page.Kept, line)
 		if line.On {
 			on++
 		}

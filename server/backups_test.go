@@ -24,7 +24,7 @@ func TestBackupsPageRenders(t *testing.T) {
 	off := line
 	off.On, off.Encrypted, off.Keep = false, true, checklists.BackupKeep{Hours: 1}
 	for _, page := range []backupsPage{{Frame: &views.Frame{}},
-		{Frame: &views.Frame{}, Submission: store.NewID(), Places: []backupLine{line, off}, Fields: []views.Field{field}, Whole: []views.Field{field}, Again: true}} {
+		{Frame: &views.Frame{}, Submission: store.NewID(), Kept: []backupLine{line, off}, Fields: []views.Field{field}, Whole: []views.Field{field}, Again: true}} {
 		var out bytes.Buffer
 		require.NoError(t, testPages().Render(&out, "backups", page))
 		require.Contains(t, out.String(), "Set up a place of backups")
