@@ -112,5 +112,8 @@ func failureOf(err error) *failure {
 	case errors.As(err, &framework):
 		return fail(framework.Code, "That could not be read", framework.Message)
 	}
+	if title, do, trouble := troubleWords(store.TroubleOf(err)); trouble {
+		return fail(fiber.StatusServiceUnavailable, title.String(), do.String()+" Send the same again with the same Idempotency-Key: it is not entered twice.")
+	}
 	return fail(fiber.StatusInternalServerError, "That did not work", "Send the same again with the same Idempotency-Key: it is not entered twice. If it fails again, tell the supervisor the time.")
 }

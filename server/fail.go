@@ -35,6 +35,7 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	var refusal *plain.Refusal
 	var problems plain.Problems
 	var framework *fiber.Error
+	wrong, mend, trouble := troubleWords(store.TroubleOf(err))
 	switch {
 	case errors.As(err, &refusal):
 		status, title, do = fiber.StatusConflict, plain.Say("Not as things stand"), plain.Say("%s", refusal)
@@ -48,6 +49,8 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 		status, title, do = fiber.StatusServiceUnavailable, plain.Say("Stillsaw is stopping"), later
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		status, title, do = fiber.StatusServiceUnavailable, plain.Say("That took too long"), later
+	case trouble:
+		status, title, do = fiber.StatusServiceUnavailable, wrong, plain.Say("%s %s", mend, troubleMeanwhile(c.Method() != fiber.MethodGet))
 	case errors.As(err, &framework):
 		status = framework.Code
 		title, do = frameworkWords(framework)

@@ -138,7 +138,9 @@ func (s *Store) Close() error {
 // connect opens a pool of size connections and refuses one whose pragmas,
 // read back, are not those asked for: a driver ignores a setting it does not
 // know without a word.
-func connect(path, extra string, size int) (*gorm.DB, error) { return connectOn(On{}, path, extra, size) }
+func connect(path, extra string, size int) (*gorm.DB, error) {
+	return connectOn(On{}, path, extra, size)
+}
 
 func connectOn(on On, path, extra string, size int) (*gorm.DB, error) {
 	dsn := "file:" + escape(path) + "?_busy_timeout=5000&_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" + extra

@@ -34,7 +34,7 @@ type Disk struct {
 	steer  func(Call) Fault
 	calls  int
 	dead   bool
-	inVain bool // the last call found what another program has
+	inVain bool // a call since the disk was steered found what another program has
 	behind bool // a sync that failed left what it was to keep forgotten
 }
 

@@ -75,7 +75,7 @@ func (d *Disk) begin(c Call, half func()) int32 {
 	}
 	c.N = d.calls
 	fault := d.steer(c)
-	d.inVain = fault == Locked
+	d.inVain = d.inVain || fault == Locked
 	if fault == Cut {
 		if half != nil {
 			half()

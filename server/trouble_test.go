@@ -1,0 +1,61 @@
+package server
+
+import (
+	"html"
+	"net/http"
+	"net/url"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/server/store"
+	"stillsaw/server/store/faultydisk"
+)
+
+// Whatever is wrong with the disk, the one who sent something reads what, and who
+// sees to it; with the cause gone the same form goes through, and once.
+func TestWhatIsWrongWithTheDiskStandsOnTheScreen(t *testing.T) {
+	y := newYard(t)
+	ada := y.as("ada")
+	for _, tc := range []struct {
+		fault faultydisk.Fault
+		ops   []faultydisk.Op
+		says  store.Trouble
+	}{
+		{faultydisk.Full, []faultydisk.Op{faultydisk.Write}, store.DiskFull},
+		{faultydisk.ReadOnly, []faultydisk.Op{faultydisk.Write}, store.DiskReadOnly},
+		{faultydisk.Broken, []faultydisk.Op{faultydisk.Sync}, store.DiskFailing},
+		{faultydisk.Broken, []faultydisk.Op{faultydisk.Write}, store.DiskFailing},
+	} {
+		y.disk.Steer(func(c faultydisk.Call) faultydisk.Fault {
+			for _, op := range tc.ops {
+				if c.Op == op {
+					return tc.fault
+				}
+			}
+			return faultydisk.None
+		})
+		before := y.size()
+		form := url.Values{"submission": {store.NewID()}, "equipment": {"hoist"}, "what": {"hook latch gone"}}
+		reply := ada.post("/stop-it", form)
+		title, do, ok := troubleWords(tc.says)
+		require.True(t, ok)
+		require.Equal(t, http.StatusServiceUnavailable, reply.Status, reply.Body)
+		require.Equal(t, html.EscapeString(title.String()), reply.title())
+		reply.says(t, html.EscapeString(do.String()))
+		reply.says(t, html.EscapeString(troubleMeanwhile(true).String()))
+		require.Equal(t, http.StatusOK, ada.get("/").Status, "what is kept can be looked at meanwhile")
+		require.Equal(t, before, y.size())
+
+		y.disk.Steer(nil)
+		for range 2 {
+			require.Equal(t, http.StatusOK, ada.post("/stop-it", form).Status)
+			require.Equal(t, before+1, y.size())
+		}
+	}
+	for trouble := store.DiskFull; trouble <= store.Damaged; trouble++ {
+		_, _, ok := troubleWords(trouble)
+		require.True(t, ok, trouble)
+	}
+	y.leave(t)
+}
