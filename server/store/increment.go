@@ -104,6 +104,21 @@ func headsOf(r reader) (map[checklists.MillID]record.Head, error) {
 // one moment, and returns where it ends. The error is ErrNeedsBase where a whole
 // copy is needed instead.
 func (s *Store) Increment(ctx context.Context, since Cut, at time.Time, file string) (now Cut, err error) {
+	return s.increment(ctx, since, at, file, func(r reader, now Cut) error {
+		if now.Schema != since.Schema {
+			return ErrNeedsBase
+		}
+		var dropped int64
+		err := r.gorm().Raw("SELECT count(*) FROM entries WHERE rowid > ? AND kind = ?", since.last["entries"], KindDropped).Scan(&dropped).Error
+		if err == nil && dropped > 0 {
+			err = ErrNeedsBase
+		}
+		return err
+	})
+}
+
+// increment is Increment, where may lets it.
+func (s *Store) increment(ctx context.Context, since Cut, at time.Time, file string, may func(reader, Cut) error) (now Cut, err error) {
 	if err := onlyForUs(file); err != nil {
 		return now, fmt.Errorf("the file %s can't be made: %w", file, cause(err))
 	}
@@ -120,15 +135,8 @@ func (s *Store) Increment(ctx context.Context, since Cut, at time.Time, file str
 		if now, err = cutOf(&Tx{db: db}, at); err != nil {
 			return err
 		}
-		if now.Schema != since.Schema {
-			return ErrNeedsBase
-		}
-		var dropped int64
-		if err := db.Raw("SELECT count(*) FROM entries WHERE rowid > ? AND kind = ?", since.last["entries"], KindDropped).Scan(&dropped).Error; err != nil {
+		if err := may(&Tx{db: db}, now); err != nil {
 			return err
-		}
-		if dropped > 0 {
-			return ErrNeedsBase
 		}
 		for _, table := range growing() {
 			which := fmt.Sprintf("rowid > %d", since.last[table])
