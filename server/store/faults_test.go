@@ -267,7 +267,7 @@ func TestOneCallToTheDiskFails(t *testing.T) {
 		t.Run(tc.name, func(t *testing.T) {
 			troubles := map[Trouble]int{}
 			n := 1
-			for ; ; n += every(29) {
+			for ; ; n += every(67) {
 				d, err := start.Copy()
 				require.NoError(t, err)
 				d.ForgetOnFailedSync()
@@ -384,7 +384,7 @@ func TestDatabaseLockedByAnotherProgram(t *testing.T) {
 // The first start, with a new database, meets the fault: the next one starts.
 func TestFirstStartMeetsAFault(t *testing.T) {
 	for _, once := range []bool{true, false} {
-		for n := 1; ; n += every(211) {
+		for n := 1; ; n += every(281) {
 			dir := t.TempDir()
 			d, err := faultydisk.New()
 			require.NoError(t, err)

@@ -32,6 +32,7 @@ type Disk struct {
 	kept   map[string]*node // as they are sure to be found after a power cut
 	open   map[uintptr]*handle
 	steer  func(Call) Fault
+	gate   chan struct{} // syncs wait until it is closed; nil: they don't
 	calls  int
 	dead   bool
 	inVain bool // a call since the disk was steered found what another program has
@@ -95,6 +96,16 @@ func (d *Disk) IsCut() bool {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	return d.dead
+}
+
+// Hold has every sync wait, as on a disk that is very slow, until the function
+// returned is called.
+func (d *Disk) Hold() (release func()) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	gate := make(chan struct{})
+	d.gate = gate
+	return sync.OnceFunc(func() { close(gate) })
 }
 
 // ForgetOnFailedSync has a sync that fails leave what it was to keep in doubt for

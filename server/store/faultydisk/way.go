@@ -263,6 +263,11 @@ func (d *Disk) xTruncate(_ *libc.TLS, file uintptr, size int64) int32 {
 func (d *Disk) xSync(_ *libc.TLS, file uintptr, _ int32) int32 {
 	d.mu.Lock()
 	defer d.mu.Unlock()
+	if gate := d.gate; gate != nil {
+		d.mu.Unlock() // others go on meanwhile
+		<-gate
+		d.mu.Lock()
+	}
 	h := d.open[file]
 	if code := d.begin(Call{Op: Sync, File: h.name}, nil); code != sqlite3.SQLITE_OK {
 		if d.behind && !d.dead {
