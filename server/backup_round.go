@@ -14,6 +14,10 @@ import (
 // backupEvery is how often it is looked whether a backup is due.
 const backupEvery = time.Minute
 
+// backupLasts is when a backup that does not get on is given up, as on a line that
+// hangs: the next try begins anew.
+const backupLasts = 6 * time.Hour
+
 // backUpUntilStopped makes the backups that are due, again and again, until the
 // server stops.
 func (s *Server) backUpUntilStopped() {
@@ -53,7 +57,9 @@ func (s *Server) backUp(ctx context.Context, mill checklists.Mill, due checklist
 	desk, now := s.store.Of(mill.ID), s.now().UTC()
 	state := due.State
 	state.Tried = now
-	made, err := s.makeBackup(ctx, mill, due.Place, now, whole)
+	making, cancel := context.WithTimeout(ctx, backupLasts)
+	made, err := s.makeBackup(making, mill, due.Place, now, whole)
+	cancel()
 	if ctx.Err() != nil {
 		return state, ctx.Err() // the server stops: nothing is said of the place
 	}

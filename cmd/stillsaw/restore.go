@@ -242,6 +242,7 @@ func (c call) asksToLose(what, why string) error {
 }
 
 // swap puts the restored database in place of the one in dir, which is set aside.
+// Cut off at any point it leaves the one or the other there.
 func swap(dir, made string, now time.Time) (aside string, err error) {
 	path := filepath.Join(dir, store.FileName)
 	if _, err := os.Stat(path); err == nil {
@@ -249,16 +250,27 @@ func swap(dir, made string, now time.Time) (aside string, err error) {
 		if err := os.Mkdir(aside, 0o700); err != nil {
 			return "", err
 		}
-		// The log goes first: a database must never meet the log of another.
-		for _, suffix := range []string{"-wal", "-shm", ""} {
+		// Whoever looked whether it is in use has folded its log in; one that is there
+		// still belongs to a file that can't be read, and must not meet another.
+		for _, suffix := range []string{"-wal", "-shm"} {
 			err := os.Rename(path+suffix, filepath.Join(aside, store.FileName+suffix))
 			if err != nil && !errors.Is(err, os.ErrNotExist) {
+				return "", fmt.Errorf("the database could not be set aside; what was restored is in %s: %w", made, err)
+			}
+		}
+		kept := filepath.Join(aside, store.FileName)
+		if os.Link(path, kept) != nil { // not every disk knows second names
+			if err := os.Rename(path, kept); err != nil {
 				return "", fmt.Errorf("the database could not be set aside; what was restored is in %s: %w", made, err)
 			}
 		}
 	}
 	if err := os.Rename(filepath.Join(made, store.FileName), path); err != nil {
 		return "", fmt.Errorf("what was restored could not be put in place, and is in %s: %w", made, err)
+	}
+	if folder, err := os.Open(dir); err == nil { // makes the names last, where the system can do that
+		_ = folder.Sync()
+		_ = folder.Close()
 	}
 	return aside, os.RemoveAll(made)
 }

@@ -247,11 +247,13 @@ func (failing) Read([]byte) (int, error) {
 func TestFullDiskIsSaidAndNothingIsRotatedAway(t *testing.T) {
 	t.Parallel()
 	m := newMill(t)
-	m.place.Keep = checklists.BackupKeep{Hours: 1, Days: 1, Months: 1}
 	m.write(1)
 	m.good()
 	m.write(2)
-	m.good()
+	m.now = m.now.AddDate(0, 0, 2)
+	require.Equal(t, Base, m.good().Note.Kind)
+	require.Len(t, m.listed(), 2)
+	m.place.Keep = checklists.BackupKeep{Hours: 1, Days: 1, Months: 1}
 	before, err := m.at.List(t.Context())
 	require.NoError(t, err)
 	there := m.at

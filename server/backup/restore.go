@@ -67,6 +67,9 @@ func Restore(ctx context.Context, from Place, chain []Note, identities []age.Ide
 			return err
 		}
 		if i > 0 {
+			if _, schema, err := store.HeadsIn(ctx, dir); err != nil || schema.Older() {
+				return errors.Join(err, fmt.Errorf("the small backups after %s were made by an earlier Stillsaw (step %d): restore them with that version, or the whole copy alone with -at %s", chain[0].Name, n.Schema, chain[0].Made.Format(time.RFC3339Nano)))
+			}
 			if n.Schema != chain[0].Schema {
 				return fmt.Errorf("the backup %s is of another version of the database than the one it follows", n.Name)
 			}
