@@ -1,0 +1,135 @@
+package server
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/procedures/plain"
+	"stillsaw/server/store"
+)
+
+// faultsPage is written from the rows below.
+const faultsPage = "../testdata/faults/README.md"
+
+var updateFaults = flag.Bool("update", false, "write the page of faults anew")
+
+// faultRow is a fault that a test brings about.
+type faultRow struct {
+	fault    string
+	trouble  store.Trouble // what is said on the screen, unless sees is given
+	sees     string
+	lost     string // of what was answered
+	recovery string
+	tests    []string // that show it
+	bare     string   // the test in which the protection is taken away, if it can be
+}
+
+// Said of many faults.
+const (
+	nothing  = "nothing"
+	byItself = "by itself, without a restart; what was not answered is sent again and is there once"
+)
+
+// faultRows are the faults, those below SQLite first.
+func faultRows() []faultRow {
+	return []faultRow{
+		{fault: "power cut while sixteen phones send, also while the server starts again after one", sees: "no answer; a phone keeps what it was to send",
+			lost: nothing, recovery: "the next start takes up the log; a form sent again is answered as the first time",
+			tests: []string{"TestAcknowledgedActsSurviveAPowerCut"}, bare: "TestWithoutSyncAPowerCutLosesWhatWasAnswered"},
+		{fault: "one command of several in a shared commit fails half-way", sees: "its own error; the others are answered",
+			lost: nothing, recovery: "nothing of it is left", tests: []string{"TestCommandThatFailsHalfWayInASharedCommitLeavesNothing"}, bare: "TestCommandThatFailsHalfWayInASharedCommitLeavesNothing"},
+		{fault: "one call to the disk fails, whichever: open, delete, read, write, truncate, sync, size, lock; what a failed sync was to keep may be gone for good",
+			trouble: store.DiskFailing, lost: nothing, recovery: byItself, tests: []string{"TestOneCallToTheDiskFails", "TestWhatIsWrongWithTheDiskStandsOnTheScreen"}},
+		{fault: "every call to the disk fails from one on", trouble: store.DiskFailing, lost: nothing, recovery: byItself, tests: []string{"TestOneCallToTheDiskFails"}},
+		{fault: "the disk is full from one write on", trouble: store.DiskFull, lost: nothing, recovery: byItself, tests: []string{"TestOneCallToTheDiskFails", "TestWhatIsWrongWithTheDiskStandsOnTheScreen"}},
+		{fault: "nothing may be written from one call on", trouble: store.DiskReadOnly, lost: nothing, recovery: byItself, tests: []string{"TestOneCallToTheDiskFails", "TestWhatIsWrongWithTheDiskStandsOnTheScreen"}},
+		{fault: "the disk fails while the first start makes the database", sees: "nothing; the program ends and names the file at the terminal", lost: nothing,
+			recovery: "the next start makes it", tests: []string{"TestFirstStartMeetsAFault"}},
+		{fault: "another program has the database to itself for longer than five seconds", trouble: store.InUse, lost: nothing, recovery: byItself, tests: []string{"TestDatabaseLockedByAnotherProgram"}},
+		{fault: "the disk is slow", sees: "the page waits; after 30 s it says: That took too long", lost: nothing, recovery: byItself, tests: []string{"TestSlowDisk", "TestErrorPagePromisesNoMoreThanIsTrue"}},
+		{fault: "the log (`stillsaw.db-wal`) taken away or spoilt while the server is off", sees: "a record that is whole and shorter; a phone or witness that kept a checkpoint says so",
+			lost:     "the entries from the spoilt place on, which stood nowhere else: no program can give them back. Without a checkpoint kept elsewhere nobody can tell",
+			recovery: "goes on from what is left; a stop of the server folds the log into the file and leaves none", tests: []string{"TestLogTakenAwayOrSpoilt"}},
+		{fault: "the file of the database damaged", sees: "the program does not start and names the file at the terminal", lost: "what the damaged places held, until a backup is put back", recovery: "the file is left as it is for whoever looks into it; put back a backup with `stillsaw restore`",
+			tests: []string{"TestFileOfTheRecordDamaged"}},
+	}
+}
+
+func pageOfFaults() string {
+	var page strings.Builder
+	page.WriteString(`# What happens when something breaks
+
+Written by a test from its table: run ` + "`go test ./server -run PageOfFaults -update`" + ` after
+changing it. Each row is brought about by the tests it names, the sentences are
+those of the screens. *Lost* is of what was answered: what was not may be there or
+not, and is there once when it is sent again.
+
+| fault | what the user sees | lost | recovery | test | seen to fail in |
+|---|---|---|---|---|---|
+`)
+	for _, row := range faultRows() {
+		sees := row.sees
+		if title, do, ok := troubleWords(row.trouble); ok {
+			sees = plain.Say("**%s.** %s", title, do).String()
+		}
+		bare := row.bare
+		if bare != "" {
+			bare = "`" + bare + "`"
+		}
+		fmt.Fprintf(&page, "| %s | %s | %s | %s | `%s` | %s |\n", row.fault, sees, row.lost, row.recovery, strings.Join(row.tests, "` `"), bare)
+	}
+	page.WriteString(`
+What the screen says besides, of something sent: *` + troubleMeanwhile(true).String() + `* The log of the program has the error itself, with the code of SQLite.
+
+Power cuts and failing calls happen on a disk in memory
+(` + "`server/store/faultydisk`" + `), under the SQLite in Go. It keeps of a file what was synced, of a folder what was there when it was synced, and of the rest sectors of 512
+bytes that are there, not there or rubbish, in any order. So this holds where a disk
+keeps what it says it has synced; under one that lies about that what was answered
+can be lost as in the test that takes the syncing away, and no program can help it.
+`)
+	return page.String()
+}
+
+func TestPageOfFaultsIsWhatTheTestsGive(t *testing.T) {
+	page := pageOfFaults()
+	if *updateFaults {
+		require.NoError(t, os.MkdirAll(filepath.Dir(faultsPage), 0o755))
+		require.NoError(t, os.WriteFile(faultsPage, []byte(page), 0o644))
+	}
+	kept, err := os.ReadFile(faultsPage)
+	require.NoError(t, err)
+	require.Equal(t, page, string(kept), "run go test ./server -run PageOfFaults -update")
+}
+
+// A row whose test is gone says nothing any more.
+func TestEveryFaultOfThePageHasItsTest(t *testing.T) {
+	have := map[string]bool{}
+	declared := regexp.MustCompile(`(?m)^func (Test\w+)\(`)
+	for _, folder := range []string{".", "store", "../cmd/stillsaw"} {
+		files, err := filepath.Glob(filepath.Join(folder, "*_test.go"))
+		require.NoError(t, err)
+		for _, file := range files {
+			text, err := os.ReadFile(file)
+			require.NoError(t, err)
+			for _, found := range declared.FindAllSubmatch(text, -1) {
+				have[string(found[1])] = true
+			}
+		}
+	}
+	for _, row := range faultRows() {
+		require.NotEmpty(t, row.tests, row.fault)
+		for _, test := range row.tests {
+			require.True(t, have[test], "%s: %s", row.fault, test)
+		}
+		require.True(t, row.bare == "" || have[row.bare], row.bare)
+		_, _, said := troubleWords(row.trouble)
+		require.NotEqual(t, said, row.sees != "", "%s: either words of the screen or a description", row.fault)
+	}
+}
