@@ -40,6 +40,8 @@ func (s *Server) events(c *fiber.Ctx) error {
 	c.Context().SetBodyStreamWriter(func(out *bufio.Writer) {
 		tick := time.NewTicker(hereEvery)
 		defer tick.Stop()
+		s.listening.Add(1)
+		defer s.listening.Add(-1)
 		last := heard
 		if say(out, "retry: %d\nevent: here\ndata: %d\n\n", backAfter, last) != nil {
 			return

@@ -115,7 +115,7 @@ func (o exportOrder) write(ctx context.Context, w io.Writer, beside []besideExpo
 func (o exportOrder) header(c store.Checkpoint) record.ExportHeader {
 	h := record.ExportHeader{
 		Mill: record.ExportMill{ID: string(o.mill.ID), Name: o.mill.Name, Zone: o.mill.Zone},
-		Made: record.ExportMade{At: record.ExportTime(o.now), By: record.ExportBy{ID: string(o.by.ID), Name: o.by.Name}, Program: programVersion()},
+		Made: record.ExportMade{At: record.ExportTime(o.now), By: record.ExportBy{ID: string(o.by.ID), Name: o.by.Name}, Program: Version()},
 		Selection: record.ExportSelection{From: o.selection.From, Until: o.selection.Until, Equipment: string(o.selection.Equipment),
 			Person: string(o.selection.Person), Subject: o.selection.Subject, Words: o.words},
 		Withheld:   record.ExportWithheld{Names: o.withhold.Names, Notes: o.withhold.Notes, Photos: o.withhold.Photos, Words: o.out},
@@ -150,8 +150,8 @@ func (o exportOrder) photo(ctx context.Context, digest string) (record.ExportPho
 	return photo, nil
 }
 
-// programVersion is the program's name with what its build says of itself.
-func programVersion() string {
+// Version is the program's name with what its build says of itself.
+func Version() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return "stillsaw"

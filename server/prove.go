@@ -75,6 +75,9 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 		address = ""
 	}
 	wait, err := v.desk.CountTry(v.ctx(), person.ID, address, tryLimits(), v.now)
+	if wait.Address > 0 || wait.Person > 0 {
+		v.s.meter.Secret("made to wait")
+	}
 	switch {
 	case err != nil:
 		return proof{}, err
@@ -88,8 +91,10 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 		return proof{}, err
 	}
 	if right {
+		v.s.meter.Secret("right")
 		return proof{}, v.desk.RightTry(v.ctx(), person.ID, address)
 	}
+	v.s.meter.Secret("wrong")
 	wrong := proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}
 	if here {
 		return wrong, nil

@@ -15,6 +15,7 @@ import (
 	"net/netip"
 	"runtime"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -22,6 +23,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/server/backup"
+	"stillsaw/server/meter"
 	"stillsaw/server/search"
 	"stillsaw/server/secure"
 	"stillsaw/server/store"
@@ -97,6 +99,10 @@ type Server struct {
 
 	packers *packers
 
+	meter     *meter.Meter
+	listening atomic.Int64 // pages that hear of changes
+	readiness readiness
+
 	gate      sync.Mutex // of what follows
 	begun     bool
 	listeners []net.Listener
@@ -156,12 +162,16 @@ func New(config Config) (*Server, error) {
 	})
 	s.app.Server().HeaderReceived, s.app.Server().FormValueFunc = limits, formValue
 	s.crowd = newCrowd(s.ways.mayForward)
+	s.meter = meter.New(s.figures)
+	s.app.Use(s.measured)
 	s.app.Use(s.pack)
 	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))
 	s.app.Use(s.bounded, s.guardHeaders, s.keepToTheName, s.refusePacked, s.refuseForgery)
 	s.app.Get("/assets/:name", s.asset)
 	s.app.Get("/favicon.ico", s.icon)
 	s.app.Get("/events", s.events)
+	s.app.Get("/healthz", s.healthy)
+	s.app.Get("/readyz", s.ready)
 	s.screens()
 	if err := s.apiRoutes(); err != nil {
 		return nil, err

@@ -43,7 +43,7 @@ func domain() []string {
 // import. A package not named here has no place in it.
 func mayImport() map[string][]string {
 	rules := domain()
-	below := slices.Concat(rules, []string{"server/record", "server/search", "server/secure", "server/store", "server/mail", "server/backup", "server/starters", "server/table", "views", "views/sheet"})
+	below := slices.Concat(rules, []string{"server/record", "server/search", "server/secure", "server/store", "server/mail", "server/meter", "server/backup", "server/starters", "server/table", "views", "views/sheet"})
 	return map[string][]string{
 		"procedures/plain": nil,
 		"procedures/lift":  {"procedures/plain"},
@@ -56,6 +56,7 @@ func mayImport() map[string][]string {
 		"server/mail":      nil,
 		"server/backup":    append(slices.Clone(rules), "server/record", "server/store"),
 		"server/secure":    nil,
+		"server/meter":     nil,
 		"server/table":     nil,
 		"server/search":    nil,
 		"server/starters":  rules,
@@ -87,6 +88,8 @@ func only() map[string][]string {
 		"github.com/mdp/qrterminal": {"cmd/stillsaw"},
 		"codeberg.org/go-pdf":       {"views/sheet"},
 		"github.com/ledongthuc":     {},
+		"github.com/prometheus":     {"server/meter"},
+		"gopkg.in/natefinch":        {"cmd/stillsaw"},
 		"github.com/wneessen":       {"server/mail"},
 		"github.com/minio":          {"server/backup"},
 		"filippo.io/age":            {"server/backup", "cmd/stillsaw"},

@@ -33,6 +33,7 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw verify [-key KEY] [-checkpoint FILE] EXPORT...   check an export without its database; status 0 sound, 1 altered, 2 can't be checked
   stillsaw verify -page FILE                        write the page that checks an export in a browser
   stillsaw new-pin [-data DIR] NAME                 give somebody a new PIN or password, at this computer
+  stillsaw diagnose [-data DIR] FILE.zip            what somebody who helps you needs to know, without names, notes or secrets
   stillsaw lift -shape SHAPE -length LENGTH ...     what a piece weighs and whether a rig may lift it; status 0 GO, 1 NO-GO, 2 bad input
 
 `
@@ -45,7 +46,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		name, rest = args[0], args[1:]
 	}
 	commands := map[string]func(context.Context, call) error{
-		"serve": serve, "demo": demonstrate, "backup": backUp, "restore": restore, "verify": verify, "new-pin": newPIN, "lift": checkLift,
+		"serve": serve, "demo": demonstrate, "backup": backUp, "restore": restore, "verify": verify, "new-pin": newPIN, "lift": checkLift, "diagnose": diagnose,
 	}
 	command, ok := commands[name]
 	if !ok {
@@ -58,6 +59,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	if name == "serve" || name == "demo" {
 		flags.StringVar(&c.addr, "addr", ":8090", "address to answer on")
 		c.https.register(flags)
+		c.watch.register(flags)
 	}
 	switch name {
 	case "demo":
@@ -69,6 +71,9 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	}
 	if name == "restore" {
 		c.restore.register(flags)
+	}
+	if name == "diagnose" {
+		flags.StringVar(&c.watch.file, "log-file", "", "file of the log, whose end is put in too")
 	}
 	if name == "verify" {
 		c.rebuild.register(flags)
@@ -131,6 +136,7 @@ func (c call) ended(err error, errOut io.Writer) int {
 type call struct {
 	addr, data string
 	https      httpsFlags
+	watch      watchFlags
 	lift       liftFlags
 	years      yearsFlags
 	rebuild    rebuildFlags
@@ -142,10 +148,10 @@ type call struct {
 }
 
 func (c call) expects(name string) error {
-	if err := c.years.check(); err != nil {
+	if err := errors.Join(c.years.check(), c.watch.check()); err != nil {
 		return err
 	}
-	want := map[string]string{"restore": "FROM", "new-pin": "NAME"}[name]
+	want := map[string]string{"restore": "FROM", "new-pin": "NAME", "diagnose": "FILE.zip"}[name]
 	switch {
 	case name == "verify" && !c.rebuild.asked:
 		return c.files.check(c.args)

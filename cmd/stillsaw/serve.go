@@ -5,7 +5,6 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
-	"log/slog"
 
 	"stillsaw/server"
 	"stillsaw/server/store"
@@ -49,8 +48,9 @@ func holdKey(ctx context.Context, c call, st *store.Store) error {
 
 // answer serves st at c.addr, and encrypted where that is on, until ctx ends, then
 // stops in order: no more requests, streams ended, requests under way finished.
-func answer(ctx context.Context, c call, st *store.Store, code string) error {
-	log := slog.New(slog.NewTextHandler(c.out, nil))
+func answer(ctx context.Context, c call, st *store.Store, code string) (err error) {
+	log, closer := c.watch.log(c.out)
+	defer func() { err = errors.Join(err, closer.Close()) }()
 	listener, err := listenOn(ctx, c.addr, "-addr")
 	if err != nil {
 		return err
@@ -67,7 +67,16 @@ func answer(ctx context.Context, c call, st *store.Store, code string) error {
 		}
 		return err
 	}
+	stopWatching, err := c.watch.watched(ctx, c.out, s.Watch())
+	if err != nil {
+		err = errors.Join(err, listener.Close())
+		if encrypted != nil {
+			err = errors.Join(err, encrypted.Close())
+		}
+		return err
+	}
 	c.announce(listener.Addr(), keeper, encrypted, code)
+	log.Info("started", "version", server.Version(), "engine", store.Engine)
 	served := make(chan error, 2)
 	serving := 1
 	go func() { served <- s.Serve(listener) }()
@@ -82,10 +91,11 @@ func answer(ctx context.Context, c call, st *store.Store, code string) error {
 	case <-ctx.Done():
 		fmt.Fprintln(c.out, "Stopping: finishing what is under way.")
 	}
-	ended = errors.Join(ended, s.Stop())
+	ended = errors.Join(ended, stopWatching(), s.Stop())
 	for range serving {
 		ended = errors.Join(ended, <-served)
 	}
+	log.Info("stopped")
 	if ended == nil {
 		fmt.Fprintln(c.out, "Stopped.")
 	}

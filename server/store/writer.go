@@ -34,6 +34,7 @@ type writer struct {
 	logs    logs // only the loop touches them
 	kept    *lasting
 	changes broadcast
+	counts  counts
 }
 
 type command struct {
@@ -126,6 +127,10 @@ func (w *writer) commit(batch []*command) {
 	})
 	if err != nil {
 		w.logs = before
+		w.counts.failed.Add(1)
+	} else {
+		w.counts.commits.Add(1)
+		w.counts.commands.Add(uint64(len(batch)))
 	}
 	for i, c := range batch {
 		if err != nil {
