@@ -89,6 +89,7 @@ func only() map[string][]string {
 		"codeberg.org/go-pdf":       {"views/sheet"},
 		"github.com/ledongthuc":     {},
 		"github.com/prometheus":     {"server/meter"},
+		"github.com/kardianos":      {"cmd/stillsaw"},
 		"gopkg.in/natefinch":        {"cmd/stillsaw"},
 		"github.com/wneessen":       {"server/mail"},
 		"github.com/minio":          {"server/backup"},

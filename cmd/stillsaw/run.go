@@ -34,6 +34,7 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw verify -page FILE                        write the page that checks an export in a browser
   stillsaw new-pin [-data DIR] NAME                 give somebody a new PIN or password, at this computer
   stillsaw diagnose [-data DIR] FILE.zip            what somebody who helps you needs to know, without names, notes or secrets
+  stillsaw service install|start|stop|state|remove ...      run it as a service of this computer, started with it
   stillsaw lift -shape SHAPE -length LENGTH ...     what a piece weighs and whether a rig may lift it; status 0 GO, 1 NO-GO, 2 bad input
 
 `
@@ -44,6 +45,9 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	name, rest := "serve", args
 	if len(args) > 0 && args[0] != "" && args[0][0] != '-' {
 		name, rest = args[0], args[1:]
+	}
+	if name == "service" {
+		return ofService(ctx, rest, out, errOut)
 	}
 	commands := map[string]func(context.Context, call) error{
 		"serve": serve, "demo": demonstrate, "backup": backUp, "restore": restore, "verify": verify, "new-pin": newPIN, "lift": checkLift, "diagnose": diagnose,

@@ -62,8 +62,8 @@ func TestCallThatIsNotUnderstoodIsOneLine(t *testing.T) {
 	callIt(t, "sharpen").failed(t, exitUsage, "sharpen", "-h")
 	callIt(t, "verify", "-data").failed(t, exitUsage, "-data")
 	callIt(t, "verify", "-addr", ":1").failed(t, exitUsage, "-addr")
-	callIt(t, "backup").failed(t, exitUsage, "FILE")
-	callIt(t, "backup", "a", "b").failed(t, exitUsage, "FILE")
+	callIt(t, "restore").failed(t, exitUsage, "FROM")
+	callIt(t, "backup", "a", "b").failed(t, exitUsage, "one word too many")
 	callIt(t, "new-pin").failed(t, exitUsage, "NAME")
 	callIt(t, "-data", t.TempDir(), "surplus").failed(t, exitUsage, "surplus")
 }
