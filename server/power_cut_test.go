@@ -50,6 +50,9 @@ func TestAcknowledgedActsSurviveAPowerCut(t *testing.T) {
 			y.whole(t)
 		}
 		require.False(t, t.Failed(), "seed %d, cut %d", seed, run)
+		if run%100 == 99 {
+			t.Logf("%d cuts, %d acts answered before one", run+1, answered)
+		}
 	}
 	y.leave(t)
 	require.NoError(t, start.Close())

@@ -356,11 +356,13 @@ func (y *yard) cycle(t *testing.T, round string, chance *rand.Rand) {
 				}
 				return faultydisk.None
 			})
-			if y.start(t, y.clock) == nil {
-				found.Cut()
-				y.leave(t)
-			}
+			err := y.start(t, y.clock)
 			found.Cut()
+			if err == nil {
+				y.leave(t)
+			} else {
+				require.NoError(t, found.Close())
+			}
 			continue
 		}
 		require.NoError(t, y.start(t, y.clock))
