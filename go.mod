@@ -15,6 +15,7 @@ require (
 	github.com/emersion/go-smtp v0.25.1
 	github.com/goccy/go-yaml v1.19.2
 	github.com/gofiber/fiber/v2 v2.52.15
+	github.com/gofrs/flock v0.13.2
 	github.com/google/uuid v1.6.0
 	github.com/gowebpki/jcs v1.0.2
 	github.com/klauspost/compress v1.20.1

@@ -25,6 +25,11 @@ func demonstrate(ctx context.Context, c call) (err error) {
 	if err != nil {
 		return fmt.Errorf("no folder for the demo can be made: %w", err)
 	}
+	held, err := store.HoldFolder(dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, held.Release()) }()
 	st, err := store.Open(ctx, dir)
 	if err != nil {
 		return err

@@ -76,6 +76,7 @@ func only() map[string][]string {
 		"modernc.org/sqlite":        {"server/store", "server/store/faultydisk"},
 		"modernc.org/libc":          {"server/store/faultydisk"},
 		"database/sql":              {"server/store"},
+		"github.com/gofrs":          {"server/store"},
 		"github.com/gofiber":        {"server", "cmd/stillsaw"},
 		"github.com/valyala":        {"server"},
 		"golang.org/x/mod/sumdb":    {"server/record", "server/store", "server"},

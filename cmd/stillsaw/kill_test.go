@@ -32,6 +32,14 @@ type process struct {
 
 func start(t *testing.T, binary, dir string) *process {
 	t.Helper()
+	p := launch(t, binary, dir)
+	p.addr = p.out.address(t)
+	return p
+}
+
+// launch is start without waiting until it answers.
+func launch(t *testing.T, binary, dir string) *process {
+	t.Helper()
 	p := &process{command: exec.Command(binary, "-addr", "127.0.0.1:0", "-data", dir), out: newScreen()}
 	p.command.Stdout, p.command.Stderr = p.out, p.out
 	require.NoError(t, p.command.Start())
@@ -41,7 +49,6 @@ func start(t *testing.T, binary, dir string) *process {
 			p.command.Wait()
 		}
 	})
-	p.addr = p.out.address(t)
 	return p
 }
 

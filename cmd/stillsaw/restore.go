@@ -67,9 +67,14 @@ func restore(ctx context.Context, c call) (err error) {
 	if err != nil || r.list {
 		return err
 	}
-	if err := os.MkdirAll(r.to, 0o700); err != nil {
-		return err
+	held, err := store.HoldFolder(r.to) // no server begins meanwhile
+	switch {
+	case errors.Is(err, store.ErrHeld):
+		return fmt.Errorf("nothing was put back: stop Stillsaw first: %w", err)
+	case err != nil:
+		return fmt.Errorf("nothing was put back: %w", err)
 	}
+	defer func() { err = errors.Join(err, held.Release()) }()
 	if err := unused(ctx, r.to); err != nil {
 		return err
 	}

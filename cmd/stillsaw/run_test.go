@@ -190,14 +190,18 @@ func crewsEntry(t *testing.T, dir string) int64 {
 	return entries[len(entries)-2].Seq
 }
 
+// driverHere is the driver of this build.
+func driverHere() string {
+	if pure := "sqlite"; slices.Contains(sql.Drivers(), pure) { // built without a C compiler, with a stub of the other
+		return pure
+	}
+	return "sqlite3"
+}
+
 // alter changes a database as somebody with the file in hand could.
 func alter(t *testing.T, dir, statement string) {
 	t.Helper()
-	driver := "sqlite3"
-	if pure := "sqlite"; slices.Contains(sql.Drivers(), pure) { // built without a C compiler, with a stub of the other
-		driver = pure
-	}
-	db, err := sql.Open(driver, filepath.Join(dir, store.FileName))
+	db, err := sql.Open(driverHere(), filepath.Join(dir, store.FileName))
 	require.NoError(t, err)
 	done, err := db.ExecContext(t.Context(), statement)
 	require.NoError(t, err)

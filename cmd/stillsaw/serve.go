@@ -12,6 +12,11 @@ import (
 
 // serve runs the mill's server until ctx ends.
 func serve(ctx context.Context, c call) (err error) {
+	held, err := store.HoldFolder(c.data) // before anything in it is touched
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, held.Release()) }()
 	st, err := store.Open(ctx, c.data)
 	if err != nil {
 		return err

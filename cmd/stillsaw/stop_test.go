@@ -115,11 +115,15 @@ func newBrowser(t *testing.T, addr string) *browser {
 
 // post sends a form and returns the status, where it leads on to and the page.
 func (b *browser) post(ctx context.Context, path string, form url.Values) (status int, to, page string, err error) {
-	request, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+b.addr+path, strings.NewReader(form.Encode()))
+	return b.postBody(ctx, path, "application/x-www-form-urlencoded", strings.NewReader(form.Encode()))
+}
+
+func (b *browser) postBody(ctx context.Context, path, kind string, sent io.Reader) (status int, to, page string, err error) {
+	request, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+b.addr+path, sent)
 	if err != nil {
 		return 0, "", "", err
 	}
-	request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	request.Header.Set("Content-Type", kind)
 	reply, err := b.http.Do(request)
 	if err != nil {
 		return 0, "", "", err
@@ -247,7 +251,7 @@ func TestStoppingEndsStreamsFinishesRequestsAndClosesTheDatabase(t *testing.T) {
 	for _, file := range files {
 		names = append(names, file.Name())
 	}
-	require.Equal(t, []string{"keys", store.FileName}, names, "no log is left beside the database")
+	require.Equal(t, []string{"keys", store.FileName, store.HoldName}, names, "no log is left beside the database")
 	st, err := store.Open(t.Context(), dir)
 	require.NoError(t, err)
 	defer func() { require.NoError(t, st.Close()) }()

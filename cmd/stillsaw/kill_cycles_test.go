@@ -1,0 +1,216 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillsaw/server/store"
+)
+
+// drawnKills are what the kills are drawn by and how many there are.
+func drawnKills(t *testing.T, few, many int) (seed uint64, runs int) {
+	t.Helper()
+	seed, runs = uint64(time.Now().UnixNano()), few
+	if os.Getenv("STILLSAW_LONG") != "" {
+		runs = many
+	}
+	var err error
+	if given := os.Getenv("STILLSAW_SEED"); given != "" {
+		seed, err = strconv.ParseUint(given, 10, 64)
+		require.NoError(t, err)
+	}
+	if given := os.Getenv("STILLSAW_RUNS"); given != "" {
+		runs, err = strconv.Atoi(given)
+		require.NoError(t, err)
+	}
+	return seed, runs
+}
+
+// cycle starts the program, has every phone send again what got no answer, looks
+// at the record, and kills the program in the middle of what comes then. One time
+// in five it was killed once before while it started.
+func (y *yard) cycle(t *testing.T, binary string, chance *rand.Rand) {
+	t.Helper()
+	if chance.IntN(5) == 0 {
+		p := launch(t, binary, y.dir)
+		<-time.After(time.Duration(chance.IntN(300)) * time.Millisecond)
+		p.kill(t)
+	}
+	p := y.serve(t, binary)
+	y.resend(t.Context())
+	y.look(t)
+	y.sound(t, "quick_check")
+	if len(y.wrong) > 0 {
+		p.kill(t)
+		return
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	acks := make(chan struct{}, 1<<16)
+	group := y.load(ctx, func() { acks <- struct{}{} })
+	quiet := make(chan struct{})
+	go func() {
+		group.Wait()
+		close(quiet)
+	}()
+	for range chance.IntN(60) {
+		select {
+		case <-acks:
+		case <-quiet: // every hand met what should not be
+		}
+	}
+	<-time.After(time.Duration(chance.IntN(20)) * time.Millisecond) // into the next deeds, whatever the server is at
+	p.kill(t)
+	<-quiet
+	for _, h := range y.hands {
+		if h.pending != nil {
+			y.doubts++
+		}
+	}
+}
+
+// serve starts the program, and tells the phones where it answers.
+func (y *yard) serve(t *testing.T, binary string) *process {
+	t.Helper()
+	p := start(t, binary, y.dir)
+	for _, h := range y.hands {
+		h.addr = p.addr
+	}
+	return p
+}
+
+// whole requires the record to verify and every table to be made anew as it is.
+func (y *yard) whole(t *testing.T, binary string) {
+	t.Helper()
+	y.recount(t)
+	y.sound(t, "integrity_check")
+	out, err := exec.CommandContext(t.Context(), binary, "verify", "-rebuild", "-data", y.dir).CombinedOutput()
+	require.NoError(t, err, string(out))
+}
+
+// Sixteen phones send stops, photos, checks, signatures, lifts and lockouts while
+// the program is killed, again and again, on one database: what was answered is
+// there, once; what was not is sent again under the same submission id until it is
+// answered, and is there once. A thousand times with STILLSAW_LONG; STILLSAW_RUNS
+// sets how many, STILLSAW_SEED draws the same moments again, as far as a machine
+// does the same twice.
+func TestAcknowledgedActsSurviveKillsUnderTheLoadOfSixteenPhones(t *testing.T) {
+	if testing.Short() {
+		t.Skip("kills the server again and again")
+	}
+	seed, runs := drawnKills(t, 3, 1000)
+	t.Logf("seed %d", seed)
+	chance := rand.New(rand.NewPCG(seed, 0))
+	binary, begun := built(t), time.Now()
+	y := newYard(t, binary)
+	for run := range runs {
+		y.cycle(t, binary, chance)
+		require.Empty(t, y.wrong, "seed %d, kill %d", seed, run)
+		if (run+1)%50 == 0 {
+			y.whole(t, binary)
+			require.Empty(t, y.wrong, "seed %d, kill %d", seed, run)
+			t.Logf("%d kills: %s", run+1, y.figures(begun))
+		}
+	}
+	p := y.serve(t, binary)
+	y.resend(t.Context())
+	y.look(t)
+	y.whole(t, binary)
+	require.NoError(t, p.command.Process.Signal(syscall.SIGTERM))
+	require.NoError(t, p.ended(), p.out.String())
+	require.NoFileExists(t, filepath.Join(y.dir, store.FileName+"-wal"))
+	require.Empty(t, y.wrong, "seed %d", seed)
+	t.Logf("%d kills: %s; lost 0, doubled 0", runs, y.figures(begun))
+	require.Positive(t, y.answers)
+	require.Positive(t, y.doubts)
+}
+
+// broken are programs without a protection, and what of the source each leaves
+// out: the disk is slow in the first, so that a kill often comes between an answer
+// and the commit it speaks of.
+func broken() map[string]map[string][][2]string {
+	return map[string]map[string][][2]string{
+		"answers before it is committed": {"writer.go": {
+			{"return (&Tx{db: tx}).say(words)", `if err := (&Tx{db: tx}).say(words); err != nil {
+			return err
+		}
+		for i, c := range batch {
+			c.done <- failed[i]
+		}
+		time.Sleep(20 * time.Millisecond)
+		return nil`},
+			{"done: make(chan error, 1)", "done: make(chan error, 2)"},
+		}},
+		"does what was done already": {"submission.go": {
+			{"if err == nil {\n\t\t\tif first.Act", "if false {\n\t\t\tif first.Act"},
+			{"if !errors.Is(err, ErrNotFound) {\n\t\t\treturn err", "if err != nil && !errors.Is(err, ErrNotFound) {\n\t\t\treturn err"},
+			{"tx.gorm().Create(&submissionRow", "tx.gorm().Save(&submissionRow"},
+		}},
+	}
+}
+
+// builtOtherwise builds the program with some words of the store exchanged. The
+// source stays as it is.
+func builtOtherwise(t *testing.T, changes map[string][][2]string) string {
+	t.Helper()
+	dir := t.TempDir()
+	replace := map[string]string{}
+	for name, pairs := range changes {
+		path, err := filepath.Abs(filepath.Join(root, "server", "store", name))
+		require.NoError(t, err)
+		source, err := os.ReadFile(path)
+		require.NoError(t, err)
+		text := string(source)
+		for _, pair := range pairs {
+			require.Equal(t, 1, strings.Count(text, pair[0]), "%s says %q no more: say anew what is to be left out", name, pair[0])
+			text = strings.Replace(text, pair[0], pair[1], 1)
+		}
+		replace[path] = filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(replace[path], []byte(text), 0o600))
+	}
+	overlay, err := json.Marshal(map[string]any{"Replace": replace})
+	require.NoError(t, err)
+	list, binary := filepath.Join(dir, "overlay.json"), filepath.Join(dir, "stillsaw")
+	require.NoError(t, os.WriteFile(list, overlay, 0o600))
+	said, err := exec.CommandContext(t.Context(), "go", "build", "-overlay", list, "-o", binary, ".").CombinedOutput()
+	require.NoError(t, err, string(said))
+	return binary
+}
+
+// With a protection taken out of the program the test above finds what is lost and
+// what is doubled.
+func TestKillsFindWhatAProgramWithoutItsProtectionsLosesAndDoubles(t *testing.T) {
+	if !thorough() {
+		t.Skip("builds the program twice; with STILLSAW_LONG=1")
+	}
+	for name, changes := range broken() {
+		t.Run(name, func(t *testing.T) {
+			binary := builtOtherwise(t, changes)
+			y := newYard(t, binary)
+			chance := rand.New(rand.NewPCG(1, 0))
+			kills := 0
+			for ; kills < 40 && len(y.wrong) == 0; kills++ {
+				y.cycle(t, binary, chance)
+			}
+			require.NotEmpty(t, y.wrong)
+			said := strings.Join(y.wrong, "\n")
+			t.Logf("seen after %d kills:\n%.2000s", kills, said)
+			if strings.HasPrefix(name, "answers") {
+				require.Regexp(t, `LOST|sent again with|was answered with 4`, said)
+			} else {
+				require.Regexp(t, `DOUBLED|sent again with`, said)
+			}
+		})
+	}
+}
