@@ -45,7 +45,7 @@ func (p *defectPage) care(v *visit, form careForm, names map[procedures.PersonID
 		p.Care.Earlier = "/defects/" + string(d.Again)
 	}
 	for _, kind := range []checklists.NoteKind{checklists.Noted, checklists.Ordered, checklists.Arrived, checklists.Used} {
-		p.Care.Kinds = append(p.Care.Kinds, views.Choice{Value: string(kind), Text: p.Say(noteWords(kind))})
+		p.Care.Kinds = append(p.Care.Kinds, views.Offer(string(kind), p.Say(noteWords(kind))))
 	}
 	people, err := v.desk.People(v.ctx())
 	if err != nil {

@@ -33,7 +33,7 @@ func (v *visit) happenedPage(e checklists.Event, when string, problems plain.Pro
 	var kinds, machines []views.Choice
 	for _, kind := range checklists.EventKinds() {
 		if kind.Reported() {
-			kinds = append(kinds, views.Choice{Value: string(kind), Text: page.Say(kind.Said())})
+			kinds = append(kinds, views.Offer(string(kind), page.Say(kind.Said())))
 		}
 	}
 	for _, one := range plant {

@@ -169,7 +169,7 @@ func (v *visit) newPiecePage(e procedures.Equipment, submission string, problems
 	page.Problems = problems
 	var kinds, wholes []views.Choice
 	for _, kind := range procedures.EquipmentKinds() {
-		kinds = append(kinds, views.Choice{Value: string(kind), Text: page.Say(kind.Words())})
+		kinds = append(kinds, views.Offer(string(kind), page.Say(kind.Words())))
 	}
 	for _, whole := range plant {
 		wholes = append(wholes, views.Choice{Value: string(whole.ID), Text: whole.Name})

@@ -123,7 +123,7 @@ func (p *partPage) judge(now lift.Rig, link *lift.Link) {
 
 func (p *partPage) choices(link *lift.Link, unit lift.Unit) {
 	for e := lift.EveryShift; e <= lift.EveryYear; e++ {
-		p.Everies = append(p.Everies, views.Choice{Value: e.String(), Text: everyText(p.Frame, e.String())})
+		p.Everies = append(p.Everies, views.Offer(e.String(), everyText(p.Frame, e.String())))
 	}
 	p.Fits = []views.Choice{{Value: "yes", Text: p.T("Fit for use")}, {Value: "no", Text: p.T("Not fit: out of use now")}}
 	for _, what := range link.Measures() {

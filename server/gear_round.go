@@ -51,7 +51,7 @@ func (v *visit) roundPage(form partForm, problems plain.Problems) error {
 		page.Parts = append(page.Parts, part)
 	}
 	for e := lift.EveryShift; e <= lift.EveryYear; e++ {
-		page.Everies = append(page.Everies, views.Choice{Value: e.String(), Text: everyText(page.Frame, e.String())})
+		page.Everies = append(page.Everies, views.Offer(e.String(), everyText(page.Frame, e.String())))
 	}
 	return v.show("gear-round", page, problems)
 }

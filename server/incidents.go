@@ -71,7 +71,7 @@ func harmChoices(f *views.Frame, least checklists.Harm) []views.Choice {
 	all := []checklists.Harm{checklists.HarmNotKnown, checklists.FirstAid, checklists.Treated, checklists.Hospital, checklists.Amputation, checklists.EyeLost, checklists.Death}
 	var choices []views.Choice
 	for _, harm := range all[slices.Index(all, least):] {
-		choices = append(choices, views.Choice{Value: string(harm), Text: f.Say(harmWords(harm))})
+		choices = append(choices, views.Offer(string(harm), f.Say(harmWords(harm))))
 	}
 	return choices
 }
@@ -166,7 +166,7 @@ func (v *visit) newIncidentPage(form incidentForm, problems plain.Problems) erro
 		page.Machines = append(page.Machines, views.Choice{Value: string(e.ID), Text: name})
 	}
 	for _, kind := range []checklists.IncidentKind{checklists.NearMiss, checklists.Hurt, checklists.Damage} {
-		page.Kinds = append(page.Kinds, views.Choice{Value: string(kind), Text: page.Say(kindOfIncident(kind))})
+		page.Kinds = append(page.Kinds, views.Offer(string(kind), page.Say(kindOfIncident(kind))))
 	}
 	page.Harms = harmChoices(page.Frame, checklists.HarmNotKnown)
 	page.Holdings = []views.Choice{{Value: holdStop, Text: page.T("Hold it until it is looked at and returned to service")},

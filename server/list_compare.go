@@ -100,10 +100,10 @@ func (s *Server) compareList(v *visit) error {
 	}
 	var choices []views.Choice
 	for version := 1; version <= d.over; version++ {
-		choices = append(choices, views.Choice{Value: strconv.Itoa(version), Text: page.Say(versionWords(strconv.Itoa(version)))})
+		choices = append(choices, views.Offer(strconv.Itoa(version), page.Say(versionWords(strconv.Itoa(version)))))
 	}
 	if d.revision > 0 {
-		choices = append(choices, views.Choice{Value: draftWord, Text: page.Say(versionWords(draftWord))})
+		choices = append(choices, views.Offer(draftWord, page.Say(versionWords(draftWord))))
 	}
 	page.From = page.ChoiceField("from", page.T("From"), from, choices).AsList()
 	page.To = page.ChoiceField("to", page.T("To"), to, choices).AsList()

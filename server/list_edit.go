@@ -148,7 +148,7 @@ func equipmentChoices(plant procedures.Plant) (choices []views.Choice) {
 func (p *listEditPage) head(v *visit, title string, s checklists.Schedule, crew []procedures.Person) {
 	var periods []views.Choice
 	for _, every := range []checklists.Period{checklists.EachShift, checklists.EachDay, checklists.EachWeek, checklists.EachMonth, checklists.EachQuarter, checklists.EachYear, checklists.AfterDays, checklists.AfterHours, checklists.OnEvent} {
-		periods = append(periods, views.Choice{Value: string(every), Text: p.Say(every.Said())})
+		periods = append(periods, views.Offer(string(every), p.Say(every.Said())))
 	}
 	holds := "none"
 	switch {
@@ -161,7 +161,7 @@ func (p *listEditPage) head(v *visit, title string, s checklists.Schedule, crew 
 		p.TextField("title", p.T("Title"), title),
 		p.ChoiceField("schedule", p.T("Due"), string(s.Every), periods),
 		p.ChoiceField("holds", p.T("Holds the equipment of its items"), holds, []views.Choice{
-			{Value: "due", Text: p.T("from when it is due until it is done")}, {Value: "late", Text: p.T("only once it is late")}, {Value: "none", Text: p.T("never")}}),
+			views.Offer("due", p.T("from when it is due until it is done")), views.Offer("late", p.T("only once it is late")), views.Offer("none", p.T("never"))}),
 	}
 	shownAs := func(field string, n float64) string {
 		if typed := v.typed(field); typed != "" && len(p.Problems) > 0 {
@@ -189,7 +189,7 @@ func (p *listEditPage) head(v *visit, title string, s checklists.Schedule, crew 
 	}
 	p.People = p.TicksField("schedule.people", p.T("Expected to do it; none: whoever the shift names"), ticks)
 	p.Role = p.ChoiceField("schedule.role", p.T("Where the shift names nobody either"), string(s.Role), []views.Choice{
-		{Value: "", Text: p.T("anyone of the crew")}, {Value: string(procedures.Operator), Text: p.T("an operator")}, {Value: string(procedures.Supervisor), Text: p.T("a supervisor")}})
+		views.Offer("", p.T("anyone of the crew")), views.Offer(string(procedures.Operator), p.T("an operator")), views.Offer(string(procedures.Supervisor), p.T("a supervisor"))})
 	p.HeadOpen = title == "" || slices.ContainsFunc(p.Problems, func(one plain.Problem) bool { return one.Field != "section" && one.Field != "" })
 	p.Problem = p.Frame.Problem("items")
 }

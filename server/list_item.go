@@ -138,10 +138,10 @@ func (p *listItemPage) fields(l checklists.List, form itemForm, plant procedures
 	}
 	var states, kinds, earlier []views.Choice
 	for _, state := range machineStates() {
-		states = append(states, views.Choice{Value: string(state), Text: p.Say(stateWords(state))})
+		states = append(states, views.Offer(string(state), p.Say(stateWords(state))))
 	}
 	for _, kind := range itemKinds() {
-		kinds = append(kinds, views.Choice{Value: string(kind), Text: p.Say(kind.Said())})
+		kinds = append(kinds, views.Offer(string(kind), p.Say(kind.Said())))
 	}
 	var stations []string
 	for _, s := range l.Sections() {
@@ -184,20 +184,20 @@ func (p *listItemPage) fields(l checklists.List, form itemForm, plant procedures
 	}
 	p.Meter = []views.Field{p.TextField("meter", p.T("Which meter"), string(item.Meter)).WithHint(p.T("The same name on every list that reads it")).Offering(meters)}
 	p.Who = []views.Field{p.ChoiceField("qualified", p.T("Who may be named at it, or answer it OK"), string(item.Qualified), []views.Choice{
-		{Value: "", Text: p.Say(checklists.AnyOfCrew.Said())}, {Value: string(checklists.ForLifting), Text: p.Say(checklists.ForLifting.Said())},
-		{Value: string(checklists.ForElectrical), Text: p.Say(checklists.ForElectrical.Said())}})}
+		views.Offer("", p.Say(checklists.AnyOfCrew.Said())), views.Offer(string(checklists.ForLifting), p.Say(checklists.ForLifting.Said())),
+		views.Offer(string(checklists.ForElectrical), p.Say(checklists.ForElectrical.Said()))})}
 	p.Proof = []views.Field{
 		p.TickField("defect_photo", p.T("A defect needs a photo"), item.DefectPhoto),
 		p.TickField("always_photo", p.T("Always needs a photo"), item.AlwaysPhoto),
 	}
 	p.Repeat = []views.Field{
-		p.ChoiceField("repeat", p.T("Asked"), string(item.Repeat.Per), []views.Choice{{Value: "", Text: p.T("once")}, {Value: string(checklists.PerDog), Text: p.T("for each dog")},
-			{Value: string(checklists.PerHook), Text: p.T("for each hook")}, {Value: string(checklists.PerEntryPoint), Text: p.T("for each entry point")}, {Value: string(checklists.PerHeadblock), Text: p.T("for each headblock")}}),
+		p.ChoiceField("repeat", p.T("Asked"), string(item.Repeat.Per), []views.Choice{views.Offer("", p.T("once")), views.Offer(string(checklists.PerDog), p.T("for each dog")),
+			views.Offer(string(checklists.PerHook), p.T("for each hook")), views.Offer(string(checklists.PerEntryPoint), p.T("for each entry point")), views.Offer(string(checklists.PerHeadblock), p.T("for each headblock"))}),
 		p.NumberField("repeat.count", p.T("How many; empty: as many as set-up counts"), countTyped(form, item)),
 	}
 	p.When = []views.Field{
 		p.ChoiceField("when.item", p.T("Only asked if this earlier item"), string(item.When.Item), earlier).AsList(),
-		p.ChoiceField("when.result", p.T("is"), string(item.When.Result), []views.Choice{{Value: "", Text: p.T("see below")}, {Value: string(checklists.OK), Text: p.T("OK")},
+		p.ChoiceField("when.result", p.T("is"), string(item.When.Result), []views.Choice{views.Offer("", p.T("see below")), {Value: string(checklists.OK), Text: p.T("OK")},
 			{Value: string(checklists.Found), Text: p.T("Defect")}, {Value: string(checklists.NotChecked), Text: p.T("Not checked")}}),
 		p.TextField("when.choice", p.T("or this of its words"), item.When.Choice),
 		p.NumberField("when.from", p.T("or a number from"), bound("when.from", item.When.From)),

@@ -136,7 +136,7 @@ func (p *listPublishPage) changes(v *visit, before, after checklists.List, plant
 		when = "now"
 	}
 	p.When = []views.Field{
-		p.ChoiceField("when", p.T("In force"), when, []views.Choice{{Value: "now", Text: p.T("now, with my signature")}, {Value: "later", Text: p.T("from a later time on")}}),
+		p.ChoiceField("when", p.T("In force"), when, []views.Choice{views.Offer("now", p.T("now, with my signature")), views.Offer("later", p.T("from a later time on"))}),
 		p.MomentField("from", p.T("From, on the mill's clock"), v.typed("from")),
 	}
 }

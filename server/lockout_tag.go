@@ -15,7 +15,7 @@ func tagFields(f *views.Frame, p procedures.Procedure, s procedures.Step, r repo
 	id := string(s.ID)
 	choices := []views.Choice{{Text: f.T("Choose")}}
 	for _, means := range procedures.ExtraMeansKnown() {
-		choices = append(choices, views.Choice{Value: string(means), Text: f.Say(means.Words())})
+		choices = append(choices, views.Offer(string(means), f.Say(means.Words())))
 	}
 	tick := func(name, label string) views.Field { return f.TickField(name+id, label, r.again(name+id) == "yes") }
 	legend, hazard := p.TagAt(s.Device)

@@ -183,7 +183,7 @@ func (v *visit) lockPage(stored procedures.LockItem, form lockForm, submission, 
 		}
 	}
 	for _, kind := range []procedures.LockKind{procedures.KeyedPadlock, procedures.Combination} {
-		page.Kinds = append(page.Kinds, views.Choice{Value: string(kind), Text: page.Say(lockKindWords(kind))})
+		page.Kinds = append(page.Kinds, views.Offer(string(kind), page.Say(lockKindWords(kind))))
 	}
 	page.Conditions = []views.Choice{{Value: string(procedures.LockGood), Text: page.T("Good")}, {Value: string(procedures.LockBad), Text: page.T("Not good: not to be used")}}
 	return v.show("lock", page, problems)

@@ -251,7 +251,7 @@ func (p procedureInspectionPage) review(prefix string, id procedures.PersonID, n
 func (p *procedureInspectionPage) findings(f procedures.InspectionFacts, form procedureInspectionForm) {
 	var kinds, people, crew []views.Choice
 	for _, kind := range procedures.FindingKinds() {
-		kinds = append(kinds, views.Choice{Value: string(kind), Text: p.Say(kind.Words())})
+		kinds = append(kinds, views.Offer(string(kind), p.Say(kind.Words())))
 	}
 	for _, one := range f.People {
 		if one.Left {

@@ -149,7 +149,7 @@ func (p *recordPage) choices(v *visit, plant procedures.Plant, people []procedur
 		p.People = append(p.People, views.Choice{Value: string(one.ID), Text: v.called(one)})
 	}
 	for _, kind := range store.Kinds() {
-		p.Kinds = append(p.Kinds, views.Choice{Value: kind, Text: p.Say(kindWords(kind))})
+		p.Kinds = append(p.Kinds, views.Offer(kind, p.Say(kindWords(kind))))
 	}
 }
 

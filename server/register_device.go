@@ -73,8 +73,8 @@ func deviceTyped(d procedures.Device) func(string) string {
 // controls are in the list of kinds beside the isolators: whoever looks for one
 // finds it and is told why it isn't one.
 func controls(f *views.Frame) []views.Choice {
-	return []views.Choice{{Value: "stop-button", Text: f.T("stop button, emergency stop")}, {Value: "push-button", Text: f.T("push button")}, {Value: "pendant", Text: f.T("pendant of the hoist")},
-		{Value: "selector", Text: f.T("selector switch")}, {Value: "key", Text: f.T("key, ignition")}, {Value: "clutch-lever", Text: f.T("clutch lever")}}
+	return []views.Choice{views.Offer("stop-button", f.T("stop button, emergency stop")), views.Offer("push-button", f.T("push button")), views.Offer("pendant", f.T("pendant of the hoist")),
+		views.Offer("selector", f.T("selector switch")), views.Offer("key", f.T("key, ignition")), views.Offer("clutch-lever", f.T("clutch lever"))}
 }
 
 func (v *visit) devicePage(plant procedures.Plant, e procedures.Equipment, d procedures.Device, typed func(string) string, submission, seen string, problems plain.Problems) error {
@@ -86,7 +86,7 @@ func (v *visit) devicePage(plant procedures.Plant, e procedures.Equipment, d pro
 	page.Problems = problems
 	var kinds []views.Choice
 	for _, kind := range procedures.DeviceKinds() {
-		kinds = append(kinds, views.Choice{Value: string(kind), Text: page.Say(kind.Words())})
+		kinds = append(kinds, views.Offer(string(kind), page.Say(kind.Words())))
 	}
 	page.Fields = []views.Field{
 		page.ChoiceField("kind", page.T("Kind"), typed("kind"), append(kinds, controls(page.Frame)...)).WithHint(page.T("Stop button, pendant, key and lever stand in the list to tell you why they don't isolate.")),

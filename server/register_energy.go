@@ -76,7 +76,7 @@ func (v *visit) energyPage(e procedures.Equipment, energy procedures.Energy, typ
 	page.Problems = problems
 	var kinds []views.Choice
 	for _, kind := range energyKinds() {
-		kinds = append(kinds, views.Choice{Value: string(kind), Text: page.Say(kind.Words())})
+		kinds = append(kinds, views.Offer(string(kind), page.Say(kind.Words())))
 	}
 	page.Fields = []views.Field{
 		page.ChoiceField("kind", page.T("Kind"), typed("kind"), kinds),

@@ -161,7 +161,7 @@ func keptFor(years int) plain.Sentence {
 func (p *retentionPage) fields(form keepForm, hold holdForm, plant procedures.Plant, names map[procedures.PersonID]string) {
 	var sorts []views.Choice
 	for _, rule := range checklists.KeepRules() {
-		sorts = append(sorts, views.Choice{Value: string(rule.Sort), Text: p.Say(rule.Title)})
+		sorts = append(sorts, views.Offer(string(rule.Sort), p.Say(rule.Title)))
 		if string(rule.Sort) == form.Sort && form.Values == "" {
 			form.Values, form.Photos = strconv.Itoa(rule.Usual), strconv.Itoa(rule.Usual)
 		}

@@ -252,12 +252,12 @@ func (p *rigEditPage) choices(v *visit) {
 		p.Kinds = append(p.Kinds, views.Choice{Value: k.String(), Text: kindText(p.Frame, k)})
 	}
 	for st := lift.InService; st <= lift.Destroyed; st++ {
-		p.States = append(p.States, views.Choice{Value: st.String(), Text: stateText(p.Frame, st)})
+		p.States = append(p.States, views.Offer(st.String(), stateText(p.Frame, st)))
 	}
 	for c := lift.OneLeg; c <= lift.TwoLegs30; c++ {
-		p.Columns = append(p.Columns, views.Choice{Value: c.String(), Text: columnText(p.Frame, c)})
+		p.Columns = append(p.Columns, views.Offer(c.String(), columnText(p.Frame, c)))
 	}
-	p.Grades = []views.Choice{{Value: lift.NotChain.String(), Text: p.T("no chain: rope or webbing")}}
+	p.Grades = []views.Choice{views.Offer(lift.NotChain.String(), p.T("no chain: rope or webbing"))}
 	for g := lift.Grade30; g <= lift.Grade100; g++ {
 		p.Grades = append(p.Grades, views.Choice{Value: g.String(), Text: p.T("Grade %s", g.String())})
 	}

@@ -26,9 +26,9 @@ func (v *visit) newRigPage(submission, name, from string, problems plain.Problem
 	if err != nil {
 		return err
 	}
-	page.Rigs = []views.Choice{{Value: "none", Text: page.T("on none of these: every part is another one")}}
+	page.Rigs = []views.Choice{views.Offer("none", page.T("on none of these: every part is another one"))}
 	for _, p := range published {
-		page.Rigs = append(page.Rigs, views.Choice{Value: p.ID, Text: page.T("on the same hoist as %s", p.Title)})
+		page.Rigs = append(page.Rigs, views.Offer(p.ID, page.T("on the same hoist as %s", p.Title)))
 	}
 	return v.show("rig-new", page, problems)
 }

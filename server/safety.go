@@ -72,16 +72,16 @@ type safetyEditPage struct {
 func (p safetyEditPage) Kinds() []views.Choice {
 	var all []views.Choice
 	for _, kind := range checklists.SafetyKinds() {
-		all = append(all, views.Choice{Value: string(kind), Text: p.Say(kind.Words())})
+		all = append(all, views.Offer(string(kind), p.Say(kind.Words())))
 	}
 	return all
 }
 
 // Types offers the rows of the table of extinguishers.
 func (p safetyEditPage) Types() []views.Choice {
-	all := []views.Choice{{Value: "", Text: p.T("no extinguisher")}}
+	all := []views.Choice{views.Offer("", p.T("no extinguisher"))}
 	for _, row := range checklists.ExtinguisherRows() {
-		all = append(all, views.Choice{Value: string(row.Type), Text: p.Say(row.Name)})
+		all = append(all, views.Offer(string(row.Type), p.Say(row.Name)))
 	}
 	return all
 }
@@ -184,7 +184,7 @@ type safetyPage struct {
 func (p safetyPage) WorkChoices() []views.Choice {
 	var all []views.Choice
 	for _, work := range p.SafetyItem.Works() {
-		all = append(all, views.Choice{Value: string(work), Text: p.Say(work.Words())})
+		all = append(all, views.Offer(string(work), p.Say(work.Words())))
 	}
 	return all
 }

@@ -160,7 +160,7 @@ func (v *visit) taskPage(plant procedures.Plant, t procedures.Task, seen string,
 	}
 	var kinds []views.Choice
 	for _, kind := range procedures.TaskKinds() {
-		kinds = append(kinds, views.Choice{Value: string(kind), Text: f.Say(kind.Words())})
+		kinds = append(kinds, views.Offer(string(kind), f.Say(kind.Words())))
 	}
 	page.Kind = f.ChoiceField("kind", f.T("What it is"), typed("kind"), kinds)
 	asks := func(name, question string) views.Field {

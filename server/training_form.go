@@ -155,7 +155,7 @@ func (v *visit) newTrainingPage(form trainingForm, whole bool, submission string
 	page.TagPoints = page.TicksField("tag_point", page.T("What was said of tags"), points).WithHint(page.T("All six, where tags were part of it."))
 	var levels []views.Choice
 	for _, level := range procedures.Levels() {
-		levels = append(levels, views.Choice{Value: string(level), Text: page.Say(level.Words())})
+		levels = append(levels, views.Offer(string(level), page.Say(level.Words())))
 	}
 	page.Level = page.ChoiceField("level", page.T("What it was for"), form.Level, levels)
 	return v.show("training-new", page, problems)

@@ -2,6 +2,8 @@ package views
 
 import (
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
@@ -30,6 +32,16 @@ type Field struct {
 // Choice is one value of a choice field. In a list, neighbours of the same group
 // stand under its name.
 type Choice struct{ Value, Text, Group string }
+
+// Offer is a choice in the program's own words, in the reader's language, which begin
+// with a capital. What the mill wrote stands as it was written: make that a Choice.
+func Offer(value, text string) Choice {
+	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 {
+		return Choice{Value: value}
+	}
+	return Choice{Value: value, Text: string(unicode.ToTitle(first)) + text[size:]}
+}
 
 func (f *Frame) field(kind, name, label, value string) Field {
 	return Field{Frame: f, Kind: kind, Name: name, Label: label, Value: value, Problem: f.Problem(name), Fill: "off"}
