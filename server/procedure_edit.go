@@ -76,7 +76,10 @@ func (s *Server) editProcedure(v *visit) error {
 		return err
 	}
 	form := procedureForm{revision: v.typed("revision"), submission: v.submission(), typed: v.typed}
-	edited, problems := v.readProcedure(draft.Procedure)
+	edited, problems, err := v.readProcedure(draft.Procedure)
+	if err != nil {
+		return err
+	}
 	to := procedureAct{page: "/procedures/" + id + "/edit"}
 	if len(problems) == 0 {
 		edited, to, err = v.procedureAct(edited, to)

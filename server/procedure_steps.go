@@ -9,6 +9,7 @@ import (
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/starters"
 	"stillsaw/views"
 )
 
@@ -74,9 +75,15 @@ func minutesTyped(d time.Duration) string {
 // readProcedure is the draft with everything typed: words, sizes and marks
 // first, from which waits may follow, then what else was said of each step, and
 // the steps that are new.
-func (v *visit) readProcedure(p procedures.Procedure) (procedures.Procedure, plain.Problems) {
+func (v *visit) readProcedure(p procedures.Procedure) (procedures.Procedure, plain.Problems, error) {
 	var problems plain.Problems
-	edited, err := p.Reworded(v.wording(p, &problems))
+	words := v.wording(p, &problems)
+	notes, err := starters.WaitNotes()
+	if err != nil {
+		return p, nil, err
+	}
+	words.Notes = notes
+	edited, err := p.Reworded(words)
 	problems.Add("", err)
 	if err != nil {
 		edited = p
@@ -111,7 +118,7 @@ func (v *visit) readProcedure(p procedures.Procedure) (procedures.Procedure, pla
 			edited = kept
 		}
 	}
-	return edited, problems
+	return edited, problems, nil
 }
 
 // placeStep puts what is wrong with a step beside its fields and tells whether
@@ -252,7 +259,7 @@ func stageField(f *views.Frame, id string, typed func(string) string) views.Fiel
 	var stages []views.Choice
 	for stage := procedures.Prepare; stage <= procedures.NotifyRestored; stage++ {
 		if stage != procedures.Work {
-			stages = append(stages, views.Choice{Value: strconv.Itoa(int(stage)), Text: f.Say(stage.Words())})
+			stages = append(stages, views.Offer(strconv.Itoa(int(stage)), f.Say(stage.Words())))
 		}
 	}
 	return f.ChoiceField("stage."+id, f.T("Done at the stage"), typed("stage."+id), stages).AsList().WithHint(f.T("Another one moves the step there, as its last."))
@@ -283,7 +290,7 @@ func stepFields(f *views.Frame, p procedures.Procedure, stage procedures.Stage, 
 	}
 	var proofs []views.Choice
 	for _, proof := range procedures.Proofs() {
-		proofs = append(proofs, views.Choice{Value: string(proof), Text: f.Say(proof.Words())})
+		proofs = append(proofs, views.Offer(string(proof), f.Say(proof.Words())))
 	}
 	list := func(name, label string, choices []views.Choice) views.Field {
 		return f.ChoiceField(name+id, label, typed(name+id), choices).AsList()

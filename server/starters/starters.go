@@ -62,7 +62,7 @@ func In(tag string) (Words, error) {
 	for text, said := range w.whole {
 		if strings.Contains(text, "%") {
 			read := regexp.QuoteMeta(text)
-			read = strings.NewReplacer("%s", "(.+?)", "%d", `(\d+)`).Replace(read)
+			read = strings.NewReplacer("%s", "(.+?)", "%d", `(\d+)`, "%g", `([\d.]+)`).Replace(read)
 			w.parts = append(w.parts, pattern{regexp.MustCompile("^" + read + "$"), said})
 		}
 	}
@@ -112,7 +112,7 @@ func (w Words) filled(said string, values []string) string {
 		return w.Text(value)
 	}
 	if len(values) == 1 {
-		return strings.NewReplacer("%s", in(values[0]), "%d", values[0]).Replace(said)
+		return strings.NewReplacer("%s", in(values[0]), "%d", values[0], "%g", values[0]).Replace(said)
 	}
 	var out strings.Builder
 	for _, value := range values {
@@ -225,12 +225,34 @@ func (w Words) Drafted(p procedures.Procedure) procedures.Procedure {
 	return said
 }
 
+// WaitNotes are the notes on where the wait of a step comes from in every language
+// but English. The program writes such a note anew once the coast time is measured,
+// in the language the draft has it in, whatever its reader's is.
+func WaitNotes() ([]procedures.WaitNote, error) {
+	tags, err := Languages()
+	if err != nil {
+		return nil, err
+	}
+	var all []procedures.WaitNote
+	for _, tag := range tags[1:] {
+		w, err := In(tag)
+		if err != nil {
+			return nil, err
+		}
+		english := procedures.EnglishWaitNote()
+		all = append(all, procedures.WaitNote{Measured: w.whole[english.Measured], Unmeasured: w.whole[english.Unmeasured]})
+	}
+	return all, nil
+}
+
 // step is the text of a drafted step, in which may stand what the register says of
-// its energy. The note on its wait stays as it is: the program takes it out by its
-// words once the coast time is measured.
+// its energy, and at whose end may stand where its wait comes from.
 func (w Words) step(p procedures.Procedure, step procedures.Step) string {
 	text, _ := procedures.CutWaitNote(step.Text)
 	note := strings.TrimPrefix(step.Text, text)
+	if note != "" {
+		note = " " + w.Text(strings.TrimSpace(note))
+	}
 	for _, e := range p.Energies {
 		for _, own := range []string{e.Relief, e.Zero} {
 			own = " " + strings.TrimSpace(own)

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -174,7 +175,7 @@ func TestNoWordOfTheStartersIsLeftOver(t *testing.T) {
 	said, later := all.String()+"Day\n", strings.Join(textsOf(draftedLater(t)), "\n")
 	for text := range both[0] {
 		require.Contains(t, both[1], text)
-		read := strings.NewReplacer("%s", ".+?", "%d", `\d+`).Replace(regexp.QuoteMeta(text))
+		read := strings.NewReplacer("%s", ".+?", "%d", `\d+`, "%g", `[\d.]+`).Replace(regexp.QuoteMeta(text))
 		if used := regexp.MustCompile(read); !used.MatchString(later) {
 			require.Regexp(t, used, said)
 		}
@@ -213,8 +214,15 @@ func TestDraftsFromTheRegisterAreInEveryLanguage(t *testing.T) {
 func draftedLater(t *testing.T) (all []procedures.Procedure) {
 	t.Helper()
 	some := mills()
-	for _, a := range []checklists.SetUp{some[0], some[len(some)/2], some[len(some)-1]} {
+	for i, a := range []checklists.SetUp{some[0], some[len(some)/2], some[len(some)-1]} {
 		plant := procedures.StarterPlant(a.Answers())
+		for _, e := range plant {
+			for j := range e.Energies {
+				if i == 1 && e.Energies[j].Kind == procedures.Rotation {
+					e.Energies[j].Coast = 95500 * time.Millisecond
+				}
+			}
+		}
 		bare := everyEnergy() // of a machine without any device
 		for i := range bare {
 			bare[i].ID += "-bare"
@@ -248,4 +256,53 @@ func everyDevice() (all []procedures.Device) {
 		all = append(all, d)
 	}
 	return all
+}
+
+// Where a wait comes from is said anew once the coast time is measured, in the
+// language the draft has it in, as is taking the measurement back.
+func TestTheNoteOnAWaitFollowsTheMeasurementInEveryLanguage(t *testing.T) {
+	notes, err := starters.WaitNotes()
+	require.NoError(t, err)
+	a := mills()[0]
+	plant := procedures.StarterPlant(a.Answers())
+	own, err := plant.DraftProcedure("own", "Head saw", "head-saw")
+	require.NoError(t, err)
+	for i, tag := range []string{"es", "fr"} {
+		words, err := starters.In(tag)
+		require.NoError(t, err)
+		before, _, _ := strings.Cut(notes[i].Unmeasured, "%g")
+		after, _, _ := strings.Cut(notes[i].Measured, "%g")
+		require.NotEmpty(t, before)
+		require.NotEmpty(t, after)
+		for name, draft := range map[string]procedures.Procedure{
+			"of set-up":         words.Procedure(procedures.StarterProcedures(plant, a.Answers())[0]),
+			"from the register": words.Drafted(own),
+		} {
+			require.Equal(t, 1, said(draft, before), "%s %s", tag, name)
+			require.Zero(t, said(draft, "not yet measured"), "%s %s", tag, name)
+			form := draft.Wording()
+			form.Notes, form.Coasts["saw-rotation"] = notes, 80*time.Second
+			measured, err := draft.Reworded(form)
+			require.NoError(t, err)
+			require.Zero(t, said(measured, before), "%s %s", tag, name)
+			require.Equal(t, 1, said(measured, after+"80 s"), "%s %s", tag, name)
+
+			form = measured.Wording()
+			form.Notes, form.Coasts["saw-rotation"] = notes, 0
+			back, err := measured.Reworded(form)
+			require.NoError(t, err)
+			require.Equal(t, 1, said(back, before+"300 s"), "%s %s", tag, name)
+			require.Zero(t, said(back, after), "%s %s", tag, name)
+		}
+	}
+}
+
+// said counts the steps that say so.
+func said(p procedures.Procedure, words string) (steps int) {
+	for _, s := range p.Steps {
+		if strings.Contains(s.Text, words) {
+			steps++
+		}
+	}
+	return steps
 }
