@@ -20,7 +20,7 @@ func (a SetUp) Answers() procedures.Answers {
 // or range; saw diameter and spindle speed may be left 0, not stated.
 func (a SetUp) Validate() error {
 	var bad plain.Problems
-	bad.Unless(slices.Contains([]string{"us-federal", "us-state", "canada", "uk", "other", "farm"}, a.Law), "law", "choose one of the list")
+	bad.Unless(slices.Contains([]string{"us-federal", "us-state", "canada", "uk", "other", "farm"}, a.Law), "law", "choose whose rules apply")
 	bad.Add("", a.Answers().Validate())
 	bad.Unless(a.EntryPoints >= 1 && a.EntryPoints <= mostRepeats, "entry_points", "1 to %d", mostRepeats)
 	bad.Unless(a.SawDiameter >= 0 && a.SawDiameter <= 3, "saw_diameter", "0 to 3 m, 0 if not known")

@@ -124,7 +124,7 @@ type bladeEditPage struct {
 func (p bladeEditPage) Kinds() []views.Choice {
 	var all []views.Choice
 	for _, kind := range []checklists.ToothKind{checklists.InsertedTeeth, checklists.SolidTeeth} {
-		all = append(all, views.Choice{Value: string(kind), Text: p.Say(kind.Words())})
+		all = append(all, views.Offer(string(kind), p.Say(kind.Words())))
 	}
 	return all
 }
@@ -254,7 +254,7 @@ func (p bladePage) Choices() []views.Choice {
 		gone := work == checklists.BladeReturned && (!p.Edit || p.Out == nil && p.bladeLine.Over == nil) ||
 			work == checklists.BladeFitted && !p.Fitted.IsZero() || (work == checklists.BladeTakenOff) == p.Fitted.IsZero() && work == checklists.BladeTakenOff
 		if !gone {
-			all = append(all, views.Choice{Value: string(work), Text: p.Say(work.Words())})
+			all = append(all, views.Offer(string(work), p.Say(work.Words())))
 		}
 	}
 	return all
@@ -274,7 +274,7 @@ func (v *visit) bladePage(form workForm, submission string, problems plain.Probl
 		return err
 	}
 	line := v.bladeLine(one)
-	page := bladePage{Frame: v.frame("Saw %[1]s: %[2]s", one.Serial, line.State), bladeLine: line, Submission: submission, Form: form, Entered: names[one.By], Length: newReader(v.typedIn).length.String(),
+	page := bladePage{Frame: v.frame("Saw %[1]s. %[2]s", one.Serial, line.State), bladeLine: line, Submission: submission, Form: form, Entered: names[one.By], Length: newReader(v.typedIn).length.String(),
 		Works: v.person.Works() && one.Scrapped == nil, Edit: v.person.Supervises(), Spindle: v.mill.SetUp.SpindleSpeed, Cautions: sawCautions()}
 	page.Problems = problems
 	for _, a := range slices.Backward(one.Acts) {

@@ -55,7 +55,7 @@ func (v *visit) clausesPage(page compliancePage) error {
 		card := clauseCard{Clause: r.Clause, Asks: r.Asks, Often: r.Often, Basis: r.Basis, NotHere: r.NotHere, Due: r.Due()}
 		card.Over = !card.Due.IsZero() && card.Due.Before(v.now)
 		for _, gap := range r.Gaps {
-			card.Gaps = append(card.Gaps, clauseGapLine{gap.Said, names[gap.Person], gapHref(gap)})
+			card.Gaps = append(card.Gaps, clauseGapLine{gap.Said, names[gap.Person], v.gapHref(gap)})
 		}
 		if len(r.Gaps) > 0 {
 			gaps++
@@ -66,7 +66,7 @@ func (v *visit) clausesPage(page compliancePage) error {
 			card.First = card.First || !card.Due.IsZero() && e.Due.Equal(card.Due) && e.On.IsZero()
 		}
 		for _, e := range r.Evidence {
-			line := evidenceLine{Href: evidenceHref(e), What: e.What, On: e.On, Who: e.Who, Due: e.Due, InForce: e.Kind == checklists.ByProcedure && e.Due.IsZero()}
+			line := evidenceLine{Href: v.evidenceHref(e), What: e.What, On: e.On, Who: e.Who, Due: e.Due, InForce: e.Kind == checklists.ByProcedure && e.Due.IsZero()}
 			if line.Who == "" && !e.On.IsZero() {
 				line.Who = names[e.By]
 			}
@@ -89,18 +89,18 @@ func (v *visit) clausesPage(page compliancePage) error {
 
 // gapHref is where a gap is looked into: what nothing on record answers, a list
 // would have to ask for.
-func gapHref(gap checklists.ClauseGap) string {
+func (v *visit) gapHref(gap checklists.ClauseGap) string {
 	switch {
 	case gap.Kind == "":
 		return "/lists"
 	case gap.Kind == checklists.ByTraining && gap.Ref == "":
 		return "/training"
 	}
-	return evidenceHref(checklists.Evidence{Kind: gap.Kind, Ref: gap.Ref, Part: gap.Part})
+	return v.evidenceHref(checklists.Evidence{Kind: gap.Kind, Ref: gap.Ref, Part: gap.Part})
 }
 
 // evidenceHref is where a piece of evidence is read.
-func evidenceHref(e checklists.Evidence) string {
+func (v *visit) evidenceHref(e checklists.Evidence) string {
 	ref := url.PathEscape(e.Ref)
 	switch e.Kind {
 	case checklists.ByInspection:
@@ -120,6 +120,9 @@ func evidenceHref(e checklists.Evidence) string {
 	case checklists.ByProcedureInspection:
 		return "/procedure-inspections/" + ref
 	case checklists.ByTraining:
+		if !v.readsAll() && e.Ref != string(v.person.ID) {
+			return "/training" // that of others isn't theirs to read
+		}
 		return "/people/" + ref + "/training"
 	case checklists.ByProgram:
 		return "/program"

@@ -24,7 +24,7 @@ type lapseLine struct {
 func (g gridder) signerLines(rows []checklists.PersonRow) []signerLine {
 	var lines []signerLine
 	for _, r := range rows {
-		line := signerLine{Name: r.Person.Name, Href: personHref(r), Said: signedWords(r.Signed, r.Late)}
+		line := signerLine{Name: r.Person.Name, Href: g.personHref(r), Said: signedWords(r.Signed, r.Late)}
 		for _, one := range r.Lapsed {
 			line.Lapsed = append(line.Lapsed, lapseLine(one))
 		}
@@ -33,7 +33,12 @@ func (g gridder) signerLines(rows []checklists.PersonRow) []signerLine {
 	return lines
 }
 
-func personHref(r checklists.PersonRow) string {
+// personHref is where one reads more of a person: what stands of them, for a
+// supervisor, and what they signed, for everybody else.
+func (g gridder) personHref(r checklists.PersonRow) string {
+	if !g.frame.Person.Supervises() {
+		return "/record?person=" + url.QueryEscape(string(r.Person.ID))
+	}
 	return "/people/" + url.PathEscape(string(r.Person.ID))
 }
 
@@ -53,7 +58,7 @@ func (g gridder) byPerson(rows []checklists.PersonRow, p compliancePeriod) []che
 	if p.period == "year" {
 		grid := g.yearGrid(at)
 		for _, r := range rows {
-			row := gridRow{Title: r.Person.Name, Href: personHref(r), Words: signedWords(r.Signed, r.Late), Quiet: r.Signed == 0}
+			row := gridRow{Title: r.Person.Name, Href: g.personHref(r), Words: signedWords(r.Signed, r.Late), Quiet: r.Signed == 0}
 			for i := range at[:len(at)-1] {
 				month := compliancePeriod{period: "month", by: p.by, from: g.days[at[i]]}
 				cell := gridCell{On: g.frame.Say(plain.Say(g.days[at[i]].Format("Jan")))}
@@ -74,7 +79,7 @@ func (g gridder) byPerson(rows []checklists.PersonRow, p compliancePeriod) []che
 	for i := range at[:len(at)-1] {
 		grid := checkGrid{Frame: g.frame, Class: "days", Week: g.week(), Corner: g.frame.T("Who"), Heads: g.heads(at[i], at[i+1]), Title: g.frame.T("%[1]s %[2]s", wholeMonth(g.days[at[i]]), g.days[at[i]].Format("2006"))}
 		for _, r := range rows {
-			row := gridRow{Title: r.Person.Name, Href: personHref(r), Quiet: true}
+			row := gridRow{Title: r.Person.Name, Href: g.personHref(r), Quiet: true}
 			total, lates := 0, 0
 			for n := at[i]; n < at[i+1]; n++ {
 				day := r.Days[n]

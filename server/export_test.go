@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/server/store"
 	"stillsaw/views"
 )
@@ -24,6 +25,9 @@ func WithWords(c Config, words *views.Catalogue) Config {
 
 // RoutesOf are the screens' addresses with who may come to them.
 func RoutesOf(s *Server) []Route { return s.routes }
+
+// Admits tells whether somebody may come to a route.
+func Admits(r Route, p procedures.Person) bool { return r.May.admits(p) }
 
 // LookAtForms is of every form shown again.
 var LookAtForms = lookAtForms

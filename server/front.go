@@ -158,26 +158,36 @@ func (s *Server) front(v *visit) error {
 	return v.show("front", page, nil)
 }
 
-// frontTitle says the answer: what is held, or that nothing is.
+// frontTitle says the answer: what is held and what may run for a check only, or
+// that nothing is.
 func frontTitle(ready []checklists.Readiness, plant procedures.Plant) plain.Sentence {
-	var held, free []string
+	var held, checked []string
 	for _, r := range ready {
-		if r.Status == checklists.MayRun {
-			free = append(free, nameIn(plant, r.Equipment))
-		} else {
-			held = append(held, nameIn(plant, r.Equipment))
+		switch name := nameIn(plant, r.Equipment); r.Status {
+		case checklists.MayRun:
+		case checklists.RunCheckOnly:
+			checked = append(checked, name)
+		default:
+			held = append(held, name)
 		}
 	}
 	switch {
 	case len(ready) == 0:
 		return plain.Say("Not known: no equipment is entered")
-	case len(held) == 0:
-		return plain.Say("All may run")
-	case len(free) == 0:
+	case len(held) == len(ready):
 		return plain.Say("All held")
+	case len(held) > 0 && len(checked) > 0:
+		return plain.Say("Held: %[1]s. Run check only: %[2]s", strings.Join(held, ", "), strings.Join(checked, ", "))
+	case len(held) > 0:
+		return plain.Say("Held: %s", strings.Join(held, ", "))
+	case len(checked) > 0:
+		return plain.Say("Run check only: %s", strings.Join(checked, ", "))
 	}
-	return plain.Say("Held: %s", strings.Join(held, ", "))
+	return plain.Say("All may run")
 }
+
+// Checks tells whether who looks may go through a list, after signing in at most.
+func (p frontPage) Checks() bool { return !p.SignedIn() || p.Person.Works() }
 
 // mendLines are the equipment's defects that do not stop it yet.
 func mendLines(open []checklists.Defect, on procedures.EquipmentID, now time.Time) []mendLine {
@@ -198,7 +208,13 @@ func nameIn(plant procedures.Plant, id procedures.EquipmentID) string {
 }
 
 func (p frontPage) machine(r checklists.Readiness, plant procedures.Plant, names map[procedures.PersonID]string) machine {
-	m := machine{Name: nameIn(plant, r.Equipment), Badge: p.StatusBadge(r.Status), Holds: p.HoldList(holdLines(r, plant, names))}
+	holds := holdLines(r, plant, names)
+	for i := range holds {
+		if !p.Checks() && strings.HasPrefix(holds[i].Href, "/inspections/new") {
+			holds[i].Href = ""
+		}
+	}
+	m := machine{Name: nameIn(plant, r.Equipment), Badge: p.StatusBadge(r.Status), Holds: p.HoldList(holds)}
 	if r.Status == checklists.RunCheckOnly && r.RunCheck != nil {
 		m.Run = p.T("%s only, until %s.", names[r.RunCheck.Person], p.Clock(r.RunCheck.Until))
 	}

@@ -290,8 +290,8 @@ func (f setUpForm) mill(in measures) (checklists.Mill, plain.Problems) {
 	mill.Shifts = []checklists.Shift{shift}
 	problems.Add("", mill.Validate())
 	problems.Add("", mill.SetUp.Validate())
-	problems.Unless(f.Setworks != "", "setworks", "choose one of the list")
-	problems.Unless(f.OffBearing != "", "off_bearing", "choose one of the list")
+	problems.Unless(f.Setworks != "", "setworks", "choose how the setworks are set")
+	problems.Unless(f.OffBearing != "", "off_bearing", "choose what takes boards, slabs and sawdust away")
 	return mill, renamed(problems, map[string]string{"shifts.1.start": "shift_start", "shifts.1.end": "shift_end"})
 }
 

@@ -130,7 +130,7 @@ func TestWhatCantBeUndoneIsHeldOnEveryPage(t *testing.T) {
 		require.Contains(t, posts, at, "nothing is sent there")
 	}
 	seen := map[string]bool{}
-	walkPages(t, signedIn(t, s, st, people[0]), everyPage(s), func(path, body string) {
+	walkPages(t, signedIn(t, s, st, people[0]), everyPage(s), func(path, body string, _ int) {
 		for _, found := range formIn.FindAllStringSubmatch(body, -1) {
 			if !strings.Contains(found[1], `method="post"`) {
 				continue
@@ -188,7 +188,7 @@ func choiceOf(selector string) string {
 
 // walkPages asks for three pages of every sort that links lead to: those of one route
 // and the same names in the query.
-func walkPages(t *testing.T, c caller, routes []string, look func(path, body string)) {
+func walkPages(t *testing.T, c caller, routes []string, look func(path, body string, status int)) {
 	t.Helper()
 	seen, sorts := map[string]bool{}, map[string]int{}
 	next := []string{"/", "/sign-out", "/verify/key", "/settings", "/retention"}
@@ -209,7 +209,7 @@ func walkPages(t *testing.T, c caller, routes []string, look func(path, body str
 		if !strings.Contains(body, "<html") {
 			continue
 		}
-		look(path, body)
+		look(path, body, status)
 		for _, link := range linkOf.FindAllStringSubmatch(body, -1) {
 			next = append(next, link[1])
 		}

@@ -131,7 +131,7 @@ globalThis.walk = (() => {
       if (!a?.result) return false;
       if (test === "result") return a.result === wanted || a.result === "not-checked";
       if (test === "choice") return !a.text || a.text === wanted;
-      const number = parseFloat(a.number.replace(",", ".")), [from, to] = wanted.split("..");
+      const number = a.number ? +a.number.replace(",", ".") : NaN, [from, to] = wanted.split("..");
       return isNaN(number) || !(from && number < from) && !(to && number > to);
     });
   };
