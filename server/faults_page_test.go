@@ -59,6 +59,14 @@ func faultRows() []faultRow {
 			recovery: "goes on from what is left; a stop of the server folds the log into the file and leaves none", tests: []string{"TestLogTakenAwayOrSpoilt"}},
 		{fault: "the file of the database damaged", sees: "the program does not start and names the file at the terminal", lost: "what the damaged places held, until a backup is put back", recovery: "the file is left as it is for whoever looks into it; put back a backup with `stillsaw restore`",
 			tests: []string{"TestFileOfTheRecordDamaged"}},
+		{fault: "the upgrade of an earlier version's database interrupted: at any statement, by an error or a power cut, and at any call to the disk; from every earlier version", sees: "the program does not start and says at the terminal what failed", lost: nothing,
+			recovery: "the database is as it was, and the earlier version opens it still, or it is upgraded whole; the next start finishes it. The copy made before lies beside it", tests: []string{"TestUpgradeInterruptedAtAnyStatementIsFinishedOrWasNotBegun", "TestUpgradeInterruptedAtAnyCallToTheDiskIsFinishedOrWasNotBegun", "TestMillOfAnEarlierStepWorksAfterTheUpgrade"}},
+		{fault: "no room for the copy made before an upgrade", sees: "the program does not start and says at the terminal how much room it takes", lost: nothing,
+			recovery: "make room and start it again; the half copy is gone already", tests: []string{"TestUpgradeForWhichThereIsNoRoomIsNotBegunAndSaysHowMuchItTakes"}},
+		{fault: "two programs open an earlier version's database at once", sees: "one upgrades it; the other waits five seconds and then says at the terminal that it is in use", lost: nothing,
+			recovery: "none needed", tests: []string{"TestOfTwoThatOpenAnOlderDatabaseAtOnceOneUpgradesIt", "TestOlderDatabaseInUseIsNotUpgradedAndSaysWhy"}},
+		{fault: "a database of a newer version", sees: "every command ends and says so at the terminal", lost: nothing,
+			recovery: "start the newer version, or put back the copy made before the upgrade; nothing was written", tests: []string{"TestDatabaseOfANewerStillsawIsRefusedByEveryCommandWithTheReason"}},
 	}
 }
 

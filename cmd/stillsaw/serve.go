@@ -23,6 +23,9 @@ func serve(ctx context.Context, c call) (err error) {
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	fmt.Fprintf(c.out, "Stillsaw keeps its data in %s (%s).\n", st.Path(), store.Engine)
+	if up := st.Upgraded(); up.Copy != "" {
+		fmt.Fprintf(c.out, "An earlier Stillsaw left it (step %d of the upgrades); it was upgraded to step %d. As it was, it is in %s. To go back, stop Stillsaw and put that file back with the earlier one. The copies of the last two upgrades are kept; when you are sure of this version you may remove them.\n", up.From, up.To, up.Copy)
+	}
 	code := ""
 	if _, err := st.TheMill(ctx); errors.Is(err, store.ErrNotFound) {
 		code = setUpCode()

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"strings"
 	"time"
 
 	"gorm.io/gorm"
@@ -46,8 +45,11 @@ func Unused(ctx context.Context, path string) (err error) {
 	if err == nil {
 		return db.Exec("ROLLBACK").Error
 	}
-	if said := err.Error(); strings.Contains(said, "locked") || strings.Contains(said, "BUSY") {
-		return fmt.Errorf("%w (%s)", ErrInUse, said)
+	if inUse(err) {
+		return fmt.Errorf("%w (%s)", ErrInUse, err.Error())
 	}
 	return nil
 }
+
+// inUse tells whether err is of a database that another program keeps to itself.
+func inUse(err error) bool { return TroubleOf(err) == InUse }

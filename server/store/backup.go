@@ -28,7 +28,13 @@ func BackupOf(ctx context.Context, dir, file string) error {
 	if err != nil {
 		return fmt.Errorf("the database %s can't be opened: %w", path, err)
 	}
-	return errors.Join(backup(db.WithContext(ctx), file), shut(db))
+	err = notNewer(ctx, db)
+	if err == nil {
+		err = backup(db.WithContext(ctx), file)
+	} else {
+		err = fmt.Errorf("the database %s: %w", path, err)
+	}
+	return errors.Join(err, shut(db))
 }
 
 func backup(db *gorm.DB, file string) error {
@@ -39,10 +45,13 @@ func backup(db *gorm.DB, file string) error {
 	if err := os.Remove(half); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return fmt.Errorf("an unfinished copy %s can't be cleared: %w", half, cause(err))
 	}
+	if err := onlyForUs(half); err != nil {
+		return fmt.Errorf("the copy %s could not be written: %w", file, cause(err))
+	}
 	if err := vacuumInto(db, half); err != nil {
 		return fmt.Errorf("the copy %s could not be written: %w", file, err)
 	}
-	if err := checkCopy(half); err != nil {
+	if _, err := checkCopy(On{}, half); err != nil {
 		return errors.Join(fmt.Errorf("the copy %s is not sound and was thrown away: %w", file, err), os.Remove(half))
 	}
 	if err := syncFile(half); err != nil {
@@ -58,31 +67,24 @@ func vacuumInto(db *gorm.DB, file string) error {
 	return db.Exec("VACUUM INTO ?", file).Error
 }
 
-// checkCopy opens the copy on its own and has SQLite read every page of it.
-func checkCopy(file string) (err error) {
-	db, err := gorm.Open(dialector("file:"+escape(file)), &gorm.Config{SkipDefaultTransaction: true, Logger: logger.Discard})
+// checkCopy opens the copy on its own, has SQLite read every page of it and says
+// what step it is at.
+func checkCopy(on On, file string) (at int, err error) {
+	db, err := gorm.Open(on.dialector("file:"+escape(file)+"?mode=rw"), &gorm.Config{SkipDefaultTransaction: true, Logger: logger.Discard})
 	if err != nil {
-		return err
+		return 0, err
 	}
 	defer func() { err = errors.Join(err, shut(db)) }()
 	var verdict string
 	if err := db.Raw("PRAGMA integrity_check").Scan(&verdict).Error; err != nil {
-		return err
+		return 0, err
 	}
 	if verdict != "ok" {
-		return errors.New(verdict)
+		return 0, errors.New(verdict)
 	}
-	at, err := schemaVersion(context.Background(), db)
+	at, err = schemaVersion(context.Background(), db)
 	if err == nil && at == 0 {
 		err = errors.New("it has no tables")
 	}
-	return err
-}
-
-func syncFile(name string) error {
-	f, err := os.Open(name)
-	if err != nil {
-		return err
-	}
-	return errors.Join(f.Sync(), f.Close())
+	return at, err
 }

@@ -20,6 +20,13 @@ func raw(t *testing.T, path string) *gorm.DB {
 	return db
 }
 
+// upgraded brings the database at path to a step.
+func upgraded(t *testing.T, db *gorm.DB, path string, all []migration, last int) error {
+	t.Helper()
+	_, err := migrateTo(t.Context(), On{}, db, path, all, last)
+	return err
+}
+
 // oneRowEach puts a row into every table: the same text in every text column
 // and the same number in every other, so that every reference is met.
 func oneRowEach(t *testing.T, db *gorm.DB) {
@@ -73,12 +80,12 @@ func TestEachMigrationKeepsWhatTheOneBeforeHeld(t *testing.T) {
 		t.Run(m.name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), FileName)
 			db := raw(t, path)
-			require.NoError(t, migrateTo(t.Context(), db, path, all, m.number-1))
+			require.NoError(t, upgraded(t, db, path, all, m.number-1))
 			oneRowEach(t, db)
 			before := rowsOf(t, db, db)
 			require.NotEmpty(t, before)
 
-			require.NoError(t, migrateTo(t.Context(), db, path, all, m.number))
+			require.NoError(t, upgraded(t, db, path, all, m.number))
 			at, err := schemaVersion(t.Context(), db)
 			require.NoError(t, err)
 			require.Equal(t, m.number, at)
@@ -127,11 +134,11 @@ func TestBrokenMigrationLeavesTheDatabaseAsItWas(t *testing.T) {
 			path := filepath.Join(t.TempDir(), FileName)
 			db := raw(t, path)
 			last := all[len(all)-1].number
-			require.NoError(t, migrateTo(t.Context(), db, path, all, last))
+			require.NoError(t, upgraded(t, db, path, all, last))
 			oneRowEach(t, db)
 			before := rowsOf(t, db, db)
 			withBad := append(all[:len(all):len(all)], migration{number: last + 1, name: "bad.sql", sql: bad})
-			require.ErrorContains(t, migrateTo(t.Context(), db, path, withBad, last+1), "upgrade step bad.sql")
+			require.ErrorContains(t, upgraded(t, db, path, withBad, last+1), "upgrade step bad.sql")
 			at, err := schemaVersion(t.Context(), db)
 			require.NoError(t, err)
 			require.Equal(t, last, at)
@@ -146,8 +153,8 @@ func TestUpgradeIsNotBegunWithoutACopy(t *testing.T) {
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), FileName)
 	db := raw(t, path)
-	require.NoError(t, migrateTo(t.Context(), db, path, all, 1))
-	require.ErrorContains(t, migrateTo(t.Context(), db, filepath.Join(path, "no-such-folder", FileName), all, 2), "no copy could be made")
+	require.NoError(t, upgraded(t, db, path, all, 1))
+	require.ErrorContains(t, upgraded(t, db, filepath.Join(path, "no-such-folder", FileName), all, 2), "no copy could be made")
 	at, err := schemaVersion(t.Context(), db)
 	require.NoError(t, err)
 	require.Equal(t, 1, at)

@@ -35,6 +35,7 @@ type Store struct {
 	dropping sync.Mutex // held by the one drop at work
 	keys     keyring
 	kept     *lasting
+	upgrade  Upgrade
 }
 
 // pragmas every connection must show when read back. synchronous 2 is FULL: an
@@ -55,6 +56,22 @@ const erasing = "&_secure_delete=1&_pragma=secure_delete(1)"
 type On struct {
 	Driver string // of database/sql
 	VFS    string // SQLite's way to the disk, by its name
+	Beside Beside // how files beside the database are dealt with
+}
+
+func (on On) beside() Beside {
+	if on.Beside != nil {
+		return on.Beside
+	}
+	return folder{}
+}
+
+// dialector reaches the database at dsn, which has a "?".
+func (on On) dialector(dsn string) gorm.Dialector {
+	if on.Driver == "" {
+		return dialector(dsn)
+	}
+	return sqlite.Dialector{DriverName: on.Driver, DSN: dsn + "&vfs=" + on.VFS}
 }
 
 // Open opens or makes the database in dir, migrates it and starts the writer.
@@ -78,7 +95,7 @@ func OpenOn(ctx context.Context, dir string, on On) (*Store, error) {
 		return nil, fmt.Errorf("the database %s can't be opened: %w", path, err)
 	}
 	s := &Store{path: path, writes: writes, keys: keyring{dir: filepath.Join(dir, keysFolder)}, kept: newLasting()}
-	if err := migrate(ctx, writes, path); err != nil {
+	if s.upgrade, err = migrate(ctx, on, writes, path); err != nil {
 		return nil, errors.Join(fmt.Errorf("the database %s: %w", path, err), shut(writes))
 	}
 	if s.reads, err = connectOn(on, path, "&_query_only=1", 4); err != nil {
@@ -122,6 +139,9 @@ func (s *Store) removeLeft() error {
 	return nil
 }
 
+// Upgraded tells what opening the store made of a database left by an earlier Stillsaw.
+func (s *Store) Upgraded() Upgrade { return s.upgrade }
+
 // Path is the database file.
 func (s *Store) Path() string { return s.path }
 
@@ -144,11 +164,7 @@ func connect(path, extra string, size int) (*gorm.DB, error) {
 
 func connectOn(on On, path, extra string, size int) (*gorm.DB, error) {
 	dsn := "file:" + escape(path) + "?_busy_timeout=5000&_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" + extra
-	way := dialector(dsn)
-	if on != (On{}) {
-		way = sqlite.Dialector{DriverName: on.Driver, DSN: dsn + "&vfs=" + on.VFS}
-	}
-	db, err := gorm.Open(way, &gorm.Config{
+	db, err := gorm.Open(on.dialector(dsn), &gorm.Config{
 		SkipDefaultTransaction: true, // commands open their own
 		Logger:                 logger.Discard,
 		NowFunc:                func() time.Time { return time.Time{} }, // no time is taken here: commands carry theirs

@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -117,7 +118,14 @@ func leftAt(t *testing.T, path string, step int) {
 	t.Helper()
 	at, err := schemaOf(step)
 	require.NoError(t, err)
-	statements := []string{"PRAGMA foreign_keys = OFF", "DROP INDEX IF EXISTS walk_answers_found", fmt.Sprintf("DELETE FROM migrations WHERE number > %d", step)}
+	statements := []string{"PRAGMA foreign_keys = OFF", fmt.Sprintf("DELETE FROM migrations WHERE number > %d", step)}
+	all, err := migrations()
+	require.NoError(t, err)
+	for _, m := range all[step:] {
+		for _, index := range regexp.MustCompile(`(?m)^CREATE INDEX (\w+)`).FindAllStringSubmatch(m.sql, -1) {
+			statements = append(statements, "DROP INDEX IF EXISTS "+index[1])
+		}
+	}
 	for _, table := range at.later.tables {
 		statements = append(statements, "DROP TABLE "+table)
 	}
@@ -150,7 +158,7 @@ func TestEachStepBringsTheTablesAndColumnsItIsSaidTo(t *testing.T) {
 	require.NoError(t, err)
 	was := map[string][]string{}
 	for _, m := range all {
-		require.NoError(t, apply(t.Context(), db, m))
+		require.NoError(t, apply(db, m))
 		var tables []string
 		require.NoError(t, db.Raw("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'").Scan(&tables).Error)
 		at, err := schemaOf(m.number)

@@ -71,7 +71,7 @@ func newScratch(ctx context.Context, under string) (c *scratch, err error) {
 	if err := c.run(scratchPragmas...); err != nil {
 		return c, err
 	}
-	if err := migrate(ctx, c.db, path); err != nil {
+	if _, err := migrate(ctx, On{}, c.db, path); err != nil {
 		return c, err
 	}
 	if err := c.run("PRAGMA foreign_keys = OFF"); err != nil { // migrate leaves them on
