@@ -2,6 +2,8 @@ package server
 
 import (
 	"context"
+	"errors"
+	"time"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -31,6 +33,15 @@ func Admits(r Route, p procedures.Person) bool { return r.May.admits(p) }
 
 // LookAtForms is of every form shown again.
 var LookAtForms = lookAtForms
+
+// RoundsOf makes each round of what goes on beside requests once, at the server's
+// now; next is what to begin the next with.
+func RoundsOf(ctx context.Context, s *Server, from time.Time) (next time.Time, err error) {
+	if next, err = s.dropRound(ctx, from); err != nil {
+		return next, err
+	}
+	return next, errors.Join(s.checkpointRound(ctx, store.KeptInPassing), s.mailRound(ctx), s.witnessRound(ctx), s.backupRound(ctx))
+}
 
 // LettersOf are the mails that can go out now, in a language: the daily one, that
 // of what is newly overdue, as if everybody's things were one person's, and that to
