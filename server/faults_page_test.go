@@ -52,13 +52,14 @@ func faultRows() []faultRow {
 		{fault: "nothing may be written from one call on", trouble: store.DiskReadOnly, lost: nothing, recovery: byItself, tests: []string{"TestOneCallToTheDiskFails", "TestWhatIsWrongWithTheDiskStandsOnTheScreen"}},
 		{fault: "the disk fails while the first start makes the database", sees: "nothing; the program ends and names the file at the terminal", lost: nothing,
 			recovery: "the next start makes it", tests: []string{"TestFirstStartMeetsAFault"}},
-		{fault: "another program has the database to itself for longer than five seconds", trouble: store.InUse, lost: nothing, recovery: byItself, tests: []string{"TestDatabaseLockedByAnotherProgram"}},
+		{fault: "another program has the database to itself for longer than five seconds", trouble: store.InUse, lost: nothing, recovery: byItself, tests: []string{"TestDatabaseLockedByAnotherProgram", "TestFaultDatabaseKeptByAnotherProgram"}},
 		{fault: "the disk is slow", sees: "the page waits; after 30 s it says: That took too long", lost: nothing, recovery: byItself, tests: []string{"TestSlowDisk", "TestErrorPagePromisesNoMoreThanIsTrue"}},
 		{fault: "the log (`stillsaw.db-wal`) taken away or spoilt while the server is off", sees: "a record that is whole and shorter; a phone or witness that kept a checkpoint says so",
 			lost:     "the entries from the spoilt place on, which stood nowhere else: no program can give them back. Without a checkpoint kept elsewhere nobody can tell",
 			recovery: "goes on from what is left; a stop of the server folds the log into the file and leaves none", tests: []string{"TestLogTakenAwayOrSpoilt"}},
 		{fault: "the file of the database damaged", sees: "the program does not start and names the file at the terminal", lost: "what the damaged places held, until a backup is put back", recovery: "the file is left as it is for whoever looks into it; put back a backup with `stillsaw restore`",
 			tests: []string{"TestFileOfTheRecordDamaged"}},
+<<<<<<< HEAD
 		{fault: "the upgrade of an earlier version's database interrupted: at any statement, by an error or a power cut, and at any call to the disk; from every earlier version", sees: "the program does not start and says at the terminal what failed", lost: nothing,
 			recovery: "the database is as it was, and the earlier version opens it still, or it is upgraded whole; the next start finishes it. The copy made before lies beside it", tests: []string{"TestUpgradeInterruptedAtAnyStatementIsFinishedOrWasNotBegun", "TestUpgradeInterruptedAtAnyCallToTheDiskIsFinishedOrWasNotBegun", "TestMillOfAnEarlierStepWorksAfterTheUpgrade"}},
 		{fault: "no room for the copy made before an upgrade", sees: "the program does not start and says at the terminal how much room it takes", lost: nothing,
@@ -67,6 +68,19 @@ func faultRows() []faultRow {
 			recovery: "none needed", tests: []string{"TestOfTwoThatOpenAnOlderDatabaseAtOnceOneUpgradesIt", "TestOlderDatabaseInUseIsNotUpgradedAndSaysWhy"}},
 		{fault: "a database of a newer version", sees: "every command ends and says so at the terminal", lost: nothing,
 			recovery: "start the newer version, or put back the copy made before the upgrade; nothing was written", tests: []string{"TestDatabaseOfANewerStillsawIsRefusedByEveryCommandWithTheReason"}},
+=======
+		{fault: "the program killed (kill -9) while sixteen phones send, also while it starts", sees: "no answer; a phone keeps what it was to send", lost: nothing,
+			recovery: "the next start takes up the log, and what was held by the killed one keeps it from nothing; a form sent again is answered as the first time",
+			tests:    []string{"TestAcknowledgedActsSurviveKillsUnderTheLoadOfSixteenPhones", "TestLockoutSurvivesBeingKilledInEveryStage"}, bare: "TestKillsFindWhatAProgramWithoutItsProtectionsLosesAndDoubles"},
+		{fault: "the file system full under the running program", trouble: store.DiskFull, lost: nothing, recovery: byItself, tests: []string{"TestFaultDiskFull"}},
+		{fault: "a file may not grow under the running program: a quota, a limit of the process", trouble: store.DiskFailing, lost: nothing, recovery: byItself, tests: []string{"TestFaultFileMayNotGrow"}},
+		{fault: "the disk read-only when the program starts", sees: "nothing; the program does not start and names the folder at the terminal", lost: nothing, recovery: "the next start once it can be written to; `verify` reads it meanwhile", tests: []string{"TestFaultReadOnlyDisk"}},
+		{fault: "little memory: 96 MiB told to the collector", sees: "photos of 25 megapixels are taken in and exports sent as always", lost: nothing, recovery: "none is needed", tests: []string{"TestFaultLittleMemory"}},
+		{fault: "no memory left", sees: "no answer: the program ends at once and says so in the log", lost: nothing, recovery: "the next start, as after a kill", tests: []string{"TestFaultTooLittleMemory"}},
+		{fault: "two servers on one data folder", sees: "nothing; the second ends and says at the terminal that another is at work on the folder", lost: nothing, recovery: "the first goes on; what a killed one leaves keeps nobody out", tests: []string{"TestSecondServerOnAFolderRefusesAndTheFirstGoesOn", "TestHeldFolderIsNotTouched"}},
+		{fault: "the computer's clock jumps back and forward", sees: "what may run is HELD while the clock stands before the newest entry, and why; stops are taken in", lost: nothing,
+			recovery: "a supervisor signs that the clock is right; who was signed in longer than fourteen hours by the new time signs in anew", tests: []string{"TestClockJumpsWhilePeopleWork", "TestClockThatRanAheadIsConfirmedByASupervisorsSignature"}},
+>>>>>>> 7de5725 (wip3)
 	}
 }
 
@@ -94,7 +108,7 @@ not, and is there once when it is sent again.
 		fmt.Fprintf(&page, "| %s | %s | %s | %s | `%s` | %s |\n", row.fault, sees, row.lost, row.recovery, strings.Join(row.tests, "` `"), bare)
 	}
 	page.WriteString(`
-What the screen says besides, of something sent: *` + troubleMeanwhile(true).String() + `* The log of the program has the error itself, with the code of SQLite.
+What the screen says besides, of something sent: *` + troubleMeanwhile(true).String() + `* The log of the program has the error itself, with the code of SQLite. What was seen and logged with the program running is in [its own table](../../cmd/stillsaw/FAULTS.md).
 
 Power cuts and failing calls happen on a disk in memory
 (` + "`server/store/faultydisk`" + `), under the SQLite in Go. It keeps of a file what was synced, of a folder what was there when it was synced, and of the rest sectors of 512
