@@ -59,7 +59,6 @@ func faultRows() []faultRow {
 			recovery: "goes on from what is left; a stop of the server folds the log into the file and leaves none", tests: []string{"TestLogTakenAwayOrSpoilt"}},
 		{fault: "the file of the database damaged", sees: "the program does not start and names the file at the terminal", lost: "what the damaged places held, until a backup is put back", recovery: "the file is left as it is for whoever looks into it; put back a backup with `stillsaw restore`",
 			tests: []string{"TestFileOfTheRecordDamaged"}},
-<<<<<<< HEAD
 		{fault: "the upgrade of an earlier version's database interrupted: at any statement, by an error or a power cut, and at any call to the disk; from every earlier version", sees: "the program does not start and says at the terminal what failed", lost: nothing,
 			recovery: "the database is as it was, and the earlier version opens it still, or it is upgraded whole; the next start finishes it. The copy made before lies beside it", tests: []string{"TestUpgradeInterruptedAtAnyStatementIsFinishedOrWasNotBegun", "TestUpgradeInterruptedAtAnyCallToTheDiskIsFinishedOrWasNotBegun", "TestMillOfAnEarlierStepWorksAfterTheUpgrade"}},
 		{fault: "no room for the copy made before an upgrade", sees: "the program does not start and says at the terminal how much room it takes", lost: nothing,
@@ -68,7 +67,6 @@ func faultRows() []faultRow {
 			recovery: "none needed", tests: []string{"TestOfTwoThatOpenAnOlderDatabaseAtOnceOneUpgradesIt", "TestOlderDatabaseInUseIsNotUpgradedAndSaysWhy"}},
 		{fault: "a database of a newer version", sees: "every command ends and says so at the terminal", lost: nothing,
 			recovery: "start the newer version, or put back the copy made before the upgrade; nothing was written", tests: []string{"TestDatabaseOfANewerStillsawIsRefusedByEveryCommandWithTheReason"}},
-=======
 		{fault: "the program killed (kill -9) while sixteen phones send, also while it starts", sees: "no answer; a phone keeps what it was to send", lost: nothing,
 			recovery: "the next start takes up the log, and what was held by the killed one keeps it from nothing; a form sent again is answered as the first time",
 			tests:    []string{"TestAcknowledgedActsSurviveKillsUnderTheLoadOfSixteenPhones", "TestLockoutSurvivesBeingKilledInEveryStage"}, bare: "TestKillsFindWhatAProgramWithoutItsProtectionsLosesAndDoubles"},
@@ -80,7 +78,6 @@ func faultRows() []faultRow {
 		{fault: "two servers on one data folder", sees: "nothing; the second ends and says at the terminal that another is at work on the folder", lost: nothing, recovery: "the first goes on; what a killed one leaves keeps nobody out", tests: []string{"TestSecondServerOnAFolderRefusesAndTheFirstGoesOn", "TestHeldFolderIsNotTouched"}},
 		{fault: "the computer's clock jumps back and forward", sees: "what may run is HELD while the clock stands before the newest entry, and why; stops are taken in", lost: nothing,
 			recovery: "a supervisor signs that the clock is right; who was signed in longer than fourteen hours by the new time signs in anew", tests: []string{"TestClockJumpsWhilePeopleWork", "TestClockThatRanAheadIsConfirmedByASupervisorsSignature"}},
->>>>>>> 7de5725 (wip3)
 	}
 }
 
