@@ -20,6 +20,8 @@ type counter struct {
 	driver string // its name for database/sql
 	of     driver.Driver
 
+	impatient bool // waits a millisecond for locks in place of five seconds
+
 	mu    sync.Mutex
 	n     int
 	at    int // the statement something becomes of, 0 for none
@@ -93,7 +95,7 @@ func (conn *countedConn) ExecContext(ctx context.Context, script string, args []
 		if statement == "" {
 			continue
 		}
-		if err := conn.c.next(statement); err != nil {
+		if err := errors.Join(conn.c.next(statement), conn.hurry(ctx)); err != nil {
 			return nil, err
 		}
 		if done, err = conn.Conn.(driver.ExecerContext).ExecContext(ctx, statement, args); err != nil {
@@ -110,8 +112,15 @@ func (conn *countedConn) QueryContext(ctx context.Context, query string, args []
 	return conn.Conn.(driver.QueryerContext).QueryContext(ctx, query, args)
 }
 
+func (conn *countedConn) hurry(ctx context.Context) (err error) {
+	if conn.c.impatient {
+		_, err = conn.Conn.(driver.ExecerContext).ExecContext(ctx, "PRAGMA busy_timeout = 1", nil)
+	}
+	return err
+}
+
 func (conn *countedConn) BeginTx(ctx context.Context, how driver.TxOptions) (driver.Tx, error) {
-	if err := conn.c.next("BEGIN"); err != nil {
+	if err := errors.Join(conn.c.next("BEGIN"), conn.hurry(ctx)); err != nil {
 		return nil, err
 	}
 	tx, err := conn.Conn.(driver.ConnBeginTx).BeginTx(ctx, how)

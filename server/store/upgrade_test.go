@@ -162,7 +162,7 @@ func TestUpgradeInterruptedAtAnyStatementIsFinishedOrWasNotBegun(t *testing.T) {
 	dir, c := t.TempDir(), newCounter(t)
 	chance := rand.New(rand.NewPCG(1, 9))
 	points, all, old := 0, 0, 0
-	stride := everyNth(t, 331)
+	stride := everyNth(t, 487)
 	for _, step := range everyStep(t) {
 		o := leftBy(t, dir, step)
 		d, err := o.disk.Copy()
@@ -221,7 +221,7 @@ func TestUpgradeInterruptedAtAnyCallToTheDiskIsFinishedOrWasNotBegun(t *testing.
 	dir := t.TempDir()
 	chance := rand.New(rand.NewPCG(1, 10))
 	points, all, failed := 0, 0, 0
-	steps, stride := everyStep(t), everyNth(t, 2999)
+	steps, stride := everyStep(t), everyNth(t, 3989)
 	for _, step := range steps {
 		o := leftBy(t, dir, step)
 		d, err := o.disk.Copy()
@@ -349,21 +349,16 @@ func TestOfTwoThatOpenAnOlderDatabaseAtOnceOneUpgradesIt(t *testing.T) {
 }
 
 func TestOlderDatabaseInUseIsNotUpgradedAndSaysWhy(t *testing.T) {
+	c := newCounter(t)
+	c.impatient = true
 	for _, step := range []int{21, 27} {
 		o := leftBy(t, t.TempDir(), step)
 		other, err := connectOn(plainly(o.disk), o.path, "", 1)
 		require.NoError(t, err)
 		require.NoError(t, other.Exec("BEGIN IMMEDIATE").Error)
-		o.disk.Steer(func(call faultydisk.Call) faultydisk.Fault { // at once; SQLite would try for five seconds
-			if call.Op == faultydisk.LockShared && call.Writes {
-				return faultydisk.Locked
-			}
-			return faultydisk.None
-		})
-		_, err = OpenOn(t.Context(), o.dir, plainly(o.disk))
+		_, err = OpenOn(t.Context(), o.dir, c.on(o.disk))
 		require.ErrorIs(t, err, ErrInUse)
 		require.NotContains(t, err.Error(), "\n")
-		o.disk.Steer(nil)
 		require.NoError(t, shut(other))
 		require.Equal(t, []string{o.path}, o.disk.Files())
 		o.afterwards(t, o.disk, "when it is free")
