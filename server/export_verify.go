@@ -19,7 +19,7 @@ func (s *Server) sendVerifyPage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	v.Set("Content-Security-Policy", policy)
+	v.Set("Content-Security-Policy", policy+"; frame-ancestors 'none'")
 	v.Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
 	return v.Send(page)
 }
