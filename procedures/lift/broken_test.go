@@ -115,12 +115,15 @@ func promises() []promise {
 }
 
 // keeps tells whether the rule keeps the promise on one lift: harder never
-// turns NO-GO into GO.
+// turns NO-GO into GO. A piece that would tip over has no pulls to hold against
+// a rating; it is forbidden for that.
 func (p *promise) keeps(rule judge, l lift.Lift, x float64) bool {
 	harder := l
 	harder.Rig.Links = append([]lift.Link{}, l.Rig.Links...)
 	p.harder(&harder, x)
-	return strong(rule(l)) || !strong(rule(harder))
+	after := rule(harder)
+	tips := len(after.LegTension) == 0 && !after.Go
+	return strong(rule(l)) || !strong(after) || tips
 }
 
 // promised is a lift near the edge: every shape and state, each hitch of a sling,

@@ -1,0 +1,36 @@
+package lift
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// Half of a round log by hand: a disc of 0.4 m and half a step of 0.02 m, 2 m long
+// and half a step of 0.1 m, of which bark is counted on half where a face went
+// past the axis.
+func TestBarkIsCountedOnHalfTheLogAtLeast(t *testing.T) {
+	p := Piece{Shape: Slabbed, Length: 2, Small: 0.4, Large: 0.4, Slabs: [4]float64{0.25}}
+	step := Reading{Section: 0.02, Length: 0.1}
+	half := math.Pi / 4 * 0.41 * 0.41 * 2.05 / 2
+	require.InDelta(t, half, p.barked(0.001, step), 1e-12)
+	require.InDelta(t, 9, p.barked(9, step), 0)
+	p.Slabs[0] = 0.2 // to the axis and no further
+	require.InDelta(t, 0.001, p.barked(0.001, step), 0)
+}
+
+// The mill's own scale moves every density by as much as the expected one: a mean
+// of 1.1 with ten readings and the published one for four is 15/14.
+func TestEveryDensityMovesWithTheMillsOwnScale(t *testing.T) {
+	published := densities{expected: 1000, dense: 1100, wet: 1200, excess: 1300, upper: 1400, weighed: 1400}
+	l := Learned{N: 10, Mean: 1.1, Shrunk: 15.0 / 14, Heaviest: 1.2, Bound: 1.15, Signed: true}
+	moved := l.apply(published, 0.6)
+	by := 1000.0 / 14
+	for name, pair := range map[string][2]float64{
+		"expected": {published.expected, moved.expected}, "dense": {published.dense, moved.dense}, "wet": {published.wet, moved.wet},
+		"excess": {published.excess, moved.excess}, "upper": {published.upper, moved.upper},
+	} {
+		require.InDelta(t, pair[0]+by, pair[1], 1e-9, name)
+	}
+}
