@@ -102,14 +102,18 @@ func (y *yard) whole(t *testing.T, binary string) {
 // Sixteen phones send stops, photos, checks, signatures, lifts and lockouts while
 // the program is killed, again and again, on one database: what was answered is
 // there, once; what was not is sent again under the same submission id until it is
-// answered, and is there once. A thousand times with STILLSAW_LONG; STILLSAW_RUNS
+// answered, and is there once. Twenty times in CI, a thousand with STILLSAW_LONG; STILLSAW_RUNS
 // sets how many, STILLSAW_SEED draws the same moments again, as far as a machine
 // does the same twice.
 func TestAcknowledgedActsSurviveKillsUnderTheLoadOfSixteenPhones(t *testing.T) {
 	if testing.Short() {
 		t.Skip("kills the server again and again")
 	}
-	seed, runs := drawnKills(t, 3, 1000)
+	few := 3
+	if os.Getenv("CI") != "" {
+		few = 20
+	}
+	seed, runs := drawnKills(t, few, 1000)
 	t.Logf("seed %d", seed)
 	chance := rand.New(rand.NewPCG(seed, 0))
 	binary, begun := built(t), time.Now()
@@ -197,7 +201,10 @@ func TestKillsFindWhatAProgramWithoutItsProtectionsLosesAndDoubles(t *testing.T)
 	for name, changes := range broken() {
 		t.Run(name, func(t *testing.T) {
 			binary := builtOtherwise(t, changes)
-			y := newYard(t, binary)
+			y := newYard(t, built(t))
+			for _, h := range y.hands { // a form that leans on the one before would meet what is not committed yet
+				h.stops = true
+			}
 			chance := rand.New(rand.NewPCG(1, 0))
 			kills := 0
 			for ; kills < 40 && len(y.wrong) == 0; kills++ {
@@ -207,9 +214,9 @@ func TestKillsFindWhatAProgramWithoutItsProtectionsLosesAndDoubles(t *testing.T)
 			said := strings.Join(y.wrong, "\n")
 			t.Logf("seen after %d kills:\n%.2000s", kills, said)
 			if strings.HasPrefix(name, "answers") {
-				require.Regexp(t, `LOST|sent again with|was answered with 4`, said)
+				require.Contains(t, said, "LOST: ")
 			} else {
-				require.Regexp(t, `DOUBLED|sent again with`, said)
+				require.Contains(t, said, "DOUBLED: ")
 			}
 		})
 	}

@@ -56,6 +56,7 @@ func (d *deed) entry() string {
 type hand struct {
 	*browser
 	no      int
+	stops   bool // sends stops alone
 	next    []*deed
 	pending *deed // not answered yet, nil for none
 	last    *deed // answered last
@@ -139,6 +140,9 @@ func (h *hand) turn() []*deed {
 			f.Set(pairs[i], pairs[i+1])
 		}
 		return f
+	}
+	if h.stops {
+		return []*deed{{path: at("/stop-it"), kind: store.KindDefect, form: form("equipment", "head-saw", "what", "It rattles")}}
 	}
 	if h.no == 0 {
 		begun := &deed{path: at("/lockouts/new"), kind: store.KindLockout, form: form("procedure", "hoist", "task", "New chain", "hours", "2", "pin", crewsPIN)}
