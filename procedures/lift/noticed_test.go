@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
 )
 
 // A stiff load may hang on any two of three or four legs (statics), so three and
@@ -73,5 +74,58 @@ func TestNotMeasuredIsNoSize(t *testing.T) {
 				require.Equal(t, "not measured", j.Said.String())
 			}
 		}
+	}
+}
+
+// On one headblock, or on two in one place, there is nothing to balance between.
+func TestOneHeadblockIsSaidToBeOne(t *testing.T) {
+	p := lift.Piece{Shape: lift.Squared, Length: 2, Width: .3, Height: .3, Density: 800}
+	for _, blocks := range [][]float64{{0}, {.1, .1}} {
+		l, err := lift.Land(p, blocks, 0)
+		require.NoError(t, err)
+		require.Contains(t, l.Said.String(), "one headblock only")
+	}
+	l, err := lift.Land(p, []float64{.2, .8}, 0)
+	require.NoError(t, err)
+	require.Contains(t, l.Said.String(), "outside the headblocks")
+}
+
+// A part for a supervisor to sign for is said where nothing else is to be done.
+func TestOnlyASignatureIsSaidAsOne(t *testing.T) {
+	r := lift.Remedy{NeedsSupervisor: true, Steps: []lift.Step{{Kind: lift.AnsweredYes, Said: plain.Say("answered")}}}
+	rigging, answers := r.Apart()
+	require.Equal(t, "a supervisor signs for more than the house margin", rigging.String())
+	require.Equal(t, "answered", answers.String())
+}
+
+// 1 ft³ is 0.028 316 846 592 m³, from the foot of 0.3048 m.
+func TestVolumesAsPeopleWriteThem(t *testing.T) {
+	const foot = 0.028316846592
+	for unit, size := range map[lift.Unit]float64{lift.Inches: foot, lift.Feet: foot, lift.Millimetres: 1, lift.Centimetres: 1, lift.Metres: 1} {
+		for text, want := range map[string]float64{"2": 2 * size, "38 ft³": 38 * foot, "38 cu ft": 38 * foot, "1 1/2 FT3": 1.5 * foot, "1.08 m³": 1.08, "1.08m^3": 1.08} {
+			got, err := lift.ParseVolume(text, unit)
+			require.NoError(t, err, text)
+			require.InDelta(t, want, float64(got), 1e-12, "%q in %v", text, unit)
+		}
+		for _, text := range []string{"", "2 ft", "2 kg", "10001 m³", "-1 m³", "1e3 m³"} {
+			_, err := lift.ParseVolume(text, unit)
+			require.Error(t, err, text)
+		}
+	}
+	_, err := lift.ParseVolume("2", lift.Pounds)
+	require.ErrorContains(t, err, "the unit too")
+}
+
+// Of a piece whose volume was measured the surface isn't known: ice asks for its
+// area, and no ice asks for none.
+func TestIceOnAMeasuredVolumeNeedsItsArea(t *testing.T) {
+	p := goodLift(t).Piece
+	p.Shape, p.Volume, p.Slabs = lift.Measured, 0.12, [4]float64{}
+	for _, tc := range []struct {
+		weather lift.Weather
+		ok      bool
+	}{{lift.Weather{Wet: true}, true}, {lift.Weather{Ice: 0.01}, false}, {lift.Weather{Ice: 0.01, IceArea: 1}, true}, {lift.Weather{Snow: 0.01, SnowArea: 1}, true}} {
+		p.Weather = tc.weather
+		require.Equal(t, tc.ok, p.Validate() == nil, "%+v: %v", tc.weather, p.Validate())
 	}
 }
