@@ -59,3 +59,31 @@ func TestDraftDoesNotHangOnTheOrderOfTheMachines(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, want, got)
 }
+
+// Zero is proven again only while somebody may be at work.
+func TestNothingIsProvenAgainBesideWork(t *testing.T) {
+	at := Lockout{Stage: Work, Procedure: Procedure{Steps: []Step{{ID: "hold", Stage: Isolate, Recheck: 1}, {ID: "gauge", Stage: Verify, Recheck: 1}, {ID: "try", Stage: Verify}}}}
+	require.True(t, at.Open())
+	require.Equal(t, []Step{{ID: "gauge", Stage: Verify, Recheck: 1}}, at.BuildingUp())
+	for name, change := range map[string]func(*Lockout){
+		"before work": func(l *Lockout) { l.Stage = Verify }, "release": func(l *Lockout) { l.Stage = NotifyRestored },
+		"test": func(l *Lockout) { l.Test = "asked" }, "night": func(l *Lockout) { l.Overnight = true },
+	} {
+		l := at
+		change(&l)
+		require.Empty(t, l.BuildingUp(), name)
+	}
+}
+
+func TestNamesOfAListStandApart(t *testing.T) {
+	require.Equal(t, `"a", "b", "c, d"`, listed([]EquipmentID{"a", "b", "c, d"}).String())
+}
+
+// Only the acts that are named are signed: of the steps those that prove zero.
+func TestNoOtherActIsSigned(t *testing.T) {
+	l := Lockout{Procedure: Procedure{Steps: []Step{{ID: "off", Stage: Isolate}, {ID: "try", Stage: Verify}}}}
+	require.True(t, l.Signed(Event{Kind: StepDone, Step: "try"}))
+	require.False(t, l.Signed(Event{Kind: StepDone, Step: "off"}))
+	require.False(t, l.Signed(Event{}))
+	require.True(t, l.Signed(Event{Kind: Cancelled}))
+}

@@ -82,7 +82,9 @@ func drawnLift(t *testing.T, random *rand.Rand) lift.Lift {
 		func() { r.Links[1].State = lift.OutOfService },
 		func() { r.Links[5].InspectionDue = now.Add(-time.Hour) },
 		func() { l.Holds = []plain.Sentence{plain.Say("the carriage is locked out")} },
-		func() { r.Settings = []lift.Setting{{Name: "first hole", YokeWidth: 0.6, LegLength: 0.5}, {Name: "second hole", YokeWidth: 0.8, LegLength: 0.7}} },
+		func() {
+			r.Settings = []lift.Setting{{Name: "first hole", YokeWidth: 0.6, LegLength: 0.5}, {Name: "second hole", YokeWidth: 0.8, LegLength: 0.7}}
+		},
 		func() { l.Span = 0 },
 		func() {
 			hooks := link(lift.EndHook, between(200, 900), 4)

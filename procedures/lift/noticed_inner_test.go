@@ -34,3 +34,25 @@ func TestEveryDensityMovesWithTheMillsOwnScale(t *testing.T) {
 		require.InDelta(t, pair[0]+by, pair[1], 1e-9, name)
 	}
 }
+
+// Nominal sizes of alloy chain in inches, as the table of OSHA's guidance names them.
+func TestChainSizesAreWhatTheirNamesSay(t *testing.T) {
+	for size, inches := range map[ChainSize]float64{Chain7_32: 0.21875, Chain9_32: 0.28125, Chain5_16: 0.3125, Chain3_8: 0.375, Chain1_2: 0.5,
+		Chain5_8: 0.625, Chain3_4: 0.75, Chain7_8: 0.875, Chain1: 1, Chain1_1_4: 1.25, 200: 0} {
+		require.InDelta(t, inches, size.inches(), 0, size.String())
+	}
+}
+
+func TestMedianByHand(t *testing.T) {
+	require.InDelta(t, 2, median([]float64{3, 1, 2}), 0)
+	require.InDelta(t, 2.5, median([]float64{4, 1, 3, 2}), 0)
+	require.InDelta(t, 7, median([]float64{7}), 0)
+}
+
+// A mark or a few letters are nobody's word for the angles of end hooks.
+func TestBandIsKnownBySixLettersOfWhoStandsForIt(t *testing.T) {
+	for source, known := range map[string]bool{"": false, "maker": false, "ma-ker": false, "m.a.k.e.r.": false, "makers": true, "ACME 7": false, "ACME 70": true} {
+		require.Equal(t, known, Band{Low: 30, High: 75, Source: source}.known(), source)
+	}
+	require.False(t, Band{Low: 30, Source: "the maker's sheet"}.known())
+}

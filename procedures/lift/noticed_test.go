@@ -1,7 +1,9 @@
 package lift_test
 
 import (
+	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -127,5 +129,37 @@ func TestIceOnAMeasuredVolumeNeedsItsArea(t *testing.T) {
 	}{{lift.Weather{Wet: true}, true}, {lift.Weather{Ice: 0.01}, false}, {lift.Weather{Ice: 0.01, IceArea: 1}, true}, {lift.Weather{Snow: 0.01, SnowArea: 1}, true}} {
 		p.Weather = tc.weather
 		require.Equal(t, tc.ok, p.Validate() == nil, "%+v: %v", tc.weather, p.Validate())
+	}
+}
+
+// What a rig may have is allowed to the last of it, and no more.
+func TestRigHasNoMoreThanIsAllowed(t *testing.T) {
+	for name, tc := range map[string]struct {
+		change func(r *lift.Rig)
+		ok     bool
+	}{
+		"fifty settings": {func(r *lift.Rig) {
+			r.Settings = slices.Repeat([]lift.Setting{{Name: "hole", YokeWidth: 0.5, LegLength: 0.6}}, 50)
+		}, true},
+		"one more": {func(r *lift.Rig) {
+			r.Settings = slices.Repeat([]lift.Setting{{Name: "hole", YokeWidth: 0.5, LegLength: 0.6}}, 51)
+		}, false},
+		"house floor 85": {func(r *lift.Rig) { r.HouseFloor = 85 }, true},
+		"steeper":        {func(r *lift.Rig) { r.HouseFloor = 85.01 }, false},
+	} {
+		l := goodLift(t)
+		tc.change(&l.Rig)
+		require.Equal(t, tc.ok, l.Rig.Validate() == nil, "%s: %v", name, l.Rig.Validate())
+	}
+}
+
+// Whoever is told that a check is over is told of what.
+func TestWhatEndedACheckIsSaid(t *testing.T) {
+	l := goodLift(t)
+	v := lift.Check(l)
+	for kind, said := range map[lift.EventKind]string{lift.GearChanged: "the gear was changed since", lift.ShockLoad: "a shock load was reported since", lift.FoundNotFit: "hook was found not fit", lift.EventUnknown: "what is not known"} {
+		stands, why := lift.Holds(&l, &v, l.Now.Add(8*time.Hour), []lift.Event{{Kind: kind, At: l.Now.Add(time.Minute), Link: "hook"}}, l.Now.Add(time.Hour))
+		require.False(t, stands)
+		require.Contains(t, why.String(), said)
 	}
 }
