@@ -137,6 +137,7 @@ func TestEveryAddressAndRoleStandsInTheTable(t *testing.T) {
 func TestEveryAddressAndRoleIsAsTheTableSays(t *testing.T) {
 	t.Parallel()
 	m := newMill(t)
+	m.withKey()
 	deputy := m.people["bo"]
 	deputy.Deputy = true
 	require.NoError(t, m.desk().KeepPerson(t.Context(), store.NewID(), deputy, "", m.people["sam"], m.clock.Now()))

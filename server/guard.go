@@ -1,8 +1,10 @@
 package server
 
 import (
+	"bytes"
 	"net/http"
 	"strings"
+	"unicode"
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/valyala/fasthttp"
@@ -50,12 +52,23 @@ func limits(header *fasthttp.RequestHeader) fasthttp.RequestConfig {
 // address that others wrote.
 func formValue(c *fasthttp.RequestCtx, field string) []byte {
 	if c.PostArgs().Has(field) {
-		return c.PostArgs().Peek(field)
+		return readable(c.PostArgs().Peek(field))
 	}
 	if form, err := c.MultipartForm(); err == nil && form.Value[field] != nil {
-		return []byte(form.Value[field][0])
+		return readable([]byte(form.Value[field][0]))
 	}
-	return c.QueryArgs().Peek(field)
+	return readable(c.QueryArgs().Peek(field))
+}
+
+// readable is text without the signs that nobody types and that move a terminal or
+// a printer: what is kept is shown on both.
+func readable(text []byte) []byte {
+	return bytes.Map(func(r rune) rune {
+		if unicode.IsControl(r) && r != '\n' && r != '\r' && r != '\t' {
+			return -1
+		}
+		return r
+	}, text)
 }
 
 // refuseForgery turns away a form another site sent in somebody's name. It
