@@ -3,6 +3,7 @@ package lift
 import (
 	"math"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 )
@@ -55,4 +56,26 @@ func TestBandIsKnownBySixLettersOfWhoStandsForIt(t *testing.T) {
 		require.Equal(t, known, Band{Low: 30, High: 75, Source: source}.known(), source)
 	}
 	require.False(t, Band{Low: 30, Source: "the maker's sheet"}.known())
+}
+
+// Each leg has to lean outward and hang below its upper end.
+func TestRestNeedsBothLegsLeaningOutward(t *testing.T) {
+	for lean, settled := range map[[2]float64]bool{{0.3, 0.2}: true, {0.3, -0.1}: false, {-0.1, 0.3}: false, {1.6, 0.2}: false, {0.2, 1.6}: false} {
+		require.Equal(t, settled, restWith(100, 0, 0, lean).Settled, lean)
+	}
+}
+
+// Readings of lifts that were never allowed are counted, and counted apart.
+func TestReadingsOfLiftsNeverAllowedAreCountedApart(t *testing.T) {
+	oak, ok := FindSpecies("northern red oak")
+	require.True(t, ok)
+	var all []Weighing
+	for i, ratio := range []float64{1, 1.02, 0.99, 1.03, 1.05} {
+		all = append(all, Weighing{Kind: oak.Scientific, Condition: Green, Predicted: 100 + float64(i), Weighed: (100 + float64(i)) * ratio, Volume: 0.1, Length: 1.2, At: time.Date(2026, 3, 1+i, 9, 0, 0, 0, time.UTC), Lifted: i < 3})
+	}
+	allowed, _ := Learn(all[:3], oak, Green)
+	require.Equal(t, []int{3, 0}, []int{allowed.N, allowed.Heavy})
+	both, _ := Learn(all, oak, Green)
+	require.Equal(t, []int{5, 2}, []int{both.N, both.Heavy})
+	require.GreaterOrEqual(t, both.Bound, allowed.Bound)
 }

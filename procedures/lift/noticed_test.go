@@ -163,3 +163,47 @@ func TestWhatEndedACheckIsSaid(t *testing.T) {
 		require.Contains(t, why.String(), said)
 	}
 }
+
+// What a piece may be is allowed to its limits, and not past them.
+func TestPieceIsRefusedPastItsLimits(t *testing.T) {
+	for name, tc := range map[string]struct {
+		change func(p *lift.Piece)
+		ok     bool
+	}{
+		"less":             {func(p *lift.Piece) { p.Density = 199.9 }, false},
+		"density 1500":     {func(p *lift.Piece) { p.Density = 1500 }, true},
+		"more":             {func(p *lift.Piece) { p.Density = 1500.1 }, false},
+		"wetter":           {func(p *lift.Piece) { p.Condition, p.Moisture = lift.MeasuredMoisture, 3.01 }, false},
+		"slabs that meet":  {func(p *lift.Piece) { p.Slabs = [4]float64{0.01, 0, p.Small / 2, p.Small / 2} }, false},
+		"slabs that don't": {func(p *lift.Piece) { p.Slabs = [4]float64{0.01, 0, p.Small / 3, p.Small / 3} }, true},
+	} {
+		p := goodLift(t).Piece
+		tc.change(&p)
+		require.Equal(t, tc.ok, p.Validate() == nil, "%s: %v", name, p.Validate())
+	}
+}
+
+// Any twist that can be seen puts a hook out of use (ASME B30.10), half a degree too.
+func TestHalfADegreeOfTwistIsTwisted(t *testing.T) {
+	for twist, wear := range map[float64]lift.Wear{0: lift.Within, 0.5: lift.Discard, 1: lift.Discard} {
+		for _, j := range lift.JudgeHook(lift.HookMeasures{Twist: twist, Twisted: lift.No}) {
+			if j.Measure == "twist" {
+				require.Equal(t, wear, j.Wear, twist)
+			}
+		}
+	}
+}
+
+// A part that bears all of its rating and nothing more is a GO, as the rating says;
+// a gram over it is none.
+func TestWholeRatingMayBeUsed(t *testing.T) {
+	l := goodLift(t)
+	l.Rig.HouseMargin = 0
+	load := float64(lift.Check(l).Bars[2].Load)
+	l.Rig.Links[2].RatedLoad = load
+	v := lift.Check(l)
+	require.True(t, v.Go, "%v", v.Findings)
+	require.InDelta(t, 1, v.Bars[2].Ratio, 0)
+	l.Rig.Links[2].RatedLoad = load - 0.001
+	require.False(t, lift.Check(l).Go)
+}
