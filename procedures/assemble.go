@@ -177,7 +177,7 @@ func (p part) waits(energies []Energy) []Step {
 			if s.Proof != MarkStill {
 				continue
 			}
-			steps[i].Text += waitNote(e.Coast, steps[i].Wait)
+			steps[i].Text += EnglishWaitNote().of(e.Coast, steps[i].Wait)
 		}
 	}
 	return steps

@@ -24,6 +24,8 @@ type Wording struct {
 	Coasts  map[EnergyID]time.Duration // 0: not yet measured
 	Devices map[DeviceID]Marking
 	Steps   map[StepID]string
+
+	Notes []WaitNote // the languages besides English a step may say in where its wait comes from
 }
 
 // Marking is how a device is found at the machine.
@@ -65,7 +67,7 @@ func (p Procedure) Reworded(w Wording) (Procedure, error) {
 		e.Magnitude = strings.TrimSpace(w.Sizes[e.ID])
 		coast := w.Coasts[e.ID]
 		bad.Unless(coast >= 0 && coast <= CoastMost, "coast."+string(e.ID), "the seconds it takes to stand still, at most %s; empty while not yet measured", CoastMost)
-		p.measured(e, coast)
+		p.measured(e, coast, append([]WaitNote{EnglishWaitNote()}, w.Notes...))
 	}
 	numbers := map[int]bool{}
 	for i := range p.Devices {
@@ -82,8 +84,9 @@ func (p Procedure) Reworded(w Wording) (Procedure, error) {
 }
 
 // measured sets e's coast time and the waits and words that follow from it. A
-// measurement taken back leaves the longest wait there is without one.
-func (p *Procedure) measured(e *Energy, coast time.Duration) {
+// measurement taken back leaves the longest wait there is without one. A note on
+// where a wait comes from is written anew in the language it stands in.
+func (p *Procedure) measured(e *Energy, coast time.Duration, notes []WaitNote) {
 	changed := coast != e.Coast
 	e.Coast = coast
 	if e.Kind != Rotation {
@@ -97,8 +100,11 @@ func (p *Procedure) measured(e *Energy, coast time.Duration) {
 		if changed {
 			s.Wait = CoastWait(coast, max(SawWaitUnmeasured, FanWaitUnmeasured))
 		}
-		if text, said := CutWaitNote(s.Text); said {
-			s.Text = text + waitNote(coast, s.Wait)
+		for _, note := range notes {
+			if text, said := note.cut(s.Text); said {
+				s.Text = text + note.of(coast, s.Wait)
+				break
+			}
 		}
 	}
 }

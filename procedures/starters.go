@@ -25,13 +25,13 @@ type Answers struct {
 // Validate returns nil or a [plain.Problems] with every answer outside its list.
 func (a Answers) Validate() error {
 	var bad plain.Problems
-	bad.Unless(slices.Contains([]string{"electric", "engine", "tractor-shaft"}, a.Drive), "drive", "choose one of the list")
-	bad.Unless(slices.Contains([]string{"mandrel", "own-motor", "hydraulic", "hand"}, a.Feed), "feed", "choose one of the list")
-	bad.Unless(slices.Contains([]string{"hand", "power"}, a.Dogs), "dogs", "choose one of the list")
-	bad.Unless(slices.Contains([]string{"electric", "hand-chain"}, a.Hoist), "hoist", "choose one of the list")
-	bad.Unless(slices.Contains([]string{"none", "cyclone", "bag-house", "open-bag"}, a.Collector), "collector", "choose one of the list")
-	bad.Unless(slices.Contains([]string{"", "hand", "powered"}, a.Setworks), "setworks", "choose one of the list")
-	bad.Unless(slices.Contains([]string{"", "none", "powered"}, a.OffBearing), "off_bearing", "choose one of the list")
+	bad.Unless(slices.Contains([]string{"electric", "engine", "tractor-shaft"}, a.Drive), "drive", "choose what turns the saw")
+	bad.Unless(slices.Contains([]string{"mandrel", "own-motor", "hydraulic", "hand"}, a.Feed), "feed", "choose what moves the carriage")
+	bad.Unless(slices.Contains([]string{"hand", "power"}, a.Dogs), "dogs", "choose how the dogs are set")
+	bad.Unless(slices.Contains([]string{"electric", "hand-chain"}, a.Hoist), "hoist", "choose which hoist it is")
+	bad.Unless(slices.Contains([]string{"none", "cyclone", "bag-house", "open-bag"}, a.Collector), "collector", "choose what collects the dust")
+	bad.Unless(slices.Contains([]string{"", "hand", "powered"}, a.Setworks), "setworks", "choose how the setworks are set")
+	bad.Unless(slices.Contains([]string{"", "none", "powered"}, a.OffBearing), "off_bearing", "choose what takes boards, slabs and sawdust away")
 	bad.Unless(a.Headblocks >= 1 && a.Headblocks <= 8, "headblocks", "1 to 8")
 	return bad.Err()
 }
