@@ -177,7 +177,7 @@ func halfway(m *Mill) func(*Tx) error {
 // Several phones' commands share a commit: one of them that fails half-way leaves
 // nothing of itself, and the others whole.
 func TestCommandThatFailsHalfWayInASharedCommitLeavesNothing(t *testing.T) {
-	together := func(s *Store) (refused, kept error, found int) {
+	together := func(s *Store) (found int, refused, kept error) {
 		m := setUp(t, s, fernhollow)
 		release := busy(t, s.writer)
 		outcomes := make(chan error, 1)
@@ -193,10 +193,10 @@ func TestCommandThatFailsHalfWayInASharedCommitLeavesNothing(t *testing.T) {
 		refused, kept = <-outcomes, <-other
 		defects, err := m.Defects(t.Context(), true, 10)
 		require.NoError(t, err)
-		return refused, kept, len(defects)
+		return len(defects), refused, kept
 	}
 	s := open(t)
-	refused, kept, found := together(s)
+	found, refused, kept := together(s)
 	require.ErrorContains(t, refused, "second half")
 	require.NoError(t, kept)
 	require.Equal(t, 1, found, "the other phone's alone")
@@ -209,7 +209,7 @@ func TestCommandThatFailsHalfWayInASharedCommitLeavesNothing(t *testing.T) {
 			callbacks.RawExec(db)
 		}
 	}))
-	refused, _, found = together(bare)
+	found, refused, _ = together(bare)
 	require.ErrorContains(t, refused, "second half")
 	require.Equal(t, 2, found, "half of what was refused is there")
 }
