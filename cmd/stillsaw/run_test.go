@@ -322,6 +322,17 @@ func TestNewPINSignsInAndIsOnTheRecord(t *testing.T) {
 	require.NotEmpty(t, s.phone(t).signIn("sam", password[1]))
 }
 
+func TestNewPINLeavesWhatAServerHasUnderWay(t *testing.T) {
+	dir := preparedMill(t)
+	under := filepath.Join(dir, "exporting", "stillsaw-1")
+	require.NoError(t, os.Mkdir(filepath.Dir(under), 0o700))
+	require.NoError(t, os.WriteFile(under, []byte("half"), 0o600))
+	require.Equal(t, exitOK, callIt(t, "new-pin", "-data", dir, "Ben Lind").status)
+	require.FileExists(t, under)
+	serving(t, dir)
+	require.NoFileExists(t, under, "a server that starts is alone, and clears what was left")
+}
+
 func TestSetUpCodeIsPrintedUntilThereIsAMill(t *testing.T) {
 	fresh := serving(t, t.TempDir())
 	require.Regexp(t, `Set-up code, for the first supervisor: SAW-\S+-\S+`, fresh.printed())

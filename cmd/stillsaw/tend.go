@@ -172,10 +172,11 @@ func newSecret(role procedures.Role) (string, error) {
 	}
 }
 
-// openExisting opens a database without making one where there is none.
+// openExisting opens a database without making one where there is none, beside a
+// server that may be at work on it.
 func openExisting(ctx context.Context, dir string) (*store.Store, error) {
 	if _, err := os.Stat(filepath.Join(dir, store.FileName)); err != nil {
 		return nil, fmt.Errorf("there is no database in %s; name its folder with -data", dir)
 	}
-	return store.Open(ctx, dir)
+	return store.OpenOn(ctx, dir, store.On{Shared: true})
 }

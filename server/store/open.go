@@ -51,12 +51,14 @@ var pragmas = []struct{ name, want string }{
 // driver; a driver doesn't hear the other's.
 const erasing = "&_secure_delete=1&_pragma=secure_delete(1)"
 
-// On says by what a database is reached, for tests that put a disk under it whose
-// power they cut. The zero value is a file, by the driver of this build.
+// On says by what a database is reached, above all for tests that put a disk under
+// it whose power they cut. The zero value is a file, by the driver of this build, in
+// a folder where nobody else is at work.
 type On struct {
 	Driver string // of database/sql
 	VFS    string // SQLite's way to the disk, by its name
 	Beside Beside // how files beside the database are dealt with
+	Shared bool   // another process may be at work in the folder: what it has under way there stays
 }
 
 func (on On) beside() Beside {
@@ -101,8 +103,10 @@ func OpenOn(ctx context.Context, dir string, on On) (*Store, error) {
 	if s.reads, err = connectOn(on, path, "&_query_only=1", 4); err != nil {
 		return nil, errors.Join(fmt.Errorf("the database %s can't be opened for reading: %w", path, err), shut(writes))
 	}
-	if err := s.removeLeft(); err != nil {
-		return nil, errors.Join(err, shut(s.reads), shut(writes))
+	if !on.Shared {
+		if err := s.removeLeft(); err != nil {
+			return nil, errors.Join(err, shut(s.reads), shut(writes))
+		}
 	}
 	s.writer = startWriter(writes, s.kept)
 	return s, nil
