@@ -157,20 +157,7 @@ func sizeSaid(bytes int64) string {
 
 // backupDone ends an act on the page Backups: it is signed first.
 func (v *visit) backupDone(form backupForm, done string, do func() error) error {
-	problems, err := v.sign()
-	if err != nil {
-		return err
-	}
-	if len(problems) == 0 {
-		err := do()
-		if err == nil {
-			return v.moveOn("/backups", done)
-		}
-		if problems, err = problemsOf(err); err != nil {
-			return err
-		}
-	}
-	return v.backupsPage(form, problems)
+	return v.signedThen("/backups", done, do, func(problems plain.Problems) error { return v.backupsPage(form, problems) })
 }
 
 func (s *Server) setUpBackup(v *visit) error {

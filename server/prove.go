@@ -139,6 +139,25 @@ func (v *visit) sign() (plain.Problems, error) {
 	return signed.problems, err
 }
 
+// signedThen does what was signed for and moves on to a page, or shows again what
+// has problems.
+func (v *visit) signedThen(to, done string, do func() error, again func(plain.Problems) error) error {
+	problems, err := v.sign()
+	if err != nil {
+		return err
+	}
+	if len(problems) == 0 {
+		err := do()
+		if err == nil {
+			return v.moveOn(to, done)
+		}
+		if problems, err = problemsOf(err); err != nil {
+			return err
+		}
+	}
+	return again(problems)
+}
+
 // signed is what came of the PIN in the form sent. It is looked at once, however
 // often a handler asks.
 func (v *visit) signed() (proof, error) {

@@ -14,6 +14,7 @@ import (
 	"golang.org/x/mod/sumdb/note"
 
 	"stillsaw/checklists"
+	"stillsaw/server/backup"
 	"stillsaw/server/record"
 	"stillsaw/server/store"
 )
@@ -171,7 +172,7 @@ func putBeside(dir, name, text string) error {
 	if err != nil {
 		return err
 	}
-	return syncFolder(dir)
+	return backup.SyncFolder(dir)
 }
 
 func putSlowly(path, text string) error {
@@ -181,22 +182,6 @@ func putSlowly(path, text string) error {
 	}
 	_, err = file.WriteString(text)
 	return errors.Join(err, file.Sync(), file.Close())
-}
-
-// syncFolder makes a new name in a folder last over a power cut, where the system
-// can do that.
-func syncFolder(dir string) error {
-	folder, err := os.Open(dir)
-	if err != nil {
-		return nil // on Windows a folder can't be opened so
-	}
-	err = folder.Sync()
-	closing := folder.Close()
-	var path *fs.PathError
-	if errors.As(err, &path) {
-		return closing // not every disk syncs a folder
-	}
-	return errors.Join(err, closing)
 }
 
 // tryFolder says what keeps a folder from being a witness's, "" for nothing, by

@@ -198,20 +198,7 @@ func (v *visit) alarmLines() ([]alarmLine, error) {
 
 // witnessDone ends an act on the page Witnesses: it is signed first.
 func (v *visit) witnessDone(form witnessForms, done string, do func() error) error {
-	problems, err := v.sign()
-	if err != nil {
-		return err
-	}
-	if len(problems) == 0 {
-		err := do()
-		if err == nil {
-			return v.moveOn("/witnesses", done)
-		}
-		if problems, err = problemsOf(err); err != nil {
-			return err
-		}
-	}
-	return v.witnessesPage(form, problems)
+	return v.signedThen("/witnesses", done, do, func(problems plain.Problems) error { return v.witnessesPage(form, problems) })
 }
 
 func (s *Server) setUpWitness(v *visit) error {

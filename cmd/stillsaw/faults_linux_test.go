@@ -187,6 +187,7 @@ func TestFaultTooLittleMemory(t *testing.T) {
 	require.Error(t, f.p.command.Wait())
 	said := regexp.MustCompile(`(?m)^(fatal error|runtime): .*`).FindString(f.p.out.String())
 	require.NotEmpty(t, said, f.p.out.String())
+	said = regexp.MustCompile(`\d+`).ReplaceAllString(said, "…") // hangs on what was under way
 	f.p = start(t, built(t), f.dir)
 	f.ada.addr = f.p.addr
 	f.works("after")

@@ -95,7 +95,7 @@ func (f Folder) Put(ctx context.Context, name string, from io.Reader, size int64
 	if err := os.Rename(path+partSuffix, path); err != nil {
 		return err
 	}
-	return syncFolder(f.dir())
+	return SyncFolder(f.dir())
 }
 
 // Open implements [Place].
@@ -146,8 +146,8 @@ func bare(err error) error {
 	return err
 }
 
-// syncFolder makes a new name last over a power cut, where the system can do that.
-func syncFolder(dir string) error {
+// SyncFolder makes a new name in a folder last over a power cut, where the system can do that.
+func SyncFolder(dir string) error {
 	folder, err := os.Open(dir)
 	if err != nil {
 		return nil // on Windows a folder can't be opened so
