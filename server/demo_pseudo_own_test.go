@@ -75,7 +75,7 @@ func cutOut(text, own string) string {
 var inEveryLanguage = regexp.MustCompile(`\b\d+ CFR [\d.()a-zA-Z]+(?: \([a-z\d]+\))*(?: (?:and )?\([a-z\d]+\)[()a-zA-Z\d]*,?)*(?:,? (?:and )?(?:Appendix|Subpart|Table) [A-Z\d-]+)*(?: to \.\d+)?(?:, \([ivx]+\))*|(?:\([a-z\d]{1,3}\))+|` +
 	`[A-Za-z'() -]+ \([A-Z][a-z]+ [a-z]+\)|\((?:Washington|Michigan|Pennsylvania|California)\b|^(?:lb|eo)$|` + // woods have names of their own in each language, states and units everywhere the same
 	`\b(?:ASME|ANSI|WAC|NFPA|FPL-GTR|Alberta OHS Code|OSHA, Guidance on Safe Sling Use, Table)\b[ A-Z\d.-]*|\((?:from memory|Order \d+[^)]*)\)|https?://\S+|` +
-	`\bstillsaw/[0-9a-f-]{36}(?:[/+ ]\S+)*|\b[A-Za-z0-9+/]{22,}=*|\S+@\S+\.example\b|"[^"]*"|\bstillsaw list: \d|\bEnglish\b|\brpm\b|` +
+	`\bstillsaw/[0-9a-f-]{36}(?:[/+ ]\S+)*|\b[A-Za-z0-9+/]{22,}=*|\S+@\S+\.example\b|"[^"]*"|\bstillsaw (?:list: \d|restore\b)|\bEnglish\b|\brpm\b|` +
 	`\b[0-9A-Z]{4}(?: [0-9A-Z]{4})+|\{".*\}|\b[A-Z][a-z]+/[A-Z][A-Za-z_]+(?: York)?|\b[A-Za-z0-9+/]{43}=|\bStillsaw\b|\d (?:in|ft/min)\b|\b(?:ft/min|in w\.g\.)`)
 
 // beside parts where a rule comes from into what is cited and what is said of it.

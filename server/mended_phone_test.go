@@ -132,7 +132,7 @@ func TestASlowMillHoldsUpNoActTwice(t *testing.T) {
 	  AbortSignal.timeout = (time) => { const c = new AbortController(); if (time >= 5000) asked.push(time); globalThis.over = () => c.abort(new DOMException("", "TimeoutError")); return c.signal };
 	  globalThis.fetch = (to, how) => to !== "/contact" ? real(to, how) : new Promise((_, no) => how.signal.addEventListener("abort", () => no(how.signal.reason)));
 	  sign.querySelector("button.main").click() }`)
-	r.is("it has a quarter of a minute", `asked.at(-1) === 15000`)
+	r.is("it has a quarter of a minute", `asked.includes(15000)`)
 	r.script(`over()`)
 	r.says("Not sent: no contact. Nothing is signed.")
 	r.is("the button is not taken away", `outbox.contact && !document.querySelector('form[action$="/sign"] button.main').disabled`)

@@ -130,7 +130,7 @@ func TestLighterWoodCountsOnlyOnASupervisorsSignature(t *testing.T) {
 		number := func(x float64) string { return strconv.FormatFloat(x, 'f', 3, 64) }
 		kept := m.as("ada").post("/lifts/new", typing(redOakCant(), "small", number(18-0.1*float64(i)), "large", number(19-0.1*float64(i)), "keep", "yes"))
 		require.Contains(t, kept.title(), "GO: ", i)
-		m.as("ada").post(kept.URL.Path+"/weighed", reading("scale", number(float64(w.Expected/plain.Pound)*0.52+20)+" lb"))
+		m.as("ada").post(kept.URL.Path+"/weighed", reading("scale", strconv.FormatFloat(float64(w.Expected/plain.Pound)*0.52+20, 'f', 1, 64)+" lb"))
 	}
 	held := upper(false)
 	require.NotEqual(t, held, upper(true), "the readings go below the mean")

@@ -91,7 +91,7 @@ func (tx *Tx) inspections(mill checklists.MillID, l checklists.List, now time.Ti
 	back := reach
 	switch l.Schedule.Every {
 	case checklists.EachShift, checklists.EachDay:
-		back = 8 * 24 * time.Hour
+		back = 12 * 24 * time.Hour // a shift of eight days ago is still spoken of, and its check may be signed well before it
 	case checklists.EachWeek:
 		back = 22 * 24 * time.Hour
 	case checklists.AfterDays, checklists.AfterHours, checklists.OnEvent:
