@@ -145,6 +145,7 @@ type lockPage struct {
 	Others     bool // locks of others may be entered
 	Form       lockForm
 	Since      time.Time
+	FirstSeen  bool // in a lockout; when it was issued is not known
 	Owners     []views.Choice
 	Kinds      []views.Choice
 	Conditions []views.Choice
@@ -171,7 +172,7 @@ func (v *visit) lockPage(stored procedures.LockItem, form lockForm, submission, 
 		return err
 	}
 	page := lockPage{Frame: v.frame("A new lock"), Submission: submission, Seen: seen, Act: "/locks/new", New: stored.Number == "", Others: v.person.Supervises(),
-		Form: form, Since: stored.Issued, Standard: std.LockColour, Cautions: procedures.Cautions()}
+		Form: form, Since: stored.Issued, FirstSeen: stored.FirstSeen, Standard: std.LockColour, Cautions: procedures.Cautions()}
 	page.Problems = problems
 	if !page.New {
 		page.Act, page.Form.Number = "/locks/edit?number="+url.QueryEscape(stored.Number), stored.Number
@@ -239,6 +240,9 @@ func (s *Server) showLock(v *visit) error {
 	}
 	form := lockForm{Number: stored.Number, Kind: string(stored.Kind), Colour: stored.Colour, Owner: string(stored.Owner), Condition: string(stored.Condition),
 		OnlyHere: stored.OnlyHere, Retire: !stored.Retired.IsZero()}
+	if stored.FirstSeen { // what was taken for right is not put into anybody's mouth
+		form.Kind, form.Colour, form.Condition, form.OnlyHere = "", "", "", false
+	}
 	return v.lockPage(stored, form, store.NewID(), store.Mark(stored), nil)
 }
 

@@ -213,6 +213,11 @@ func TestLockFirstSeenInALockoutIsOfNoKnownKind(t *testing.T) {
 	register, err := m.desk().Locks(t.Context())
 	require.NoError(t, err)
 	edit := "/locks/edit?number=" + url.QueryEscape(register[0].Number)
-	require.Equal(t, "/locks", ada.post(edit, with(ada.get(edit).filled(t, edit), "pin", testSecrets["ada"])).URL.Path)
+	form := with(ada.get(edit).filled(t, edit), "pin", testSecrets["ada"])
+	require.NotContains(t, ada.get(edit).Body, ">Issued<")
+	m.storesNothing(func() {
+		require.Equal(t, http.StatusUnprocessableEntity, ada.post(edit, form).Status, "what nobody said is not signed for by pressing a button")
+	})
+	require.Equal(t, "/locks", ada.post(edit, with(form, "kind", "keyed-padlock", "colour", "red", "only_here", "yes", "condition", "good")).URL.Path)
 	ada.get("/locks").says(t, "keyed padlock")
 }
