@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/procedures/lift"
+	"stillsaw/server"
 	"stillsaw/server/store"
 )
 
@@ -85,7 +86,7 @@ var beside = regexp.MustCompile(`[;,] |[()]|common practice, no source|from memo
 // a procedure, longest first; of one word alone only those that look like a name.
 func wordsOf(t *testing.T, st *store.Store) []string {
 	t.Helper()
-	db, err := sql.Open(sql.Drivers()[0], st.Path())
+	db, err := sql.Open(server.DriverName(), st.Path())
 	require.NoError(t, err)
 	defer func() { require.NoError(t, db.Close()) }()
 	words := map[string]bool{}

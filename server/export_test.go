@@ -17,6 +17,7 @@ var (
 	NewServerAt   = onTheNetwork
 	LookAtScreens = lookAtScreens
 	Thorough      = thorough
+	DriverName    = driverName
 )
 
 // WithWords is a server that speaks by another catalogue.
