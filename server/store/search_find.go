@@ -126,7 +126,7 @@ func (s *seeker) seek() error {
 	s.first = all[0].block
 	// The clue with the fewest words to read first: where it is not met, the
 	// others are not read at all.
-	slices.SortStableFunc(s.clues, func(a, b clue) int { return s.costs(a) - s.costs(b) })
+	slices.SortStableFunc(s.clues, func(a, b clue) int { return a.reads - b.reads })
 	for size := 2; len(all) > 0 && !s.done(); size = min(2*size, blocksMost) {
 		some := all[:min(size, len(all))]
 		all = all[len(some):]
@@ -138,14 +138,6 @@ func (s *seeker) seek() error {
 }
 
 func (s *seeker) done() bool { return len(s.found) > s.l.Limit || s.stopped != 0 }
-
-// costs is how many words of blocks there are to read for a clue.
-func (s *seeker) costs(one clue) (n int) {
-	for word := range one.words() {
-		n += len(s.in[word])
-	}
-	return n
-}
 
 // narrow looks for what meets the clues from the n-th on in blocks that met those
 // before, and adds what is found.
@@ -236,10 +228,9 @@ type wordIn struct {
 // reading are as many of blocks as are read at once for a clue, and what there is
 // to read in them.
 func (s *seeker) reading(one clue, blocks []meeting) (some []meeting, wanted []wordIn) {
-	words := slices.Compact(slices.Sorted(one.words()))
 	for i, at := range blocks {
 		was := len(wanted)
-		for _, word := range words {
+		for _, word := range one.words {
 			if _, has := slices.BinarySearch(s.in[word], at.block); has {
 				wanted = append(wanted, wordIn{at.block, word})
 			}

@@ -1,7 +1,6 @@
 package store
 
 import (
-	"iter"
 	"math/big"
 	"slices"
 	"strings"
@@ -20,20 +19,9 @@ type clue struct {
 	any    []string
 	phrase []string
 
+	words  []string // all it can be met by, in order, each once
 	blocks *big.Int // those in which it can be met at all, a bit for each
-}
-
-// words are all that a clue can be met by.
-func (one clue) words() iter.Seq[string] {
-	return func(yield func(string) bool) {
-		for _, words := range append(slices.Clone(one.all), one.any) {
-			for _, word := range words {
-				if !yield(word) {
-					return
-				}
-			}
-		}
-	}
+	reads  int      // how many words of blocks there are to read for it
 }
 
 // clues are what a query and a filter ask for.
@@ -207,8 +195,14 @@ func meets(said string, wanted search.Wanted) bool {
 
 // locate finds the blocks in which a clue can be met.
 func (c *clues) locate(one *clue) error {
-	if err := c.learn(slices.Collect(one.words())); err != nil {
+	one.words = slices.Concat(slices.Concat(one.all...), one.any)
+	slices.Sort(one.words)
+	one.words = slices.Compact(one.words)
+	if err := c.learn(one.words); err != nil {
 		return err
+	}
+	for _, word := range one.words {
+		one.reads += len(c.in[word])
 	}
 	one.blocks = c.blocks(one.any)
 	if len(one.all) > 0 {
