@@ -8,8 +8,6 @@ import (
 	"time"
 
 	"github.com/gofiber/fiber/v2"
-
-	"stillsaw/server/meter"
 )
 
 // Slow requests are named in the log.
@@ -93,13 +91,4 @@ func (s *Server) Watch() http.Handler {
 		w.Write([]byte("ready\n"))
 	})
 	return mux
-}
-
-func (s *Server) figures() (meter.Figures, error) {
-	f, err := s.store.Figures(s.stopping)
-	return meter.Figures{
-		Entries: f.Entries, Photos: f.Photos, Database: f.Database, Log: f.Log,
-		Commits: f.Commits, Commands: f.Commands, Unsaved: f.Failed, Waiting: f.Waiting,
-		LastGood: f.LastBackups, Listening: s.listening.Load(),
-	}, err
 }

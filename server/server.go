@@ -162,7 +162,7 @@ func New(config Config) (*Server, error) {
 	})
 	s.app.Server().HeaderReceived, s.app.Server().FormValueFunc = limits, formValue
 	s.crowd = newCrowd(s.ways.mayForward)
-	s.meter = meter.New(s.figures)
+	s.meter = meter.New(func() (store.Figures, error) { return s.store.Figures(s.stopping) }, func() float64 { return float64(s.listening.Load()) })
 	s.app.Use(s.measured)
 	s.app.Use(s.pack)
 	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))

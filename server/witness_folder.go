@@ -40,14 +40,14 @@ func (g giving) toFolder(ctx context.Context) error {
 	// The folder itself must be there: a disk that is not plugged in must not be
 	// taken for an empty one.
 	if info, err := os.Stat(g.to.Place); err != nil || !info.IsDir() {
-		return g.answered(ctx, checklists.WitnessUnreached, errors.Join(reason(err), notAFolder(info)))
+		return g.answered(ctx, checklists.WitnessUnreached, errors.Join(store.Cause(err), notAFolder(info)))
 	}
 	if err := os.Mkdir(dir, 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
-		return g.answered(ctx, checklists.WitnessUnreached, reason(err))
+		return g.answered(ctx, checklists.WitnessUnreached, store.Cause(err))
 	}
 	held, err := newestIn(dir)
 	if err != nil {
-		return g.answered(ctx, checklists.WitnessUnreached, reason(err))
+		return g.answered(ctx, checklists.WitnessUnreached, store.Cause(err))
 	}
 	keys, err := g.desk.LogKeys(ctx)
 	if err != nil {
@@ -79,7 +79,7 @@ func (g giving) toFolder(ctx context.Context) error {
 	}
 	if older.Size != now.Size || held == "" {
 		if err := putBeside(dir, fmt.Sprintf("%015d.checkpoint.txt", now.Size), now.Text); err != nil {
-			return g.answered(ctx, checklists.WitnessUnreached, reason(err))
+			return g.answered(ctx, checklists.WitnessUnreached, store.Cause(err))
 		}
 	}
 	for _, key := range now.Keys {
@@ -89,7 +89,7 @@ func (g giving) toFolder(ctx context.Context) error {
 		}
 		err = putBeside(dir, fmt.Sprintf("verifier-%08x.txt", verifier.KeyHash()), key.Verifier+"\n")
 		if err != nil && !errors.Is(err, fs.ErrExist) {
-			return g.answered(ctx, checklists.WitnessUnreached, reason(err))
+			return g.answered(ctx, checklists.WitnessUnreached, store.Cause(err))
 		}
 	}
 	if err := g.desk.KeepWitnessed(ctx, g.to.ID, now.Head, "", g.now); err != nil {
@@ -106,15 +106,6 @@ func notAFolder(info os.FileInfo) error {
 		return errors.New("not a folder")
 	}
 	return nil
-}
-
-// reason is an error without the path, which the page shows beside it.
-func reason(err error) error {
-	var path *fs.PathError
-	if errors.As(err, &path) {
-		return path.Err
-	}
-	return err
 }
 
 // verifiers are the keys a checkpoint may be signed with.
@@ -189,14 +180,14 @@ func putSlowly(path, text string) error {
 func tryFolder(place string) error {
 	info, err := os.Stat(place)
 	if err != nil {
-		return reason(err)
+		return store.Cause(err)
 	}
 	if !info.IsDir() {
 		return notAFolder(info)
 	}
 	probe, err := os.CreateTemp(place, ".stillsaw-*")
 	if err != nil {
-		return reason(err)
+		return store.Cause(err)
 	}
 	return errors.Join(probe.Close(), os.Remove(probe.Name()))
 }

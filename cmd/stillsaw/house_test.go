@@ -56,7 +56,7 @@ func mayImport() map[string][]string {
 		"server/mail":      nil,
 		"server/backup":    append(slices.Clone(rules), "server/record", "server/store"),
 		"server/secure":    nil,
-		"server/meter":     nil,
+		"server/meter":     {"server/store"},
 		"server/table":     nil,
 		"server/search":    nil,
 		"server/starters":  rules,

@@ -24,7 +24,7 @@ func PlacesIn(folder string) ([]Place, error) {
 	}
 	files, err := os.ReadDir(own)
 	if err != nil {
-		return nil, fmt.Errorf("the folder %s: %w", folder, bare(err))
+		return nil, fmt.Errorf("the folder %s: %w", folder, store.Cause(err))
 	}
 	all := []Place{Folder{Root: filepath.Dir(own), Sub: filepath.Base(own)}}
 	for _, file := range files {
@@ -58,11 +58,11 @@ func PlacesInS3(ctx context.Context, address, region, user, secret string) ([]Pl
 func RestoreFile(ctx context.Context, file, dir string) (err error) {
 	from, err := os.Open(file)
 	if err != nil {
-		return fmt.Errorf("the file %s: %w", file, bare(err))
+		return fmt.Errorf("the file %s: %w", file, store.Cause(err))
 	}
 	defer from.Close()
 	if err := os.Mkdir(dir, 0o700); err != nil {
-		return fmt.Errorf("the folder %s can't be made: %w", dir, bare(err))
+		return fmt.Errorf("the folder %s can't be made: %w", dir, store.Cause(err))
 	}
 	defer func() {
 		if err != nil {
@@ -75,7 +75,7 @@ func RestoreFile(ctx context.Context, file, dir string) (err error) {
 	}
 	_, err = io.Copy(to, under(ctx, from))
 	if err := errors.Join(err, to.Sync(), to.Close()); err != nil {
-		return fmt.Errorf("the copy %s could not be put beside: %w", file, bare(err))
+		return fmt.Errorf("the copy %s could not be put beside: %w", file, store.Cause(err))
 	}
 	if err := store.SignAllOutIn(ctx, dir); err != nil {
 		return fmt.Errorf("%s can't be opened as a database: %w", file, err)

@@ -13,6 +13,7 @@ import (
 	"filippo.io/age"
 
 	"stillsaw/checklists"
+	"stillsaw/server/record"
 	"stillsaw/server/store"
 )
 
@@ -166,13 +167,7 @@ func (j *job) verified(ctx context.Context, dir string) (faults int64, err error
 	if err != nil {
 		return 0, fmt.Errorf("the copy can't be verified: %w", err)
 	}
-	first := ""
-	for _, mill := range store.SortedMills(reports) {
-		faults += reports[mill].FaultCount
-		if listed := reports[mill].Faults; len(listed) > 0 && first == "" {
-			first = listed[0].What.String()
-		}
-	}
+	faults, first := faultsIn(reports)
 	if faults == 0 {
 		return 0, nil
 	}
@@ -186,6 +181,17 @@ func (j *job) verified(ctx context.Context, dir string) (faults int64, err error
 		}
 	}
 	return 0, fmt.Errorf("the copy was restored and is not clean, while the record is: %s", first)
+}
+
+// faultsIn is how many faults reports have, and the first one.
+func faultsIn(reports map[checklists.MillID]record.Report) (faults int64, first string) {
+	for _, mill := range store.SortedMills(reports) {
+		faults += reports[mill].FaultCount
+		if listed := reports[mill].Faults; len(listed) > 0 && first == "" {
+			first = listed[0].What.String()
+		}
+	}
+	return faults, first
 }
 
 func (j *job) increment(ctx context.Context) (unchanged bool, err error) {

@@ -13,6 +13,8 @@ import (
 
 	"filippo.io/age"
 	"github.com/klauspost/compress/zstd"
+
+	"stillsaw/server/store"
 )
 
 // windowMost bounds what memory unpacking a file of others may ask for.
@@ -36,7 +38,7 @@ func Recipients(texts []string) ([]age.Recipient, error) {
 func Identities(file string) ([]age.Identity, error) {
 	text, err := os.Open(file)
 	if err != nil {
-		return nil, fmt.Errorf("the identity file %s: %w", file, bare(err))
+		return nil, fmt.Errorf("the identity file %s: %w", file, store.Cause(err))
 	}
 	defer text.Close()
 	all, err := age.ParseIdentities(text)

@@ -18,6 +18,7 @@ import (
 	"strings"
 
 	"stillsaw/checklists"
+	"stillsaw/server/store"
 )
 
 // Place is where files of backups lie, by name. A name has no separators.
@@ -56,7 +57,7 @@ func (f Folder) dir() string { return filepath.Join(f.Root, f.Sub) }
 func (f Folder) Reach(context.Context) error {
 	info, err := os.Stat(f.Root)
 	if err != nil {
-		return fmt.Errorf("the folder %s: %w", f.Root, bare(err))
+		return fmt.Errorf("the folder %s: %w", f.Root, store.Cause(err))
 	}
 	if !info.IsDir() {
 		return fmt.Errorf("%s is not a folder", f.Root)
@@ -73,16 +74,16 @@ func (f Folder) Put(ctx context.Context, name string, from io.Reader, size int64
 		return err
 	}
 	if err := os.Mkdir(f.dir(), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
-		return fmt.Errorf("the folder %s can't be made: %w", f.dir(), bare(err))
+		return fmt.Errorf("the folder %s can't be made: %w", f.dir(), store.Cause(err))
 	}
 	path := filepath.Join(f.dir(), name)
 	part, err := os.OpenFile(path+partSuffix, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
 	if err != nil {
-		return fmt.Errorf("nothing can be written to %s: %w", f.dir(), bare(err))
+		return fmt.Errorf("nothing can be written to %s: %w", f.dir(), store.Cause(err))
 	}
 	defer func() {
 		if err != nil {
-			err = errors.Join(fmt.Errorf("%s could not be written to %s: %w", name, f.dir(), bare(err)), os.Remove(path+partSuffix))
+			err = errors.Join(fmt.Errorf("%s could not be written to %s: %w", name, f.dir(), store.Cause(err)), os.Remove(path+partSuffix))
 		}
 	}()
 	written, err := io.Copy(part, under(ctx, from))
@@ -102,7 +103,7 @@ func (f Folder) Put(ctx context.Context, name string, from io.Reader, size int64
 func (f Folder) Open(_ context.Context, name string) (io.ReadCloser, error) {
 	file, err := os.Open(filepath.Join(f.dir(), name))
 	if err != nil {
-		return nil, fmt.Errorf("%s in %s: %w", name, f.dir(), bare(err))
+		return nil, fmt.Errorf("%s in %s: %w", name, f.dir(), store.Cause(err))
 	}
 	return file, nil
 }
@@ -117,7 +118,7 @@ func (f Folder) List(ctx context.Context) ([]string, error) {
 		return nil, nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("the folder %s: %w", f.dir(), bare(err))
+		return nil, fmt.Errorf("the folder %s: %w", f.dir(), store.Cause(err))
 	}
 	var names []string
 	for _, file := range files {
@@ -133,15 +134,6 @@ func (f Folder) Remove(_ context.Context, name string) error {
 	err := os.Remove(filepath.Join(f.dir(), name))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
-	}
-	return err
-}
-
-// bare strips the operation and path that the caller's sentence already has.
-func bare(err error) error {
-	var path *fs.PathError
-	if errors.As(err, &path) {
-		return path.Err
 	}
 	return err
 }

@@ -51,7 +51,7 @@ func Chain(all []Note, at time.Time) ([]Note, error) {
 // record there and every table made from it. Where that fails dir is removed.
 func Restore(ctx context.Context, from Place, chain []Note, identities []age.Identity, dir string) (err error) {
 	if err := os.Mkdir(dir, 0o700); err != nil {
-		return fmt.Errorf("the folder %s can't be made: %w", dir, bare(err))
+		return fmt.Errorf("the folder %s can't be made: %w", dir, store.Cause(err))
 	}
 	defer func() {
 		if err != nil {
@@ -100,13 +100,7 @@ func Verify(ctx context.Context, dir string, n Note) error {
 	if err = errors.Join(err, os.RemoveAll(scratch)); err != nil {
 		return err
 	}
-	faults, first := int64(0), ""
-	for _, mill := range store.SortedMills(reports) {
-		faults += reports[mill].FaultCount
-		if listed := reports[mill].Faults; len(listed) > 0 && first == "" {
-			first = listed[0].What.String()
-		}
-	}
+	faults, first := faultsIn(reports)
 	ends, _, err := store.HeadsIn(ctx, dir)
 	if err != nil {
 		return err

@@ -11,22 +11,9 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"stillsaw/server/store"
 )
-
-// Figures are what the store tells when it is asked. Sizes are in bytes.
-type Figures struct {
-	Entries  int64 // of the record
-	Photos   int64 // kept
-	Database int64 // the file
-	Log      int64 // SQLite's write-ahead log
-
-	Commits   uint64               // shared by one or more commands
-	Commands  uint64               // carried out in them, refused ones too
-	Unsaved   uint64               // commits that failed whole
-	Waiting   int                  // commands in the queue
-	LastGood  map[string]time.Time // backups, by their place's id; zero: none yet
-	Listening int64                // pages that hear of changes
-}
 
 // Meter counts what goes on in one server. The nil Meter counts nothing.
 type Meter struct {
@@ -35,8 +22,9 @@ type Meter struct {
 	secrets  *prometheus.CounterVec
 }
 
-// New makes a Meter that asks figures whenever it is read.
-func New(figures func() (Figures, error)) *Meter {
+// New makes a Meter that asks for the figures of the store, and how many pages
+// listen, whenever it is read.
+func New(figures func() (store.Figures, error), listening func() float64) *Meter {
 	m := &Meter{
 		registry: prometheus.NewRegistry(),
 		requests: prometheus.NewHistogramVec(prometheus.HistogramOpts{
@@ -47,7 +35,8 @@ func New(figures func() (Figures, error)) *Meter {
 			Name: "stillsaw_secrets_total", Help: "PINs and passwords that were entered, by what came of it: right, wrong or made to wait.",
 		}, []string{"outcome"}),
 	}
-	m.registry.MustRegister(m.requests, m.secrets, kept{figures}, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	pages := prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "stillsaw_pages_listening", Help: "Open pages that hear of changes."}, listening)
+	m.registry.MustRegister(m.requests, m.secrets, pages, kept{figures}, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	return m
 }
 
@@ -72,7 +61,7 @@ func (m *Meter) Secret(outcome string) {
 
 // kept reads the figures of the store at each reading, so that they cost nothing
 // in between.
-type kept struct{ figures func() (Figures, error) }
+type kept struct{ figures func() (store.Figures, error) }
 
 func described(name, help string, labels ...string) *prometheus.Desc {
 	return prometheus.NewDesc("stillsaw_"+name, help, labels, nil)
@@ -103,11 +92,10 @@ func (k kept) Collect(to chan<- prometheus.Metric) {
 	gauge("database_bytes", "Size of the database file.", float64(f.Database))
 	gauge("database_log_bytes", "Size of the database's write-ahead log.", float64(f.Log))
 	gauge("commands_waiting", "Acts that wait to be written.", float64(f.Waiting))
-	gauge("pages_listening", "Open pages that hear of changes.", float64(f.Listening))
 	counter("commits_total", "Commits made durable; those who wait together share one.", f.Commits)
 	counter("commands_total", "Acts carried out or refused in those commits.", f.Commands)
-	counter("commits_failed_total", "Commits that failed whole, such as on a full disk: nothing of them was saved or acknowledged.", f.Unsaved)
-	for place, at := range f.LastGood {
+	counter("commits_failed_total", "Commits that failed whole, such as on a full disk: nothing of them was saved or acknowledged.", f.Failed)
+	for place, at := range f.LastBackups {
 		seconds := 0.0
 		if !at.IsZero() {
 			seconds = float64(at.UnixMilli()) / 1000

@@ -5,10 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"time"
-
-	"gorm.io/gorm"
-	"gorm.io/gorm/logger"
 )
 
 // ErrInUse is a database that another program has open.
@@ -21,16 +17,11 @@ func Unused(ctx context.Context, path string) (err error) {
 	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
 		return nil
 	}
-	db, err := gorm.Open(dialector("file:"+escape(path)+"?mode=rw&_busy_timeout=0"), &gorm.Config{SkipDefaultTransaction: true, Logger: logger.Discard, NowFunc: func() time.Time { return time.Time{} }})
+	db, err := single(dialector("file:" + escape(path) + "?mode=rw&_busy_timeout=0"))
 	if err != nil {
 		return nil
 	}
 	defer func() { err = errors.Join(err, shut(db)) }()
-	pool, err := db.DB()
-	if err != nil {
-		return err
-	}
-	pool.SetMaxOpenConns(1)
 	db = db.WithContext(ctx)
 	// In this mode the first reading wants the whole file to itself, also beside a
 	// write-ahead log.

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/logger"
 )
 
 // Backup writes a checked copy of the whole database to file while the store
@@ -22,7 +21,7 @@ func (s *Store) Backup(ctx context.Context, file string) error {
 func BackupOf(ctx context.Context, dir, file string) error {
 	path := filepath.Join(dir, FileName)
 	if _, err := os.Stat(path); err != nil {
-		return fmt.Errorf("there is no database in %s: %w", dir, cause(err))
+		return fmt.Errorf("there is no database in %s: %w", dir, Cause(err))
 	}
 	db, err := connect(path, "", 1)
 	if err != nil {
@@ -43,10 +42,10 @@ func backup(db *gorm.DB, file string) error {
 	}
 	half := file + ".part"
 	if err := os.Remove(half); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return fmt.Errorf("an unfinished copy %s can't be cleared: %w", half, cause(err))
+		return fmt.Errorf("an unfinished copy %s can't be cleared: %w", half, Cause(err))
 	}
 	if err := onlyForUs(half); err != nil {
-		return fmt.Errorf("the copy %s could not be written: %w", file, cause(err))
+		return fmt.Errorf("the copy %s could not be written: %w", file, Cause(err))
 	}
 	if err := vacuumInto(db, half); err != nil {
 		return fmt.Errorf("the copy %s could not be written: %w", file, err)
@@ -70,21 +69,29 @@ func vacuumInto(db *gorm.DB, file string) error {
 // checkCopy opens the copy on its own, has SQLite read every page of it and says
 // what step it is at.
 func checkCopy(on On, file string) (at int, err error) {
-	db, err := gorm.Open(on.dialector("file:"+escape(file)+"?mode=rw"), &gorm.Config{SkipDefaultTransaction: true, Logger: logger.Discard})
+	db, err := single(on.dialector("file:" + escape(file) + "?mode=rw"))
 	if err != nil {
 		return 0, err
 	}
 	defer func() { err = errors.Join(err, shut(db)) }()
-	var verdict string
-	if err := db.Raw("PRAGMA integrity_check").Scan(&verdict).Error; err != nil {
+	if err := intact(db); err != nil {
 		return 0, err
-	}
-	if verdict != "ok" {
-		return 0, errors.New(verdict)
 	}
 	at, err = schemaVersion(context.Background(), db)
 	if err == nil && at == 0 {
 		err = errors.New("it has no tables")
 	}
 	return at, err
+}
+
+// intact has SQLite read every page of a database and look whether it is whole.
+func intact(db *gorm.DB) error {
+	var verdict string
+	if err := db.Raw("PRAGMA integrity_check").Scan(&verdict).Error; err != nil {
+		return err
+	}
+	if verdict != "ok" {
+		return errors.New(verdict)
+	}
+	return nil
 }

@@ -163,7 +163,7 @@ const backingUpFolder = "backing-up"
 func (s *Store) BackupScratch() (string, error) {
 	dir := filepath.Join(filepath.Dir(s.path), backingUpFolder)
 	if err := errors.Join(os.RemoveAll(dir), os.MkdirAll(dir, 0o700)); err != nil {
-		return "", fmt.Errorf("the folder %s can't be made: %w", dir, cause(err))
+		return "", fmt.Errorf("the folder %s can't be made: %w", dir, Cause(err))
 	}
 	return dir, nil
 }

@@ -106,7 +106,7 @@ func (m *Mill) Compare(ctx context.Context, text string) ([]Comparison, error) {
 func CompareIn(ctx context.Context, dir, text string) (all []Comparison, err error) {
 	path := filepath.Join(dir, FileName)
 	if _, err := os.Stat(path); err != nil {
-		return nil, fmt.Errorf("there is no database in %s: %w", dir, cause(err))
+		return nil, fmt.Errorf("there is no database in %s: %w", dir, Cause(err))
 	}
 	db, err := connectToRead(ctx, path)
 	if err != nil {

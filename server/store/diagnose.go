@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"fmt"
-	"os"
 	"path/filepath"
 
 	"gorm.io/gorm"
@@ -33,12 +32,10 @@ const faultsTold = 20
 func DiagnoseIn(ctx context.Context, dir string) (d Diagnosis, err error) {
 	d = Diagnosis{Engine: Engine, Settings: map[string]string{}, Rows: map[string]int64{}, Entries: map[string]int64{}}
 	d.Schema, err = readIn(ctx, dir, func(db *gorm.DB, at Schema) error { return d.read(db, at) })
-	path := filepath.Join(dir, FileName)
-	for file, size := range map[string]*int64{path: &d.Database, path + "-wal": &d.Log} {
-		if info, sized := os.Stat(file); sized == nil { // the log is gone while nobody writes
-			*size = info.Size()
-		}
+	if err != nil {
+		return d, err
 	}
+	d.Database, d.Log, err = fileSizes(filepath.Join(dir, FileName))
 	return d, err
 }
 

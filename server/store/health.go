@@ -19,7 +19,6 @@ type counts struct{ commits, commands, failed atomic.Uint64 }
 type Figures struct {
 	Entries     int64 // of the records of all mills
 	Photos      int64 // kept
-	PhotoBytes  int64
 	Database    int64 // the file
 	Log         int64 // SQLite's write-ahead log
 	Commits     uint64
@@ -39,11 +38,9 @@ func (s *Store) Figures(ctx context.Context) (Figures, error) {
 	if err := db.Raw("SELECT coalesce(sum(size), 0) FROM log_heads").Scan(&f.Entries).Error; err != nil {
 		return f, err
 	}
-	var photos struct{ Photos, Bytes int64 }
-	if err := db.Raw("SELECT count(*) AS photos, coalesce(sum(size), 0) AS bytes FROM photos WHERE dropped = 0").Scan(&photos).Error; err != nil {
+	if err := db.Raw("SELECT count(*) FROM photos WHERE dropped = 0").Scan(&f.Photos).Error; err != nil {
 		return f, err
 	}
-	f.Photos, f.PhotoBytes = photos.Photos, photos.Bytes
 	var places []backupPlaceRow
 	if err := db.Find(&places).Error; err != nil {
 		return f, err
@@ -58,17 +55,25 @@ func (s *Store) Figures(ctx context.Context) (Figures, error) {
 	for _, state := range states {
 		f.LastBackups[state.ID] = state.Doc.Good
 	}
-	for file, size := range map[string]*int64{s.path: &f.Database, s.path + "-wal": &f.Log} {
+	var err error
+	f.Database, f.Log, err = fileSizes(s.path)
+	return f, err
+}
+
+// fileSizes are the bytes of the database at path and of its write-ahead log, which
+// is not there while nobody writes.
+func fileSizes(path string) (database, log int64, err error) {
+	for file, size := range map[string]*int64{path: &database, path + "-wal": &log} {
 		info, err := os.Stat(file)
 		if errors.Is(err, fs.ErrNotExist) {
-			continue // the log is gone while nobody writes
+			continue
 		}
 		if err != nil {
-			return f, err
+			return 0, 0, err
 		}
 		*size = info.Size()
 	}
-	return f, nil
+	return database, log, nil
 }
 
 // probeSize is what [Store.Ready] tries to write: more than a page of the database.
@@ -85,17 +90,16 @@ func (s *Store) Ready(ctx context.Context) error {
 	if err := s.writer.do(ctx, func(*Tx) error { return nil }); err != nil {
 		return fmt.Errorf("nothing can be written to the database: %w", err)
 	}
-	dir := filepath.Dir(s.path)
-	probe, err := os.CreateTemp(dir, ".stillsaw-*")
+	probe, err := os.CreateTemp(filepath.Dir(s.path), ".stillsaw-*")
 	if err != nil {
-		return fmt.Errorf("the data folder can't be written to: %w", cause(err))
+		return fmt.Errorf("the data folder can't be written to: %w", Cause(err))
 	}
 	_, err = probe.Write(make([]byte, probeSize))
 	if err == nil {
 		err = probe.Sync()
 	}
 	if err = errors.Join(err, probe.Close(), os.Remove(probe.Name())); err != nil {
-		return fmt.Errorf("the disk of the data folder takes nothing more: %w", cause(err))
+		return fmt.Errorf("the disk of the data folder takes nothing more: %w", Cause(err))
 	}
 	return nil
 }

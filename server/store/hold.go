@@ -27,13 +27,13 @@ type Hold struct{ lock *flock.Flock }
 // through SQLite as new-pin does, asks for no hold.
 func HoldFolder(dir string) (*Hold, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return nil, fmt.Errorf("the data folder %s can't be made: %w", dir, cause(err))
+		return nil, fmt.Errorf("the data folder %s can't be made: %w", dir, Cause(err))
 	}
 	lock := flock.New(filepath.Join(dir, HoldName), flock.SetPermissions(0o600))
 	taken, err := lock.TryLock()
 	switch {
 	case err != nil:
-		return nil, fmt.Errorf("the data folder %s can't be written to: %w", dir, cause(err))
+		return nil, fmt.Errorf("the data folder %s can't be written to: %w", dir, Cause(err))
 	case !taken:
 		return nil, fmt.Errorf("the data folder %s is in use: %w", dir, ErrHeld)
 	}

@@ -120,7 +120,7 @@ func (s *Store) Increment(ctx context.Context, since Cut, at time.Time, file str
 // increment is Increment, where may lets it.
 func (s *Store) increment(ctx context.Context, since Cut, at time.Time, file string, may func(reader, Cut) error) (now Cut, err error) {
 	if err := onlyForUs(file); err != nil {
-		return now, fmt.Errorf("the file %s can't be made: %w", file, cause(err))
+		return now, fmt.Errorf("the file %s can't be made: %w", file, Cause(err))
 	}
 	db, err := connect(s.path, "", 1)
 	if err != nil {
@@ -175,12 +175,8 @@ func (s *Store) CheckIncrement(ctx context.Context, file string, from, to map[ch
 	}
 	defer func() { err = errors.Join(err, shut(db)) }()
 	db = db.WithContext(ctx)
-	var verdict string
-	if err := db.Raw("PRAGMA integrity_check").Scan(&verdict).Error; err != nil {
+	if err := intact(db); err != nil {
 		return err
-	}
-	if verdict != "ok" {
-		return errors.New(verdict)
 	}
 	return checkIncrement(&Tx{db: db}, &Tx{db: s.reads.WithContext(ctx)}, from, to)
 }

@@ -6,10 +6,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"time"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/logger"
 
 	"stillsaw/checklists"
 	"stillsaw/server/record"
@@ -20,16 +18,7 @@ func openAlone(file string) (*gorm.DB, error) {
 	if _, err := os.Stat(file); err != nil {
 		return nil, err
 	}
-	db, err := gorm.Open(dialector("file:"+escape(file)+"?mode=ro&_query_only=1"), &gorm.Config{SkipDefaultTransaction: true, Logger: logger.Discard, NowFunc: func() time.Time { return time.Time{} }})
-	if err != nil {
-		return nil, err
-	}
-	pool, err := db.DB()
-	if err != nil {
-		return nil, err
-	}
-	pool.SetMaxOpenConns(1)
-	return db, nil
+	return single(dialector("file:" + escape(file) + "?mode=ro&_query_only=1"))
 }
 
 // ApplyIncrement brings the copy of a database in dir, which nobody has open, to

@@ -50,7 +50,7 @@ func (k *keyring) signer(mill checklists.MillID, verifier string) (note.Signer, 
 	defer k.files.RUnlock()
 	files, err := os.ReadDir(k.dir)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, "", fmt.Errorf("the folder of keys %s can't be read: %w", k.dir, cause(err))
+		return nil, "", fmt.Errorf("the folder of keys %s can't be read: %w", k.dir, Cause(err))
 	}
 	for _, file := range files {
 		path := filepath.Join(k.dir, file.Name())
@@ -59,7 +59,7 @@ func (k *keyring) signer(mill checklists.MillID, verifier string) (note.Signer, 
 		}
 		text, err := os.ReadFile(path)
 		if err != nil {
-			return nil, "", fmt.Errorf("the key %s can't be read: %w", path, cause(err))
+			return nil, "", fmt.Errorf("the key %s can't be read: %w", path, Cause(err))
 		}
 		signer, err := note.NewSigner(strings.TrimSpace(string(text)))
 		if err == nil && signs(signer, public) {
@@ -83,11 +83,11 @@ func signs(signer note.Signer, public note.Verifier) bool {
 // this user alone.
 func (k *keyring) write(path, key string) error {
 	if err := os.MkdirAll(k.dir, 0o700); err != nil {
-		return fmt.Errorf("the folder of keys %s can't be made: %w", k.dir, cause(err))
+		return fmt.Errorf("the folder of keys %s can't be made: %w", k.dir, Cause(err))
 	}
 	file, err := os.CreateTemp(k.dir, ".key-*") // which only this user may read
 	if err != nil {
-		return fmt.Errorf("no key can be written to %s: %w", k.dir, cause(err))
+		return fmt.Errorf("no key can be written to %s: %w", k.dir, Cause(err))
 	}
 	_, err = file.WriteString(key + "\n")
 	err = errors.Join(err, file.Sync(), file.Close())
@@ -95,7 +95,7 @@ func (k *keyring) write(path, key string) error {
 		err = k.move(file.Name(), path)
 	}
 	if err != nil {
-		return errors.Join(fmt.Errorf("no key can be written to %s: %w", k.dir, cause(err)), os.Remove(file.Name()))
+		return errors.Join(fmt.Errorf("no key can be written to %s: %w", k.dir, Cause(err)), os.Remove(file.Name()))
 	}
 	return nil
 }

@@ -83,14 +83,14 @@ func Open(ctx context.Context, dir string) (*Store, error) { return OpenOn(ctx, 
 // OpenOn is [Open] by another way than this build's own.
 func OpenOn(ctx context.Context, dir string, on On) (*Store, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return nil, fmt.Errorf("the data folder %s can't be made: %w", dir, cause(err))
+		return nil, fmt.Errorf("the data folder %s can't be made: %w", dir, Cause(err))
 	}
 	path := filepath.Join(dir, FileName)
 	if err := tryWriting(dir); err != nil {
-		return nil, fmt.Errorf("the data folder %s can't be written to: %w", dir, cause(err))
+		return nil, fmt.Errorf("the data folder %s can't be written to: %w", dir, Cause(err))
 	}
 	if err := onlyForUs(path); err != nil {
-		return nil, fmt.Errorf("the database %s can't be made or read: %w", path, cause(err))
+		return nil, fmt.Errorf("the database %s can't be made or read: %w", path, Cause(err))
 	}
 	writes, err := connectOn(on, path, "&_txlock=immediate"+erasing, 1)
 	if err != nil {
@@ -122,11 +122,11 @@ const exportingFolder = "exporting"
 func (m *Mill) TempFile() (*os.File, error) {
 	dir := filepath.Join(filepath.Dir(m.s.path), exportingFolder)
 	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return nil, fmt.Errorf("the folder %s can't be made: %w", dir, cause(err))
+		return nil, fmt.Errorf("the folder %s can't be made: %w", dir, Cause(err))
 	}
 	file, err := os.CreateTemp(dir, "stillsaw-*")
 	if err != nil {
-		return nil, fmt.Errorf("no file can be made in %s: %w", dir, cause(err))
+		return nil, fmt.Errorf("no file can be made in %s: %w", dir, Cause(err))
 	}
 	return file, nil
 }
@@ -137,7 +137,7 @@ func (s *Store) removeLeft() error {
 	for _, folder := range []string{droppingFolder, exportingFolder, backingUpFolder} {
 		left := filepath.Join(filepath.Dir(s.path), folder)
 		if err := os.RemoveAll(left); err != nil {
-			return fmt.Errorf("what was left in %s can't be removed: %w", left, cause(err))
+			return fmt.Errorf("what was left in %s can't be removed: %w", left, Cause(err))
 		}
 	}
 	return nil
@@ -238,8 +238,8 @@ func onlyForUs(path string) error {
 	return file.Close()
 }
 
-// cause strips the operation and path that the caller's sentence already has.
-func cause(err error) error {
+// Cause strips the operation and path that the caller's sentence already has.
+func Cause(err error) error {
 	var path *fs.PathError
 	if errors.As(err, &path) {
 		return path.Err

@@ -38,7 +38,7 @@ func VerifyIn(ctx context.Context, dir string) (reports map[checklists.MillID]re
 func readIn(ctx context.Context, dir string, read func(*gorm.DB, Schema) error) (at Schema, err error) {
 	path := filepath.Join(dir, FileName)
 	if _, err := os.Stat(path); err != nil {
-		return at, fmt.Errorf("there is no database in %s: %w", dir, cause(err))
+		return at, fmt.Errorf("there is no database in %s: %w", dir, Cause(err))
 	}
 	all, err := migrations()
 	if err != nil {
@@ -96,8 +96,9 @@ func connectToRead(ctx context.Context, path string) (*gorm.DB, error) {
 	return openToRead(ctx, path, "mode=ro&immutable=1")
 }
 
-func openToRead(ctx context.Context, path, how string) (*gorm.DB, error) {
-	db, err := gorm.Open(dialector("file:"+escape(path)+"?"+how+"&_busy_timeout=5000&_query_only=1"), &gorm.Config{
+// single opens a database apart from the store's own pools, over one connection.
+func single(at gorm.Dialector) (*gorm.DB, error) {
+	db, err := gorm.Open(at, &gorm.Config{
 		SkipDefaultTransaction: true,
 		Logger:                 logger.Discard,
 		NowFunc:                func() time.Time { return time.Time{} },
@@ -110,6 +111,14 @@ func openToRead(ctx context.Context, path, how string) (*gorm.DB, error) {
 		return nil, err
 	}
 	pool.SetMaxOpenConns(1)
+	return db, nil
+}
+
+func openToRead(ctx context.Context, path, how string) (*gorm.DB, error) {
+	db, err := single(dialector("file:" + escape(path) + "?" + how + "&_busy_timeout=5000&_query_only=1"))
+	if err != nil {
+		return nil, err
+	}
 	if _, err := schemaVersion(ctx, db); err != nil { // the first reading is what fails
 		return nil, errors.Join(err, shut(db))
 	}

@@ -44,7 +44,7 @@ const scratchStatements = 400
 func newScratch(ctx context.Context, under string) (c *scratch, err error) {
 	dir, err := os.MkdirTemp(under, "stillsaw-rebuild-*")
 	if err != nil {
-		return nil, fmt.Errorf("no folder for the rebuild can be made in %s: %w", under, cause(err))
+		return nil, fmt.Errorf("no folder for the rebuild can be made in %s: %w", under, Cause(err))
 	}
 	c = &scratch{dir: dir}
 	defer func() {

@@ -215,7 +215,7 @@ func (m *Mill) cosigner() (record.Cosigner, error) {
 		seed, err = base64.StdEncoding.DecodeString(strings.TrimSpace(string(text)))
 	}
 	if err != nil {
-		return record.Cosigner{}, fmt.Errorf("the witness key %s can't be read or made: %w", path, cause(err))
+		return record.Cosigner{}, fmt.Errorf("the witness key %s can't be read or made: %w", path, Cause(err))
 	}
 	return record.NewCosigner(record.WitnessName(string(m.id)), seed)
 }

@@ -41,7 +41,7 @@ func (m *Mill) remembered() (memory, error) {
 		err = json.Unmarshal(text, &all)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("what this witness signed last (%s) can't be read, so it signs nothing: %w", m.memoryPath(), cause(err))
+		return nil, fmt.Errorf("what this witness signed last (%s) can't be read, so it signs nothing: %w", m.memoryPath(), Cause(err))
 	}
 	return all, nil
 }
