@@ -63,6 +63,7 @@ func mayImport() map[string][]string {
 		"server/store":     append(slices.Clone(rules), "server/record", "server/search"),
 
 		"server/store/faultydisk": nil, // for tests alone
+		"server/bench":            nil, // all of it is tests
 		"server":                  below,
 		"server/demo":             append(slices.Clone(below), "server"),
 		"cmd/stillsaw":            append(slices.Clone(below), "server", "server/demo"),
