@@ -151,8 +151,9 @@ func changes(n ast.Node, change func(begin, end token.Pos, instead string)) bool
 	return true
 }
 
-// changesCall is changes for a call. How much room a slice is made with, and to how
-// many bits above 32 a number is read, nothing can notice: these stay.
+// changesCall is changes for a call. How much room a slice is made with, to how many
+// bits above 32 a number is read, and how far above nought the sign of +Inf is,
+// nothing can notice: these stay.
 func changesCall(call *ast.CallExpr, change func(begin, end token.Pos, instead string)) bool {
 	name := ""
 	switch f := call.Fun.(type) {
@@ -161,8 +162,11 @@ func changesCall(call *ast.CallExpr, change func(begin, end token.Pos, instead s
 	case *ast.SelectorExpr:
 		name = f.Sel.Name
 	}
-	keep := map[string]int{"make": 2, "ParseFloat": 1}[name]
-	if keep == 0 || len(call.Args) <= keep {
+	keep, stays := map[string]int{"make": 2, "ParseFloat": 1, "Inf": 0}[name]
+	if !stays || len(call.Args) <= keep {
+		return true
+	}
+	if _, plain := call.Args[keep].(*ast.BasicLit); name == "Inf" && !plain {
 		return true
 	}
 	for _, arg := range call.Args[:keep] {

@@ -146,6 +146,21 @@ func TestSamePieceIsOneReading(t *testing.T) {
 	require.True(t, near(1, 0.9951) && near(0.9951, 1) && !near(1, 0.9949) && !near(0.9949, 1))
 }
 
+// Readings of lifts never allowed bring none of the figures down, even where they
+// are lighter than the rest.
+func TestHeavyReadingsOfLiftsNeverAllowedBringNothingDown(t *testing.T) {
+	own := []Weighing{made(1.30, 0, true), made(1.31, 1, true), made(1.32, 2, true)}
+	allowed, _ := Learn(own, plainKind, Green)
+	both, odd := Learn(append(own, made(1.01, 3, false)), plainKind, Green)
+	require.Empty(t, odd)
+	require.Equal(t, []int{4, 1}, []int{both.N, both.Heavy})
+	require.InDelta(t, allowed.Mean, both.Mean, 1e-12)
+	require.Equal(t, math.Max(allowed.Shrunk, (1.30+1.31+1.32+1.01+4)/8), both.Shrunk)
+	require.GreaterOrEqual(t, both.Bound, allowed.Bound)
+	_, odd = Learn(append(own, made(9, 4, false), made(0.01, 5, true)), plainKind, Green)
+	require.Len(t, odd, 2)
+}
+
 // Told of each: what doesn't count, what counts toward heavier alone, what counts.
 func TestEachReadingIsToldWhetherItCounts(t *testing.T) {
 	list := []Weighing{made(0.99, 0, false), made(1, 1, false), made(1.01, 2, true), made(1.01, 2, true), made(9, 3, true), made(1.5, 4, true)}

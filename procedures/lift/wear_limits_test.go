@@ -40,6 +40,12 @@ func TestWearIsJudgedAtTheLimitItself(t *testing.T) {
 			require.Zero(t, j.Limit*j.Measured, "%+v", tc)
 		}
 	}
+	// Sizes a hair past their limits, as the same sum of them is rounded.
+	one, slack := 1.0, hair
+	require.Equal(t, Within, judge("link", one-slack, one, true).Wear)
+	require.Equal(t, Within, judge("throat", one+slack, one, false).Wear)
+	pitch := inches(3)
+	require.Equal(t, Discard, JudgeChain(ChainMeasures{Yard: yard + pitch/3 - slack, Pitch: pitch})[2].Wear)
 	// 3 ft of chain: a third of a link of 3 in makes 37 in, and that is too much.
 	chain := func(yard, pitch float64) Judged {
 		return JudgeChain(ChainMeasures{Yard: inches(yard), Pitch: inches(pitch)})[2]
@@ -58,13 +64,13 @@ func TestWearIsJudgedAtTheLimitItself(t *testing.T) {
 	require.Zero(t, reach(0).Other)
 	require.InDelta(t, 3*(1+0.1/3/36), reach(0.1).Limit, 1e-12, "a short link's third is the less")
 	require.InDelta(t, 3*(1+0.125/36), reach(0.1).Other, 1e-12)
-	hook := JudgeHook(HookMeasures{NewThroat: inches(3), Throat: inches(3), NewSection: 2, Section: 2, NewPin: 1, Pin: 1})
+	hook := JudgeHook(HookMeasures{NewThroat: inches(3), Throat: inches(3), NewSection: 2, Section: 2, NewPin: 3, Pin: 3})
 	require.Len(t, hook, 4)
 	require.InDelta(t, inches(3.15), hook[0].Limit, 1e-12)
 	require.InDelta(t, inches(3.45), hook[0].Other, 1e-12)
 	require.InDelta(t, 10, hook[1].Other, 0)
 	require.InDelta(t, 1.8, hook[2].Limit, 1e-12)
-	require.InDelta(t, 0.9, hook[3].Limit, 1e-12)
+	require.InDelta(t, 2.7, hook[3].Limit, 1e-12)
 	require.True(t, hook[2].Least && hook[3].Least && !hook[0].Least)
 	require.InDelta(t, inches(6.25), JudgeHook(HookMeasures{NewThroat: inches(6)})[0].Limit, 1e-12)
 	require.Len(t, JudgeHook(HookMeasures{}), 3)
@@ -137,6 +143,10 @@ func TestForecastIsToldToTheDay(t *testing.T) {
 	require.InDelta(t, 0.011-l.bound/math.Sqrt(3), l.side(100, -1), 1e-12)
 	require.InDelta(t, 0.012+l.bound*math.Sqrt(1./3+1./2), l.side(200, 1), 1e-12)
 	_, ok = fit([]float64{0, 1, 2}, []float64{0, math.MaxFloat64, 0}, 0)
+	require.False(t, ok)
+	_, ok = fit([]float64{0, 0, 1, 1}, []float64{1, 2, 2, 3}, 0)
+	require.True(t, ok, "a day apart, so that the squares add up to a day")
+	_, ok = fit([]float64{0, 0, 0.99, 0.99}, []float64{1, 2, 2, 3}, 0)
 	require.False(t, ok)
 	_, ok = fit([]float64{0, 0, 0}, []float64{1, 2, 3}, 0)
 	require.False(t, ok)
