@@ -192,6 +192,24 @@ func TestLoadsOfTheLegsByHand(t *testing.T) {
 	require.Equal(t, 1, (&Link{}).legs())
 }
 
+// Every part bears the wood and all gear below it, a hundred grams of it too.
+func TestEachPartBearsTheGearBelowItToTheGram(t *testing.T) {
+	l := soundLift()
+	for i, own := range []float64{60, 35, 0.2, 0.3, 0.1} {
+		l.Rig.Links[i].OwnMass = own
+	}
+	v := Check(l)
+	wood := float64(v.Weight.Upper)
+	for i, below := range []float64{35.6, 0.6, 0.4, 0.1} {
+		require.InDelta(t, wood+below, float64(v.Bars[i].Load), 1e-9, v.Bars[i].Name)
+	}
+	require.InDelta(t, (wood+0.1)/2/math.Sin(60*degree), float64(v.Bars[4].Load), 1e-9)
+	g := plain.StandardGravity
+	require.InDelta(t, (wood+0.1)/2/math.Sin(60*degree)*g, float64(v.LegTension[0]), 1e-9)
+	require.InDelta(t, (wood+0.1)/2/math.Tan(60*degree)*g, float64(v.Inward), 1e-9)
+	require.Len(t, v.LegTension, 2)
+}
+
 // All of a rated load may be used, all of the margin without a signature.
 func TestBarsAreJudgedAtTheirLimits(t *testing.T) {
 	for name, tc := range map[string]struct {

@@ -120,3 +120,21 @@ func TestVolumesWithHalfAStepOfTheRuler(t *testing.T) {
 	off := 0.005 + 0.01 // the bark lies so much further out, and the slab is so much thinner
 	require.InDelta(t, (math.Pi*r*r/2+r*r*math.Asin(off/r)+off*math.Sqrt(r*r-off*off))*2.05, cant.woodWith(step, true).volume, 1e-9)
 }
+
+// Of a piece with no wood nothing is known but its middle.
+func TestPieceWithoutWoodIsBalancedInItsMiddle(t *testing.T) {
+	require.InDelta(t, 1, (&Piece{Length: 2}).BalancePoint(), 0)
+	require.InDelta(t, 0.5, (&Piece{Length: 2}).balanceOf(solid{4, 2}), 0)
+	require.InDelta(t, 0.3, (&Piece{Length: 2, Balance: 0.3}).balanceOf(solid{4, 2}), 0)
+	// Bark is counted on half the log under the bark where a face went past its axis.
+	p := logged()
+	p.Shape, p.Slabs, p.OverBark, p.Species.BarkVolume = Slabbed, [4]float64{0.16}, true, 0.21
+	step := Reading{Section: 0.02, Length: 0.1}
+	small, large := 0.31/1.1, 0.36/1.1
+	require.InDelta(t, math.Pi/12*2.05*(small*small+small*large+large*large)/2, p.barked(0.001, step), 1e-12)
+	p.Girths = true
+	small, large = (0.3+0.01/math.Pi)/1.1, (0.35+0.01/math.Pi)/1.1
+	require.InDelta(t, math.Pi/12*2.05*(small*small+small*large+large*large)/2, p.barked(0.001, step), 1e-12)
+	p.Shape = Round
+	require.InDelta(t, 0.001, p.barked(0.001, step), 0)
+}
