@@ -200,6 +200,7 @@ func TestAnglesAreAllowedToTheirLimits(t *testing.T) {
 		"band by a hair":  {0, 0, 40 - 5e-10, 70 + 5e-10, true, "", "", ""},
 		"too flat":        {0, 0, 39.5, 70, true, GripRule, "the maker's sheet", "end hooks hold with legs at 40.0° to 70.0°; these would hang at 39.5°"},
 		"too steep":       {0, 0, 40, 70.5, true, GripRule, "the maker's sheet", "end hooks hold with legs at 40.0° to 70.0°; these would hang at 70.5°"},
+		"steep by more":   {0, 0, 40 - 5e-10, 70.5, true, GripRule, "the maker's sheet", "end hooks hold with legs at 40.0° to 70.0°; these would hang at 70.5°"},
 		"both":            {0, 0, 39.5, 70.5, true, GripRule, "the maker's sheet", "end hooks hold with legs at 40.0° to 70.0°; these would hang at 39.5°"},
 	} {
 		r := Rig{FloorAngle: tc.floor, HouseFloor: tc.house, EndHookBand: Band{40, 70, "the maker's sheet"}}

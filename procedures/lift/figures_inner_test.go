@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"stillsaw/procedures/plain"
 )
 
 // 88 ft/min is 44 %: half a percent for each foot a minute, from 30 to 100 of them.
@@ -225,4 +227,62 @@ func TestPieceBearsOnWhatLiesUnderIt(t *testing.T) {
 	p.Length = 0
 	_, err = Land(p, nil, 0)
 	require.ErrorContains(t, err, "length")
+}
+
+// A piece that can't be weighed weighs nothing, whatever stood there before.
+func TestPieceThatCanNotBeWeighedWeighsNothing(t *testing.T) {
+	p := boxed()
+	p.Length = 0
+	w := Weight{Volume: 1, Expected: 2, Upper: 3, Parts: make([]Part, 1), Notes: make([]plain.Sentence, 1)}
+	found, err := p.weighInto(&w)
+	require.Error(t, err)
+	require.Equal(t, solid{}, found)
+	require.Empty(t, w.Parts)
+	require.Empty(t, w.Notes)
+	require.Zero(t, float64(w.Volume)*float64(w.Volume)+float64(w.Expected)*float64(w.Expected)+float64(w.Upper)*float64(w.Upper))
+	weight, err := Weigh(p)
+	require.Error(t, err)
+	require.Equal(t, Weight{}, weight)
+	// Bark so thick that nothing of the wood is left under it.
+	p = logged()
+	p.Large, p.Shape, p.Slabs, p.OverBark, p.Species.BarkVolume = 0.3, Slabbed, [4]float64{0.28}, true, 0.6
+	_, err = Weigh(p)
+	require.EqualError(t, err, "slab-1: less; nothing is left of the wood under the bark")
+	// The parts of a weight, each with its figure: half a step of the ruler, gravity,
+	// moisture, a fifth over, full of water, bark and the film of water.
+	p = boxed()
+	p.Species, p.Bark, p.Weather.Wet = plainKind, true, true
+	p.Species.BarkVolume, p.Species.BarkGravity, p.Species.BarkMoisture = 0.1, 0.5, 0.5
+	weight, err = Weigh(p)
+	require.NoError(t, err)
+	step := 0.125 * 0.0254
+	most := (0.3 + step) * (0.2 + step) * (2 + 0.0127)
+	dense, wet := 500*upperGravity, 1000*0.25*upperGravity*2.2
+	for i, want := range []struct {
+		said string
+		kg   float64
+	}{
+		{"each dimension may be half a step of the ruler more than was read", (most-0.12)*500 + (most-0.12)*75},
+		{"one piece in twenty is denser than this", most * (dense - 500)},
+		{"the wood may be wetter than the mean", most * (wet - dense)},
+		{"the film of water on it grows with the wood", 0.02 * (most*wet - 0.12*500)},
+	} {
+		require.Equal(t, want.said, weight.Parts[i].Said.String())
+		require.InDelta(t, want.kg, float64(weight.Parts[i].Mass), 1e-9, want.said)
+	}
+	require.Len(t, weight.Parts, 4)
+	require.InDelta(t, 0.12*500*1.02+0.12*75, float64(weight.Expected), 1e-9)
+	require.InDelta(t, most*wet*1.02+most*75, float64(weight.Upper), 1e-9)
+	require.InDelta(t, 0.12*1.1, float64(weight.Volume), 1e-12)
+	require.Equal(t, []plain.Sentence{plain.Say("bark is counted on the whole piece, also where slabs took it off")}, weight.Notes)
+	p = boxed()
+	p.Density = 660
+	weight, err = Weigh(p)
+	require.NoError(t, err)
+	require.Equal(t, "counted no lighter than the published mean of such wood", weight.Parts[len(weight.Parts)-1].Said.String())
+	p = boxed()
+	p.Learned = Learned{Kind: p.Species.Scientific, Condition: Green, N: 1, Mean: 1.2, Shrunk: 1.04, Bound: 1.5, Heaviest: 1.2}
+	weight, err = Weigh(p)
+	require.NoError(t, err)
+	require.Equal(t, "this mill's own readings of the scale", weight.Parts[len(weight.Parts)-1].Said.String())
 }

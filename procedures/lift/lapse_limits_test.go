@@ -83,6 +83,17 @@ func TestRunCoversToTheStep(t *testing.T) {
 		require.Equal(t, tc.said, why.String(), name)
 		require.Equal(t, tc.said == "", covers, name)
 	}
+	margin := l
+	margin.Rig.HouseMargin = 0.01
+	holds, why := margin.judges(&l.Piece)
+	require.False(t, holds)
+	require.Equal(t, "above the house margin, and the lift before was not: a supervisor signs", why.String())
+	margin.Questions.Free = No
+	holds, why = margin.judges(&l.Piece)
+	require.False(t, holds)
+	require.Contains(t, why.String(), "answered no")
+	holds, why = l.judges(&l.Piece)
+	require.True(t, holds && why.Empty())
 	v := Check(l)
 	require.False(t, l.asLight(&Verdict{Bars: v.Bars[:4]}, l.Piece), "another rig")
 	heavy := l.Piece
