@@ -61,7 +61,7 @@ func gateBeside(a gateAsked) error {
 		return nil
 	}
 	lock, on := lockBeside(a)
-	if !on && a.power && len(a.Plant) > 0 {
+	if !on && a.power {
 		lock, on = a.Plant.lockReached(a.id, a.p, a.Others)
 	}
 	switch {
@@ -131,7 +131,7 @@ func poweredBeside(a gateAsked) (Lockout, bool) {
 		if a.late {
 			powered = other.underPower(a.now)
 		}
-		if powered && (other.Procedure.meets(a.p) || len(a.Plant) > 0 && a.Plant.reachedBy(other.Procedure, a.p)) {
+		if powered && (other.Procedure.meets(a.p) || a.Plant.reachedBy(other.Procedure, a.p)) {
 			return other, true
 		}
 	}
