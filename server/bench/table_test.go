@@ -151,7 +151,7 @@ type part struct {
 }
 
 func parts() []part {
-	return []part{{"signoffs", measureSignOffs}}
+	return []part{{"signoffs", measureSignOffs}, {"record", measureRecord}, {"pages", measurePages}, {"program", measureProgram}}
 }
 
 // turnsOf has each of ways do its turn, one after the other, that many rounds.
@@ -176,3 +176,9 @@ const (
 	rounds = 5
 	aTurn  = 2 * time.Second
 )
+
+// middleOf is the time in the middle.
+func middleOf(times []time.Duration) time.Duration {
+	sorted := slices.Sorted(slices.Values(times))
+	return sorted[len(sorted)/2]
+}
