@@ -328,3 +328,32 @@ func TestRigIsHeldAgainstItsOwnVersions(t *testing.T) {
 	require.Equal(t, []string{"link-1-inspected"}, refused(func(c *RigChange) { c.After.Begun, c.Register.Versions[0].Rig.ID = "", "" }))
 	require.Equal(t, []string{"link-1-inspected"}, refused(func(c *RigChange) { c.After.Begun = "other" }))
 }
+
+// The first of all counts as every other does: the first step, the site, the first
+// part of a rig.
+func TestTheFirstCountsAsEveryOther(t *testing.T) {
+	p := Procedure{Steps: []Step{{ID: "a", Stage: Prepare, Text: "A.", Proof: Tick, Clause: "c"}, {ID: "b", Stage: Prepare, Text: "B.", Proof: Tick, Clause: "c"}}}
+	changed, err := p.KeepStep(Step{ID: "a", Stage: Prepare, Text: "Anew.", Proof: Tick, Clause: "c"})
+	require.NoError(t, err)
+	require.Equal(t, []string{"Anew.", "B."}, []string{changed.Steps[0].Text, changed.Steps[1].Text})
+	plant := StarterPlant(registerAnswers("electric"))
+	named, err := plant.Changed("site", Particulars{Name: "Sill Brook"})
+	require.NoError(t, err)
+	require.Equal(t, "Sill Brook", named[0].Name)
+
+	out := lift.Rig{ID: "rig", Links: []lift.Link{{ID: "hook", Name: "Hook", State: lift.OutOfService, Inspected: shiftDay}}}
+	was := lift.Version{Rig: out, InForce: true}
+	c := RigChange{Before: out, After: lift.Rig{ID: "rig", Why: "another", Links: []lift.Link{{ID: "hook", Name: "Hook", State: lift.OutOfService, Inspected: shiftDay, Size: 1}}}, Register: lift.Register{Versions: []lift.Version{was}, Looked: []lift.Looked{{Rig: "rig", Link: "hook", Every: lift.EveryShift, At: shiftDay}}}}
+	require.NotEmpty(t, out.Links[0].Out(c.Register.Of(&out)))
+	require.Equal(t, []string{"link-1-size"}, fields(MayPublishRig(c, annOp)))
+	c.After.Links = nil
+	require.Equal(t, []string{"links"}, fields(MayPublishRig(c, annOp)))
+	qualified := annOp
+	qualified.QualifiedLifting = true
+	require.NoError(t, MayPublishRig(c, qualified))
+	c.After.Why = ""
+	require.Equal(t, []string{"why"}, fields(MayPublishRig(c, qualified)))
+	task, err := minorTask(func(*Task) {}).Remove(samSup)
+	require.NoError(t, err)
+	require.Equal(t, []any{PersonID(""), true, true}, []any{task.By, task.Reviewed.IsZero(), task.Removed})
+}
