@@ -32,6 +32,8 @@ func TestBegunRigKeepsTheHoistDownToItsHook(t *testing.T) {
 	texts := Rig{Links: []Link{{Tag: "a"}, {Tag: "b"}}}
 	_, all := texts.WithoutTexts()
 	require.Equal(t, []string{"", "", "a", "b"}, all, "what nobody said of inspections is not kept")
+	_, all = (Rig{Links: make([]Link, 2), Settings: make([]Setting, 1)}).WithoutTexts()
+	require.Equal(t, make([]string, 5), all, "a tag left empty keeps its place")
 	texts.Links[0].InspectedBy = "Quist"
 	_, all = texts.WithoutTexts()
 	require.Equal(t, []string{"", "", "a", "b", "Quist"}, all)
@@ -173,6 +175,8 @@ func TestChartHasTheOneLengthThatGoes(t *testing.T) {
 	require.Equal(t, Limits{whole.Shortest, whole.Shortest}, c.Chart().Cells[0][0])
 	c.Rig.Links[2].RatedLoad = float64(Check(at).Weight.Upper) + 23
 	require.Equal(t, Limits{}, c.Chart().Cells[0][0])
+	c.Rig.Links[2].RatedLoad, c.Step = float64(Check(at).Weight.Upper)+25, 1.1
+	require.Equal(t, Limits{1.1, 1.1}, c.Chart().Cells[0][0], "of one step")
 	for most := range 9 { // whatever the guess, the last that holds is found
 		for guess := -2; guess < 12; guess++ {
 			require.Equal(t, most, last(0, 10, guess, func(n int) bool {
