@@ -111,6 +111,7 @@ func TestEachFaultOfTheLoadPathIsSaid(t *testing.T) {
 		"four on end hooks": {Rig{Hitch: EndHooks, YokeWidth: 1, Links: append(slices.Clone(path), path[4], hooks[5])}, []string{"two legs are wanted with end hooks or legs of two lengths, entered are 4"}},
 		"out of order":      {Rig{Hitch: Basket, YokeWidth: 1, Links: []Link{path[1], path[0], path[2], path[3], path[4]}}, []string{"the beam stands out of order: enter the load path from the beam down to the piece"}},
 		"out of order last": {Rig{Hitch: Basket, YokeWidth: 1, Links: []Link{path[0], path[1], path[2], path[4], path[3]}}, []string{"the yoke stands out of order: enter the load path from the beam down to the piece"}},
+		"all upside down":   {Rig{Hitch: Basket, YokeWidth: 1, Links: []Link{path[4], path[3], path[2], path[1], path[0]}}, []string{"the yoke stands out of order: enter the load path from the beam down to the piece"}},
 		"a fitting between": {Rig{Hitch: Basket, YokeWidth: 1, Links: append([]Link{part(Fitting, false)}, path...)}, nil},
 		"a number":          {Rig{Hitch: Basket, YokeWidth: 1, HouseFloor: 99, Links: path}, []string{"the rig, the flattest leg in this mill: want at most 85°, or left empty"}},
 	} {
