@@ -110,6 +110,8 @@ func TestSomethingHasToBeLeftAtTheSmallEnd(t *testing.T) {
 		{[4]float64{inf, inf, inf, -0.2}, false},
 		{[4]float64{0.1, -0.1, inf, inf}, false},
 		{[4]float64{0.1, -0.099, inf, inf}, true},
+		{[4]float64{0.1, -0.1 + 1e-6, inf, inf}, true},  // 0.35 mm², over a millionth of the radius squared
+		{[4]float64{0.1, -0.1 + 5e-8, inf, inf}, false}, // 0.017 mm²
 		{[4]float64{-0.15, 0.16, -0.15, 0.16}, false},
 		{[4]float64{-0.1, 0.16, -0.1, 0.16}, true},
 	} {
