@@ -357,3 +357,76 @@ func TestTheFirstCountsAsEveryOther(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []any{PersonID(""), true, true}, []any{task.By, task.Reviewed.IsZero(), task.Removed})
 }
+
+// Steps that happen to be called the same are told apart.
+func TestNoTwoStepsOfADraftAreCalledTheSame(t *testing.T) {
+	steps := []Step{{ID: "a"}, {ID: "a"}, {ID: "a-"}, {ID: "b"}}
+	ownIDs(steps)
+	require.Equal(t, []StepID{"a", "a-", "a--", "b"}, ids(steps, Step.id))
+	plant := Plant{{ID: "site", Kind: Site, Name: "Mill"}, {ID: "m", PartOf: "site", Kind: Supply, Name: "M", Energies: []Energy{{ID: "y-z", Kind: Gravity}, {ID: "z", Kind: Gravity}},
+		Devices: []Device{{ID: "x", Kind: Block, Label: "X", Cuts: []EnergyID{"y-z"}}, {ID: "x-y", Kind: Block, Label: "X Y", Cuts: []EnergyID{"z"}}}}}
+	p, err := plant.DraftProcedure("p", "P", "m")
+	require.NoError(t, err)
+	seen := map[StepID]bool{}
+	for _, s := range p.Steps {
+		require.False(t, seen[s.ID], s.ID)
+		seen[s.ID] = true
+	}
+}
+
+// What a supervisor took to its end is worked under no more; and nobody goes on while
+// the keys in the box weren't seen.
+func TestNobodyGoesOnPastWhatStopsThem(t *testing.T) {
+	for _, kind := range EventKinds() {
+		l := twoStep(Work)
+		work := kind == Joined || kind == WorkBegan || kind == TestAsked || kind == Resumed
+		require.NoError(t, onlyToItsEnd().ask(asked{l: &l, e: Event{Kind: kind}}), kind)
+		l.Events = append(l.Events, Event{Kind: HandedOver, ToEnd: true})
+		require.Equal(t, work, onlyToItsEnd().ask(asked{l: &l, e: Event{Kind: kind}}) != nil, kind)
+		l.Events = append(l.Events[:1], Event{Kind: Joined, Lock: "C-1"})
+		l.Locks = append(l.Locks, Lock{Number: "C-1", Owner: calOp.ID})
+		goes := kind == Reverified || kind == WorkBegan || kind == HandedOver
+		require.Equal(t, goes, keysBefore().ask(asked{l: &l, e: Event{Kind: kind}}) != nil, kind)
+		require.NoError(t, keysBefore().ask(asked{l: &l, e: Event{Kind: kind, ToEnd: true, Late: kind != HandedOver}}), kind)
+		require.NoError(t, keysBefore().ask(asked{l: &l, e: Event{Kind: kind, KeysInBox: true}}), kind)
+	}
+	l := twoStep(Notify)
+	l.Procedure.Steps = []Step{{ID: "one", Stage: Notify, Proof: Tick}}
+	err := l.ApplyTogether([]Event{{Kind: StepDone, Person: annOp.ID, Step: "one", At: shiftDay.Add(1)}}, annOp)
+	require.Equal(t, []string{"0.told"}, fields(err))
+	require.Equal(t, l, l.asOf(shiftDay.Add(-1)), "before it began nothing is known but how it stands")
+	done, err := ActionDone{Note: " new hasp "}.SeeTo(ProcedureInspection{Findings: []Finding{{Owner: annOp.ID}}}, nil, annOp, shiftDay)
+	require.NoError(t, err)
+	require.Equal(t, "new hasp", done.Note)
+	worn := goodLock()
+	worn.Condition = LockBad
+	require.Len(t, worn.OffStandard(redLocks()), 1)
+	worn.Retired = shiftDay
+	require.Empty(t, worn.OffStandard(redLocks()), "it isn't put on at all")
+}
+
+// What is done is done once; a change is one of substance whichever of the two
+// stages says how; and what is nothing is said as nothing.
+func TestEachThingIsSaidOnceAndAsItIs(t *testing.T) {
+	l := twoStep(Isolate)
+	l.Procedure.Steps[0].Device, l.Procedure.Steps[0].Proof = "", Tick
+	l.Done["one"] = Event{}
+	require.ErrorContains(t, refusedBy(stepRules(), ask(&l, Event{Kind: StepDone, Person: annOp.ID, Step: "one", At: shiftDay}, annOp)), "can't be reported again")
+	require.True(t, lasting(0).Empty())
+	require.Equal(t, "1s", lasting(time.Second).String())
+	step := func(stage Stage, text string) Procedure {
+		return Procedure{Steps: []Step{{ID: "s", Stage: stage, Text: text}}}
+	}
+	for _, stages := range [][2]Stage{{Notify, Isolate}, {Isolate, Notify}, {Isolate, Verify}} {
+		for _, d := range Compare(step(stages[0], "a"), step(stages[1], "b")) {
+			require.Equal(t, OfSubstance, d.Kind, "%v %s", stages, d.Field)
+		}
+	}
+	device := func(cuts ...EnergyID) Procedure { return Procedure{Devices: []Device{{ID: "d", Cuts: cuts}}} }
+	require.Empty(t, Compare(device("a", "b"), device("b", "a")))
+	require.Equal(t, []Gap{{plain.Say("never trained on this procedure"), Clause("(c)(7)(i)(A)")}}, Learned{Person: annOp.ID}.Gaps(tagProcedure(), shiftDay), "said once")
+	plant := Plant{{ID: "site", Kind: Site, Name: "Mill"}, {ID: "a", PartOf: "site", Kind: Supply, Name: "A", Energies: []Energy{{ID: "e", Kind: Shaft}}},
+		{ID: "b", PartOf: "site", Kind: Supply, Name: "B", Devices: []Device{{ID: "d", Kind: Block, Cuts: []EnergyID{"e"}}}}}
+	require.ErrorContains(t, second(plant.Removed("a")), "cut by a device of another piece")
+	require.NoError(t, second(plant.Removed("b")))
+}
