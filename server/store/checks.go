@@ -283,7 +283,7 @@ func (m *Mill) SignInspection(ctx context.Context, submission string, id checkli
 		if err := tx.waitsFor(m.id, id, by); err != nil {
 			return "", err
 		}
-		facts, err := tx.facts(m.id, at)
+		facts, err := tx.factsToSign(m.id, w.List.ID, at)
 		if err != nil {
 			return "", err
 		}
@@ -296,6 +296,28 @@ func (m *Mill) SignInspection(ctx context.Context, submission string, id checkli
 		return m.signWalk(tx, w, facts, by, at, phone)
 	})
 	return checklists.InspectionID(result), err
+}
+
+// factsToSign loads of the facts what a signature is held against: answers were
+// judged as they were given. What else there is costs far more than the signature.
+func (tx *Tx) factsToSign(mill checklists.MillID, list checklists.ListID, at time.Time) (f checklists.Facts, err error) {
+	if f.Mill, err = tx.Mill(mill); err != nil {
+		return f, err
+	}
+	inForce, err := listInForce(tx, mill, list, at)
+	switch {
+	case errors.Is(err, ErrNotFound):
+	case err != nil:
+		return f, err
+	default:
+		l, err := readOnce[checklists.List](tx, inForce.Doc)
+		if err != nil {
+			return f, err
+		}
+		f.Lists = []checklists.List{l}
+	}
+	f.Defects, err = tx.openDefects(mill)
+	return f, err
 }
 
 func overtaken() error {

@@ -19,7 +19,7 @@ const reach = 2*366*24*time.Hour + 48*time.Hour
 func (m *Mill) Facts(ctx context.Context, now time.Time) (facts checklists.Facts, err error) {
 	// One transaction, so that a commit in between can't show half of an act.
 	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		facts, err = (&Tx{db: db}).facts(m.id, now)
+		facts, err = (&Tx{db: db, kept: m.s.kept}).facts(m.id, now)
 		return err
 	})
 	return facts, err
@@ -49,7 +49,7 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 		return f, err
 	}
 	for _, p := range published {
-		l, err := read[checklists.List](p.Doc)
+		l, err := readOnce[checklists.List](tx, p.Doc)
 		if err != nil {
 			return f, err
 		}
@@ -98,16 +98,15 @@ func (tx *Tx) inspections(mill checklists.MillID, l checklists.List, now time.Ti
 		back = now.Sub(time.Unix(0, 0)) // however long ago
 		q = q.Limit(lastSigned)
 	}
-	var rows []inspectionRow
-	err := q.Find(&rows, "mill = ? AND list = ? AND at > ?", mill, l.ID, millis(now.Add(-back))).Error
-	if err == nil && len(rows) == 0 { // what was left unchecked then holds until somebody looks
-		err = rightly(tx, mill, KindInspection).Order("at DESC").Limit(1).Find(&rows, "mill = ? AND list = ?", mill, l.ID).Error
+	var docs []string
+	err := q.Model(&inspectionRow{}).Where("mill = ? AND list = ? AND at > ?", mill, l.ID, millis(now.Add(-back))).Pluck("doc", &docs).Error
+	if err == nil && len(docs) == 0 { // what was left unchecked then holds until somebody looks
+		err = rightly(tx, mill, KindInspection).Order("at DESC").Limit(1).Model(&inspectionRow{}).Where("mill = ? AND list = ?", mill, l.ID).Pluck("doc", &docs).Error
 	}
-	inspections := make([]checklists.Inspection, len(rows))
-	for i := range rows {
-		inspections[i] = rows[i].Doc
+	if err != nil {
+		return nil, err
 	}
-	return inspections, err
+	return readAllOnce[checklists.Inspection](tx, docs)
 }
 
 func (tx *Tx) amendments(mill checklists.MillID, of []checklists.Inspection) ([]checklists.Amendment, error) {
@@ -125,12 +124,9 @@ func (tx *Tx) amendments(mill checklists.MillID, of []checklists.Inspection) ([]
 }
 
 func (tx *Tx) open(mill checklists.MillID, now time.Time, f *checklists.Facts) error {
-	var defects []defectRow
-	if err := tx.gorm().Order("at, id").Find(&defects, "mill = ? AND open = ?", mill, true).Error; err != nil {
+	var err error
+	if f.Defects, err = tx.openDefects(mill); err != nil {
 		return err
-	}
-	for _, row := range defects {
-		f.Defects = append(f.Defects, row.Doc)
 	}
 	var departures []departureRow
 	if err := tx.gorm().Order("at, id").Find(&departures, "mill = ? AND open = ?", mill, true).Error; err != nil {
@@ -147,6 +143,15 @@ func (tx *Tx) open(mill checklists.MillID, now time.Time, f *checklists.Facts) e
 		f.RunChecks = append(f.RunChecks, row.Doc)
 	}
 	return tx.over(mill, f)
+}
+
+func (tx *Tx) openDefects(mill checklists.MillID) (open []checklists.Defect, err error) {
+	var rows []defectRow
+	err = tx.gorm().Order("at, id").Find(&rows, "mill = ? AND open = ?", mill, true).Error
+	for _, row := range rows {
+		open = append(open, row.Doc)
+	}
+	return open, err
 }
 
 // over loads the lockouts and defects that were closed after the oldest run

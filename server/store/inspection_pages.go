@@ -49,7 +49,7 @@ func (m *Mill) InspectWhole(ctx context.Context, submission string, id checklist
 			return "", ErrChanged
 		}
 		w := Walk{ID: checklists.InspectionID(NewID()), Person: by.ID, Began: at}
-		if w.List, err = read[checklists.List](inForce.Doc); err != nil {
+		if w.List, err = readOnce[checklists.List](tx, inForce.Doc); err != nil {
 			return "", err
 		}
 		facts, err := tx.facts(m.id, at)

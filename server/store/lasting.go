@@ -18,6 +18,8 @@ type lasting struct {
 	weighed      map[string]lastingRows[Weighed]
 	inspections  map[string]lastingRows[GearInspection]
 	measurements map[string]lastingRows[GearMeasurement]
+
+	decoded decoded
 }
 
 func newLasting() *lasting {
@@ -28,6 +30,7 @@ func newLasting() *lasting {
 
 // forget is for when rows were changed after all: a drop takes their words.
 func (s *lasting) forget() {
+	s.decoded.forget()
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.forgotten++

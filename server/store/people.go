@@ -126,13 +126,11 @@ func (m *Mill) People(ctx context.Context) ([]procedures.Person, error) {
 }
 
 func people(r reader, mill checklists.MillID) ([]procedures.Person, error) {
-	var rows []personRow
-	err := r.gorm().Order("name, id").Find(&rows, "mill = ?", mill).Error
-	people := make([]procedures.Person, len(rows))
-	for i := range rows {
-		people[i] = rows[i].Doc
+	var docs []string
+	if err := r.gorm().Model(&personRow{}).Order("name, id").Where("mill = ?", mill).Pluck("doc", &docs).Error; err != nil {
+		return nil, err
 	}
-	return people, err
+	return readAllOnce[procedures.Person](r, docs)
 }
 
 // Person loads one person.
