@@ -112,7 +112,7 @@ type apiPersonPost struct {
 
 func addPersonForAPI(c *call, b apiPersonPost) (apiDone, error) {
 	p, bad := c.personOf(b.apiPersonFields)
-	digest, err := newDigest(p, append(bad, CheckSecret(p.Role, newSecret, b.NewPIN)...), b.NewPIN)
+	digest, err := newDigest(p, append(bad, CheckSecret(p.Role, newSecret, b.NewPIN, c.newSecretNames(p)...)...), b.NewPIN)
 	if err != nil {
 		return apiDone{}, err
 	}
@@ -135,7 +135,7 @@ func changePersonForAPI(c *call, b apiPersonPut) (apiDone, error) {
 	p, bad := c.personOf(b.apiPersonFields)
 	p.ID = stored.ID
 	if b.NewPIN != "" || p.Role == procedures.Supervisor && stored.Role != procedures.Supervisor {
-		bad = append(bad, CheckSecret(p.Role, newSecret, b.NewPIN)...)
+		bad = append(bad, CheckSecret(p.Role, newSecret, b.NewPIN, c.newSecretNames(p)...)...)
 	}
 	digest, err := newDigest(p, bad, b.NewPIN)
 	if err != nil {

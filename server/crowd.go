@@ -25,6 +25,7 @@ type crowd struct {
 	bodies      int64
 	within      time.Duration
 	proxy       func(address string) bool
+	tell        func(what, from string) // the log; nil for nobody
 
 	sent atomic.Int64 // beyond bodyFree, not answered yet
 	mu   sync.Mutex
@@ -38,12 +39,21 @@ func newCrowd(proxy func(address string) bool) *crowd {
 // enter tells whether one more connection from address is taken.
 func (c *crowd) enter(address string) bool {
 	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.from[address] >= c.connections && !c.proxy(address) {
-		return false
+	taken := c.from[address] < c.connections || c.proxy(address)
+	if taken {
+		c.from[address]++
 	}
-	c.from[address]++
-	return true
+	c.mu.Unlock()
+	if !taken {
+		c.refused(crowdedLine, address)
+	}
+	return taken
+}
+
+func (c *crowd) refused(what, from string) {
+	if c.tell != nil {
+		c.tell(what, from)
+	}
 }
 
 func (c *crowd) leave(address string) {
@@ -80,6 +90,7 @@ func (p *place) read(b []byte) (int, error) {
 	if more := p.sent - bodyFree - p.taken.Load(); more > 0 {
 		p.taken.Add(more)
 		if p.crowd.sent.Add(more) > p.crowd.bodies {
+			p.crowd.refused(heavyLine, p.from)
 			return 0, errors.Join(errCrowded, p.close())
 		}
 	}

@@ -104,6 +104,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("Kept. Pages look so from now on.")
 	case "own-pin":
 		return plain.Say("Your new PIN or password is kept, and you are signed out everywhere. Sign in with the new one.")
+	case "signed-out-there":
+		return plain.Say("You are signed out there.")
 	case "clock":
 		return plain.Say("The clock is confirmed. Checks dated later than now count for no shift.")
 	case "training":

@@ -30,11 +30,12 @@ func (s *Server) measured(c *fiber.Ctx) error {
 	began := s.now()
 	err := c.Next()
 	if err != nil { // answered here, so that the status counted is the one sent
-		err = s.app.Config().ErrorHandler(c, err)
+		err = s.fail(c, err)
 	}
 	took := s.now().Sub(began)
 	route, status := c.Route().Path, c.Response().StatusCode()
 	s.meter.Request(c.Method(), route, status, took)
+	s.answered(c, status)
 	if took >= slowRequest {
 		s.log.Warn("slow request", "method", c.Method(), "route", route, "status", status, "took", took.Round(time.Millisecond).String())
 	}

@@ -35,7 +35,7 @@ func (s *Server) reportLockout(v *visit) error {
 	}
 	r := report{act: v.Params("act"), again: v.typed}
 	if !v.person.Works() && !slices.Contains([]string{actOff, actLeave, actTold}, r.act) {
-		return notForTheRole()
+		return v.notForTheRole()
 	}
 	if v.typed("more") == "yes" { // one more row on the form, nothing to report yet
 		return v.lockoutPage(l, r, nil)

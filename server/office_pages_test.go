@@ -54,6 +54,7 @@ func TestOfficePagesRenderEmptyAndWithWhatIsRare(t *testing.T) {
 		{"person", personPage{Frame: frame(), Self: true, Secret: true}, "signs you out everywhere"},
 		{"person", personPage{Frame: frame(), Deputy: true}, "A deputy may add an operator"},
 		{"person", personPage{Frame: frame(), Deputy: true, Closed: true}, "Only a supervisor changes"},
+		{"signed-in", sessionsPage{Frame: frame(), This: "now"}, "nowhere else"}, {"signed-in", sessionsPage{Frame: frame(), This: "now", Elsewhere: []views.Tick{{Value: "a", Text: "Firefox on Linux"}}}, "Sign me out there"},
 		{"own-pin", ownPINPage{Frame: frame()}, "The new one again"},
 		{"equipment", equipmentPage{Frame: frame(), Pieces: []plantPiece{{Name: "Hoist"}}}, "nothing else"},
 		{"piece", piecePage{Frame: frame()}, "Remove it"},

@@ -15,6 +15,8 @@ func (s *Server) peopleRoutes() {
 	s.post("/people/new", supervisors, s.addPerson)
 	s.get("/people/me", signedIn, s.showOwnPIN)
 	s.post("/people/me", signedIn, s.changeOwnPIN)
+	s.get("/people/me/phones", signedIn, s.showSessions)
+	s.post("/people/me/phones", signedIn, s.endSessions)
 	s.get("/people/:id", supervisors, s.showPerson)
 	s.post("/people/:id", supervisors, s.changePerson)
 }
@@ -107,7 +109,7 @@ func (v *visit) newPersonPage(form procedures.Person, days personDays, submissio
 
 func (s *Server) addPerson(v *visit) error {
 	p, days, problems := v.typedPerson()
-	problems = append(problems, CheckSecret(p.Role, "password", v.FormValue("password"))...)
+	problems = append(problems, CheckSecret(p.Role, "password", v.FormValue("password"), v.newSecretNames(p)...)...)
 	refused, err := v.keepPerson(p, problems, func(digest string) error {
 		p.ID = procedures.PersonID(store.NewID())
 		return v.desk.KeepPerson(v.ctx(), v.submission(), p, digest, v.person, v.now)
@@ -190,7 +192,7 @@ func (s *Server) changePerson(v *visit) error {
 		p = p.With(stored)
 	}
 	if v.FormValue("password") != "" || p.Role == procedures.Supervisor && stored.Role != procedures.Supervisor {
-		problems = append(problems, CheckSecret(p.Role, "password", v.FormValue("password"))...)
+		problems = append(problems, CheckSecret(p.Role, "password", v.FormValue("password"), v.newSecretNames(p)...)...)
 	}
 	refused, err := v.keepPerson(p, problems, func(digest string) error {
 		return v.desk.EditPerson(v.ctx(), v.submission(), v.since(), p, digest, v.person, v.now)
@@ -255,7 +257,7 @@ func (v *visit) ownPINPage(submission string, problems plain.Problems) error {
 
 func (s *Server) changeOwnPIN(v *visit) error {
 	password := v.FormValue("password")
-	problems := CheckSecret(v.person.Role, "password", password)
+	problems := CheckSecret(v.person.Role, "password", password, v.newSecretNames(v.person)...)
 	problems.Unless(password == v.FormValue("again"), "again", "the same once more")
 	wrong, err := v.sign()
 	if err != nil {

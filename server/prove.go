@@ -2,9 +2,7 @@ package server
 
 import (
 	"errors"
-	"strings"
 	"time"
-	"unicode"
 
 	"github.com/alexedwards/argon2id"
 
@@ -77,6 +75,7 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 	wait, err := v.desk.CountTry(v.ctx(), person.ID, address, tryLimits(), v.now)
 	if wait.Address > 0 || wait.Person > 0 {
 		v.s.meter.Secret("made to wait")
+		notice(v.Ctx, slowedLine, "", person.ID)
 	}
 	switch {
 	case err != nil:
@@ -95,6 +94,7 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 		return proof{}, v.desk.RightTry(v.ctx(), person.ID, address)
 	}
 	v.s.meter.Secret("wrong")
+	notice(v.Ctx, wrongPINLine, "", person.ID)
 	wrong := proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}
 	if here {
 		return wrong, nil
@@ -176,32 +176,3 @@ func (v *visit) signed() (proof, error) {
 
 // Hash makes the digest that is stored of a PIN or password.
 func Hash(secret string) (string, error) { return argon2id.CreateHash(secret, hashCost) }
-
-// CheckSecret tells what is wrong with a new PIN or password for the role: a
-// supervisor has a password, everybody else at least a PIN.
-func CheckSecret(role procedures.Role, field, secret string) plain.Problems {
-	var problems plain.Problems
-	if role == procedures.Supervisor {
-		problems.Unless(len(secret) >= passwordLeast && len(secret) <= secretMost, field, "a password of at least %d characters", passwordLeast)
-		return problems
-	}
-	digits := secret != "" && strings.IndexFunc(secret, func(r rune) bool { return !unicode.IsDigit(r) }) < 0
-	pin := digits && len(secret) >= pinLeast && len(secret) <= pinMost
-	problems.Unless(pin || len(secret) >= passwordLeast && len(secret) <= secretMost, field, "a PIN of %d to %d digits, or a longer password", pinLeast, pinMost)
-	problems.Unless(!pin || !obvious(secret), field, "a PIN that is harder to guess: not one digit over and over, not a row like 1234")
-	return problems
-}
-
-// obvious: every digit the same distance from the one before.
-func obvious(pin string) bool {
-	step := int(pin[1]) - int(pin[0])
-	if step < -1 || step > 1 {
-		return false
-	}
-	for i := 2; i < len(pin); i++ {
-		if int(pin[i])-int(pin[i-1]) != step {
-			return false
-		}
-	}
-	return true
-}

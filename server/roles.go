@@ -43,7 +43,7 @@ func deeds() []deed {
 		{plain.Say("Stop a machine, sign in and out"), anyone, none, []string{"/stop-it", "/sign-in", "/sign-out"}},
 		{plain.Say("Choose language, units, colours and size of print for oneself"), anyone, plain.Say("Signed in: for that person on every phone. Otherwise: for that phone."), []string{"/settings"}},
 		{plain.Say("Enter what happened against the rules, and incidents"), signedIn, none, []string{"/departures/new", "/incidents/new"}},
-		{plain.Say("Check the whole record, export it, change one's own PIN or password"), signedIn, plain.Say("An export has names and notes in it unless they are kept back."), []string{"/verify", "/people/me"}},
+		{plain.Say("Check the whole record, export it, change one's own PIN or password, sign oneself out elsewhere"), signedIn, plain.Say("An export has names and notes in it unless they are kept back."), []string{"/verify", "/people/me"}},
 		{plain.Say("Go through lists and sign them, turn a machine for checking"), crew, none, []string{"/inspections"}},
 		{plain.Say("Report what calls for a check"), crew, none, []string{"/due/happened"}},
 		{plain.Say("See to defects: say what is wrong, report mending, return to service"), crew, plain.Say("Mended by one, returned by another. A hoist is returned by somebody qualified for lifting gear."), []string{"/defects", "/incidents/:id/actions/:action"}},

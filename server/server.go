@@ -100,6 +100,9 @@ type Server struct {
 	packers *packers
 
 	meter     *meter.Meter
+	lookout   *lookout
+	phones    phones       // on which somebody is signed in
+	codeTries takings      // of the set-up code
 	listening atomic.Int64 // pages that hear of changes
 	readiness readiness
 
@@ -152,7 +155,7 @@ func New(config Config) (*Server, error) {
 		DisableStartupMessage: true,
 		Immutable:             true, // kept values must not point into the request's buffer
 		Views:                 engine,
-		ErrorHandler:          s.fail,
+		ErrorHandler:          s.failUnread,
 		BodyLimit:             bodyMost,
 		ReadTimeout:           readTimeout,
 		IdleTimeout:           idleTimeout,
@@ -161,12 +164,14 @@ func New(config Config) (*Server, error) {
 		TrustedProxies:          proxies,
 	})
 	s.app.Server().HeaderReceived, s.app.Server().FormValueFunc = limits, formValue
+	s.lookout = newLookout(s.log, s.now)
 	s.crowd = newCrowd(s.ways.mayForward)
+	s.crowd.tell = func(what, from string) { s.lookout.saw(sight{what: what, address: from}) }
 	s.meter = meter.New(func() (store.Figures, error) { return s.store.Figures(s.stopping) }, func() float64 { return float64(s.listening.Load()) })
 	s.app.Use(s.measured)
 	s.app.Use(s.pack)
 	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))
-	s.app.Use(s.bounded, s.guardHeaders, s.keepToTheName, s.refusePacked, s.refuseForgery)
+	s.app.Use(s.bounded, s.guardHeaders, s.refuseTwoReadings, s.keepToTheName, s.refusePacked, s.refuseForgery)
 	s.app.Get("/assets/:name", s.asset)
 	s.app.Get("/favicon.ico", s.icon)
 	s.app.Get("/events", s.events)
@@ -280,6 +285,7 @@ func (s *Server) Stop() error {
 	s.gate.Lock()
 	defer s.gate.Unlock()
 	s.loops.Wait()
+	s.lookout.end()
 	for _, listener := range s.listeners {
 		if closing := listener.Close(); !errors.Is(closing, net.ErrClosed) {
 			err = errors.Join(err, closing)

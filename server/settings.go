@@ -28,6 +28,16 @@ const (
 	settingsCookieDays = 400 // the longest a browser keeps one
 )
 
+// settingsName is the cookie's name on this page: as of the session's, the encrypted
+// page has one that no plain page can set. What was chosen on the plain page holds
+// there until something else is chosen.
+func settingsName(c *fiber.Ctx) string {
+	if c.Secure() {
+		return "__Host-" + settingsCookie
+	}
+	return settingsCookie
+}
+
 // settingsOf reads choices from what named fields hold; what is none of those
 // there are counts as not chosen.
 func (s *Server) settingsOf(get func(string) string) store.Settings {
@@ -44,7 +54,7 @@ func (s *Server) settingsOf(get func(string) string) store.Settings {
 
 // settingsOfPhone are the choices made on a phone before anybody signs in.
 func (s *Server) settingsOfPhone(c *fiber.Ctx) store.Settings {
-	values, err := url.ParseQuery(c.Cookies(settingsCookie))
+	values, err := url.ParseQuery(c.Cookies(settingsName(c), c.Cookies(settingsCookie)))
 	if err != nil {
 		return store.Settings{}
 	}
@@ -58,7 +68,7 @@ func (s *Server) keepOnPhone(c *fiber.Ctx, chosen store.Settings) {
 			values.Set(field, value)
 		}
 	}
-	c.Cookie(&fiber.Cookie{Name: settingsCookie, Value: values.Encode(), Path: "/", MaxAge: settingsCookieDays * 24 * 60 * 60,
+	c.Cookie(&fiber.Cookie{Name: settingsName(c), Value: values.Encode(), Path: "/", MaxAge: settingsCookieDays * 24 * 60 * 60,
 		HTTPOnly: true, Secure: c.Secure(), SameSite: fiber.CookieSameSiteLaxMode})
 }
 

@@ -142,6 +142,26 @@ func (s *Server) setUpPage(c *fiber.Ctx, form setUpForm, problems plain.Problems
 	return c.Render("set-up", page)
 }
 
+// How often a minute the set-up code may be tried, from one address and from all:
+// it has 40 bits.
+const (
+	codeTriesFrom = 10
+	codeTriesAll  = 60
+)
+
+// tryCode holds what was typed against the set-up code.
+func (s *Server) tryCode(c *fiber.Ctx, typed string) (problems plain.Problems) {
+	switch {
+	case !s.codeTries.takeUpTo(codeTriesFrom, codeTriesAll, (&visit{Ctx: c, s: s}).IP(), s.now()):
+		notice(c, slowedLine, "", "")
+		problems.Unless(false, "code", "too many tries of the set-up code; wait a minute and send it again")
+	case s.code == "" || subtle.ConstantTimeCompare([]byte(strings.ToUpper(typed)), []byte(s.code)) != 1:
+		notice(c, wrongCodeLine, "", "")
+		problems.Unless(false, "code", "the set-up code as it stands at the computer where Stillsaw was started")
+	}
+	return problems
+}
+
 func (s *Server) setUp(c *fiber.Ctx) error {
 	if s.isSetUp(c) {
 		return c.Redirect("/", fiber.StatusSeeOther)
@@ -156,10 +176,9 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 		form.Language = words.Lang()
 	}
 	mill, problems := form.mill(in)
-	problems.Unless(s.code != "" && subtle.ConstantTimeCompare([]byte(strings.ToUpper(form.Code)), []byte(s.code)) == 1, "code",
-		"the set-up code as it stands at the computer where Stillsaw was started")
+	problems = append(problems, s.tryCode(c, form.Code)...)
 	problems.Unless(form.Person != "" && len(form.Person) <= 80, "person", "your name, as the crew knows it")
-	problems = append(problems, CheckSecret(procedures.Supervisor, "password", form.Password)...)
+	problems = append(problems, CheckSecret(procedures.Supervisor, "password", form.Password, form.Name, form.Person)...)
 	problems.Unless(form.Password == form.Again, "again", "the same password once more")
 	if len(problems) > 0 {
 		return s.setUpPage(c, form, problems)
@@ -190,6 +209,7 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 	if err := v.openSession(supervisor); err != nil {
 		return err
 	}
+	notice(c, signedInLine, "", supervisor.ID)
 	return c.Redirect("/published?"+url.Values{"done": {"set-up"}}.Encode(), fiber.StatusSeeOther)
 }
 

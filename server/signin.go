@@ -19,13 +19,7 @@ import (
 	"stillsaw/views"
 )
 
-const (
-	sessionLasts = 14 * time.Hour // a long shift, not until tomorrow
-
-	pinLeast, pinMost = 4, 12
-	passwordLeast     = 10
-	secretMost        = 128 // longer input is not worth hashing
-)
+const sessionLasts = 14 * time.Hour // a long shift, not until tomorrow
 
 // hashCost is argon2id as OWASP's Password Storage Cheat Sheet has it: 19 MiB,
 // two passes, one lane.
@@ -136,6 +130,7 @@ func (s *Server) signIn(v *visit) error {
 	if err := v.openSession(person); err != nil {
 		return err
 	}
+	notice(v.Ctx, signedInLine, "", person.ID)
 	if form.Act != "" && local(form.Act) {
 		v.person = person
 		page := goOnPage{Frame: v.frame("You are signed in"), Act: form.Act, Kept: form.Kept}
@@ -210,9 +205,14 @@ func (s *Server) whoIs(c *fiber.Ctx, desk *store.Mill, now time.Time) (procedure
 	if !ok {
 		return procedures.Person{}, nil
 	}
-	person, err := desk.Session(c.UserContext(), sha256.Sum256(token), now)
+	digest := sha256.Sum256(token)
+	person, err := desk.Session(c.UserContext(), digest, now)
 	if errors.Is(err, store.ErrNotFound) || person.Left {
 		return procedures.Person{}, nil
+	}
+	if err == nil {
+		c.Locals(visitorKey{}, person.ID)
+		s.phones.met(digest, agentOf(c.Get(fiber.HeaderUserAgent)), now)
 	}
 	return person, err
 }

@@ -98,7 +98,7 @@ func undoings() []undoing {
 		{"/witness/add-checkpoint", pressed, "for programs: it has no form", ""},
 		{"/program/edit", always, "it is in force, and a version is never taken away", ""},
 		{"/contractors/new", pressed, "changed", ""}, {"/contractors/:id", pressed, "changed again", ""}, {"/training/new", pressed, "it ends on its day, and the right is taken off under People", ""},
-		{"/people/new", pressed, "changed, or left", ""}, {"/people/me", pressed, "changed again", ""},
+		{"/people/new", pressed, "changed, or left", ""}, {"/people/me", pressed, "changed again", ""}, {"/people/me/phones", pressed, "sign in again there", ""},
 		{"/people/:id", "[name=left]:checked", "who has left is signed out everywhere, and all that waits for a signature waits for nobody", ""},
 		{"/people/roles", pressed, "taken back", ""},
 	}

@@ -81,13 +81,14 @@ func (s *Server) route(method, path string, who may, handle func(*visit) error) 
 		case v.person.ID == "":
 			return v.askToSignIn()
 		case !who.admits(v.person):
-			return notForTheRole()
+			return v.notForTheRole()
 		}
 		return handle(v)
 	})
 }
 
-func notForTheRole() error {
+func (v *visit) notForTheRole() error {
+	notice(v.Ctx, refusedLine, roleWhy, v.person.ID)
 	return fiber.NewError(fiber.StatusForbidden, "You are signed in, but this is not for your role. Ask a supervisor.")
 }
 

@@ -53,7 +53,7 @@ func (v *visit) takeWaited(who may, handle func(*visit) error) error {
 	case who != anyone && v.person.ID == "":
 		return v.tell(fiber.StatusUnauthorized, plain.Say("This waits for the one who entered it to sign in."))
 	case !who.admits(v.person):
-		return v.tellError(notForTheRole())
+		return v.tellError(v.notForTheRole())
 	}
 	done, err := v.desk.Answered(v.ctx(), v.submission())
 	if err != nil {

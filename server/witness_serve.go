@@ -32,17 +32,22 @@ type takings struct {
 
 // take tells whether one more from address is taken now.
 func (t *takings) take(address string, now time.Time) bool {
+	return t.takeUpTo(takenFrom, takenAll, address, now)
+}
+
+// takeUpTo tells the same where from one address so many are taken, and from all.
+func (t *takings) takeUpTo(fromMost, allMost int, address string, now time.Time) bool {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if minute := now.Truncate(time.Minute); !minute.Equal(t.minute) {
 		t.minute, t.all, t.from = minute, 0, map[string]int{}
 	}
 	t.all++
-	if t.all > takenAll {
+	if t.all > allMost {
 		return false // and nothing more is counted, so that what is counted stays small
 	}
 	t.from[address]++
-	return t.from[address] <= takenFrom
+	return t.from[address] <= fromMost
 }
 
 // addCheckpoint is this Stillsaw as the witness of another mill's record, as in

@@ -57,7 +57,7 @@ func TestDiagnosisTellsOfTheDatabaseAndOfNobody(t *testing.T) {
 	dir := preparedMill(t)
 	bundle := filepath.Join(t.TempDir(), "help.zip")
 	log := filepath.Join(t.TempDir(), "log")
-	require.NoError(t, os.WriteFile(log, []byte("started\n"), 0o600))
+	require.NoError(t, os.WriteFile(log, []byte("started\nlevel=WARN msg=\"wrong PIN or password\" address=10.1.2.3 person=x\n"+`{"msg":"refused","address":"10.1.2.3"}`+"\n"), 0o600))
 	said := callIt(t, "diagnose", "-data", dir, "-log-file", log, bundle)
 	require.Equal(t, exitOK, said.status, said)
 	callIt(t, "diagnose", "-data", dir, bundle).failed(t, exitWrong, "is there already")
@@ -73,7 +73,7 @@ func TestDiagnosisTellsOfTheDatabaseAndOfNobody(t *testing.T) {
 		require.NoError(t, part.Close())
 	}
 	require.NoError(t, opened.Close())
-	require.Equal(t, "started\n", string(parts["log.txt"]))
+	require.Equal(t, "started\nlevel=WARN msg=\"wrong PIN or password\" address=- person=x\n"+`{"msg":"refused","address":"-"}`+"\n", string(parts["log.txt"]))
 	var told store.Diagnosis
 	require.NoError(t, json.Unmarshal(parts["database.json"], &told))
 	require.Equal(t, []string{"ok"}, told.Faults)

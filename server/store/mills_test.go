@@ -82,6 +82,7 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"Person":       func(m *Mill) string { return said(m.Person(ctx, ada.ID)) },
 		"Digest":       func(m *Mill) string { return said(m.Digest(ctx, sam.ID)) },
 		"Session":      func(m *Mill) string { return said(m.Session(ctx, [32]byte{1}, six)) },
+		"Sessions":     func(m *Mill) string { return said(m.Sessions(ctx, ada.ID, six)) },
 		"Drafts":       func(m *Mill) string { return said(m.Drafts(ctx)) },
 		"Draft":        func(m *Mill) string { return said(m.Draft(ctx, Lists, "short")) },
 		"InForce":      func(m *Mill) string { return said(m.InForce(ctx, Lists)) },

@@ -319,6 +319,17 @@ func (m *Mill) Session(ctx context.Context, token [32]byte, now time.Time) (proc
 	return p.Now(now), err
 }
 
+// Sessions lists where a person is signed in, the newest first.
+func (m *Mill) Sessions(ctx context.Context, person procedures.PersonID, now time.Time) ([]Session, error) {
+	var rows []sessionRow
+	err := m.gorm().WithContext(ctx).Order("made DESC, token").Find(&rows, "mill = ? AND person = ? AND expires > ?", m.id, person, millis(now)).Error
+	sessions := make([]Session, len(rows))
+	for i, row := range rows {
+		sessions[i] = Session{Token: [32]byte(row.Token), Person: procedures.PersonID(row.Person), Made: timeOf(row.Made), Expires: timeOf(row.Expires)}
+	}
+	return sessions, err
+}
+
 // CloseSession signs one phone out.
 func (m *Mill) CloseSession(ctx context.Context, token [32]byte) error {
 	return m.s.writer.do(ctx, func(tx *Tx) error {
