@@ -20,7 +20,7 @@ var templateFiles embed.FS
 type Engine struct {
 	files  fs.FS
 	assets *Assets
-	pages  map[string]*template.Template
+	pages  map[string]*template.Template // each a layout of its own in one set
 }
 
 // NewEngine parses every page, so that one that doesn't parse or can't be made
@@ -52,14 +52,13 @@ func (e *Engine) Load() error {
 	if e.pages != nil {
 		return nil
 	}
-	base, err := template.New("layout.html").
-		Option("missingkey=error").
-		Funcs(template.FuncMap{"asset": e.assets.URL, "inline": e.assets.inline, "loads": func() loads { return loads{} }}).
-		ParseFS(e.files, "layout.html", "parts/*.html")
+	needs := map[string]loads{}
+	funcs := template.FuncMap{"asset": e.assets.URL, "inline": e.assets.inline, "loads": func(page string) loads { return needs[page] }}
+	set, err := template.New("layout.html").Option("missingkey=error").Funcs(funcs).ParseFS(e.files, "layout.html", "parts/*.html")
 	if err != nil {
 		return fmt.Errorf("views: %w", err)
 	}
-	for _, t := range base.Templates() {
+	for _, t := range set.Templates() {
 		withoutIndents(t)
 	}
 	names, err := pageNames(e.files)
@@ -68,42 +67,53 @@ func (e *Engine) Load() error {
 	}
 	pages := map[string]*template.Template{}
 	for _, name := range names {
-		if pages[name], err = e.page(base, name); err != nil {
+		if pages[name], err = e.page(set, funcs, name); err != nil {
 			return fmt.Errorf("views: page %s: %w", name, err)
+		}
+		needs[name+"/"+thePage] = e.assets.loadsOf(pages[name])
+	}
+	// html/template works out the escaping at the first execution only, and takes no
+	// template after it. Run each now on no data: that fails, but an unsafe template
+	// fails in its own way.
+	for _, name := range names {
+		var unsafe *template.Error
+		if err := pages[name].Execute(io.Discard, nil); errors.As(err, &unsafe) {
+			return fmt.Errorf("views: page %s: %w", name, unsafe)
 		}
 	}
 	e.pages = pages
 	return nil
 }
 
-// page is a set of its own for name: pages may define templates of the same
-// name, and no two renders wait for one lock.
-func (e *Engine) page(base *template.Template, name string) (*template.Template, error) {
-	set, err := base.Clone()
-	if err != nil {
-		return nil, err
-	}
+// page puts the page called name into the set, in which each part is kept once for
+// all pages, and a layout around it. What the page itself defines is called after
+// it, so that two pages may define templates of one name.
+func (e *Engine) page(set *template.Template, funcs template.FuncMap, name string) (*template.Template, error) {
 	body, err := fs.ReadFile(e.files, "pages/"+name+".html")
 	if err != nil {
 		return nil, err
 	}
-	if _, err := set.New("page").Parse(string(body)); err != nil {
+	own, err := template.New(thePage).Funcs(funcs).Parse(string(body))
+	if err != nil {
 		return nil, err
 	}
-	for _, t := range set.Templates() {
-		if shared := base.Lookup(t.Name()); shared == nil {
-			withoutIndents(t)
+	called := map[string]string{}
+	for _, t := range own.Templates() {
+		if set.Lookup(t.Name()) != nil {
+			return nil, fmt.Errorf("it defines %q, which is a part", t.Name())
+		}
+		called[t.Name()] = name + "/" + t.Name()
+	}
+	for _, t := range own.Templates() {
+		withoutIndents(t)
+		renameCalls(t.Tree.Root, called)
+		if _, err := set.AddParseTree(called[t.Name()], t.Tree); err != nil {
+			return nil, err
 		}
 	}
-	needs := e.assets.loadsOf(set)
-	set.Funcs(template.FuncMap{"loads": func() loads { return needs }})
-	// html/template works out the escaping at the first execution only. Run it
-	// now on no data: that fails, but an unsafe template fails in its own way.
-	var unsafe *template.Error
-	if err := set.Execute(io.Discard, nil); errors.As(err, &unsafe) {
-		return nil, unsafe
-	}
-	return set, nil
+	layout := set.Lookup("layout.html").Tree.Copy()
+	renameCalls(layout.Root, map[string]string{thePage: called[thePage]})
+	return set.AddParseTree(name, layout)
 }
 
 // Render executes the page called name within the layout and writes it only when

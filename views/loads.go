@@ -42,8 +42,8 @@ type loads struct{ Sheets, Then []string }
 
 // loadsOf finds what a page loads from its templates, whatever its data will be,
 // so that a part that comes in later finds its style there.
-func (a *Assets) loadsOf(set *template.Template) loads {
-	text := textOf(set)
+func (a *Assets) loadsOf(layout *template.Template) loads {
+	text := textOf(layout)
 	has := markupOf(text)
 	var l loads
 	for i, s := range a.sheets {
@@ -64,9 +64,9 @@ func onItsOwn(sheet string) bool {
 	return slices.Contains([]string{printSheet, deskSheet, scriptsSheet}, sheet)
 }
 
-// textOf is all that stands in a page and the parts it is put together from,
-// with a blank for each action.
-func textOf(set *template.Template) string {
+// textOf is all that stands in a page, its layout and the parts it is put together
+// from, with a blank for each action.
+func textOf(layout *template.Template) string {
 	var out strings.Builder
 	seen := map[string]bool{}
 	var walk func(node parse.Node)
@@ -96,12 +96,12 @@ func textOf(set *template.Template) string {
 		case *parse.WithNode:
 			branch(&node.BranchNode)
 		case *parse.TemplateNode:
-			if called := set.Lookup(node.Name); called != nil && !seen[node.Name] {
+			if called := layout.Lookup(node.Name); called != nil && !seen[node.Name] {
 				seen[node.Name] = true
 				list(called.Tree.Root)
 			}
 		}
 	}
-	list(set.Tree.Root)
+	list(layout.Tree.Root)
 	return out.String()
 }
