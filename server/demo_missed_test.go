@@ -12,6 +12,7 @@ import (
 // What was not missed while it was fresh is not missed a week later, when the check
 // that was signed for it is the oldest still looked at.
 func TestNoCheckThatWasDoneIsCalledMissedDaysAfter(t *testing.T) {
+	t.Parallel()
 	_, st, _ := demoServer(t)
 	mill, err := st.TheMill(t.Context())
 	require.NoError(t, err)

@@ -116,6 +116,7 @@ func TestMillsEmergencyCardIsReadByAnybodyKeptAndPrinted(t *testing.T) {
 
 // The fullest card that may be signed still prints on one sheet.
 func TestFullestEmergencyCardIsOneSheet(t *testing.T) {
+	t.Parallel()
 	long := strings.Repeat("word ", 38)
 	var calls []checklists.Call
 	var names []string

@@ -81,6 +81,7 @@ func heaviest(t *testing.T, m *testMill, span string) (goes, stops float64) {
 // table doesn't have: it is 900 times what two legs of the same table bear over
 // one, 3,100/1,800 at 60° and so on. Published figures are rounded.
 func TestEveryHitchIsMadeInTheEditorAndJudgedByPublishedRatings(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("long, and without a race to find")
 	}
@@ -114,6 +115,7 @@ func TestEveryHitchIsMadeInTheEditorAndJudgedByPublishedRatings(t *testing.T) {
 }
 
 func TestHitchWithoutWhatItNeedsIsNoGo(t *testing.T) {
+	t.Parallel()
 	rope := []string{"grade", "not-chain", "size", "", "rated-load", "1800 lb", "marked-for", "one-leg", "pair", "yes", "choker-load", ""}
 	for hitch, want := range map[string]string{"choker": "its rated load as a choker is not known", "end-hooks": "the angles at which these end hooks hold are not known"} {
 		m := liftingMill(t)

@@ -177,6 +177,7 @@ func askedCharts(t *testing.T, m *testMill) map[string]chartAsked {
 }
 
 func TestEveryLimitOnAChartIsGoByTheServersOwnJudgeAndOneStepBeyondIsNot(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("long, and without a race to find")
 	}

@@ -26,6 +26,9 @@ func (b *browser) send(page, act, who string, typed map[string]string) {
 // test and back to work, a lock left by somebody who went home, the release.
 func TestGroupLockoutFromHandOverToReleaseOnPhones(t *testing.T) {
 	t.Parallel()
+	if !thorough() {
+		t.Skip("in CI, and with STILLSAW_LONG=1: three phones for a quarter of a minute")
+	}
 	m := newMill(t)
 	id := m.workUnderWay() // by bo
 	std := procedures.Program{Purpose: "nobody is hurt while mending", Duty: "everybody keeps to it", InCharge: m.people["sam"].ID, Scope: "all of the mill",

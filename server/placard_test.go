@@ -52,6 +52,7 @@ func aPlace(t *testing.T) []byte {
 // Each starter procedure is on one page with every step, as it comes and with a
 // photo of every isolator's place, and has its own sizes to read.
 func TestPlacardOfEveryStarterIsOnePageWithEveryStep(t *testing.T) {
+	t.Parallel()
 	if testing.Short() {
 		t.Skip("long, and without a race to find")
 	}
@@ -133,6 +134,7 @@ func TestTagsCarryLegendHazardNumberAndName(t *testing.T) {
 
 // A mill with more to lock out, on the paper of its country.
 func TestPlacardIsOnePageAtEveryKindOfMill(t *testing.T) {
+	t.Parallel()
 	for name, answers := range map[string]checklists.SetUp{
 		"engine":  {Law: "us-federal", Drive: "engine", Feed: "hydraulic", Dogs: "power", Headblocks: 4, EntryPoints: 2, Hoist: "electric", Collector: "bag-house", SawDiameter: 1.3, SpindleSpeed: 600},
 		"tractor": {Law: "farm", Drive: "tractor-shaft", Feed: "mandrel", Dogs: "power", Headblocks: 2, EntryPoints: 1, Hoist: "hand-chain", Collector: "none", SawDiameter: 1.2, SpindleSpeed: 540, Portable: true},

@@ -160,6 +160,7 @@ func TestPersonWhoseNameWasDroppedBreaksNoPage(t *testing.T) {
 }
 
 func TestRetentionPagesRenderEmptyAndFull(t *testing.T) {
+	t.Parallel()
 	assets, err := views.NewAssets()
 	require.NoError(t, err)
 	engine, err := views.NewEngine(assets)
