@@ -91,31 +91,38 @@ func TestTable(t *testing.T) {
 	}
 	b := &table{}
 	b.say("# What was measured\n\nWritten by `STILLSAW_LONG=1 go test ./server/bench -run TestTable -v -timeout 1h -update`. Each ratio is of two things that took turns in one run (A B A B …), so that what else the computer did fell on both.\n\n%s\n", machine(t))
-	for _, part := range parts() {
-		if only := os.Getenv("STILLSAW_PART"); only == "" || only == part.name {
-			part.measure(t, b)
-		}
-	}
-	b.say("\nLoad of the computer at the end: %s.\n", loadAverage())
-	t.Log("\n" + b.text.String())
 	kept := map[string]float64{}
 	if written, err := os.ReadFile(ratiosFile); err == nil {
 		require.NoError(t, json.Unmarshal(written, &kept))
 	}
-	if *update {
-		require.NoError(t, os.WriteFile(tableFile, []byte(b.text.String()), 0o644))
-		kept = map[string]float64{}
-		for _, r := range b.ratios {
-			kept[r.name] = math.Round(r.median()*1000) / 1000
+	for _, part := range parts() {
+		if only := os.Getenv("STILLSAW_PART"); only != "" && part.name != only {
+			continue
 		}
-		written, err := json.MarshalIndent(kept, "", "  ")
-		require.NoError(t, err)
-		require.NoError(t, os.WriteFile(ratiosFile, append(written, '\n'), 0o644))
+		part.measure(t, b)
+		b.say("\nLoad of the computer after this part: %s.\n", loadAverage())
+		if *update { // after each, so that what took long is kept whatever comes of the next
+			b.write(t, kept)
+		}
+	}
+	t.Log("\n" + b.text.String())
+	if *update {
 		return
 	}
 	for _, fault := range regressions(b.ratios, kept) {
 		t.Error(fault)
 	}
+}
+
+// write keeps the table, and of what was measured the ratios.
+func (b *table) write(t *testing.T, kept map[string]float64) {
+	require.NoError(t, os.WriteFile(tableFile, []byte(b.text.String()), 0o644))
+	for _, r := range b.ratios {
+		kept[r.name] = math.Round(r.median()*1000) / 1000
+	}
+	written, err := json.MarshalIndent(kept, "", "  ")
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(ratiosFile, append(written, '\n'), 0o644))
 }
 
 // regressions names what is more than a fifth worse than what was kept.
