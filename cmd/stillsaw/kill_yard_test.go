@@ -57,6 +57,7 @@ type hand struct {
 	*browser
 	no      int
 	stops   bool // sends stops alone
+	tends   bool // mends what it stopped, and returns to service what others mended
 	next    []*deed
 	pending *deed // not answered yet, nil for none
 	last    *deed // answered last
@@ -158,13 +159,22 @@ func (h *hand) turn() []*deed {
 	for _, field := range []string{"landing-clear", "nobody-under", "latch-closed", "free", "trial-lift", "seated"} {
 		lift.Set(field, "yes")
 	}
-	return []*deed{
+	deeds := []*deed{
 		stop, said,
 		{path: at("/inspections/new"), form: form("list", "yard-0", "walk", walk), about: walk},
 		{path: at(on + "/answers"), form: form("state", "stopped", "Y1", "not-checked", "Y1.note", "not reached"), about: walk},
 		{path: at(on + "/sign"), form: form("pin", crewsPIN), kind: store.KindInspection, about: walk},
 		{path: at("/lifts/new"), form: lift, kind: store.KindLift},
 	}
+	if h.tends {
+		deeds = append(deeds, &deed{path: func() string { return stop.to + "/mend" }, kind: store.KindMended, form: form("note", "A new tooth", "pin", crewsPIN)})
+	}
+	return deeds
+}
+
+// returns is what puts a defect that somebody else mended back in service.
+func (h *hand) returns(defect string) *deed {
+	return &deed{path: func() string { return defect + "/return" }, kind: store.KindReturned, form: url.Values{"submission": {store.NewID()}, "pin": {crewsPIN}}}
 }
 
 // send sends a deed once. An error is a connection that was lost: then nobody

@@ -20,8 +20,9 @@ import (
 	"stillsaw/server/store"
 )
 
-// Sixteen phones send and look at the first page, evenly over a long time: nothing
-// fails, and the memory of the program doesn't grow. STILLSAW_FOR says how long (an
+// Sixteen phones send and look at the first page, evenly over a long time, and what
+// is stopped is mended and returned to service: nothing fails, and the memory of the
+// program doesn't grow. STILLSAW_FOR says how long (an
 // hour), STILLSAW_RATE how many acts a second, with a page looked at for each.
 func TestAnHourOfLoadLeavesMemoryFlat(t *testing.T) {
 	if os.Getenv("STILLSAW_LONG") == "" {
@@ -63,16 +64,21 @@ func TestAnHourOfLoadLeavesMemoryFlat(t *testing.T) {
 			}
 		}
 	})
+	mended := make(chan mend, 1<<16)
 	for _, h := range y.hands {
+		h.tends = true
 		group.Go(func() {
 			for range turns {
 				if len(h.next) == 0 {
-					h.next = h.turn()
+					h.next = h.afterwards(mended)
 				}
 				h.pending, h.next = h.next[0], h.next[1:]
 				if !y.tell(t.Context(), h) {
 					y.fault("no answer")
 					return
+				}
+				if h.last.kind == store.KindMended {
+					mended <- mend{h.last.to, h.no}
 				}
 				if err := h.looks(); err != nil {
 					y.fault("the first page: %s", err)
@@ -107,6 +113,26 @@ func TestAnHourOfLoadLeavesMemoryFlat(t *testing.T) {
 	require.LessOrEqual(t, after, before+before/8+16)
 }
 
+// A mend is a defect by its address, and whose hand mended it.
+type mend struct {
+	defect string
+	by     int
+}
+
+// afterwards is what a hand does next: it returns to service what another mended,
+// if there is such, or begins its turn again.
+func (h *hand) afterwards(mended chan mend) []*deed {
+	select {
+	case m := <-mended:
+		if m.by != h.no {
+			return []*deed{h.returns(m.defect)}
+		}
+		mended <- m
+	default:
+	}
+	return h.turn()
+}
+
 func (y *yard) answered() int {
 	y.mu.Lock()
 	defer y.mu.Unlock()
@@ -119,11 +145,12 @@ func (h *hand) looks() error {
 		return err
 	}
 	defer reply.Body.Close()
-	if _, err := io.Copy(io.Discard, reply.Body); err != nil {
+	page, err := io.ReadAll(reply.Body)
+	if err != nil {
 		return err
 	}
 	if reply.StatusCode != http.StatusOK {
-		return fmt.Errorf("status %d", reply.StatusCode)
+		return fmt.Errorf("%s was answered with %d: %s", reply.Request.URL, reply.StatusCode, saidOn(string(page)))
 	}
 	return nil
 }

@@ -159,3 +159,35 @@ func TestSecondMillInTheSameDatabaseIsRefused(t *testing.T) {
 	require.ErrorAs(t, err, &refusal)
 	require.False(t, errors.Is(err, ErrNotFound))
 }
+
+// Walks are begun, signed and gone while somebody else looks at all that are under
+// way.
+func TestWalksAreToldWhileOthersAreSigned(t *testing.T) {
+	m := newMill(t)
+	done := make(chan error, 1)
+	go func() {
+		var err error
+		for i := 0; i < 60 && err == nil; i++ {
+			var id checklists.InspectionID
+			at := six.Add(time.Duration(i) * time.Minute)
+			if id, err = m.BeginWalk(t.Context(), NewID(), "short", ada, at); err == nil {
+				err = m.TakeAnswers(t.Context(), id, answers(at), ada, at)
+			}
+			if err == nil {
+				_, err = m.SignInspection(t.Context(), NewID(), id, ada, at, time.Time{})
+			}
+		}
+		done <- err
+	}()
+	for looks := 0; ; looks++ {
+		_, err := m.Walks(t.Context())
+		require.NoError(t, err, "look %d", looks)
+		select {
+		case err := <-done:
+			require.NoError(t, err)
+			require.Positive(t, looks)
+			return
+		default:
+		}
+	}
+}

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"time"
 
+	"gorm.io/gorm"
+
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
@@ -163,20 +165,24 @@ func (m *Mill) Walk(ctx context.Context, id checklists.InspectionID) (Walk, erro
 }
 
 // Walks lists the inspections under way, newest first.
-func (m *Mill) Walks(ctx context.Context) ([]Walk, error) {
-	var rows []walkRow
-	if err := m.gorm().WithContext(ctx).Order("began DESC").Find(&rows, "mill = ?", m.id).Error; err != nil {
-		return nil, err
-	}
-	walks := make([]Walk, 0, len(rows))
-	for _, row := range rows {
-		w, err := walk(ctxReader{m, ctx}, m.id, checklists.InspectionID(row.ID))
-		if err != nil {
-			return nil, err
+func (m *Mill) Walks(ctx context.Context) (walks []Walk, err error) {
+	// One transaction, since a walk that is signed meanwhile is there no more.
+	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		var rows []walkRow
+		if err := db.Order("began DESC").Find(&rows, "mill = ?", m.id).Error; err != nil {
+			return err
 		}
-		walks = append(walks, w)
-	}
-	return walks, nil
+		walks = make([]Walk, 0, len(rows))
+		for _, row := range rows {
+			w, err := walk(&Tx{db: db}, m.id, checklists.InspectionID(row.ID))
+			if err != nil {
+				return err
+			}
+			walks = append(walks, w)
+		}
+		return nil
+	})
+	return walks, err
 }
 
 func walk(r reader, mill checklists.MillID, id checklists.InspectionID) (Walk, error) {
