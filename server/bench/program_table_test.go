@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strings"
 	"testing"
 	"time"
 
@@ -66,7 +67,7 @@ func measureProgram(t *testing.T, b *table) {
 	b.add(ratios...)
 }
 
-var saidAddress = regexp.MustCompile(`http://127\.0\.0\.1:\d+`)
+var saidAddress = regexp.MustCompile(`http://(?:localhost|127\.0\.0\.1):\d+`)
 
 // firstAnswer starts a program, asks as soon as it says where, and ends it. resident
 // is its memory then, in MB.
@@ -91,7 +92,7 @@ func firstAnswer(t *testing.T, command ...string) (took time.Duration, resident 
 	}
 	require.NotEmpty(t, address, "%v said no address", command)
 	go io.Copy(io.Discard, out)
-	reply, err := http.Get(address + "/")
+	reply, err := http.Get(strings.Replace(address, "localhost", "127.0.0.1", 1) + "/")
 	require.NoError(t, err)
 	require.NoError(t, reply.Body.Close())
 	require.Equal(t, http.StatusOK, reply.StatusCode)
