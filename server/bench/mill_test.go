@@ -29,7 +29,6 @@ type mill struct {
 	id      checklists.MillID
 	server  *server.Server
 	address string
-	crew    []procedures.Person
 	tokens  []string // each lets a program sign as one of the crew, who gives the PIN
 }
 
