@@ -1,8 +1,10 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"gorm.io/gorm"
@@ -115,12 +117,29 @@ func (tx *Tx) amendments(mill checklists.MillID, of []checklists.Inspection) ([]
 		ids[i] = string(of[i].ID)
 	}
 	var rows []amendmentRow
-	err := rightly(tx, mill, KindAmendment).Order("at, id").Find(&rows, "mill = ? AND inspection IN ?", mill, ids).Error
+	for part := range slices.Chunk(ids, 4096) { // far below what SQLite takes in one statement
+		var found []amendmentRow
+		if err := rightly(tx, mill, KindAmendment).Find(&found, "mill = ? AND inspection IN ?", mill, evened(part)).Error; err != nil {
+			return nil, err
+		}
+		rows = append(rows, found...)
+	}
+	slices.SortFunc(rows, func(a, b amendmentRow) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.ID, b.ID)) })
 	amendments := make([]checklists.Amendment, len(rows))
 	for i := range rows {
 		amendments[i] = rows[i].Doc
 	}
-	return amendments, err
+	return amendments, nil
+}
+
+// evened is the list with its last repeated until it is as long as a power of two:
+// a statement for each length there is would crowd out those that are kept.
+func evened[T any](list []T) []T {
+	list = slices.Clip(list)
+	for n := len(list); n > 0 && n&(n-1) != 0; n++ {
+		list = append(list, list[n-1])
+	}
+	return list
 }
 
 func (tx *Tx) open(mill checklists.MillID, now time.Time, f *checklists.Facts) error {
