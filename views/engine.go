@@ -113,7 +113,7 @@ func (e *Engine) page(set *template.Template, funcs template.FuncMap, name strin
 	}
 	layout := set.Lookup("layout.html").Tree.Copy()
 	renameCalls(layout.Root, map[string]string{thePage: called[thePage]})
-	return set.AddParseTree(name, layout)
+	return set.AddParseTree(name+"/layout", layout)
 }
 
 // Render executes the page called name within the layout and writes it only when

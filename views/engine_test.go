@@ -152,3 +152,12 @@ func TestErrorPageSaysWhatToDo(t *testing.T) {
 		assert.Contains(t, out.String(), `href="`+map[bool]string{true: "/", false: "/record"}[page.Back == ""]+`"`)
 	}
 }
+
+func TestAPageMayHaveTheNameOfAPart(t *testing.T) {
+	e := engine(t, map[string]string{"field": `<p>here</p>{{template "field" (.TextField "a" "A" .Text)}}`})
+	var out bytes.Buffer
+	require.NoError(t, e.Render(&out, "field", samplePage{Frame: &Frame{}, Text: "typed"}))
+	assert.Contains(t, out.String(), "<p>here</p>")
+	assert.Contains(t, out.String(), "<!doctype html>")
+	assert.Contains(t, out.String(), `value="typed"`)
+}
