@@ -182,7 +182,6 @@ func (s *Server) called(ctx *fiber.Ctx) (*call, error) {
 	if digest, ok := tokenDigest(strings.TrimSpace(secret)); ok {
 		c.token, c.person, err = c.desk.TokenFor(c.ctx(), digest, c.now)
 		if err == nil {
-			ctx.Locals(visitorKey{}, c.person.ID)
 			if c.token.Use == checklists.TokenReads {
 				c.person = procedures.Person{Role: procedures.Reader}
 			}
@@ -197,10 +196,10 @@ func (s *Server) called(ctx *fiber.Ctx) (*call, error) {
 		return nil, err
 	}
 	if wait > 0 {
-		notice(ctx, slowedLine, "", "")
+		notice(ctx, slowedLine, "")
 		return nil, mustWaitFor(wait)
 	}
-	notice(ctx, wrongTokenLine, "", "")
+	notice(ctx, wrongTokenLine, "")
 	return nil, noToken("invalid_token")
 }
 

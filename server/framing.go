@@ -15,7 +15,7 @@ func (s *Server) refuseTwoReadings(c *fiber.Ctx) error {
 	}
 	c.Context().SetConnectionClose()
 	c.Request().ResetBody()
-	notice(c, refusedLine, lengthsWhy, "")
+	notice(c, refusedLine, lengthsWhy)
 	return fiber.NewError(fiber.StatusBadRequest, "It can be read in more than one way.")
 }
 

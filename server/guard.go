@@ -33,7 +33,7 @@ func (s *Server) refusePacked(c *fiber.Ctx) error {
 	if len(c.Request().Header.PeekAll(fiber.HeaderContentEncoding)) > 0 {
 		c.Request().ResetBody()
 		c.Request().Header.Del(fiber.HeaderContentEncoding)
-		notice(c, refusedLine, packedWhy, "")
+		notice(c, refusedLine, packedWhy)
 		return fiber.NewError(fiber.StatusUnsupportedMediaType, "Send it as it is, not packed.")
 	}
 	return c.Next()
@@ -92,7 +92,7 @@ func (s *Server) refuseForgery(c *fiber.Ctx) error {
 		}
 	}
 	if err := protection.Check(request); err != nil {
-		notice(c, refusedLine, forgedWhy, "")
+		notice(c, refusedLine, forgedWhy)
 		return fiber.NewError(fiber.StatusForbidden, "This form did not come from a page of this mill, so nothing was saved. Open Stillsaw and enter it there.")
 	}
 	return c.Next()

@@ -7,8 +7,6 @@ import (
 	"time"
 
 	"github.com/gofiber/fiber/v2"
-
-	"stillsaw/procedures"
 )
 
 // What the log is told of that touches the guards of the server, beside what was
@@ -34,17 +32,17 @@ const (
 )
 
 // linesOfASort is how many lines of one sort the log gets in a minute, each of
-// another address, person or route; what comes beyond is one line more.
+// another address or route; what comes beyond is one line more.
 const linesOfASort = 20
 
-// sight is what a line of the log tells: people by their ids, phones by their
-// addresses, pages by their routes, and nothing that somebody typed.
+// sight is what a line of the log tells: phones by their addresses, pages by their
+// routes, nothing that somebody typed, and nobody by name or id: the log lies outside
+// the record, where no drop reaches it.
 type sight struct {
 	what, why     string
 	method, route string
 	status        int
 	address       string
-	person        procedures.PersonID
 }
 
 // sort is what lines are bounded by.
@@ -124,7 +122,6 @@ func (l *lookout) tell(one sight, more ...slog.Attr) {
 		all = append(all, slog.Int("status", one.status))
 	}
 	add("address", one.address)
-	add("person", string(one.person))
 	l.log.LogAttrs(context.Background(), one.level(), one.what, append(all, more...)...)
 }
 
@@ -138,17 +135,14 @@ func (l *lookout) end() {
 // noticed is what was found out about a request on its way, for its line.
 type noticed struct {
 	what, why string
-	person    procedures.PersonID
 }
 
 type noticedKey struct{}
 
 // notice has the line of this request say what, and why.
-func notice(c *fiber.Ctx, what, why string, person procedures.PersonID) {
-	c.Locals(noticedKey{}, noticed{what, why, person})
+func notice(c *fiber.Ctx, what, why string) {
+	c.Locals(noticedKey{}, noticed{what, why})
 }
-
-type visitorKey struct{}
 
 // answered tells of a request that was refused or in which somebody signed in. One
 // for what is not there is no line: browsers ask for such by themselves.
@@ -160,10 +154,7 @@ func (s *Server) answered(c *fiber.Ctx, status int) {
 		}
 		found.what = refusedLine
 	}
-	if found.person == "" {
-		found.person, _ = c.Locals(visitorKey{}).(procedures.PersonID)
-	}
-	s.lookout.saw(sight{what: found.what, why: found.why, method: c.Method(), route: c.Route().Path, status: status, address: (&visit{Ctx: c, s: s}).IP(), person: found.person})
+	s.lookout.saw(sight{what: found.what, why: found.why, method: c.Method(), route: c.Route().Path, status: status, address: (&visit{Ctx: c, s: s}).IP()})
 }
 
 // failUnread answers what could not be read as a request: too long a body, too slow

@@ -75,7 +75,7 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 	wait, err := v.desk.CountTry(v.ctx(), person.ID, address, tryLimits(), v.now)
 	if wait.Address > 0 || wait.Person > 0 {
 		v.s.meter.Secret("made to wait")
-		notice(v.Ctx, slowedLine, "", person.ID)
+		notice(v.Ctx, slowedLine, "")
 	}
 	switch {
 	case err != nil:
@@ -94,7 +94,7 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 		return proof{}, v.desk.RightTry(v.ctx(), person.ID, address)
 	}
 	v.s.meter.Secret("wrong")
-	notice(v.Ctx, wrongPINLine, "", person.ID)
+	notice(v.Ctx, wrongPINLine, "")
 	wrong := proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}
 	if here {
 		return wrong, nil

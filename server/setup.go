@@ -153,10 +153,10 @@ const (
 func (s *Server) tryCode(c *fiber.Ctx, typed string) (problems plain.Problems) {
 	switch {
 	case !s.codeTries.takeUpTo(codeTriesFrom, codeTriesAll, (&visit{Ctx: c, s: s}).IP(), s.now()):
-		notice(c, slowedLine, "", "")
+		notice(c, slowedLine, "")
 		problems.Unless(false, "code", "too many tries of the set-up code; wait a minute and send it again")
 	case s.code == "" || subtle.ConstantTimeCompare([]byte(strings.ToUpper(typed)), []byte(s.code)) != 1:
-		notice(c, wrongCodeLine, "", "")
+		notice(c, wrongCodeLine, "")
 		problems.Unless(false, "code", "the set-up code as it stands at the computer where Stillsaw was started")
 	}
 	return problems
@@ -209,7 +209,7 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 	if err := v.openSession(supervisor); err != nil {
 		return err
 	}
-	notice(c, signedInLine, "", supervisor.ID)
+	notice(c, signedInLine, "")
 	return c.Redirect("/published?"+url.Values{"done": {"set-up"}}.Encode(), fiber.StatusSeeOther)
 }
 

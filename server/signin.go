@@ -130,7 +130,7 @@ func (s *Server) signIn(v *visit) error {
 	if err := v.openSession(person); err != nil {
 		return err
 	}
-	notice(v.Ctx, signedInLine, "", person.ID)
+	notice(v.Ctx, signedInLine, "")
 	if form.Act != "" && local(form.Act) {
 		v.person = person
 		page := goOnPage{Frame: v.frame("You are signed in"), Act: form.Act, Kept: form.Kept}
@@ -211,7 +211,6 @@ func (s *Server) whoIs(c *fiber.Ctx, desk *store.Mill, now time.Time) (procedure
 		return procedures.Person{}, nil
 	}
 	if err == nil {
-		c.Locals(visitorKey{}, person.ID)
 		s.phones.met(digest, agentOf(c.Get(fiber.HeaderUserAgent)), now)
 	}
 	return person, err

@@ -88,7 +88,7 @@ func (s *Server) route(method, path string, who may, handle func(*visit) error) 
 }
 
 func (v *visit) notForTheRole() error {
-	notice(v.Ctx, refusedLine, roleWhy, v.person.ID)
+	notice(v.Ctx, refusedLine, roleWhy)
 	return fiber.NewError(fiber.StatusForbidden, "You are signed in, but this is not for your role. Ask a supervisor.")
 }
 
