@@ -1,6 +1,7 @@
 package checklists
 
 import (
+	"net/url"
 	"strings"
 	"time"
 
@@ -64,6 +65,10 @@ const (
 	backupWarnMost   = 365 * 24
 )
 
+// shortestPlace is how short a word may be that is taken out of an error: names of
+// buckets have three letters and more, and a shorter one would take words apart.
+const shortestPlace = 3
+
 // NewBackupPlace is a place with what is usual where nobody says otherwise: a
 // backup every 5 minutes, a whole copy a day, all of two days, one of each of 60
 // days and one of each month for good, and a warning after 26 hours. Common
@@ -104,6 +109,23 @@ func (p BackupPlace) SetUp(id BackupID, by procedures.Person, now time.Time) (Ba
 		return BackupPlace{}, err
 	}
 	return p, nil
+}
+
+// WithoutPlace returns text without where the place is. What a disk or a storage
+// answers repeats what a supervisor typed; that is for the page, and not for a log
+// that is handed on.
+func (p BackupPlace) WithoutPlace(text string) string {
+	where := []string{p.Place, p.User}
+	if at, err := url.Parse(p.Place); err == nil && p.Kind == BackupS3 {
+		where = append(where, at.Host, at.Hostname())
+		where = append(where, strings.Split(at.Path, "/")...) // a bucket may stand before the host
+	}
+	for _, word := range where {
+		if len(word) >= shortestPlace {
+			text = strings.ReplaceAll(text, word, "(its place)")
+		}
+	}
+	return text
 }
 
 // BackupState is what came of the backups to one place.

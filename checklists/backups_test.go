@@ -38,3 +38,22 @@ func TestBackupTellsWhatCameOfIt(t *testing.T) {
 		require.Contains(t, due.Warning().String(), said)
 	}
 }
+
+func TestALogDoesNotTellWhereBackupsGo(t *testing.T) {
+	folder := checklists.BackupPlace{Kind: checklists.BackupFolder, Place: "/home/marta/stick"}
+	require.Equal(t, "the folder (its place): no such file or directory", folder.WithoutPlace("the folder /home/marta/stick: no such file or directory"))
+	require.Equal(t, "open (its place)/a.zst: input/output error", folder.WithoutPlace("open /home/marta/stick/a.zst: input/output error"))
+
+	storage := checklists.BackupPlace{Kind: checklists.BackupS3, Place: "https://s3.example.com:9000/mill-backups/a", User: "AKIAMILL"}
+	for _, said := range []string{
+		`Get "https://s3.example.com:9000/mill-backups/a/?location=": dial tcp: lookup s3.example.com: no such host`,
+		`Put "https://mill-backups.s3.example.com:9000/a/x.zst": the key AKIAMILL may not write`,
+	} {
+		told := storage.WithoutPlace(said)
+		for _, typed := range []string{"s3.example.com", "mill-backups", "AKIAMILL"} {
+			require.NotContains(t, told, typed)
+		}
+	}
+	require.Contains(t, storage.WithoutPlace("lookup s3.example.com: no such host"), "no such host", "what is wrong is still told")
+	require.Equal(t, "sync /mnt: input/output error", checklists.BackupPlace{Kind: checklists.BackupFolder, Place: "/"}.WithoutPlace("sync /mnt: input/output error"))
+}

@@ -70,7 +70,7 @@ func (s *Server) backUp(ctx context.Context, mill checklists.Mill, due checklist
 	state.Wrong = ""
 	if err != nil {
 		state.Wrong = oneLine(err)
-		s.log.Error("no backup was made", "place", string(due.Place.ID), "error", state.Wrong)
+		s.log.Error("no backup was made", "place", string(due.Place.ID), "error", due.Place.WithoutPlace(state.Wrong))
 	} else if made.Note.Faults > 0 {
 		state.Wrong = "the record has faults, which the page Verify names; the backup was made with them"
 	}
