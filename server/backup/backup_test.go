@@ -1,7 +1,9 @@
 package backup
 
 import (
+	"bytes"
 	"context"
+	"encoding/binary"
 	"fmt"
 	"io"
 	"os"
@@ -337,4 +339,33 @@ func TestWhatIsNotReadBackAsSentDoesNotCount(t *testing.T) {
 		require.NoError(t, err)
 		require.Empty(t, files)
 	}
+}
+
+// A page of an index is in none of what a verification reads.
+func TestCopyWhoseIndexIsDamagedIsNotPutBack(t *testing.T) {
+	const page = 4096 // what SQLite takes unless it is told otherwise
+	m := newMill(t)
+	for n := range 3 {
+		m.write(n)
+	}
+	file := filepath.Join(t.TempDir(), "copy.db")
+	require.NoError(t, m.st.Backup(t.Context(), file))
+	whole, err := os.ReadFile(file)
+	require.NoError(t, err)
+	require.NoError(t, RestoreFile(t.Context(), file, filepath.Join(t.TempDir(), "restored")))
+	tried := 0
+	for at := page; at < len(whole) && tried < 5; at += page {
+		const leafOfIndex = 10 // sqlite.org/fileformat2.html, 1.6
+		if whole[at] != leafOfIndex || binary.BigEndian.Uint16(whole[at+3:]) == 0 {
+			continue
+		}
+		tried++
+		spoilt := bytes.Clone(whole)
+		spoilt[at+page-1] ^= 1 // of the first key that was put there
+		require.NoError(t, os.WriteFile(file, spoilt, 0o600))
+		dir := filepath.Join(t.TempDir(), "restored")
+		require.Error(t, RestoreFile(t.Context(), file, dir), "page %d", at/page+1)
+		require.NoDirExists(t, dir)
+	}
+	require.Positive(t, tried)
 }

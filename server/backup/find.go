@@ -84,5 +84,10 @@ func RestoreFile(ctx context.Context, file, dir string) (err error) {
 	if err != nil {
 		return fmt.Errorf("%s can't be read as a database of Stillsaw: %w", file, err)
 	}
+	// No digest stands beside such a file, so what became of it where it lay, only
+	// reading it shows.
+	if err := store.IntactIn(dir); err != nil {
+		return fmt.Errorf("%s is damaged; take another copy: %w", file, err)
+	}
 	return Verify(ctx, dir, Note{Name: file, Heads: headsIn(ends)})
 }

@@ -84,6 +84,14 @@ func checkCopy(on On, file string) (at int, err error) {
 	return at, err
 }
 
+// IntactIn has SQLite read every page of the database in dir, which nobody has open,
+// and hold every index against its table. A verification reads entries and tables
+// alone, and may come to its end without an index that is damaged.
+func IntactIn(dir string) error {
+	_, err := checkCopy(On{}, filepath.Join(dir, FileName))
+	return err
+}
+
 // intact has SQLite read every page of a database and look whether it is whole.
 func intact(db *gorm.DB) error {
 	var verdict string
