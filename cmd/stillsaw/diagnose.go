@@ -46,7 +46,12 @@ func diagnose(ctx context.Context, c call) (err error) {
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, file.Close()) }()
+	defer func() {
+		err = errors.Join(err, file.Close())
+		if err != nil { // half of it would keep the next try from its name
+			err = errors.Join(err, os.Remove(c.args[0]))
+		}
+	}()
 	bundle := zip.NewWriter(file)
 	for name, what := range map[string]any{"program.json": c.program(), "database.json": told} {
 		part, err := bundle.Create(name)

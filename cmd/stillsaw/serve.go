@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"path/filepath"
 
 	"stillsaw/server"
 	"stillsaw/server/store"
@@ -12,6 +13,11 @@ import (
 
 // serve runs the mill's server until ctx ends.
 func serve(ctx context.Context, c call) (err error) {
+	defer func() {
+		if store.TroubleOf(err) == store.Damaged {
+			err = fmt.Errorf("%w: the database %s is damaged; leave it as it is and put a backup back, stillsaw restore -h tells how", err, filepath.Join(c.data, store.FileName))
+		}
+	}()
 	held, err := store.HoldFolder(c.data) // before anything in it is touched
 	if err != nil {
 		return err

@@ -61,9 +61,18 @@ func actOnService(ctx context.Context, action string, flags []string, out, errOu
 	if err != nil {
 		return fmt.Errorf("services can't be installed here: %w", err)
 	}
-	switch action {
-	case "run":
+	if action == "run" {
 		return s.Run()
+	}
+	if err := carryOut(s, action, out); err != nil {
+		return fmt.Errorf("%s did not go: %w. It takes an administrator and, but for install, a service that is installed", action, err)
+	}
+	return nil
+}
+
+// carryOut does to the service what somebody asked for at the terminal.
+func carryOut(s service.Service, action string, out io.Writer) error {
+	switch action {
 	case "install":
 		if err := s.Install(); err != nil {
 			return err

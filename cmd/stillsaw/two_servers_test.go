@@ -5,6 +5,7 @@ import (
 	"context"
 	"net/http"
 	"net/url"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -106,4 +107,17 @@ func stopsIn(t *testing.T, dir string) []string {
 		said = append(said, d.What)
 	}
 	return said
+}
+
+func TestDamagedDatabaseIsNamedWithWhatToDo(t *testing.T) {
+	dir := preparedMill(t)
+	path := filepath.Join(dir, store.FileName)
+	whole, err := os.ReadFile(path)
+	require.NoError(t, err)
+	clear(whole[4096:]) // all but the first page
+	require.NoError(t, os.WriteFile(path, whole, 0o600))
+	callIt(t, "-addr", "127.0.0.1:0", "-https", "off", "-data", dir).failed(t, exitWrong, path, "put a backup back")
+	kept, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, whole, kept, "it is left as it is")
 }

@@ -61,6 +61,9 @@ func TestDiagnosisTellsOfTheDatabaseAndOfNobody(t *testing.T) {
 	said := callIt(t, "diagnose", "-data", dir, "-log-file", log, bundle)
 	require.Equal(t, exitOK, said.status, said)
 	callIt(t, "diagnose", "-data", dir, bundle).failed(t, exitWrong, "is there already")
+	half := filepath.Join(t.TempDir(), "half.zip")
+	callIt(t, "diagnose", "-data", dir, "-log-file", log+"-of-another", half).failed(t, exitWrong, "can't be read")
+	require.NoFileExists(t, half, "the next try has its name")
 
 	parts := map[string][]byte{}
 	opened, err := zip.OpenReader(bundle)
