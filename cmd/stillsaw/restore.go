@@ -138,6 +138,9 @@ func (c call) found(ctx context.Context, name string, at time.Time) (source, err
 		if !at.IsZero() {
 			return source{}, errCant{errors.New("a single file is of one time; -at goes with a folder of backups")}
 		}
+		if c.restore.list {
+			fmt.Fprintf(c.out, "%s  single copy, %d KB\n", info.ModTime().Format("2006-01-02 15:04:05"), (info.Size()+1023)/1024)
+		}
 		return source{file: name}, nil
 	}
 	places, err := placesIn(ctx, name)

@@ -106,6 +106,7 @@ func TestRestoreNeverGoesOverANewerRecordUnasked(t *testing.T) {
 	call("-to", other2).failed(t, exitWrong, "add -lose another-mill")
 	plain := filepath.Join(t.TempDir(), "copy.db")
 	require.Equal(t, exitOK, callIt(t, "backup", "-data", dir, plain).status)
+	require.Contains(t, callIt(t, "restore", plain, "-list").out, "single copy")
 	done = callIt(t, "restore", plain, "-to", filepath.Join(t.TempDir(), "plain"))
 	require.Equal(t, exitOK, done.status, done.out+done.err)
 	byHand := callIt(t, "backup", "-data", dir)

@@ -26,7 +26,7 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw demo [-addr HOST:PORT]                   run an invented mill, in a folder of its own
   stillsaw demo -years N -data DIR [-make-only]     make a mill of three shifts with N years behind it, to try a long record out
   stillsaw backup [-data DIR] [FILE]                write a checked copy, also while the server runs; without FILE to the places set up on the page Backups
-  stillsaw restore FROM [-to DIR] [-at TIME] [-identity FILE] [-list]   put a backup back, from a folder of backups, an S3 address or a file
+  stillsaw restore FROM [-to DIR] [-at TIME] [-identity FILE] [-lose WHAT] [-list]   put a backup back, from a folder of backups, an S3 address or a file
   stillsaw verify [-data DIR]                       recompute the record; status 0 clean, 1 not
   stillsaw verify -checkpoint FILE [-data DIR]      the same, and held against checkpoints kept elsewhere
   stillsaw verify -rebuild [-data DIR]              the same, and every table made again from the record and compared
