@@ -34,7 +34,7 @@ type taken struct {
 // its rounds are made every working day, its pages are read every week. By hand.
 func TestAYearTakesNoMoreMemoryAndLeavesNoFiles(t *testing.T) {
 	if os.Getenv("STILLSAW_LONG") == "" {
-		t.Skip("a quarter of an hour; STILLSAW_LONG=1 runs it")
+		t.Skip("about ten minutes; STILLSAW_LONG=1 runs it")
 	}
 	dir := t.TempDir()
 	st, err := store.Open(t.Context(), dir)
