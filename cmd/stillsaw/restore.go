@@ -33,13 +33,17 @@ func (r *restoreFlags) register(flags *flag.FlagSet) {
 	flags.BoolVar(&r.list, "list", false, "only list what there is")
 }
 
-// time reads -at, zero where it was not given.
+// time reads -at, zero where it was not given. A second is meant to its end: -list
+// tells when a backup was made to the second.
 func (r restoreFlags) time() (time.Time, error) {
 	if r.at == "" {
 		return time.Time{}, nil
 	}
-	for _, form := range []string{time.RFC3339, "2006-01-02T15:04:05", "2006-01-02T15:04", "2006-01-02 15:04"} {
+	for _, form := range []string{time.RFC3339, "2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02 15:04"} {
 		if at, err := time.ParseInLocation(form, r.at, time.Local); err == nil {
+			if strings.Contains(form, ":05") && at.Nanosecond() == 0 {
+				at = at.Add(time.Second - time.Nanosecond)
+			}
 			return at, nil
 		}
 	}

@@ -113,3 +113,18 @@ func TestRestoreNeverGoesOverANewerRecordUnasked(t *testing.T) {
 	require.Equal(t, exitOK, byHand.status, byHand.out+byHand.err)
 	require.Contains(t, byHand.out, "read back and checked")
 }
+
+// Backups are made in the midst of a second, and -list tells the second.
+func TestTimeThatTheListTellsIsThatOfTheBackup(t *testing.T) {
+	made := time.Date(2026, 11, 26, 19, 26, 34, 512_000_000, time.Local)
+	for typed, taken := range map[string]bool{
+		made.Format("2006-01-02 15:04:05"): true, made.Format("2006-01-02T15:04:05"): true,
+		made.Format(time.RFC3339): true, made.Format(time.RFC3339Nano): true,
+		made.Add(-time.Second).Format("2006-01-02T15:04:05"): false, made.Add(-time.Millisecond).Format(time.RFC3339Nano): false,
+		made.Format("2006-01-02T15:04"): false,
+	} {
+		at, err := restoreFlags{at: typed}.time()
+		require.NoError(t, err)
+		require.Equal(t, taken, !made.After(at), typed)
+	}
+}
