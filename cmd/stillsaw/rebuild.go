@@ -16,7 +16,7 @@ type rebuildFlags struct {
 }
 
 func (r *rebuildFlags) register(flags *flag.FlagSet) {
-	flags.BoolVar(&r.asked, "rebuild", false, "also make every table again from the entries, and name what differs")
+	flags.BoolVar(&r.asked, "rebuild", false, "also make every table again from the entries and name what differs, and look at every page and index of the file")
 	flags.StringVar(&r.how.Scratch, "scratch", "", "folder to make them in, about as much room as the database takes (with -rebuild; the system's own folder for such things otherwise)")
 	flags.BoolVar(&r.how.Show, "show", false, "show personal values in full in what differs (with -rebuild)")
 }
@@ -39,6 +39,9 @@ func printRebuilt(out io.Writer, built store.Rebuilt) {
 	}
 	if built.DifferenceCount > 0 {
 		fmt.Fprintf(out, "  %d rows differ in all, listed are the first %d of each table.\n", built.DifferenceCount, store.ListedDifferences)
+	}
+	if built.Damage != "" {
+		fmt.Fprintf(out, "  The file is damaged beside what was compared: %s. Put back a backup with stillsaw restore, and look at the disk.\n", strings.ReplaceAll(built.Damage, "\n", "; "))
 	}
 	fmt.Fprintln(out, "Tables not compared:")
 	for _, other := range built.NotCompared {

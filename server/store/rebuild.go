@@ -32,11 +32,17 @@ type Rebuilt struct {
 
 	NotCompared []NotCompared
 
+	// Damage is what SQLite says of pages and indexes that are not right, "" for
+	// nothing; told by [RebuildIn] alone, which may take the time.
+	Damage string
+
 	finished bool
 }
 
 // OK tells whether everything was compared and nothing differs.
-func (r Rebuilt) OK() bool { return r.finished && r.DifferenceCount == 0 && r.FailedCount == 0 }
+func (r Rebuilt) OK() bool {
+	return r.finished && r.DifferenceCount == 0 && r.FailedCount == 0 && r.Damage == ""
+}
 
 // Compared is how much of one table follows from the record.
 type Compared struct {
@@ -105,13 +111,20 @@ func (s *Store) Rebuild(ctx context.Context, how Rebuilding) (map[checklists.Mil
 	return rebuildFrom(ctx, s.reads, how)
 }
 
-// RebuildIn is [VerifyIn] with [Store.Rebuild]: the database in dir is only read.
+// RebuildIn is [VerifyIn] with [Store.Rebuild], and has SQLite look at every page and
+// index: the database in dir is only read.
 // Tables and columns that come with an upgrade an older one has not had are
 // named as not compared.
 func RebuildIn(ctx context.Context, dir string, how Rebuilding) (reports map[checklists.MillID]record.Report, built Rebuilt, at Schema, err error) {
 	at, err = readIn(ctx, dir, func(db *gorm.DB, _ Schema) (err error) {
-		reports, built, err = rebuildFrom(ctx, db, how)
-		return err
+		if reports, built, err = rebuildFrom(ctx, db, how); err != nil {
+			return err
+		}
+		// What finds the rows is read by neither: an index may be damaged beside them.
+		if damage := intact(db.WithContext(ctx)); damage != nil {
+			built.Damage = damage.Error()
+		}
+		return ctx.Err()
 	})
 	return reports, built, at, err
 }

@@ -1,8 +1,10 @@
 package store
 
 import (
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -404,4 +406,28 @@ func TestLockThatCameOffUnknownStandsInTheRegisterOnReplayToo(t *testing.T) {
 	require.True(t, known)
 	require.Empty(t, item.Untold)
 	sameAgain(t, m.s)
+}
+
+// What finds the rows is in nothing a verification or a rebuild reads.
+func TestDamagedIndexIsToldWhenEverythingIsHeldAgainstTheRecord(t *testing.T) {
+	const page, leafOfIndex = 4096, 10 // sqlite.org/fileformat2.html, 1.6
+	m := newMill(t)
+	signed(t, m, NewID(), ada, six)
+	file := filepath.Join(t.TempDir(), FileName)
+	require.NoError(t, m.s.Backup(t.Context(), file))
+	_, built, _, err := RebuildIn(t.Context(), filepath.Dir(file), Rebuilding{Scratch: t.TempDir()})
+	require.NoError(t, err)
+	require.True(t, built.OK(), built.Damage)
+	whole, err := os.ReadFile(file)
+	require.NoError(t, err)
+	at := page
+	for whole[at] != leafOfIndex || binary.BigEndian.Uint16(whole[at+3:]) == 0 {
+		at += page
+	}
+	whole[at+page-1] ^= 1 // of the first key that was put there
+	require.NoError(t, os.WriteFile(file, whole, 0o600))
+	_, built, _, err = RebuildIn(t.Context(), filepath.Dir(file), Rebuilding{Scratch: t.TempDir()})
+	require.NoError(t, err)
+	require.NotEmpty(t, built.Damage)
+	require.False(t, built.OK())
 }
