@@ -78,7 +78,7 @@ func faultRows() []faultRow {
 		{fault: "no memory left", sees: "no answer: the program ends at once and says so in the log", lost: nothing, recovery: "the next start, as after a kill", tests: []string{"TestFaultTooLittleMemory"}},
 		{fault: "two servers on one data folder", sees: "nothing; the second ends and says at the terminal that another is at work on the folder", lost: nothing, recovery: "the first goes on; what a killed one leaves keeps nobody out", tests: []string{"TestSecondServerOnAFolderRefusesAndTheFirstGoesOn", "TestHeldFolderIsNotTouched"}, out: "the refusal of a folder that is held"},
 		{fault: "the computer's clock jumps back and forward", sees: "what may run is HELD while the clock stands before the newest entry, and why; stops are taken in", lost: nothing,
-			recovery: "a supervisor signs that the clock is right; who was signed in longer than fourteen hours by the new time signs in anew", tests: []string{"TestClockJumpsWhilePeopleWork", "TestClockThatRanAheadIsConfirmedByASupervisorsSignature"}},
+			recovery: "a supervisor signs that the clock is right; who was signed in longer than fourteen hours by the new time signs in anew", tests: []string{"TestClockJumpsWhilePeopleWork", "TestClockThatRanAheadIsConfirmedByASupervisorsSignature"}, out: "the hold while the clock stands before the newest entry"},
 	}
 }
 
