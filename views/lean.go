@@ -38,30 +38,12 @@ var (
 // the beginning of a line, and the line ends beside what is a line of its own.
 // What is set as it stands, as in pre, keeps its line ends.
 func withoutIndents(t *template.Template) {
-	if t.Tree != nil {
-		trim(t.Tree.Root)
-	}
-}
-
-func trim(nodes *parse.ListNode) {
-	if nodes == nil {
+	if t.Tree == nil {
 		return
 	}
-	for _, node := range nodes.Nodes {
-		switch node := node.(type) {
-		case *parse.TextNode:
-			if !bytes.Contains(node.Text, []byte("<pre")) {
-				node.Text = aroundBlock.ReplaceAll(lineEnd.ReplaceAll(node.Text, []byte("\n")), []byte("$1"))
-			}
-		case *parse.IfNode:
-			trim(node.List)
-			trim(node.ElseList)
-		case *parse.RangeNode:
-			trim(node.List)
-			trim(node.ElseList)
-		case *parse.WithNode:
-			trim(node.List)
-			trim(node.ElseList)
+	eachNode(t.Tree.Root, func(node parse.Node) {
+		if text, ok := node.(*parse.TextNode); ok && !bytes.Contains(text.Text, []byte("<pre")) {
+			text.Text = aroundBlock.ReplaceAll(lineEnd.ReplaceAll(text.Text, []byte("\n")), []byte("$1"))
 		}
-	}
+	})
 }

@@ -69,39 +69,20 @@ func onItsOwn(sheet string) bool {
 func textOf(layout *template.Template) string {
 	var out strings.Builder
 	seen := map[string]bool{}
-	var walk func(node parse.Node)
-	list := func(nodes *parse.ListNode) {
-		if nodes != nil {
-			for _, node := range nodes.Nodes {
-				walk(node)
-			}
-		}
-	}
-	branch := func(b *parse.BranchNode) {
-		list(b.List)
-		list(b.ElseList)
-	}
-	walk = func(node parse.Node) {
+	var visit func(node parse.Node)
+	visit = func(node parse.Node) {
 		switch node := node.(type) {
-		case *parse.ListNode:
-			list(node)
 		case *parse.TextNode:
 			out.Write(node.Text)
 		case *parse.ActionNode:
 			out.WriteByte(' ')
-		case *parse.IfNode:
-			branch(&node.BranchNode)
-		case *parse.RangeNode:
-			branch(&node.BranchNode)
-		case *parse.WithNode:
-			branch(&node.BranchNode)
 		case *parse.TemplateNode:
 			if called := layout.Lookup(node.Name); called != nil && !seen[node.Name] {
 				seen[node.Name] = true
-				list(called.Tree.Root)
+				eachNode(called.Tree.Root, visit)
 			}
 		}
 	}
-	list(layout.Tree.Root)
+	eachNode(layout.Tree.Root, visit)
 	return out.String()
 }
