@@ -174,7 +174,7 @@ func (m *Mill) Walks(ctx context.Context) (walks []Walk, err error) {
 		}
 		walks = make([]Walk, 0, len(rows))
 		for _, row := range rows {
-			w, err := walk(&Tx{db: db}, m.id, checklists.InspectionID(row.ID))
+			w, err := walkOf(&Tx{db: db}, row)
 			if err != nil {
 				return err
 			}
@@ -190,13 +190,18 @@ func walk(r reader, mill checklists.MillID, id checklists.InspectionID) (Walk, e
 	if err != nil {
 		return Walk{}, err
 	}
-	l, err := list(r, mill, checklists.ListID(row.List), row.Version)
+	return walkOf(r, row)
+}
+
+// walkOf is the walk of a row, with its list and what was answered.
+func walkOf(r reader, row walkRow) (Walk, error) {
+	l, err := list(r, checklists.MillID(row.Mill), checklists.ListID(row.List), row.Version)
 	if err != nil {
 		return Walk{}, err
 	}
-	w := Walk{ID: id, List: l, Person: procedures.PersonID(row.Person), Began: timeOf(row.Began)}
+	w := Walk{ID: checklists.InspectionID(row.ID), List: l, Person: procedures.PersonID(row.Person), Began: timeOf(row.Began)}
 	var rows []walkAnswerRow
-	if err := r.gorm().Find(&rows, "mill = ? AND walk = ?", mill, id).Error; err != nil {
+	if err := r.gorm().Find(&rows, "mill = ? AND walk = ?", row.Mill, row.ID).Error; err != nil {
 		return Walk{}, err
 	}
 	given := make(map[string]checklists.Answer, len(rows))
