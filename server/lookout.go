@@ -132,29 +132,25 @@ func (l *lookout) end() {
 	l.tellCounted()
 }
 
-// noticed is what was found out about a request on its way, for its line.
-type noticed struct {
-	what, why string
-}
-
 type noticedKey struct{}
 
 // notice has the line of this request say what, and why.
 func notice(c *fiber.Ctx, what, why string) {
-	c.Locals(noticedKey{}, noticed{what, why})
+	c.Locals(noticedKey{}, sight{what: what, why: why})
 }
 
 // answered tells of a request that was refused or in which somebody signed in. One
 // for what is not there is no line: browsers ask for such by themselves.
 func (s *Server) answered(c *fiber.Ctx, status int) {
-	found, _ := c.Locals(noticedKey{}).(noticed)
+	found, _ := c.Locals(noticedKey{}).(sight)
 	if found.what == "" {
 		if status < 400 || status >= 500 || status == fiber.StatusNotFound {
 			return
 		}
 		found.what = refusedLine
 	}
-	s.lookout.saw(sight{what: found.what, why: found.why, method: c.Method(), route: c.Route().Path, status: status, address: (&visit{Ctx: c, s: s}).IP()})
+	found.method, found.route, found.status, found.address = c.Method(), c.Route().Path, status, s.addressOf(c)
+	s.lookout.saw(found)
 }
 
 // failUnread answers what could not be read as a request: too long a body, too slow
@@ -163,7 +159,7 @@ func (s *Server) answered(c *fiber.Ctx, status int) {
 func (s *Server) failUnread(c *fiber.Ctx, err error) error {
 	failed := s.fail(c, err)
 	if len(c.Request().Header.RawHeaders()) > 0 || c.Response().StatusCode() != fiber.StatusRequestTimeout {
-		s.lookout.saw(sight{what: unreadLine, status: c.Response().StatusCode(), address: (&visit{Ctx: c, s: s}).IP()})
+		s.lookout.saw(sight{what: unreadLine, status: c.Response().StatusCode(), address: s.addressOf(c)})
 	}
 	return failed
 }

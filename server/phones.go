@@ -8,7 +8,6 @@ import (
 	"sync"
 	"time"
 
-	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
 	"stillsaw/views"
@@ -164,6 +163,3 @@ func (s *Server) endSessions(v *visit) error {
 	}
 	return v.moveOn("/people/me/phones", "signed-out-there")
 }
-
-// newSecretNames are names a new secret may not be made of.
-func (v *visit) newSecretNames(p procedures.Person) []string { return []string{v.mill.Name, p.Name} }

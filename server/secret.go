@@ -94,6 +94,9 @@ func CheckSecret(role procedures.Role, field, secret string, names ...string) pl
 	return problems
 }
 
+// newSecretNames are names a new secret may not be made of.
+func (v *visit) newSecretNames(p procedures.Person) []string { return []string{v.mill.Name, p.Name} }
+
 // obvious: every digit the same distance from the one before.
 func obvious(pin string) bool {
 	step := int(pin[1]) - int(pin[0])

@@ -152,7 +152,7 @@ const (
 // tryCode holds what was typed against the set-up code.
 func (s *Server) tryCode(c *fiber.Ctx, typed string) (problems plain.Problems) {
 	switch {
-	case !s.codeTries.takeUpTo(codeTriesFrom, codeTriesAll, (&visit{Ctx: c, s: s}).IP(), s.now()):
+	case !s.codeTries.takeUpTo(codeTriesFrom, codeTriesAll, s.addressOf(c), s.now()):
 		notice(c, slowedLine, "")
 		problems.Unless(false, "code", "too many tries of the set-up code; wait a minute and send it again")
 	case s.code == "" || subtle.ConstantTimeCompare([]byte(strings.ToUpper(typed)), []byte(s.code)) != 1:

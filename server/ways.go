@@ -85,13 +85,16 @@ func cookie(c *fiber.Ctx) string {
 	return "stillsaw"
 }
 
-// IP is the address of the phone: behind a proxy that may speak for it, the last
+// IP is the address of the phone, as [Server.addressOf] has it.
+func (v *visit) IP() string { return v.s.addressOf(v.Ctx) }
+
+// addressOf is the address of the phone: behind a proxy that may speak for it, the last
 // one in X-Forwarded-For that is no such proxy. What stands before that anybody
 // could have written.
-func (v *visit) IP() string {
-	at := v.Ctx.IP()
-	said := strings.Split(v.Get(fiber.HeaderXForwardedFor), ",")
-	for i := len(said) - 1; i >= 0 && v.s.ways.mayForward(at); i-- {
+func (s *Server) addressOf(c *fiber.Ctx) string {
+	at := c.IP()
+	said := strings.Split(c.Get(fiber.HeaderXForwardedFor), ",")
+	for i := len(said) - 1; i >= 0 && s.ways.mayForward(at); i-- {
 		next := strings.TrimSpace(said[i])
 		if _, err := netip.ParseAddr(next); err != nil {
 			break
