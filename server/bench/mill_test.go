@@ -120,6 +120,17 @@ func serve(t testing.TB, dir string, on store.On, phones int) *mill {
 	require.NoError(t, err)
 	s, err := server.New(server.Config{Store: st, Now: time.Now, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
 	require.NoError(t, err)
+	address := onLoopback(t, s, st)
+	m := &mill{t: t, dir: dir, store: st, id: about.ID, server: s, address: address}
+	for i := range phones {
+		m.tokens = append(m.tokens, "stillsaw_"+base64.RawURLEncoding.EncodeToString(secret(i)))
+	}
+	return m
+}
+
+// onLoopback has a server answer until the test ends, and its store shut then.
+func onLoopback(t testing.TB, s *server.Server, st *store.Store) (address string) {
+	t.Helper()
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	ended := make(chan error, 1)
@@ -129,9 +140,5 @@ func serve(t testing.TB, dir string, on store.On, phones int) *mill {
 		require.NoError(t, <-ended)
 		require.NoError(t, st.Close())
 	})
-	m := &mill{t: t, dir: dir, store: st, id: about.ID, server: s, address: listener.Addr().String()}
-	for i := range phones {
-		m.tokens = append(m.tokens, "stillsaw_"+base64.RawURLEncoding.EncodeToString(secret(i)))
-	}
-	return m
+	return listener.Addr().String()
 }

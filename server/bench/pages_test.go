@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
-	"net"
 	"os"
 	"slices"
 	"testing"
@@ -49,15 +48,7 @@ func look(t testing.TB, dir string, on store.On) *reader {
 	r.now = last[0].At.Add(time.Minute)
 	s, err := server.New(server.Config{Store: st, Now: func() time.Time { return r.now }, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
 	require.NoError(t, err)
-	listener, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	ended := make(chan error, 1)
-	go func() { ended <- s.Serve(listener) }()
-	t.Cleanup(func() {
-		require.NoError(t, s.Stop())
-		require.NoError(t, <-ended)
-		require.NoError(t, st.Close())
-	})
+	address := onLoopback(t, s, st)
 	people, err := r.desk.People(t.Context())
 	require.NoError(t, err)
 	at := slices.IndexFunc(people, func(p procedures.Person) bool { return p.Role == procedures.Supervisor && p.Supervises() })
@@ -66,7 +57,7 @@ func look(t testing.TB, dir string, on store.On) *reader {
 	digest, err := argon2id.CreateHash(pin, cheap)
 	require.NoError(t, err)
 	require.NoError(t, r.desk.ResetPIN(t.Context(), store.NewID(), r.person.ID, digest, "by-supervisor", r.person.ID, r.now))
-	r.caller = caller(listener.Addr().String())
+	r.caller = caller(address)
 	r.cookie, err = sendForm(r.caller, "/sign-in", "", "person="+string(r.person.ID)+"&pin="+pin)
 	require.NoError(t, err)
 	return r
