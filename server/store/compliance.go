@@ -16,10 +16,6 @@ const millsMost = 2000
 // longestShift is how long after a day's end a shift that started on it may go on.
 const longestShift = 49 * time.Hour
 
-// lockedMost is how long before a period a lockout may have begun that still
-// holds something in it, one that is not over aside. Common practice, no source.
-const lockedMost = 92 * 24 * time.Hour
-
 // CalendarFacts loads what tells how every list stood on the days from one local
 // midnight to another, in one transaction and one query a kind.
 func (m *Mill) CalendarFacts(ctx context.Context, from, until time.Time) (f checklists.CalendarFacts, err error) {
@@ -199,36 +195,31 @@ func longest(lists []checklists.List, id checklists.ListID) checklists.Period {
 	return found
 }
 
-// lockedRow is a lockout without its events.
+// lockedRow is what a lockout held, and from when to when, without the rest of it.
 type lockedRow struct {
-	Open bool
-	Doc  struct {
-		Procedure struct {
-			Equipment []procedures.EquipmentID
-			Holds     []procedures.EquipmentID
-		}
-		Begun time.Time
-		Ended time.Time
-	} `gorm:"serializer:json"`
+	At, Ended int64
+	Holds     []procedures.EquipmentID `gorm:"serializer:json"`
 }
 
 func (lockedRow) TableName() string { return "lockouts" }
 
+// locked loads what lockouts held in that time.
+func (tx *Tx) locked(mill checklists.MillID, from, until time.Time) ([]checklists.LockedSpan, error) {
+	var rows []lockedRow
+	err := tx.gorm().Select("at", "ended", "holds").Order("at, id").Find(&rows, "mill = ? AND (ended = 0 OR ended > ?) AND at < ?", mill, millis(from), millis(until)).Error
+	locked := make([]checklists.LockedSpan, len(rows))
+	for i, row := range rows {
+		locked[i] = checklists.LockedSpan{Equipment: row.Holds, Begun: timeOf(row.At), Ended: timeOf(row.Ended)}
+	}
+	return locked, err
+}
+
 // outOfUse loads what held equipment in that time. The defects go into own too,
 // since checks follow from some of them.
 func (tx *Tx) outOfUse(mill checklists.MillID, from, until time.Time, own *checklists.Facts) ([]checklists.OutOfUse, error) {
-	var lockouts []lockedRow
-	if err := tx.gorm().Select("open", "doc").Find(&lockouts, "mill = ? AND at < ? AND (open = ? OR at >= ?)", mill, millis(until), true, millis(from.Add(-lockedMost))).Error; err != nil {
+	locked, err := tx.locked(mill, from, until)
+	if err != nil {
 		return nil, err
-	}
-	var locked []checklists.LockedSpan
-	for i := range lockouts {
-		d := &lockouts[i].Doc
-		ended := d.Ended
-		if lockouts[i].Open {
-			ended = time.Time{}
-		}
-		locked = append(locked, checklists.LockedSpan{Equipment: append(d.Procedure.Equipment, d.Procedure.Holds...), Begun: d.Begun, Ended: ended})
 	}
 	var found []defectRow
 	if err := tx.gorm().Order("at, id").Find(&found, "mill = ? AND at < ? AND (open = ? OR at >= ?)", mill, millis(until), true, millis(from.Add(-reach))).Error; err != nil {

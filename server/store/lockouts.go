@@ -171,7 +171,11 @@ func (b *lockoutBody) project(tx *Tx, e entry) error {
 			return err
 		}
 	}
-	return tx.put(&lockoutRow{Mill: e.Mill, ID: string(l.ID), Procedure: string(p.ID), Open: l.Open(), At: millis(l.Begun), Doc: l}, "open", "doc")
+	row := lockoutRow{Mill: e.Mill, ID: string(l.ID), Procedure: string(p.ID), Open: l.Open(), At: millis(l.Begun), Doc: l, Holds: slices.Concat([]procedures.EquipmentID{}, p.Equipment, p.Holds)}
+	if !l.Open() {
+		row.Ended = millis(l.Ended)
+	}
+	return tx.put(&row, "open", "doc", "ended")
 }
 
 // BeginLockout starts a lockout by the procedure's version in force and returns
@@ -311,8 +315,7 @@ func openLockouts(r reader, mill checklists.MillID) ([]procedures.Lockout, error
 }
 
 // endedBeside are the lockouts that are over and were under way since l began, up to
-// the last of the events that are entered late; none where none is. What ended on
-// an earlier day isn't read.
+// the last of the events that are entered late; none where none is.
 func endedBeside(r reader, mill checklists.MillID, l procedures.Lockout, events []procedures.Event) ([]procedures.Lockout, error) {
 	var last time.Time
 	for _, e := range events {
@@ -324,8 +327,7 @@ func endedBeside(r reader, mill checklists.MillID, l procedures.Lockout, events 
 		return nil, nil
 	}
 	var rows []lockoutRow
-	day := l.Begun.UTC().AddDate(0, 0, -1).Format(time.DateOnly) // of whatever zone
-	err := r.gorm().Order("at, id").Find(&rows, "mill = ? AND open = ? AND at <= ? AND json_extract(doc, '$.ended') >= ?", mill, false, millis(last), day).Error
+	err := r.gorm().Order("at, id").Find(&rows, "mill = ? AND at <= ? AND ended >= ?", mill, millis(last), millis(l.Begun)).Error
 	ended := make([]procedures.Lockout, len(rows))
 	for i := range rows {
 		ended[i] = rows[i].Doc

@@ -148,7 +148,9 @@ type lockoutRow struct {
 	Procedure string
 	Open      bool
 	At        int64
-	Doc       procedures.Lockout `gorm:"serializer:json"`
+	Doc       procedures.Lockout       `gorm:"serializer:json"`
+	Ended     int64                    // 0 while it is open
+	Holds     []procedures.EquipmentID `gorm:"serializer:json"` // what may not run while it is open
 }
 
 func (lockoutRow) TableName() string { return "lockouts" }
