@@ -3,6 +3,9 @@ package store
 import (
 	"encoding/json"
 	"fmt"
+	"os"
+	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 	_ "time/tzdata"
@@ -58,13 +61,42 @@ func shortList() checklists.List {
 		Items: []checklists.Item{dogs, play, name, turning, hoist, dust, ways}}
 }
 
-// open opens a store on an own folder and closes it with the test.
-func open(t testing.TB) *Store {
+// databaseAfter is the file of a new database after work on it.
+func databaseAfter(t testing.TB, work func(*Store)) []byte {
 	t.Helper()
 	s, err := Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
+	work(s)
+	require.NoError(t, s.Close())
+	file, err := os.ReadFile(s.Path())
+	require.NoError(t, err)
+	return file
+}
+
+// openOn opens a store on an own folder with that database and closes it with the test.
+func openOn(t testing.TB, database []byte) *Store {
+	t.Helper()
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, FileName), database, 0o600))
+	s, err := Open(t.Context(), dir)
+	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, s.Close()) })
 	return s
+}
+
+// madeOnce are databases that were made once: the steps of the schema take longer
+// than most tests, so these work on copies.
+var madeOnce struct {
+	empty, settled         []byte
+	emptyOnce, settledOnce sync.Once
+}
+
+// open opens an empty store on an own folder and closes it with the test.
+func open(t testing.TB) *Store {
+	t.Helper()
+	made := &madeOnce
+	made.emptyOnce.Do(func() { made.empty = databaseAfter(t, func(*Store) {}) })
+	return openOn(t, made.empty)
 }
 
 // setUp makes a mill with its people and drafts.
@@ -95,12 +127,17 @@ func setUp(t testing.TB, s *Store, id checklists.MillID) *Mill {
 // newMill is a mill with its documents in force.
 func newMill(t testing.TB) *Mill {
 	t.Helper()
-	m := setUp(t, open(t), fernhollow)
-	publishAll(t, m)
-	for _, who := range []procedures.Person{ada, ben, sam} {
-		trained(t, m, who, six.Add(-45*time.Hour))
-	}
-	return m
+	made := &madeOnce
+	made.settledOnce.Do(func() {
+		made.settled = databaseAfter(t, func(s *Store) {
+			m := setUp(t, s, fernhollow)
+			publishAll(t, m)
+			for _, who := range []procedures.Person{ada, ben, sam} {
+				trained(t, m, who, six.Add(-45*time.Hour))
+			}
+		})
+	})
+	return openOn(t, made.settled).Of(fernhollow)
 }
 
 // trained enters that who was trained to lock out the hoist.
