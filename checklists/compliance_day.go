@@ -239,16 +239,25 @@ func (p past) calls(k *kept, w wall) []call {
 	return all
 }
 
-// open are the events that had happened by then and were not answered.
+// open are the events that had happened by then and were not answered. What is seen
+// after an event is seen after the ones before it too, so that of the calls, which
+// stand by when they happened, none is answered before an earlier one.
 func (k *kept) open(at time.Time) []Event {
-	var open []Event
-	for _, c := range k.calls {
+	happened, _ := slices.BinarySearchFunc(k.calls, at, func(c call, at time.Time) int {
 		if c.Happened.After(at) {
-			break
+			return 1
 		}
+		return -1
+	})
+	answered, _ := slices.BinarySearchFunc(k.calls[:happened], at, func(c call, at time.Time) int {
 		if c.answered.IsZero() || c.answered.After(at) {
-			open = append(open, c.Event)
+			return 1
 		}
+		return -1
+	})
+	var open []Event
+	for _, c := range k.calls[answered:happened] {
+		open = append(open, c.Event)
 	}
 	return open
 }

@@ -101,7 +101,7 @@ func (b *inspectionBody) about() []procedures.EquipmentID { return b.Equipment }
 
 func (b *inspectionBody) project(tx *Tx, e entry) error {
 	in := b.inspection()
-	row := inspectionRow{Mill: e.Mill, ID: string(in.ID), List: string(in.List), Signer: string(in.Signer), At: millis(in.At), Seq: e.Seq, Doc: in}
+	row := inspectionRow{Mill: e.Mill, ID: string(in.ID), List: string(in.List), Signer: string(in.Signer), At: millis(in.At), Seq: e.Seq, Doc: in, Version: in.Version, Began: millis(in.Began), Late: in.Late}
 	if err := tx.db.Create(&row).Error; err != nil {
 		return err
 	}

@@ -118,19 +118,44 @@ func listVersions(r reader, mill checklists.MillID, until time.Time) ([]checklis
 
 // signedRow is an inspection without its answers, which most schedules don't ask for.
 type signedRow struct {
-	Doc struct {
-		ID      checklists.InspectionID
-		List    checklists.ListID
-		Version int
-		Title   string
-		Signer  procedures.PersonID
-		Began   time.Time
-		At      time.Time
-		Late    bool
-	} `gorm:"serializer:json"`
+	ID, List, Signer string
+	Version          int
+	Began, At        int64
+	Late             bool
 }
 
-func (signedRow) TableName() string { return "inspections" }
+// signedBetween loads the inspections of lists from begins up to ends, and of each list the
+// last one before. All it asks for stands in one index.
+func (tx *Tx) signedBetween(mill checklists.MillID, lists []checklists.List, ids []string, begins, ends int64) ([]checklists.Inspection, error) {
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	var rows []signedRow
+	err := tx.gorm().Raw(`WITH wrong AS (SELECT id FROM misdated WHERE mill = @mill AND kind = @kind)
+		SELECT id, list, signer, version, began, at, late FROM inspections
+		WHERE mill = @mill AND list IN @lists AND at >= @begins AND at < @ends AND id NOT IN wrong
+		UNION ALL
+		SELECT last.id, last.list, last.signer, last.version, last.began, last.at, last.late
+		FROM (SELECT DISTINCT id FROM publications WHERE mill = @mill AND sort = @sort AND id IN @lists) AS asked
+		JOIN inspections AS last ON last.mill = @mill AND last.list = asked.id AND last.id NOT IN wrong AND last.at = (
+			SELECT max(at) FROM inspections AS before WHERE before.mill = @mill AND before.list = asked.id AND before.at < @begins AND before.id NOT IN wrong)`,
+		map[string]any{"mill": mill, "kind": KindInspection, "sort": Lists, "lists": ids, "begins": begins, "ends": ends}).Scan(&rows).Error
+	type edition struct {
+		list    checklists.ListID
+		version int
+	}
+	titles := map[edition]string{}
+	for _, l := range lists {
+		titles[edition{l.ID, l.Version}] = l.Title
+	}
+	all := make([]checklists.Inspection, len(rows))
+	for i, r := range rows {
+		list := checklists.ListID(r.List)
+		all[i] = checklists.Inspection{ID: checklists.InspectionID(r.ID), List: list, Version: r.Version, Title: titles[edition{list, r.Version}],
+			Signer: procedures.PersonID(r.Signer), Began: timeOf(r.Began), At: timeOf(r.At), Late: r.Late}
+	}
+	return all, err
+}
 
 // calendarInspections loads the inspections of the days, of lists with longer
 // periods those since the period began, and of each list the last one before.
@@ -157,17 +182,11 @@ func (tx *Tx) calendarInspections(mill checklists.MillID, lists []checklists.Lis
 		ids  []string
 		back time.Duration
 	}{{short, 48 * time.Hour}, {long, 367 * 24 * time.Hour}} {
-		var rows []signedRow
-		begins := millis(from.Add(-of.back))
-		err := rightly(tx, mill, KindInspection).Select("doc").Find(&rows, `mill = ? AND list IN ? AND at < ? AND (at >= ? OR at = (
-			SELECT max(at) FROM inspections AS before WHERE before.mill = inspections.mill AND before.list = inspections.list AND before.at < ?))`, mill, of.ids, ends, begins, begins).Error
+		signed, err := tx.signedBetween(mill, lists, of.ids, millis(from.Add(-of.back)), ends)
 		if err != nil {
 			return nil, err
 		}
-		for i := range rows {
-			d := &rows[i].Doc
-			all = append(all, checklists.Inspection{ID: d.ID, List: d.List, Version: d.Version, Title: d.Title, Signer: d.Signer, Began: d.Began, At: d.At, Late: d.Late})
-		}
+		all = append(all, signed...)
 	}
 	var whole []inspectionRow
 	if err := rightly(tx, mill, KindInspection).Find(&whole, "mill = ? AND list IN ? AND at >= ? AND at < ?", mill, onEvent, millis(from.Add(-reach)), ends).Error; err != nil {
@@ -198,18 +217,24 @@ func longest(lists []checklists.List, id checklists.ListID) checklists.Period {
 // lockedRow is what a lockout held, and from when to when, without the rest of it.
 type lockedRow struct {
 	At, Ended int64
-	Holds     []procedures.EquipmentID `gorm:"serializer:json"`
+	Holds     string
 }
 
-func (lockedRow) TableName() string { return "lockouts" }
-
-// locked loads what lockouts held in that time.
+// locked loads what lockouts held in that time. All it asks for stands in one index.
 func (tx *Tx) locked(mill checklists.MillID, from, until time.Time) ([]checklists.LockedSpan, error) {
 	var rows []lockedRow
-	err := tx.gorm().Select("at", "ended", "holds").Order("at, id").Find(&rows, "mill = ? AND (ended = 0 OR ended > ?) AND at < ?", mill, millis(from), millis(until)).Error
+	err := tx.gorm().Raw(`SELECT at, ended, holds FROM lockouts WHERE mill = ? AND ended > ? AND at < ?
+		UNION ALL SELECT at, ended, holds FROM lockouts WHERE mill = ? AND ended = 0 AND at < ?`,
+		mill, millis(from), millis(until), mill, millis(until)).Scan(&rows).Error
+	held := map[string][]procedures.EquipmentID{} // most by one of a few procedures
 	locked := make([]checklists.LockedSpan, len(rows))
 	for i, row := range rows {
-		locked[i] = checklists.LockedSpan{Equipment: row.Holds, Begun: timeOf(row.At), Ended: timeOf(row.Ended)}
+		equipment, known := held[row.Holds]
+		if !known && err == nil {
+			equipment, err = read[[]procedures.EquipmentID](row.Holds)
+			held[row.Holds] = equipment
+		}
+		locked[i] = checklists.LockedSpan{Equipment: equipment, Begun: timeOf(row.At), Ended: timeOf(row.Ended)}
 	}
 	return locked, err
 }

@@ -70,6 +70,11 @@ type inspectionRow struct {
 	At     int64
 	Seq    int64
 	Doc    checklists.Inspection `gorm:"serializer:json"`
+
+	// For who asks for many, without their answers.
+	Version int
+	Began   int64
+	Late    bool
 }
 
 func (inspectionRow) TableName() string { return "inspections" }
