@@ -19,96 +19,77 @@ const reach = 2*366*24*time.Hour + 48*time.Hour
 
 // Facts loads everything readiness is derived from, as of one moment.
 func (m *Mill) Facts(ctx context.Context, now time.Time) (facts checklists.Facts, err error) {
-	// One transaction, so that a commit in between can't show half of an act.
-	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		facts, err = (&Tx{db: db, kept: m.s.kept}).facts(m.id, now)
+	err = m.asOne(ctx, func(tx *Tx) error {
+		facts, err = tx.facts(m.id, now)
 		return err
 	})
 	return facts, err
 }
 
+// asOne reads in one transaction, so that a commit in between can't show half of an
+// act.
+func (m *Mill) asOne(ctx context.Context, read func(*Tx) error) error {
+	// What is known is taken first: it never is of a later moment than what is read.
+	known := m.s.kept.facts.all()
+	return m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		return read(&Tx{db: db, kept: m.s.kept, known: known})
+	})
+}
+
+// facts are those kept of the mill where they still hold, with what its record says
+// since; what no record tells of is read each time.
 func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, err error) {
-	if f.Mill, err = tx.Mill(mill); err != nil {
-		return f, err
-	}
-	if f.Plant, err = plant(tx, mill); err != nil {
-		return f, err
-	}
-	if f.Blades, f.BladeActs, err = blades(tx, mill); err != nil {
-		return f, err
-	}
-	if f.People, err = people(tx, mill); err != nil {
-		return f, err
-	}
-	if f.Minors, err = tx.minorRule(mill); err != nil {
-		return f, err
-	}
-	if f.Readings, err = readings(tx, mill); err != nil {
-		return f, err
-	}
-	published, err := listsInForce(tx, mill, now)
-	if err != nil {
-		return f, err
-	}
-	for _, p := range published {
-		l, err := readOnce[checklists.List](tx, p.Doc)
-		if err != nil {
-			return f, err
-		}
-		f.Lists = append(f.Lists, l)
-		since, err := tx.inspections(mill, l, now)
-		if err != nil {
-			return f, err
-		}
-		f.Inspections = append(f.Inspections, since...)
-	}
-	if f.Amendments, err = tx.amendments(mill, f.Inspections); err != nil {
-		return f, err
-	}
-	if f.Lockouts, err = openLockouts(tx, mill); err != nil {
-		return f, err
-	}
-	if err := tx.open(mill, now, &f); err != nil {
-		return f, err
-	}
-	if err := tx.happenings(mill, now, &f); err != nil {
-		return f, err
-	}
-	if err := tx.unsigned(mill, &f); err != nil {
-		return f, err
-	}
 	head, err := one[logHeadRow](tx, "log", "mill = ?", mill)
 	if err != nil && !errors.Is(err, ErrNotFound) {
 		return f, err
 	}
-	f.LastEntry = timeOf(head.Last)
-	f.ClockConfirmed, err = clockConfirmed(tx, mill)
-	return f, err
+	var waiting checklists.Facts
+	if err := tx.unsigned(mill, &waiting); err != nil {
+		return f, err
+	}
+	known, err := tx.knownFacts(mill, head, waiting.Unsigned, now)
+	if err != nil {
+		return f, err
+	}
+	f = known.at(now)
+	f.Unsigned, f.FoundUnsigned, f.LastEntry = waiting.Unsigned, waiting.FoundUnsigned, timeOf(head.Last)
+	if tx.known != nil && tx.kept.checked {
+		return f, tx.heldAgainst(f, mill, head, now)
+	}
+	return f, nil
 }
 
-// inspections loads the list's inspections that can matter for what is due
-// now; a list due every shift or day looks a few days back, not years.
-func (tx *Tx) inspections(mill checklists.MillID, l checklists.List, now time.Time) ([]checklists.Inspection, error) {
-	q := rightly(tx, mill, KindInspection).Order("at DESC")
-	back := reach
-	switch l.Schedule.Every {
-	case checklists.EachShift, checklists.EachDay:
-		back = 12 * 24 * time.Hour // a shift of eight days ago is still spoken of, and its check may be signed well before it
-	case checklists.EachWeek:
-		back = 22 * 24 * time.Hour
-	case checklists.AfterDays, checklists.AfterHours, checklists.OnEvent:
-		back = now.Sub(time.Unix(0, 0)) // however long ago
-		q = q.Limit(lastSigned)
+// ofMill loads what is set up: it seldom changes.
+func (tx *Tx) ofMill(mill checklists.MillID, now time.Time, f *checklists.Facts) (err error) {
+	if f.Mill, err = tx.Mill(mill); err != nil {
+		return err
 	}
-	var docs []string
-	err := q.Model(&inspectionRow{}).Where("mill = ? AND list = ? AND at > ?", mill, l.ID, millis(now.Add(-back))).Pluck("doc", &docs).Error
-	if err == nil && len(docs) == 0 { // what was left unchecked then holds until somebody looks
-		err = rightly(tx, mill, KindInspection).Order("at DESC").Limit(1).Model(&inspectionRow{}).Where("mill = ? AND list = ?", mill, l.ID).Pluck("doc", &docs).Error
+	if f.Plant, err = plant(tx, mill); err != nil {
+		return err
 	}
+	if f.Blades, f.BladeActs, err = blades(tx, mill); err != nil {
+		return err
+	}
+	if f.People, err = people(tx, mill); err != nil {
+		return err
+	}
+	if f.Minors, err = tx.minorRule(mill); err != nil {
+		return err
+	}
+	if f.ClockConfirmed, err = clockConfirmed(tx, mill); err != nil {
+		return err
+	}
+	published, err := listsInForce(tx, mill, now)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return readAllOnce[checklists.Inspection](tx, docs)
+	f.Lists = make([]checklists.List, len(published))
+	for i, p := range published {
+		if f.Lists[i], err = readOnce[checklists.List](tx, p.Doc); err != nil {
+			return err
+		}
+	}
+	return tx.firstInForce(mill, f)
 }
 
 func (tx *Tx) amendments(mill checklists.MillID, of []checklists.Inspection) ([]checklists.Amendment, error) {
@@ -142,26 +123,38 @@ func evened[T any](list []T) []T {
 	return list
 }
 
-func (tx *Tx) open(mill checklists.MillID, now time.Time, f *checklists.Facts) error {
-	var err error
-	if f.Defects, err = tx.openDefects(mill); err != nil {
-		return err
+// underWay loads what keeps machines out of use or lets them turn, but defects. It
+// gives from when until when those run checks are the ones in force.
+func (tx *Tx) underWay(mill checklists.MillID, now time.Time, f *checklists.Facts) (from, until time.Time, err error) {
+	if f.Lockouts, err = openLockouts(tx, mill); err != nil {
+		return from, until, err
 	}
 	var departures []departureRow
 	if err := tx.gorm().Order("at, id").Find(&departures, "mill = ? AND open = ?", mill, true).Error; err != nil {
-		return err
+		return from, until, err
 	}
+	f.Departures = nil
 	for _, row := range departures {
 		f.Departures = append(f.Departures, row.Doc)
 	}
+	from = now.Add(-factsBehind)
 	var runs []runCheckRow
-	if err := rightly(tx, mill, KindRunCheck).Order("until, id").Find(&runs, "mill = ? AND until > ?", mill, millis(now)).Error; err != nil {
-		return err
+	if err := rightly(tx, mill, KindRunCheck).Order("until, id").Find(&runs, "mill = ? AND until > ?", mill, millis(from)).Error; err != nil {
+		return from, until, err
 	}
+	f.RunChecks = nil
 	for _, row := range runs {
+		ends := timeOf(row.Until)
+		if !ends.After(now) {
+			from = ends
+			continue
+		}
+		if until.IsZero() {
+			until = ends
+		}
 		f.RunChecks = append(f.RunChecks, row.Doc)
 	}
-	return tx.over(mill, f)
+	return from, until, tx.over(mill, f)
 }
 
 func (tx *Tx) openDefects(mill checklists.MillID) (open []checklists.Defect, err error) {
@@ -176,6 +169,7 @@ func (tx *Tx) openDefects(mill checklists.MillID) (open []checklists.Defect, err
 // over loads the lockouts and defects that were closed after the oldest run
 // check still in force was given, by their order in the record.
 func (tx *Tx) over(mill checklists.MillID, f *checklists.Facts) error {
+	f.LockoutsOver, f.DefectsOver = nil, nil
 	if len(f.RunChecks) == 0 {
 		return nil
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"gorm.io/gorm"
@@ -31,6 +32,7 @@ func TestFactsTakeAsManyQueriesForTwoDefectsAsForTwoHundred(t *testing.T) {
 	m := newMill(t)
 	queries := counting(t, m.s, nil)
 	cost := func() int64 {
+		m.s.kept.forget()
 		before := queries.Load()
 		_, err := m.Facts(t.Context(), six)
 		require.NoError(t, err)
@@ -66,7 +68,8 @@ func TestFactsShowNoHalfOfWhatIsCommittedMeanwhile(t *testing.T) {
 				if _, err := tx.append(m.id, act{Actor: ada.ID, At: six, Subject: "late-defect"}, &defectBody{newDefectPart(d)}); err != nil {
 					return err
 				}
-				return (&plantBody{Plant: plantOf()[:1]}).project(tx, entry{Mill: string(m.id)})
+				_, err := tx.append(m.id, act{Actor: ada.ID, At: six, Subject: string(m.id)}, &plantBody{Plant: plantOf()[:1]})
+				return err
 			}); err != nil {
 				t.Error(err)
 			}
@@ -90,4 +93,90 @@ func TestFactsBringTheLastInspectionHoweverLongAgo(t *testing.T) {
 	facts, err := m.Facts(t.Context(), six.AddDate(0, 2, 0))
 	require.NoError(t, err)
 	require.Len(t, facts.Inspections, 1)
+}
+
+// What is kept is held against the tables in every test of this package, see TestMain.
+func TestFactsAskedAgainReadWhatChanged(t *testing.T) {
+	m := newMill(t)
+	m.s.kept.checked = false
+	queries := counting(t, m.s, nil)
+	asked := func() (checklists.Facts, int64) {
+		before := queries.Load()
+		f, err := m.Facts(t.Context(), six)
+		require.NoError(t, err)
+		return f, queries.Load() - before
+	}
+	signed(t, m, NewID(), ada, six)
+	m.s.kept.forget()
+	_, first := asked()
+	same, again := asked()
+	require.LessOrEqual(t, again, int64(3), "the head of the log and the walks under way")
+	require.Greater(t, first, 5*again)
+	signed(t, m, NewID(), ben, six)
+	more, further := asked()
+	require.Less(t, 2*further, first)
+	require.Len(t, more.Inspections, len(same.Inspections)+1)
+	m.s.kept.forget()
+	_, anew := asked()
+	require.Equal(t, first, anew)
+	_, err := m.Facts(t.Context(), six.Add(-2*factsBehind))
+	require.NoError(t, err)
+	_, back := asked()
+	require.LessOrEqual(t, back, first, "a clock set back costs no more than to begin with")
+}
+
+func TestFactsOfACommandTakenBackAreNotKept(t *testing.T) {
+	m := newMill(t)
+	m.s.kept.checked = false
+	before, err := m.Facts(t.Context(), six)
+	require.NoError(t, err)
+	stopped := func(tx *Tx) error {
+		d := checklists.Defect{ID: "taken-back", Equipment: "head-saw", Severity: checklists.Stop, At: six}
+		if _, err := tx.append(m.id, act{Actor: ada.ID, At: six, Subject: "taken-back"}, &defectBody{newDefectPart(d)}); err != nil {
+			return err
+		}
+		f, err := tx.facts(m.id, six)
+		require.NoError(t, err)
+		require.Len(t, f.Defects, 1)
+		return err
+	}
+	require.ErrorIs(t, m.s.writer.do(t.Context(), func(tx *Tx) error {
+		if err := stopped(tx); err != nil {
+			return err
+		}
+		return ErrChanged
+	}), ErrChanged)
+	require.NoError(t, m.s.writer.do(t.Context(), func(tx *Tx) error {
+		after, err := tx.facts(m.id, six)
+		require.Equal(t, before, after)
+		return err
+	}))
+	// Another entry of the same place in the log is not taken for the one taken back.
+	_, err = m.EnterDeparture(t.Context(), NewID(), checklists.Departure{Equipment: "hoist", What: "x", Happened: six}, ada, six)
+	require.NoError(t, err)
+	after, err := m.Facts(t.Context(), six)
+	require.NoError(t, err)
+	require.Empty(t, after.Defects)
+	require.Len(t, after.Departures, 1)
+}
+
+func TestChecksSignedOverAndOverTakeNoMoreRoom(t *testing.T) {
+	m := newMill(t)
+	for i := range 150 {
+		at := six.Add(time.Duration(i) * 10 * time.Second)
+		given := answers(at)
+		given[2] = checklists.Answer{Item: "C3", Result: checklists.OK, Text: "S-1204"}
+		walk, err := m.BeginWalk(t.Context(), NewID(), "short", ada, at)
+		require.NoError(t, err)
+		require.NoError(t, m.TakeAnswers(t.Context(), walk, given, ada, at))
+		_, err = m.SignInspection(t.Context(), NewID(), walk, ada, at, at)
+		require.NoError(t, err)
+	}
+	f, err := m.Facts(t.Context(), six.Add(30*time.Minute))
+	require.NoError(t, err)
+	require.Less(t, len(f.Inspections), 90)
+	m.s.kept.forget()
+	f, err = m.Facts(t.Context(), six.Add(30*time.Minute))
+	require.NoError(t, err)
+	require.Len(t, f.Inspections, 1)
 }

@@ -147,11 +147,9 @@ func (m *Mill) Events(ctx context.Context, limit int) ([]checklists.Event, error
 // not fall due by the calendar: one of them answers whatever calls for it now.
 const lastSigned = 10
 
-// happenings loads what the schedule follows besides inspections.
+// happenings loads what the schedule follows besides inspections, which are loaded.
 func (tx *Tx) happenings(mill checklists.MillID, now time.Time, f *checklists.Facts) error {
-	if err := tx.firstInForce(mill, f); err != nil {
-		return err
-	}
+	f.Excuses, f.Events, f.Returned, f.Quiet = nil, nil, nil, nil
 	var excuses []excuseRow
 	if err := tx.gorm().Order("starts, id").Find(&excuses, "mill = ? AND starts > ?", mill, millis(now.Add(-reach))).Error; err != nil {
 		return err
@@ -233,15 +231,20 @@ func (tx *Tx) firstInForce(mill checklists.MillID, f *checklists.Facts) error {
 	return err
 }
 
-// quiet loads the stretches since then without a signed check that are about as
-// long as some list on idle asks for; the rules look at the exact days.
-func (tx *Tx) quiet(mill checklists.MillID, since, now time.Time, f *checklists.Facts) error {
-	days := 0
-	for _, l := range f.Lists {
+// idleDays is the fewest days without a check that some list on idle asks for; 0: none does.
+func idleDays(lists []checklists.List) (days int) {
+	for _, l := range lists {
 		if slices.Contains(l.Schedule.On, checklists.Idle) && (days == 0 || l.Schedule.IdleFor() < days) {
 			days = l.Schedule.IdleFor()
 		}
 	}
+	return days
+}
+
+// quiet loads the stretches since then without a signed check that are about as
+// long as some list on idle asks for; the rules look at the exact days.
+func (tx *Tx) quiet(mill checklists.MillID, since, now time.Time, f *checklists.Facts) error {
+	days := idleDays(f.Lists)
 	if days == 0 {
 		return nil
 	}

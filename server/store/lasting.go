@@ -20,10 +20,19 @@ type lasting struct {
 	measurements map[string]lastingRows[GearMeasurement]
 
 	decoded decoded
+	facts   keptFacts
+	checked bool // see [CheckKeptFacts]
+}
+
+// forgets is how often what was kept was let go of.
+func (s *lasting) forgets() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.forgotten
 }
 
 func newLasting() *lasting {
-	s := &lasting{}
+	s := &lasting{checked: checkKept.Load()}
 	s.forget()
 	return s
 }
@@ -31,6 +40,7 @@ func newLasting() *lasting {
 // forget is for when rows were changed after all: a drop takes their words.
 func (s *lasting) forget() {
 	s.decoded.forget()
+	s.facts.forget()
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.forgotten++

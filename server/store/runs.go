@@ -4,8 +4,6 @@ import (
 	"context"
 	"time"
 
-	"gorm.io/gorm"
-
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
@@ -64,9 +62,7 @@ type Since struct {
 // lift's id, all as of one moment.
 func (m *Mill) Since(ctx context.Context, now time.Time, lifts ...Lift) (since map[string]Since, err error) {
 	since = make(map[string]Since, len(lifts))
-	// One transaction, so that a commit in between can't show half of an act.
-	err = m.gorm().WithContext(ctx).Transaction(func(db *gorm.DB) error {
-		tx := &Tx{db: db, kept: m.s.kept}
+	err = m.asOne(ctx, func(tx *Tx) error {
 		facts, err := tx.facts(m.id, now)
 		if err != nil {
 			return err

@@ -31,7 +31,8 @@ type writer struct {
 	gate   sync.RWMutex // held for reading while a command enters the queue
 	closed bool
 
-	logs    logs // only the loop touches them
+	logs    logs                              // only the loop touches them
+	known   map[checklists.MillID]*knownFacts // as of the batch at work; only the loop touches them
 	kept    *lasting
 	changes broadcast
 	counts  counts
@@ -114,6 +115,7 @@ func (w *writer) loop() {
 func (w *writer) commit(batch []*command) {
 	failed := make([]error, len(batch))
 	before := maps.Clone(w.logs)
+	w.known = w.kept.facts.all()
 	err := w.db.Transaction(func(tx *gorm.DB) error {
 		var words unsaid
 		for i, c := range batch {
@@ -131,6 +133,7 @@ func (w *writer) commit(batch []*command) {
 	} else {
 		w.counts.commits.Add(1)
 		w.counts.commands.Add(uint64(len(batch)))
+		w.kept.facts.keep(w.known)
 	}
 	for i, c := range batch {
 		if err != nil {
@@ -150,11 +153,11 @@ func (w *writer) attempt(db *gorm.DB, c *command, words *unsaid) (lost bool, err
 	if err := db.Exec("SAVEPOINT command").Error; err != nil {
 		return true, err
 	}
-	before := maps.Clone(w.logs)
-	tx := &Tx{db: db, logs: w.logs, kept: w.kept, phone: c.phone}
+	before, knew := maps.Clone(w.logs), maps.Clone(w.known)
+	tx := &Tx{db: db, logs: w.logs, kept: w.kept, known: w.known, phone: c.phone}
 	err = guarded(c.run, tx)
 	if err != nil {
-		w.logs = before
+		w.logs, w.known = before, knew
 		if undo := db.Exec("ROLLBACK TO SAVEPOINT command").Error; undo != nil {
 			return true, errors.Join(err, undo)
 		}
@@ -181,10 +184,11 @@ func guarded(run func(*Tx) error, tx *Tx) (err error) {
 // Tx is one command at work: what it reads and writes is its own until the
 // shared commit.
 type Tx struct {
-	db   *gorm.DB
-	logs logs
-	kept *lasting         // nil: every row is read anew
-	mill *checklists.Mill // loaded once
+	db    *gorm.DB
+	logs  logs
+	kept  *lasting                          // nil: every row is read anew
+	known map[checklists.MillID]*knownFacts // facts of no later moment than what is read
+	mill  *checklists.Mill                  // loaded once
 
 	phone  time.Time // what the clock of the phone it came from said
 	unsaid unsaid
