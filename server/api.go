@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"reflect"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -91,9 +92,8 @@ func (s *Server) apiRoutes() error {
 		s.app.Add(o.method, apiRoot+fiberPath(o.path), func(c *fiber.Ctx) error { return s.answer(c, o, who) })
 	}
 	s.api = all
-	var err error
-	s.apiDocument, err = documentOfAPI(all)
-	return err
+	s.apiDocument = sync.OnceValues(func() ([]byte, error) { return documentOfAPI(all) })
+	return nil
 }
 
 // mayAs is who may come to the screen an operation is like.

@@ -11,7 +11,10 @@ import (
 // operations is the API: what is not in this table is not there.
 func operations(s *Server) []operation {
 	document := operation{id: "getDocument", method: fiber.MethodGet, path: "/openapi.json", about: "This document", out: reflect.TypeFor[map[string]json.RawMessage](), open: true,
-		run: func(*call) (any, error) { return json.RawMessage(s.apiDocument), nil }}
+		run: func(*call) (any, error) {
+			document, err := s.apiDocument()
+			return json.RawMessage(document), err
+		}}
 	return slices.Concat([]operation{document}, millOperations(), scheduleOperations(), peopleOperations(), trainingOperations(), cardOperations(), listOperations(), dueOperations(), inspectionOperations(), defectOperations(), incidentOperations(), registerOperations(), lockOperations(), gearOperations(), readOperations(), recordOperations())
 }
 

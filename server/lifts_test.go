@@ -39,15 +39,6 @@ func testRig(now time.Time) lift.Rig {
 	return r
 }
 
-// liftingMill is a mill whose rig is fully entered and whose lists are signed
-// off, so that nothing but the lift itself decides.
-func liftingMill(t *testing.T) *testMill {
-	m := newMill(t)
-	m.useRig(testRig(m.clock.Now()))
-	m.preShift("ada", nil, everyMachine...)
-	return m
-}
-
 func (m *testMill) useRig(r lift.Rig) {
 	m.t.Helper()
 	d, err := store.DraftOf(store.Rigs, r.ID, r.Name, r)

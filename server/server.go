@@ -77,7 +77,7 @@ type Server struct {
 	routes   []Route
 	api      []operation
 
-	apiDocument []byte
+	apiDocument func() ([]byte, error) // made when it is first asked for
 
 	mailTrust *tls.Config
 	mailing   sync.Mutex     // one round of mail at a time

@@ -4,13 +4,18 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
+	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -109,14 +114,74 @@ var testWords = sync.OnceValue(func() *views.Catalogue {
 	return words
 })
 
+// emptyDatabase is a data folder as a first start leaves it, read once: the steps of
+// the schema take longer than most tests.
+var emptyDatabase = sync.OnceValue(func() dataFolder {
+	return dataFolder{}.after(func(*store.Store) error { return nil })
+})
+
+// A dataFolder is the files of a data folder whose server has stopped, by their paths.
+type dataFolder map[string][]byte
+
+// after is what the folder has come to after work on a copy.
+func (f dataFolder) after(work func(*store.Store) error) dataFolder {
+	dir, err := os.MkdirTemp("", "data-folder")
+	if err != nil {
+		panic(err)
+	}
+	defer os.RemoveAll(dir)
+	if err := f.write(dir); err != nil {
+		panic(err)
+	}
+	st, err := store.Open(context.Background(), dir)
+	if err != nil {
+		panic(err)
+	}
+	if err := errors.Join(work(st), st.Close()); err != nil {
+		panic(err)
+	}
+	folder, files := dataFolder{}, os.DirFS(dir)
+	if err := fs.WalkDir(files, ".", func(path string, entry fs.DirEntry, err error) error {
+		if err == nil && !entry.IsDir() {
+			folder[path], err = fs.ReadFile(files, path)
+		}
+		return err
+	}); err != nil {
+		panic(err)
+	}
+	return folder
+}
+
+func (f dataFolder) write(dir string) error {
+	for path, content := range f {
+		path = filepath.Join(dir, path)
+		if err := errors.Join(os.MkdirAll(filepath.Dir(path), 0o700), os.WriteFile(path, content, 0o600)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// open opens a store on a copy of the folder.
+func (f dataFolder) open(t *testing.T) *store.Store {
+	t.Helper()
+	dir := t.TempDir()
+	require.NoError(t, f.write(dir))
+	st, err := store.Open(t.Context(), dir)
+	require.NoError(t, err)
+	return st
+}
+
 // newServer is an application on an empty database.
 func newServer(t *testing.T, setUpCode string) (*Server, *store.Store, *clock) {
 	t.Helper()
-	st, err := store.Open(t.Context(), t.TempDir())
-	require.NoError(t, err)
-	now := &clock{now: time.Date(2026, 3, 3, 11, 0, 0, 0, time.UTC)} // Tuesday 06:00 in New York
-	s, err := New(Config{Store: st, Now: now.Now, Log: slog.New(slog.NewTextHandler(t.Output(), nil)), SetUpCode: setUpCode, pages: testPages(), words: testWords()})
-	require.NoError(t, err)
+	return serverOn(t, emptyDatabase().open(t), setUpCode)
+}
+
+// serverOn is an application on st, which is closed with the test.
+func serverOn(t *testing.T, st *store.Store, setUpCode string) (*Server, *store.Store, *clock) {
+	t.Helper()
+	s, now := plainServer(t, st, setUpCode)
 	open := &struct { // a test that is through keeps its cleanups, but nothing in here
 		server *Server
 		store  *store.Store
@@ -129,7 +194,89 @@ func newServer(t *testing.T, setUpCode string) (*Server, *store.Store, *clock) {
 	return s, st, now
 }
 
+// plainServer is an application on st that nobody stops.
+func plainServer(t *testing.T, st *store.Store, setUpCode string) (*Server, *clock) {
+	t.Helper()
+	now := &clock{now: testNow}
+	s, err := New(Config{Store: st, Now: now.Now, Log: slog.New(slog.NewTextHandler(t.Output(), nil)), SetUpCode: setUpCode, pages: testPages(), words: testWords()})
+	require.NoError(t, err)
+	return s, now
+}
+
+// testNow is when tests begin: Tuesday 06:00 in New York.
+var testNow = time.Date(2026, 3, 3, 11, 0, 0, 0, time.UTC)
+
+// A keptMill is a mill that was brought to some state once: tests work on copies.
+// All copies are one mill on databases of their own.
+type keptMill struct {
+	once   sync.Once
+	folder dataFolder
+	mill   checklists.Mill
+	people map[string]procedures.Person
+	now    time.Time
+}
+
+// make brings the mill to its state, from what was begun of it.
+func (k *keptMill) make(begun dataFolder, work func(*store.Store) *testMill) {
+	k.once.Do(func() {
+		k.folder = begun.after(func(st *store.Store) error {
+			m := work(st)
+			k.mill, k.people, k.now = m.mill, m.people, m.clock.Now()
+			if m.server == nil {
+				return nil
+			}
+			return m.server.Stop()
+		})
+	})
+}
+
+// on is the mill on a store of its own, without a server yet.
+func (k *keptMill) on(t *testing.T, st *store.Store) *testMill {
+	m := &testMill{t: t, store: st, mill: testSetUp(), people: maps.Clone(k.people)}
+	m.mill.ID = k.mill.ID
+	return m
+}
+
+// copy is the mill with a server and a database of its own.
+func (k *keptMill) copy(t *testing.T) *testMill {
+	t.Helper()
+	require.NotNil(t, k.folder, "the mill other tests have, too, could not be made")
+	m := k.on(t, k.folder.open(t))
+	m.server, _, m.clock = serverOn(t, m.store, "")
+	m.clock.Advance(k.now.Sub(testNow))
+	return m
+}
+
+var settledMill, readyToLift keptMill
+
+func settledOnce(t *testing.T) *keptMill {
+	settledMill.make(emptyDatabase(), func(st *store.Store) *testMill { return settled(t, nil, st, &clock{now: testNow}) })
+	return &settledMill
+}
+
+// newMill is a mill that is set up. Where two mills meet, one of them is a [foundedMill].
 func newMill(t *testing.T) *testMill {
+	t.Helper()
+	return settledOnce(t).copy(t)
+}
+
+// liftingMill is a mill whose rig is fully entered and whose lists are signed
+// off, so that nothing but the lift itself decides.
+func liftingMill(t *testing.T) *testMill {
+	t.Helper()
+	begun := settledOnce(t)
+	readyToLift.make(begun.folder, func(st *store.Store) *testMill {
+		m := begun.on(t, st)
+		m.server, m.clock = plainServer(t, st, "")
+		m.useRig(testRig(m.clock.Now()))
+		m.preShift("ada", nil, everyMachine...)
+		return m
+	})
+	return readyToLift.copy(t)
+}
+
+// foundedMill is a mill like [newMill]'s, but another: it is set up anew.
+func foundedMill(t *testing.T) *testMill {
 	t.Helper()
 	s, st, now := newServer(t, "")
 	return settled(t, s, st, now)

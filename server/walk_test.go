@@ -144,17 +144,21 @@ func (m *testMill) carryOn(who string, id procedures.LockoutID, until procedures
 			return
 		}
 		m.clock.Advance(l.WaitLeft(m.clock.Now()))
-		event := procedures.Event{Kind: procedures.Restored, Told: "the crew, by voice"}
+		var events []procedures.Event
 		for _, step := range l.Present() {
 			if _, done := l.Done[step.ID]; !done {
-				event = eventFor(l, step)
-				break
+				events = append(events, eventFor(l, step))
 			}
 		}
-		if event.Lock != "" && who != "ada" {
-			event.Lock = who + "-" + string(event.Device) // the others are Ada's
+		if len(events) == 0 {
+			events = []procedures.Event{{Kind: procedures.Restored, Told: "the crew, by voice"}}
 		}
-		require.NoError(m.t, m.desk().LockoutEvents(m.t.Context(), store.NewID(), id, []procedures.Event{event}, m.people[who], m.clock.Now()), "stage %d", l.Stage)
+		for i, event := range events {
+			if event.Lock != "" && who != "ada" {
+				events[i].Lock = who + "-" + string(event.Device) // the others are Ada's
+			}
+		}
+		require.NoError(m.t, m.desk().LockoutEvents(m.t.Context(), store.NewID(), id, events, m.people[who], m.clock.Now()), "stage %d", l.Stage)
 	}
 	require.Fail(m.t, "the lockout did not get there")
 }

@@ -125,7 +125,7 @@ func (m *testMill) rewrite(seq int64) {
 
 func TestOneStillsawWitnessesAnotherAndTellsWhenItsRecordWasRewritten(t *testing.T) {
 	t.Parallel()
-	m, other := newMill(t).keyed(), newMill(t)
+	m, other := newMill(t).keyed(), foundedMill(t)
 	id := m.paired(other)
 	w := m.tells(id)
 	require.Equal(t, checklists.WitnessTook, w.Answer, w.Why)
@@ -182,7 +182,7 @@ func verifiersOf(t *testing.T, keys []string) (known []note.Verifier) {
 // What a rewritten record is answered over the wire, and a shortened one.
 func TestWitnessAnswersAsTheProtocolSays(t *testing.T) {
 	t.Parallel()
-	m, other := newMill(t).keyed(), newMill(t)
+	m, other := newMill(t).keyed(), foundedMill(t)
 	place := other.answering()
 	require.NoError(t, other.desk().EnterLog(t.Context(), store.NewID(), checklists.WitnessedLog{Name: "Fernhollow", Verifier: m.keys()}, other.people["sam"], other.clock.Now()))
 	ask := func(body string) (int, string, string) {
@@ -393,7 +393,7 @@ func TestAFolderThatIsNotThereIsSaidAndNotMade(t *testing.T) {
 
 func TestWitnessThatIsOddOrSilentIsNoAlarm(t *testing.T) {
 	t.Parallel()
-	m, other := newMill(t).keyed(), newMill(t)
+	m, other := newMill(t).keyed(), foundedMill(t)
 	listener, err := new(net.ListenConfig).Listen(context.Background(), "tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	var answer func(http.ResponseWriter, *http.Request)
