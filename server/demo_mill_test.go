@@ -74,7 +74,7 @@ func demoServer(t *testing.T) (*server.Server, *store.Store, []demo.SignIn) {
 	st, err := store.Open(t.Context(), dir)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, st.Close()) })
-	s, err := server.New(server.Config{Store: st, Now: func() time.Time { return demoNow }, Log: slog.New(slog.NewTextHandler(t.Output(), nil))})
+	s, err := server.New(server.WithPages(server.Config{Store: st, Now: func() time.Time { return demoNow }, Log: slog.New(slog.NewTextHandler(t.Output(), nil))}))
 	require.NoError(t, err)
 	return s, st, filledMill.people
 }

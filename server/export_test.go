@@ -20,6 +20,12 @@ var (
 	DriverName    = driverName
 )
 
+// WithPages is a server that shares pages parsed before.
+func WithPages(c Config) Config {
+	c.pages, c.words = testPages(), testWords()
+	return c
+}
+
 // WithWords is a server that speaks by another catalogue.
 func WithWords(c Config, words *views.Catalogue) Config {
 	c.words = words
