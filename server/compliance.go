@@ -138,6 +138,9 @@ func (s *Server) showCompliance(v *visit) error {
 	if p.by == "clause" {
 		return v.clausesPage(page)
 	}
+	if p.by == "person" && p.period == "year" {
+		return v.yearByPerson(page, p)
+	}
 	facts, err := v.desk.CalendarFacts(v.ctx(), p.from, p.until())
 	if err != nil {
 		return err
@@ -169,7 +172,10 @@ func (s *Server) showCompliance(v *visit) error {
 			return err
 		}
 		who := read.ByPerson(people, trainings)
-		page.People, page.Legend, page.Gaps, page.MoreGaps = g.signerLines(who), nil, nil, 0
+		page.Legend, page.Gaps, page.MoreGaps = nil, nil, 0
+		for _, r := range who {
+			page.People = append(page.People, signerLineOf(page.Frame, r.Person, r.Signed, r.Late, r.Lapsed))
+		}
 		page.Title = plain.Say("%[1]s: who signed what", p.name())
 		page.Grids = g.byPerson(who, p)
 		return v.show("compliance", page, nil)

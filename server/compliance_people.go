@@ -3,10 +3,13 @@ package server
 import (
 	"fmt"
 	"net/url"
+	"strconv"
 	"time"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
+	"stillsaw/views"
 )
 
 // signerLine is one person with what lapsed.
@@ -21,25 +24,21 @@ type lapseLine struct {
 	Since time.Time
 }
 
-func (g gridder) signerLines(rows []checklists.PersonRow) []signerLine {
-	var lines []signerLine
-	for _, r := range rows {
-		line := signerLine{Name: r.Person.Name, Href: g.personHref(r), Said: signedWords(r.Signed, r.Late)}
-		for _, one := range r.Lapsed {
-			line.Lapsed = append(line.Lapsed, lapseLine(one))
-		}
-		lines = append(lines, line)
+func signerLineOf(f *views.Frame, who procedures.Person, signed, late int, lapsed []checklists.Lapse) signerLine {
+	line := signerLine{Name: who.Name, Href: personHref(f, who), Said: signedWords(signed, late)}
+	for _, one := range lapsed {
+		line.Lapsed = append(line.Lapsed, lapseLine(one))
 	}
-	return lines
+	return line
 }
 
 // personHref is where one reads more of a person: what stands of them, for a
 // supervisor, and what they signed, for everybody else.
-func (g gridder) personHref(r checklists.PersonRow) string {
-	if !g.frame.Person.Supervises() {
-		return "/record?person=" + url.QueryEscape(string(r.Person.ID))
+func personHref(f *views.Frame, who procedures.Person) string {
+	if !f.Person.Supervises() {
+		return "/record?person=" + url.QueryEscape(string(who.ID))
 	}
-	return "/people/" + url.PathEscape(string(r.Person.ID))
+	return "/people/" + url.PathEscape(string(who.ID))
 }
 
 func signedWords(signed, late int) plain.Sentence {
@@ -49,37 +48,59 @@ func signedWords(signed, late int) plain.Sentence {
 	return plain.Say("%d signed", signed)
 }
 
+// yearByPerson shows who signed what in each month of a year. It follows from what
+// was counted day by day.
+func (v *visit) yearByPerson(page compliancePage, p compliancePeriod) error {
+	year := p.from.Year()
+	days, err := v.desk.SignedDays(v.ctx(), p.from.Format(time.DateOnly), p.until().AddDate(0, 0, -1).Format(time.DateOnly))
+	if err != nil {
+		return err
+	}
+	people, err := v.desk.People(v.ctx())
+	if err != nil {
+		return err
+	}
+	trainings, err := v.desk.Trainings(v.ctx())
+	if err != nil {
+		return err
+	}
+	rows := checklists.YearByPerson(year, days, people, trainings, v.now.In(v.zone))
+	page.Title = plain.Say("%[1]s: who signed what", p.name())
+	grid := checkGrid{Frame: page.Frame, Class: "months", Title: p.from.Format("2006"), Corner: page.T("What")}
+	for month := range 12 {
+		first := p.from.AddDate(0, month, 0)
+		grid.Heads = append(grid.Heads, gridHead{Text: page.Say(plain.Say(first.Format("Jan"))), Full: page.Say(wholeMonth(first))})
+	}
+	for _, r := range rows {
+		page.People = append(page.People, signerLineOf(page.Frame, r.Person, r.Whole.Signed, r.Whole.Late, r.Lapsed))
+		row := gridRow{Title: r.Person.Name, Href: personHref(page.Frame, r.Person), Words: signedWords(r.Whole.Signed, r.Whole.Late), Quiet: r.Whole.Signed == 0}
+		for month, count := range r.Months {
+			of := compliancePeriod{period: "month", by: p.by, from: p.from.AddDate(0, month, 0)}
+			cell := gridCell{On: grid.Heads[month].Text}
+			if count.Signed > 0 {
+				cell.Marks = []gridMark{{Href: of.href(), Letter: strconv.Itoa(count.Signed), Stands: signedClass(count.Late), Label: fmt.Sprintf("%s, %s: %s", r.Person.Name, page.Say(of.name()), page.Say(signedWords(count.Signed, count.Late)))}}
+			}
+			row.Cells = append(row.Cells, cell)
+		}
+		grid.Rows = append(grid.Rows, row)
+	}
+	if len(grid.Rows) > 0 {
+		page.Grids = []checkGrid{grid}
+	}
+	return v.show("compliance", page, nil)
+}
+
 // byPerson draws how many checks each person signed on each day.
 func (g gridder) byPerson(rows []checklists.PersonRow, p compliancePeriod) []checkGrid {
 	if len(rows) == 0 {
 		return nil
 	}
 	at := g.months()
-	if p.period == "year" {
-		grid := g.yearGrid(at)
-		for _, r := range rows {
-			row := gridRow{Title: r.Person.Name, Href: g.personHref(r), Words: signedWords(r.Signed, r.Late), Quiet: r.Signed == 0}
-			for i := range at[:len(at)-1] {
-				month := compliancePeriod{period: "month", by: p.by, from: g.days[at[i]]}
-				cell := gridCell{On: g.frame.Say(plain.Say(g.days[at[i]].Format("Jan")))}
-				signed, late := 0, 0
-				for _, day := range r.Days[at[i]:at[i+1]] {
-					signed, late = signed+len(day.Signed), late+day.Late
-				}
-				if signed > 0 {
-					cell.Marks = []gridMark{{Href: month.href(), Letter: count(signed), Stands: signedClass(late), Label: fmt.Sprintf("%s, %s: %s", r.Person.Name, g.frame.Say(month.name()), g.frame.Say(signedWords(signed, late)))}}
-				}
-				row.Cells = append(row.Cells, cell)
-			}
-			grid.Rows = append(grid.Rows, row)
-		}
-		return []checkGrid{grid}
-	}
 	var grids []checkGrid
 	for i := range at[:len(at)-1] {
 		grid := checkGrid{Frame: g.frame, Class: "days", Week: g.week(), Corner: g.frame.T("Who"), Heads: g.heads(at[i], at[i+1]), Title: g.frame.T("%[1]s %[2]s", wholeMonth(g.days[at[i]]), g.days[at[i]].Format("2006"))}
 		for _, r := range rows {
-			row := gridRow{Title: r.Person.Name, Href: g.personHref(r), Quiet: true}
+			row := gridRow{Title: r.Person.Name, Href: personHref(g.frame, r.Person), Quiet: true}
 			total, lates := 0, 0
 			for n := at[i]; n < at[i+1]; n++ {
 				day := r.Days[n]

@@ -269,7 +269,7 @@ func TestVerifyOfADatabaseWithoutAMillIsNotClean(t *testing.T) {
 
 func TestVerifyTellsOfAnOlderDatabaseAndLeavesIt(t *testing.T) {
 	dir := preparedMill(t)
-	alter(t, dir, "DROP TABLE search_gaps; DROP TABLE search_words; DROP TABLE search_places; DROP TABLE unsigned_walks; DROP TABLE walk_saves; DROP TABLE walk_names; DROP TABLE lift_waits; DROP TABLE settings; DROP TABLE backup_places; DROP TABLE backup_secrets; DROP TABLE backup_states; DROP INDEX lockouts_held; DROP INDEX inspections_signed; ALTER TABLE inspections DROP COLUMN version; ALTER TABLE inspections DROP COLUMN began; ALTER TABLE inspections DROP COLUMN late; ALTER TABLE lockouts DROP COLUMN ended; ALTER TABLE lockouts DROP COLUMN holds; DROP INDEX walk_answers_found; ALTER TABLE walk_answers DROP COLUMN found; DELETE FROM migrations WHERE number > 22")
+	alter(t, dir, "DROP TABLE search_gaps; DROP TABLE search_words; DROP TABLE search_places; DROP TABLE unsigned_walks; DROP TABLE walk_saves; DROP TABLE walk_names; DROP TABLE lift_waits; DROP TABLE settings; DROP TABLE backup_places; DROP TABLE backup_secrets; DROP TABLE backup_states; DROP INDEX lockouts_held; DROP INDEX inspections_signed; DROP TABLE signed_days; ALTER TABLE inspections DROP COLUMN day; ALTER TABLE inspections DROP COLUMN version; ALTER TABLE inspections DROP COLUMN began; ALTER TABLE inspections DROP COLUMN late; ALTER TABLE lockouts DROP COLUMN ended; ALTER TABLE lockouts DROP COLUMN holds; DROP INDEX walk_answers_found; ALTER TABLE walk_answers DROP COLUMN found; DELETE FROM migrations WHERE number > 22")
 	before, err := os.ReadFile(filepath.Join(dir, store.FileName))
 	require.NoError(t, err)
 	c := callIt(t, "verify", "-data", dir)

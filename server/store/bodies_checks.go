@@ -101,8 +101,15 @@ func (b *inspectionBody) about() []procedures.EquipmentID { return b.Equipment }
 
 func (b *inspectionBody) project(tx *Tx, e entry) error {
 	in := b.inspection()
-	row := inspectionRow{Mill: e.Mill, ID: string(in.ID), List: string(in.List), Signer: string(in.Signer), At: millis(in.At), Seq: e.Seq, Doc: in, Version: in.Version, Began: millis(in.Began), Late: in.Late}
+	row := inspectionRow{Mill: e.Mill, ID: string(in.ID), List: string(in.List), Signer: string(in.Signer), At: millis(in.At), Seq: e.Seq, Doc: in, Version: in.Version, Began: millis(in.Began), Late: in.Late, Day: e.Day}
 	if err := tx.db.Create(&row).Error; err != nil {
+		return err
+	}
+	signed := signedDayRow{Mill: row.Mill, Day: row.Day, List: row.List, Signer: row.Signer, Signed: 1}
+	if in.Late {
+		signed.Late = 1
+	}
+	if err := tx.count(signed); err != nil {
 		return err
 	}
 	if err := signedNow(tx, e.Mill, in.ID); err != nil {

@@ -44,6 +44,9 @@ func (b *clockBody) project(tx *Tx, e entry) error {
 	if err := tx.db.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "mill"}}, UpdateAll: true}).Create(&row).Error; err != nil {
 		return err
 	}
+	if err := tx.uncount(e.Mill, row.Confirmed); err != nil {
+		return err
+	}
 	var wrong []misdatedRow
 	for kind, table := range map[string]any{KindInspection: &inspectionRow{}, KindAmendment: &amendmentRow{}} {
 		var ids []string

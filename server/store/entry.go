@@ -26,6 +26,7 @@ type entry struct {
 	Seq   int64
 	Actor procedures.PersonID
 	At    time.Time
+	Day   string // local date it is filed under, "2026-03-02"
 }
 
 // act says who does a thing, when the server learned of it and when it happened.
@@ -121,12 +122,11 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 		return entry{}, fmt.Errorf("entry %s: %w", kind, err)
 	}
 	hashes := frontier.Append(sealed.Hash)
-	e := entry{Mill: string(mill), Seq: head.Size, Actor: a.Actor, At: envelope.At}
-	day := a.Happened.In(zone).Format(time.DateOnly)
-	if err := tx.keep(e, envelope, sealed, hashes, day, b.about()); err != nil {
+	e := entry{Mill: string(mill), Seq: head.Size, Actor: a.Actor, At: envelope.At, Day: a.Happened.In(zone).Format(time.DateOnly)}
+	if err := tx.keep(e, envelope, sealed, hashes, e.Day, b.about()); err != nil {
 		return entry{}, err
 	}
-	tx.unsaid.add(mill, e.Seq, wordsOf(kind, string(a.Actor), day, b))
+	tx.unsaid.add(mill, e.Seq, wordsOf(kind, string(a.Actor), e.Day, b))
 	tx.logs[mill] = frontier
 	root := frontier.Root()
 	last := max(head.Last, millis(envelope.At))

@@ -561,6 +561,7 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"LockoutDepartures": func(m *Mill) string {
 			return said(m.LockoutDepartures(ctx, procedures.Lockout{ID: h.Lockout}))
 		},
+		"SignedDays":     func(m *Mill) string { return said(m.SignedDays(ctx, "2026-01-01", "2026-12-31")) },
 		"InspectionsDue": func(m *Mill) string { return said(m.InspectionsDue(ctx, at)) },
 		"ProgramState":   func(m *Mill) string { return said(m.ProgramState(ctx, at)) },
 		"LockoutEvents":  func(m *Mill) string { return said(m.LockoutEvents(ctx, NewID(), h.Lockout, events, ada, at)) },

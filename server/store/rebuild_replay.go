@@ -142,7 +142,7 @@ func pageFrom(r reader, mill checklists.MillID, place int64, most int) (page []e
 // readBack reads an entry from its leaf and openings alone. An opening that
 // doesn't fit counts as not there; the verification names it.
 func readBack(mill checklists.MillID, row entryRow, openings []record.Opening) replayEntry {
-	e := replayEntry{id: row.ID, entry: entry{Mill: string(mill), Seq: row.Seq}}
+	e := replayEntry{id: row.ID, entry: entry{Mill: string(mill), Seq: row.Seq, Day: row.Day}}
 	e.bad = &NotReplayed{Seq: row.Seq, ID: row.ID, Kind: row.Kind}
 	said, err := record.Reread(row.Leaf, openings)
 	for wrong := (*record.OpeningError)(nil); errors.As(err, &wrong); {

@@ -127,7 +127,7 @@ func firstRow(t *testing.T, r reader, shape tableShape) []any {
 func writers(table string) []string {
 	return map[string][]string{
 		"mills": {KindMill}, "people": {KindPerson}, "equipment": {KindEquipment}, "publications": {KindPublished}, "releases": {KindPublished}, "renewals": {KindPublished},
-		"inspections": {KindInspection}, "unsigned_walks": {KindUnsigned, KindSetAside}, "amendments": {KindAmendment}, "run_checks": {KindRunCheck}, "meter_readings": {KindInspection}, "events": {KindEvent}, "excuses": {KindExcuse},
+		"inspections": {KindInspection}, "signed_days": {KindInspection, KindClockConfirmed}, "unsigned_walks": {KindUnsigned, KindSetAside}, "amendments": {KindAmendment}, "run_checks": {KindRunCheck}, "meter_readings": {KindInspection}, "events": {KindEvent}, "excuses": {KindExcuse},
 		"clocks": {KindClockConfirmed}, "misdated": {KindClockConfirmed}, "defects": {KindInspection, KindDefect, KindDescribed, KindMended, KindReturned, KindDefectAssigned, KindDefectRedated},
 		"defect_notes": {KindDefectNoted}, "departures": {KindDeparture, KindDepartureClosed}, "incidents": {KindIncident, KindIncidentHarm, KindIncidentClosed}, "incident_actions": {KindIncidentAction, KindIncidentActionDone},
 		"lockouts": {KindLockout}, "lock_items": {KindLock, KindLockout}, "trainings": {KindTraining}, "procedure_inspections": {KindProcedureInspected}, "findings_seen_to": {KindFindingSeenTo},

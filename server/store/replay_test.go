@@ -19,7 +19,7 @@ func bodyRead(t *testing.T, s *Store, row entryRow) (body, entry) {
 	b, err := decode(row.Kind, row.Version, opened)
 	require.NoError(t, err)
 	require.NotNil(t, b, "%s %d is not known", row.Kind, row.Version)
-	return b, entry{Mill: row.Mill, Seq: row.Seq, Actor: procedures.PersonID(row.Actor), At: timeOf(row.At)}
+	return b, entry{Mill: row.Mill, Seq: row.Seq, Actor: procedures.PersonID(row.Actor), At: timeOf(row.At), Day: row.Day}
 }
 
 func TestEveryTableIsAProjectionOrSaidNotToBe(t *testing.T) {

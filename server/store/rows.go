@@ -75,6 +75,7 @@ type inspectionRow struct {
 	Version int
 	Began   int64
 	Late    bool
+	Day     string // local date
 }
 
 func (inspectionRow) TableName() string { return "inspections" }

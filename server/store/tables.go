@@ -8,7 +8,7 @@ import "stillsaw/procedures/plain"
 func projections() []string {
 	return []string{
 		"mills", "people", "equipment", "publications", "releases", "renewals",
-		"inspections", "unsigned_walks", "amendments", "run_checks", "meter_readings", "events", "excuses", "clocks", "misdated",
+		"inspections", "signed_days", "unsigned_walks", "amendments", "run_checks", "meter_readings", "events", "excuses", "clocks", "misdated",
 		"defects", "defect_notes", "departures", "incidents", "incident_actions",
 		"lockouts", "lock_items", "trainings", "procedure_inspections", "findings_seen_to", "contractors", "programs", "coasts", "declarations", "tasks",
 		"lifts", "lift_runs", "weighings", "lighter", "gear_inspections", "gear_measurements",

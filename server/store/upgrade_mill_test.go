@@ -24,7 +24,9 @@ func stepsWritten(t *testing.T, m *Mill) (steps []int) {
 	of := map[string]int{}
 	for _, brought := range all {
 		for _, table := range brought.makes().tables {
-			of[table] = brought.number
+			if !strings.Contains(brought.sql, "INSERT INTO "+table+" ") { // what it fills itself was written without it
+				of[table] = brought.number
+			}
 		}
 	}
 	c, err := newScratch(t.Context(), t.TempDir())
