@@ -135,15 +135,15 @@ func (w *writer) commit(batch []*command) {
 		w.counts.commands.Add(uint64(len(batch)))
 		w.kept.facts.keep(w.known)
 	}
+	if err == nil {
+		w.changes.tell() // first, so that who is answered is shown nothing made before
+	}
 	for i, c := range batch {
 		if err != nil {
 			c.done <- fmt.Errorf("nothing was saved: %w", err)
 			continue
 		}
 		c.done <- failed[i]
-	}
-	if err == nil {
-		w.changes.tell()
 	}
 }
 
