@@ -81,22 +81,44 @@ type walkLine struct {
 }
 
 func (s *Server) front(v *visit) error {
-	facts, err := v.desk.Facts(v.ctx(), v.now)
+	v.Set("Cache-Control", "no-store") // going back must not show an old MAY RUN
+	if v.sharesFront() {
+		return v.showSharedFront()
+	}
+	page, err := v.frontPage()
 	if err != nil {
 		return err
+	}
+	return v.show(page.template(), page, nil)
+}
+
+// onWall tells whether a screen on the wall asks.
+func (v *visit) onWall() bool { return v.Context().QueryArgs().Has("wall") }
+
+func (p frontPage) template() string {
+	if p.Wall {
+		return "wall"
+	}
+	return "front"
+}
+
+// frontPage is the first page as of now.
+func (v *visit) frontPage() (page frontPage, err error) {
+	facts, err := v.desk.Facts(v.ctx(), v.now)
+	if err != nil {
+		return page, err
 	}
 	names, err := v.names()
 	if err != nil {
-		return err
+		return page, err
 	}
 	head, err := v.desk.Head(v.ctx())
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
-		return err
+		return page, err
 	}
-	page := frontPage{Frame: v.frame("May it run?"), Empty: len(facts.Lists) == 0}
-	page.Live, page.Seen, page.Wall = "/events", head.Size, v.Context().QueryArgs().Has("wall")
+	page = frontPage{Frame: v.frame("May it run?"), Empty: len(facts.Lists) == 0}
+	page.Live, page.Seen, page.Wall = "/events", head.Size, v.onWall()
 	page.Refresh = 60
-	v.Set("Cache-Control", "no-store") // going back must not show an old MAY RUN
 	ready := checklists.Ready(facts, v.now)
 	for _, r := range ready {
 		m := page.machine(r, facts.Plant, names)
@@ -106,10 +128,10 @@ func (s *Server) front(v *visit) error {
 	page.Title = frontTitle(ready, facts.Plant)
 	if v.person.Supervises() {
 		if page.Alarms, err = v.alarmLines(); err != nil {
-			return err
+			return page, err
 		}
 		if page.Backups, err = v.oldBackups(); err != nil {
-			return err
+			return page, err
 		}
 	}
 	for _, l := range facts.Lists {
@@ -127,7 +149,7 @@ func (s *Server) front(v *visit) error {
 	for _, l := range facts.Lockouts {
 		line, err := v.lockoutStanding(l, names)
 		if err != nil {
-			return err
+			return page, err
 		}
 		for _, d := range facts.Departures {
 			if d.Lockout == l.ID && d.Open() {
@@ -137,25 +159,22 @@ func (s *Server) front(v *visit) error {
 		page.Lockouts = append(page.Lockouts, line)
 	}
 	if _, page.Inspect, err = v.inspectionsDue(); err != nil {
-		return err
+		return page, err
 	}
 	if page.Remind, page.Reminds, err = v.frontReminders(facts); err != nil {
-		return err
+		return page, err
 	}
 	if page.Waits, err = v.waiting(facts, names); err != nil {
-		return err
+		return page, err
 	}
 	walks, err := v.desk.Walks(v.ctx())
 	if err != nil {
-		return err
+		return page, err
 	}
 	for _, w := range walks {
 		page.Walks = append(page.Walks, walkLine{Href: "/inspections/" + string(w.ID), Title: w.List.Title, Who: names[w.Person]})
 	}
-	if page.Wall {
-		return v.show("wall", page, nil)
-	}
-	return v.show("front", page, nil)
+	return page, nil
 }
 
 // frontTitle says the answer: what is held and what may run for a check only, or

@@ -21,6 +21,7 @@ const (
 	unreadLine     = "not read"
 	crowdedLine    = "too many connections"
 	heavyLine      = "too much under way"
+	listenersLine  = "too many pages listening"
 )
 
 // Why something was refused, where the status alone does not tell.

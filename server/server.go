@@ -15,7 +15,6 @@ import (
 	"net/netip"
 	"runtime"
 	"sync"
-	"sync/atomic"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -101,9 +100,10 @@ type Server struct {
 
 	meter     *meter.Meter
 	lookout   *lookout
-	phones    phones       // on which somebody is signed in
-	codeTries takings      // of the set-up code
-	listening atomic.Int64 // pages that hear of changes
+	phones    phones   // on which somebody is signed in
+	codeTries takings  // of the set-up code
+	streams   *streams // pages that hear of changes
+	fronts    sharedFronts
 	readiness readiness
 
 	gate      sync.Mutex // of what follows
@@ -167,7 +167,9 @@ func New(config Config) (*Server, error) {
 	s.lookout = newLookout(s.log, s.now)
 	s.crowd = newCrowd(s.ways.mayForward)
 	s.crowd.tell = func(what, from string) { s.lookout.saw(sight{what: what, address: from}) }
-	s.meter = meter.New(func() (store.Figures, error) { return s.store.Figures(s.stopping) }, func() float64 { return float64(s.listening.Load()) })
+	s.streams = newStreams(s.store, s.stopping, func(address string) { s.lookout.saw(sight{what: listenersLine, address: address}) })
+	s.app.Server().KeepHijackedConns = true // see events
+	s.meter = meter.New(func() (store.Figures, error) { return s.store.Figures(s.stopping) }, func() float64 { return float64(s.streams.open()) })
 	s.app.Use(s.measured)
 	s.app.Use(s.pack)
 	s.app.Use(recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.panicked}))
@@ -281,6 +283,7 @@ func (s *Server) Stop() error {
 	defer s.drop()
 	s.stop()
 	err := s.app.ShutdownWithTimeout(stopLasts)
+	s.streams.ended()
 	// A shutdown that comes before fiber has begun to listen does nothing.
 	s.gate.Lock()
 	defer s.gate.Unlock()

@@ -103,6 +103,53 @@ func TestAWallWithoutStreamsAsks(t *testing.T) {
 	require.Contains(t, m.phone().get("/?wall").Body, `<noscript><meta http-equiv="refresh" content="60"></noscript>`)
 }
 
+// What holds a machine changes with the time alone: a page that hears nothing new asks
+// each minute.
+func TestAPageAsksAnewAsTheTimeGoes(t *testing.T) {
+	t.Parallel()
+	m, b := onTheWall(t, "")
+	b.comes("it says how things stand", allKnown)
+	b.script(`globalThis.dueThen = document.getElementById("due").textContent; streams[0].close();
+Object.defineProperty(streams[0], "readyState", { value: 1, configurable: true });
+globalThis.hears = (ms) => { later(ms); streams[0].dispatchEvent(new MessageEvent("here", { data: document.body.dataset.seen })); };`)
+	m.clock.Advance(25 * time.Hour)
+	b.script(`hears(20000); hears(20000); hears(19000)`)
+	b.comes("not sooner", `document.getElementById("due").textContent === dueThen`)
+	b.script(`hears(2000)`)
+	b.comes("it asked", `document.getElementById("due").textContent !== dueThen`)
+}
+
+// A page that finds no room for its stream asks as one without streams does, and comes
+// back to it.
+func TestAPageWithoutRoomForItsStreamAsks(t *testing.T) {
+	t.Parallel()
+	m, b := onTheWall(t, "")
+	b.comes("it listens", `streams.length === 1 && streams[0].readyState === 1`)
+	m.server.streams.limit(0)
+	b.script(`streams[0].close()`)
+	b.script(`later(5000)`)
+	b.comes("refused", `streams.length === 2 && streams[1].readyState === 2`)
+	said := m.hoistStops("hook bent")
+	b.script(`later(11000)`)
+	b.comes("it asked", said)
+	b.comes("refused again", `streams.at(-1).readyState === 2`)
+	b.script(`later(16000)`)
+	b.comes("refused still", `streams.at(-1).readyState === 2`)
+	b.script(`later(16000)`)
+	b.comes("what it asked keeps it known", allKnown)
+	m.server.streams.limit(streamsFrom)
+	b.comes("refused at last, or in already", `streams.at(-1).readyState > 0`)
+	b.script(`later(5000)`)
+	b.comes("it listens again", `streams.at(-1).readyState === 1`)
+}
+
+// limit bounds the streams of an address from now on.
+func (s *streams) limit(from int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.from = from
+}
+
 // minutesOfArc is the height of a letter h metres high from d metres away.
 func minutesOfArc(h, d float64) float64 { return math.Atan(h/d) * 180 / math.Pi * 60 }
 

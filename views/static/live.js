@@ -1,12 +1,14 @@
 // Keeps a page true. The stream at body[data-stream] sends "moved" with the
 // length of the record, on connecting and whenever it grows, and "here" at least
 // every 10 s. A longer record fetches the page again and swaps every
-// [id][data-live] part; where a browser has no streams, so does every 15 s.
+// [id][data-live] part; so do body[data-refresh] seconds, since what holds a machine
+// changes with the time, too, and 15 s where a browser has no streams or the server
+// no room for this one.
 // Unheard for 30 s, or brought back from the browser's memory, every
 // [data-contact] badge says NOT KNOWN, and so does the heading over a board of them.
 "use strict";
 (() => {
-  const body = document.body, limit = 30000;
+  const body = document.body, limit = 30000, refresh = Number(body.dataset.refresh) * 1000;
   if (!body.dataset.stream) return;
   let heard = Date.now(), seen = Number(body.dataset.seen), newest = seen, stream, fetching = false, lost = false, gone = false, asked = heard;
 
@@ -41,7 +43,7 @@
       if (head && answer) head.textContent = answer.textContent;
       document.title = page.title;
       seen = Number(page.body.dataset.seen);
-      if (!stream) heard = Date.now();
+      if (stream?.readyState !== 1) heard = Date.now();
       lost = false;
       // Badges outside the parts just fetched stay NOT KNOWN, and so does the note.
       const note = document.getElementById("lost");
@@ -50,6 +52,7 @@
       lose();
     }
     fetching = false;
+    if (newest > seen && !lost) setTimeout(refetch, 200); // it grew meanwhile
   };
 
   const hear = (event) => {
@@ -69,8 +72,9 @@
   const watch = () => {
     if (gone) return;
     if (Date.now() - heard > limit && !lost) lose();
-    if (stream && stream.readyState === EventSource.CLOSED) listen();
-    if (!stream && Date.now() - asked > 15000) refetch();
+    const deaf = !stream || stream.readyState === EventSource.CLOSED, since = Date.now() - asked;
+    if (stream && deaf) listen();
+    if (since > 15000 && deaf || refresh && since > refresh) refetch();
   };
 
   const way = performance.getEntriesByType("navigation")[0];
