@@ -147,7 +147,7 @@ func TestAPageThatTakesNothingHoldsUpNoOther(t *testing.T) {
 	require.Equal(t, fmt.Sprintf("event: moved\nid: %d\ndata: %d\n\n", size+1, size+1), <-told)
 	all.leave(stuck, "a")
 	all.leave(other, "b")
-	all.ended()
+	all.end()
 	require.Empty(t, all.rooms, "nobody looks at the record for nobody")
 }
 
@@ -163,7 +163,7 @@ func TestStreamsEndWhereTheRecordCantBeRead(t *testing.T) {
 	told := make(written, 16)
 	r.tell(told, []byte("begin"), -1)
 	require.Len(t, told, 1, "no event says that the server is there")
-	all.ended()
+	all.end()
 	require.NotSame(t, r, all.join(mill, "a"), "who comes later has it tried anew")
-	all.ended()
+	all.end()
 }

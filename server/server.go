@@ -283,7 +283,7 @@ func (s *Server) Stop() error {
 	defer s.drop()
 	s.stop()
 	err := s.app.ShutdownWithTimeout(stopLasts)
-	s.streams.ended()
+	s.streams.end()
 	// A shutdown that comes before fiber has begun to listen does nothing.
 	s.gate.Lock()
 	defer s.gate.Unlock()

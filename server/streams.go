@@ -41,6 +41,7 @@ type streams struct {
 	rooms     map[checklists.MillID]*room
 	addresses map[string]int
 	all       int
+	ended     bool           // no more are begun
 	lookouts  sync.WaitGroup // of rooms
 }
 
@@ -60,7 +61,7 @@ func (s *streams) open() int {
 func (s *streams) join(mill checklists.MillID, address string) *room {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.over.Err() != nil {
+	if s.ended || s.over.Err() != nil {
 		return nil
 	}
 	if s.all >= s.most || s.addresses[address] >= s.from {
@@ -110,9 +111,10 @@ func (s *streams) forget(r *room) {
 	}
 }
 
-// ended waits until the record is looked at no more.
-func (s *streams) ended() {
-	s.mu.Lock() // who joined before it was over has begun
+// end begins no more and waits until the record is looked at no more.
+func (s *streams) end() {
+	s.mu.Lock()
+	s.ended = true
 	s.mu.Unlock()
 	s.lookouts.Wait()
 }
