@@ -163,11 +163,7 @@ func (s *Server) showCompliance(v *visit) error {
 		}
 		rows = read.ByEquipment(plant)
 	case "person":
-		people, err := v.desk.People(v.ctx())
-		if err != nil {
-			return err
-		}
-		trainings, err := v.desk.Trainings(v.ctx())
+		people, trainings, err := v.peopleTrained()
 		if err != nil {
 			return err
 		}
@@ -176,7 +172,7 @@ func (s *Server) showCompliance(v *visit) error {
 		for _, r := range who {
 			page.People = append(page.People, signerLineOf(page.Frame, r.Person, r.Signed, r.Late, r.Lapsed))
 		}
-		page.Title = plain.Say("%[1]s: who signed what", p.name())
+		page.Title = whoSigned(p)
 		page.Grids = g.byPerson(who, p)
 		return v.show("compliance", page, nil)
 	}

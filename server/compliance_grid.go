@@ -173,13 +173,17 @@ func (g gridder) byRow(rows []checklists.CalendarRow, p compliancePeriod) []chec
 	}
 	at := g.months()
 	if p.period == "year" {
-		grid := g.yearGrid(at)
+		var firsts []time.Time
+		for _, first := range at[:len(at)-1] {
+			firsts = append(firsts, g.days[first])
+		}
+		grid := yearGrid(g.frame, firsts)
 		for _, r := range rows {
 			row := gridRow{Title: r.Title, Href: rowHref(r), Words: r.Tally.Words(), Quiet: r.Tally == checklists.Tally{Stands: checklists.StandsNotDue}}
 			for i := range at[:len(at)-1] {
 				t := r.Over(at[i], at[i+1])
-				month := compliancePeriod{period: "month", by: p.by, from: g.days[at[i]]}
-				cell := gridCell{Stands: className(t.Stands), On: g.frame.Say(plain.Say(g.days[at[i]].Format("Jan")))}
+				month := compliancePeriod{period: "month", by: p.by, from: firsts[i]}
+				cell := gridCell{Stands: className(t.Stands), On: grid.Heads[i].Text}
 				if closed := closedDays(r.Days[at[i]:at[i+1]]); t.Stands == checklists.StandsClosed && closed < at[i+1]-at[i] {
 					cell.Stands, cell.Words = className(checklists.StandsNotDue), plain.Say("%d days closed", closed)
 				} else if t.Stands != checklists.StandsNotDue {
@@ -212,10 +216,11 @@ func closedDays(days []checklists.ListDay) (n int) {
 	return n
 }
 
-func (g gridder) yearGrid(at []int) checkGrid {
-	grid := checkGrid{Frame: g.frame, Class: "months", Title: g.days[0].Format("2006"), Corner: g.frame.T("What")}
-	for _, first := range at[:len(at)-1] {
-		grid.Heads = append(grid.Heads, gridHead{Text: g.frame.Say(plain.Say(g.days[first].Format("Jan"))), Full: g.frame.Say(wholeMonth(g.days[first]))})
+// yearGrid has a column for each of the months that begin on those days.
+func yearGrid(f *views.Frame, months []time.Time) checkGrid {
+	grid := checkGrid{Frame: f, Class: "months", Title: months[0].Format("2006"), Corner: f.T("What")}
+	for _, first := range months {
+		grid.Heads = append(grid.Heads, gridHead{Text: f.Say(plain.Say(first.Format("Jan"))), Full: f.Say(wholeMonth(first))})
 	}
 	return grid
 }

@@ -3,7 +3,6 @@ package server
 import (
 	"fmt"
 	"net/url"
-	"strconv"
 	"time"
 
 	"stillsaw/checklists"
@@ -48,6 +47,20 @@ func signedWords(signed, late int) plain.Sentence {
 	return plain.Say("%d signed", signed)
 }
 
+func whoSigned(p compliancePeriod) plain.Sentence {
+	return plain.Say("%[1]s: who signed what", p.name())
+}
+
+// peopleTrained are the people and what each is trained on: what lapsed follows from both.
+func (v *visit) peopleTrained() ([]procedures.Person, []procedures.Training, error) {
+	people, err := v.desk.People(v.ctx())
+	if err != nil {
+		return nil, nil, err
+	}
+	trainings, err := v.desk.Trainings(v.ctx())
+	return people, trainings, err
+}
+
 // yearByPerson shows who signed what in each month of a year. It follows from what
 // was counted day by day.
 func (v *visit) yearByPerson(page compliancePage, p compliancePeriod) error {
@@ -56,29 +69,25 @@ func (v *visit) yearByPerson(page compliancePage, p compliancePeriod) error {
 	if err != nil {
 		return err
 	}
-	people, err := v.desk.People(v.ctx())
-	if err != nil {
-		return err
-	}
-	trainings, err := v.desk.Trainings(v.ctx())
+	people, trainings, err := v.peopleTrained()
 	if err != nil {
 		return err
 	}
 	rows := checklists.YearByPerson(year, days, people, trainings, v.now.In(v.zone))
-	page.Title = plain.Say("%[1]s: who signed what", p.name())
-	grid := checkGrid{Frame: page.Frame, Class: "months", Title: p.from.Format("2006"), Corner: page.T("What")}
+	page.Title = whoSigned(p)
+	var firsts []time.Time
 	for month := range 12 {
-		first := p.from.AddDate(0, month, 0)
-		grid.Heads = append(grid.Heads, gridHead{Text: page.Say(plain.Say(first.Format("Jan"))), Full: page.Say(wholeMonth(first))})
+		firsts = append(firsts, p.from.AddDate(0, month, 0))
 	}
+	grid := yearGrid(page.Frame, firsts)
 	for _, r := range rows {
 		page.People = append(page.People, signerLineOf(page.Frame, r.Person, r.Whole.Signed, r.Whole.Late, r.Lapsed))
 		row := gridRow{Title: r.Person.Name, Href: personHref(page.Frame, r.Person), Words: signedWords(r.Whole.Signed, r.Whole.Late), Quiet: r.Whole.Signed == 0}
-		for month, count := range r.Months {
-			of := compliancePeriod{period: "month", by: p.by, from: p.from.AddDate(0, month, 0)}
-			cell := gridCell{On: grid.Heads[month].Text}
-			if count.Signed > 0 {
-				cell.Marks = []gridMark{{Href: of.href(), Letter: strconv.Itoa(count.Signed), Stands: signedClass(count.Late), Label: fmt.Sprintf("%s, %s: %s", r.Person.Name, page.Say(of.name()), page.Say(signedWords(count.Signed, count.Late)))}}
+		for i, n := range r.Months {
+			month := compliancePeriod{period: "month", by: p.by, from: firsts[i]}
+			cell := gridCell{On: grid.Heads[i].Text}
+			if n.Signed > 0 {
+				cell.Marks = []gridMark{{Href: month.href(), Letter: count(n.Signed), Stands: signedClass(n.Late), Label: fmt.Sprintf("%s, %s: %s", r.Person.Name, page.Say(month.name()), page.Say(signedWords(n.Signed, n.Late)))}}
 			}
 			row.Cells = append(row.Cells, cell)
 		}
