@@ -3,6 +3,8 @@ package checklists
 import (
 	"slices"
 	"time"
+
+	"stillsaw/procedures"
 )
 
 // Bearing leaves out of the inspections of one list of each shift or day, newest
@@ -25,7 +27,7 @@ func (f Facts) Bearing(signed []Inspection, settled time.Time) []Inspection {
 	type again struct {
 		list    ListID
 		version int
-		signer  string
+		signer  procedures.PersonID
 		part    int
 	}
 	newer := make(map[again]*Inspection, len(signed))
@@ -38,7 +40,7 @@ func (f Facts) Bearing(signed []Inspection, settled time.Time) []Inspection {
 			}
 			return -1 // an edge belongs to what follows it
 		})
-		key := again{in.List, in.Version, string(in.Signer), part}
+		key := again{in.List, in.Version, in.Signer, part}
 		if n := newer[key]; n != nil && !named[in.ID] && n.outdoes(in) {
 			continue
 		}

@@ -10,7 +10,7 @@ import (
 const decodedMost = 2 << 20
 
 // decoded keeps documents that were decoded by the very text they were read from:
-// nearly every act is judged by the same lists, people and last inspections. What
+// nearly every act is judged by the same lists and people. What
 // stands in the database is read each time, so nothing here is ever out of date;
 // it spares only taking the text apart. Those not asked for make room for others.
 type decoded struct {

@@ -123,7 +123,7 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 	}
 	hashes := frontier.Append(sealed.Hash)
 	e := entry{Mill: string(mill), Seq: head.Size, Actor: a.Actor, At: envelope.At, Day: a.Happened.In(zone).Format(time.DateOnly)}
-	if err := tx.keep(e, envelope, sealed, hashes, e.Day, b.about()); err != nil {
+	if err := tx.keep(e, envelope, sealed, hashes, b.about()); err != nil {
 		return entry{}, err
 	}
 	tx.unsaid.add(mill, e.Seq, wordsOf(kind, string(a.Actor), e.Day, b))
@@ -143,11 +143,11 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 	return e, nil
 }
 
-func (tx *Tx) keep(e entry, envelope record.Envelope, sealed record.Sealed, hashes []record.StoredHash, day string, about []procedures.EquipmentID) error {
+func (tx *Tx) keep(e entry, envelope record.Envelope, sealed record.Sealed, hashes []record.StoredHash, about []procedures.EquipmentID) error {
 	row := entryRow{
 		Mill: e.Mill, Seq: e.Seq, ID: envelope.ID, Kind: envelope.Kind, Version: envelope.Version, Subject: envelope.Subject, Actor: envelope.Actor,
 		At: millis(envelope.At), AtOffset: envelope.Offset, Happened: millis(envelope.Happened), HappenedOffset: envelope.HappenedOffset,
-		Day: day, Leaf: sealed.Leaf,
+		Day: e.Day, Leaf: sealed.Leaf,
 	}
 	if err := tx.db.Create(&row).Error; err != nil {
 		return err

@@ -83,11 +83,12 @@ func (tx *Tx) ofMill(mill checklists.MillID, now time.Time, f *checklists.Facts)
 	if err != nil {
 		return err
 	}
-	f.Lists = make([]checklists.List, len(published))
+	texts := make([]string, len(published))
 	for i, p := range published {
-		if f.Lists[i], err = readOnce[checklists.List](tx, p.Doc); err != nil {
-			return err
-		}
+		texts[i] = p.Doc
+	}
+	if f.Lists, err = readAllOnce[checklists.List](tx, texts); err != nil {
+		return err
 	}
 	return tx.firstInForce(mill, f)
 }

@@ -134,8 +134,6 @@ func (w *writer) commit(batch []*command) {
 		w.counts.commits.Add(1)
 		w.counts.commands.Add(uint64(len(batch)))
 		w.kept.facts.keep(w.known)
-	}
-	if err == nil {
 		w.changes.tell() // first, so that who is answered is shown nothing made before
 	}
 	for i, c := range batch {
