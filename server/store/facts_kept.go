@@ -33,7 +33,8 @@ type knownFacts struct {
 	root        []byte // of the log then
 	last        string // id of the last of these entries
 	from, until time.Time
-	forgotten   int // see [lasting.forget]
+	runsUntil   time.Time // when the next run check runs out; zero: none is in force
+	forgotten   int       // see [lasting.forget]
 	facts       checklists.Facts
 	signed      map[checklists.ListID]signedList
 }
@@ -128,11 +129,17 @@ func (tx *Tx) knownFacts(mill checklists.MillID, head logHeadRow, waiting []chec
 	if tx.kept == nil || before == nil || before.size > head.Size || before.size == 0 || before.forgotten != tx.kept.forgets() || !before.holds(now) {
 		return tx.loadFacts(mill, head, waiting, now)
 	}
+	var changed facets
+	if !before.runsUntil.IsZero() && !now.Before(before.runsUntil) {
+		changed = facetUnderWay
+	}
 	if before.size == head.Size {
-		if !bytes.Equal(before.root, head.Root) {
+		switch {
+		case !bytes.Equal(before.root, head.Root):
 			return tx.loadFacts(mill, head, waiting, now)
+		case changed == 0:
+			return before, nil
 		}
-		return before, nil
 	}
 	// The last entry that was known is read too: a record that was made anew behind
 	// this program's back has another.
@@ -145,7 +152,6 @@ func (tx *Tx) knownFacts(mill checklists.MillID, head logHeadRow, waiting []chec
 	if int64(len(since)) != head.Size-before.size+1 || since[0].ID != before.last {
 		return tx.loadFacts(mill, head, waiting, now)
 	}
-	var changed facets
 	var inspections []string
 	for _, e := range since[1:] {
 		facets, often := changedBy[e.Kind]
@@ -218,7 +224,8 @@ func (tx *Tx) bringUp(k *knownFacts, mill checklists.MillID, changed facets, ins
 		if err != nil {
 			return err
 		}
-		k.only(from, until)
+		k.only(from, time.Time{})
+		k.runsUntil = until
 	}
 	switch {
 	case changed&facetSigned != 0:

@@ -10,6 +10,7 @@ import (
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 )
 
 // counting runs each after every query of the reading pool and counts them.
@@ -179,4 +180,32 @@ func TestChecksSignedOverAndOverTakeNoMoreRoom(t *testing.T) {
 	f, err = m.Facts(t.Context(), six.Add(30*time.Minute))
 	require.NoError(t, err)
 	require.Len(t, f.Inspections, 1)
+}
+
+// Seen to fail while everything was loaded again.
+func TestRunCheckThatRunsOutLoadsOnlyWhatIsUnderWay(t *testing.T) {
+	m := newMill(t)
+	m.s.kept.checked = false
+	queries := counting(t, m.s, nil)
+	asked := func(now time.Time) (checklists.Facts, int64) {
+		before := queries.Load()
+		f, err := m.Facts(t.Context(), now)
+		require.NoError(t, err)
+		return f, queries.Load() - before
+	}
+	walk, err := m.BeginWalk(t.Context(), NewID(), "short", ada, six)
+	require.NoError(t, err)
+	require.NoError(t, m.TakeAnswers(t.Context(), walk, []checklists.Answer{{Item: "C1", Result: checklists.OK}}, ada, six))
+	require.NoError(t, m.AllowRunCheck(t.Context(), NewID(), walk, []procedures.EquipmentID{"carriage"}, ada, six))
+	m.s.kept.forget()
+	before, whole := asked(six)
+	require.Len(t, before.RunChecks, 1)
+	after, some := asked(six.Add(checklists.RunCheckLasts))
+	require.Empty(t, after.RunChecks)
+	require.Less(t, 2*some, whole)
+	_, none := asked(six.Add(checklists.RunCheckLasts))
+	require.Less(t, none, some)
+	m.s.kept.forget()
+	anew, _ := asked(six.Add(checklists.RunCheckLasts))
+	require.Equal(t, anew, after)
 }
