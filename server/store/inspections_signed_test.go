@@ -32,10 +32,6 @@ func TestUpgradePutsBesideInspectionsWhatStandsInThem(t *testing.T) {
 	}
 	kept := beside(s)
 	require.GreaterOrEqual(t, len(kept), 5)
-	require.NoError(t, s.Close())
-	leftAt(t, path, 29)
-	s, err = Open(t.Context(), filepath.Dir(path))
-	require.NoError(t, err)
-	defer func() { require.NoError(t, s.Close()) }()
+	s = upgradedFrom(t, s, 29)
 	require.Equal(t, kept, beside(s))
 }

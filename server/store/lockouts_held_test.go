@@ -41,11 +41,7 @@ func TestUpgradeFindsWhatLockoutsHeldAndWhenTheyEnded(t *testing.T) {
 	}
 	kept := of(s)
 	require.GreaterOrEqual(t, len(kept), 7)
-	require.NoError(t, s.Close())
-	leftAt(t, path, 28)
-	s, err = Open(t.Context(), filepath.Dir(path))
-	require.NoError(t, err)
-	defer func() { require.NoError(t, s.Close()) }()
+	s = upgradedFrom(t, s, 28)
 	require.Equal(t, kept, of(s))
 }
 

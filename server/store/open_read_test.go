@@ -113,6 +113,18 @@ func TestDatabaseOpenedToReadTakesNoStatementThatWrites(t *testing.T) {
 	require.NoError(t, shut(db))
 }
 
+// upgradedFrom closes s, takes from its database what later steps brought, and opens
+// it again, which upgrades it.
+func upgradedFrom(t *testing.T, s *Store, step int) *Store {
+	t.Helper()
+	require.NoError(t, s.Close())
+	leftAt(t, s.Path(), step)
+	again, err := Open(t.Context(), filepath.Dir(s.Path()))
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, again.Close()) })
+	return again
+}
+
 // leftAt takes from the database at path what later steps brought.
 func leftAt(t *testing.T, path string, step int) {
 	t.Helper()
