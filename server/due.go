@@ -47,9 +47,10 @@ type dueLine struct {
 	Opens  time.Time
 	Who    plain.Sentence // who is expected
 	Calls  []happenedLine
-	Check  string // where it is gone through
-	Excuse string // where a supervisor gives the reason
-	By     string // who excused it
+	Fewer  plain.Sentence // which calls are among them, where not all may be
+	Check  string         // where it is gone through
+	Excuse string         // where a supervisor gives the reason
+	By     string         // who excused it
 	Late   bool
 }
 
@@ -88,6 +89,9 @@ func (s *Server) showDue(v *visit) error {
 			line.Said = state.Said
 			for _, call := range state.Calls {
 				line.Calls = append(line.Calls, eventOn(call, facts.Plant, names))
+			}
+			if state.Abridged() {
+				line.Fewer = plain.Say("Of what came back in service of one machine, the first and the last %d are listed; the record has all.", checklists.CallsKept)
 			}
 			if v.person.Works() {
 				line.Check = "/inspections/new?list=" + string(list.ID)

@@ -166,7 +166,7 @@ func TestDuePagesRender(t *testing.T) {
 	f := func() *views.Frame { return &views.Frame{Now: now} }
 	said := plain.Say("Weekly check is due until %s.", now)
 	event := happenedLine{Said: plain.Say("The whole mill: %s", checklists.PowerLoss.Said()), Who: "Ada", At: now}
-	line := dueLine{Title: "Weekly check", Word: plain.Say("due"), Said: said, Who: plain.Say("Expected: %s.", []string{"Ada"}), Calls: []happenedLine{event}, Check: "/c", Excuse: "/e"}
+	line := dueLine{Title: "Weekly check", Word: plain.Say("due"), Said: said, Who: plain.Say("Expected: %s.", []string{"Ada"}), Calls: []happenedLine{event}, Fewer: said, Check: "/c", Excuse: "/e"}
 	missed := dueLine{Title: "Pre-shift check", Word: plain.Say("missed"), Shift: "Day", Opens: now, By: "Sam", Said: said}
 	full := f()
 	for name, pages := range map[string][]any{

@@ -49,8 +49,8 @@ func (tx *Tx) heldAgainst(kept checklists.Facts, mill checklists.MillID, head lo
 	return nil
 }
 
-// bearing leaves of the inspections those that bear: what was kept longer may have
-// some more.
+// bearing leaves of the inspections and returns those that bear: what was kept longer
+// may have some more.
 func bearing(f *checklists.Facts, now time.Time) {
 	var stay []checklists.Inspection
 	for i := 0; i < len(f.Inspections); {
@@ -68,4 +68,5 @@ func bearing(f *checklists.Facts, now time.Time) {
 		i = next
 	}
 	f.Inspections = stay
+	f.Returned = f.BearingReturned(now.Add(-factsBehind))
 }

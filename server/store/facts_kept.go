@@ -37,6 +37,7 @@ type knownFacts struct {
 	forgotten   int       // see [lasting.forget]
 	facts       checklists.Facts
 	signed      map[checklists.ListID]signedList
+	returnsBore int // how many returns to service did when they were last gone through
 }
 
 // signedList are the inspections of one list that bear, newest first.
@@ -55,14 +56,14 @@ const (
 	facetDefects                       // open ones
 	facetUnderWay                      // lockouts, departures, run checks
 	facetSigned                        // inspections and amendments, other than by a further inspection
-	facetHappenings                    // excuses, events, quiet stretches
+	facetHappenings                    // excuses, events, returns to service, quiet stretches
 
 	allFacets = facetMill | facetReadings | facetDefects | facetUnderWay | facetSigned | facetHappenings
 )
 
 // changedBy tells for the kinds of entries that come often what facts they change;
 // any other kind has everything loaded again. That an inspection is one more of its
-// list is seen to in [Tx.signedSince].
+// list is seen to in [Tx.signedSince], and that of a return in [Tx.returnedSince].
 var changedBy = map[string]facets{
 	KindInspection:      facetReadings | facetDefects,
 	KindAmendment:       facetReadings | facetDefects | facetSigned,
@@ -75,7 +76,7 @@ var changedBy = map[string]facets{
 	KindDefectRedated:   facetDefects,
 	KindDefectNoted:     facetDefects,
 	KindMended:          facetDefects,
-	KindReturned:        facetDefects | facetUnderWay | facetHappenings,
+	KindReturned:        facetDefects | facetUnderWay,
 	KindLockout:         facetUnderWay,
 	KindDeparture:       facetUnderWay,
 	KindDepartureClosed: facetUnderWay,
@@ -152,21 +153,24 @@ func (tx *Tx) knownFacts(mill checklists.MillID, head logHeadRow, waiting []chec
 	if int64(len(since)) != head.Size-before.size+1 || since[0].ID != before.last {
 		return tx.loadFacts(mill, head, waiting, now)
 	}
-	var inspections []string
+	var more further
 	for _, e := range since[1:] {
 		facets, often := changedBy[e.Kind]
 		if !often {
 			return tx.loadFacts(mill, head, waiting, now)
 		}
 		changed |= facets
-		if e.Kind == KindInspection {
-			inspections = append(inspections, e.Subject)
+		switch e.Kind {
+		case KindInspection:
+			more.inspections = append(more.inspections, e.Subject)
+		case KindReturned:
+			more.returned = append(more.returned, e.Subject)
 		}
 	}
 	next := *before
 	next.size, next.root, next.last, next.facts.Unsigned = head.Size, head.Root, since[len(since)-1].ID, waiting
 	next.only(now.Add(-factsBehind), time.Time{})
-	return &next, tx.bringUp(&next, mill, changed, inspections, now)
+	return &next, tx.bringUp(&next, mill, changed, more, now)
 }
 
 // loadFacts loads everything.
@@ -180,7 +184,7 @@ func (tx *Tx) loadFacts(mill checklists.MillID, head logHeadRow, waiting []check
 	if tx.kept != nil {
 		fresh.forgotten = tx.kept.forgets()
 	}
-	return fresh, tx.bringUp(fresh, mill, allFacets, nil, now)
+	return fresh, tx.bringUp(fresh, mill, allFacets, further{}, now)
 }
 
 func (k *knownFacts) holds(now time.Time) bool { return !now.Before(k.from) && now.Before(k.until) }
@@ -195,9 +199,11 @@ func (k *knownFacts) only(from, until time.Time) {
 	}
 }
 
-// bringUp loads what changed into k, with the further inspections of those ids, and
-// keeps it.
-func (tx *Tx) bringUp(k *knownFacts, mill checklists.MillID, changed facets, inspections []string, now time.Time) (err error) {
+// further are the ids of what there is one more of.
+type further struct{ inspections, returned []string }
+
+// bringUp loads what changed into k, with what there is more of, and keeps it.
+func (tx *Tx) bringUp(k *knownFacts, mill checklists.MillID, changed facets, more further, now time.Time) (err error) {
 	f := &k.facts
 	if changed&facetMill != 0 {
 		if err := tx.ofMill(mill, now, f); err != nil {
@@ -232,19 +238,25 @@ func (tx *Tx) bringUp(k *knownFacts, mill checklists.MillID, changed facets, ins
 		if err := tx.loadSigned(k, mill); err != nil {
 			return err
 		}
-	case len(inspections) > 0:
-		further, err := tx.signedSince(k, mill, inspections, now)
+	case len(more.inspections) > 0:
+		also, err := tx.signedSince(k, mill, more.inspections, now)
 		if err != nil {
 			return err
 		}
-		changed |= further
+		changed |= also
 	}
-	if changed&facetHappenings != 0 {
+	switch {
+	case changed&facetHappenings != 0:
 		loaded := k.at(now)
 		if err := tx.happenings(mill, now, &loaded); err != nil {
 			return err
 		}
-		f.Excuses, f.Events, f.Returned, f.Quiet = loaded.Excuses, loaded.Events, loaded.Returned, loaded.Quiet
+		f.Excuses, f.Events, f.Quiet = loaded.Excuses, loaded.Events, loaded.Quiet
+		k.bear(loaded, now)
+	case len(more.returned) > 0:
+		if err := tx.returnedSince(k, mill, more.returned, now); err != nil {
+			return err
+		}
 	}
 	if tx.kept != nil {
 		tx.keepFacts(mill, k)

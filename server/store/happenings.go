@@ -157,15 +157,14 @@ func (tx *Tx) happenings(mill checklists.MillID, now time.Time, f *checklists.Fa
 	for _, row := range excuses {
 		f.Excuses = append(f.Excuses, row.Doc)
 	}
-	since, called := now, false
+	if !slices.ContainsFunc(f.Lists, onEvent) {
+		return nil
+	}
+	since := now
 	for _, l := range f.Lists {
-		if l.Schedule.Every == checklists.OnEvent {
-			called = true
+		if onEvent(l) {
 			since = earlier(since, answeredSince(l, f))
 		}
-	}
-	if !called {
-		return nil
 	}
 	var events []eventRow
 	entered := since.Add(-checklists.ReportedWithin) // since then at the earliest, though it happened before
@@ -177,14 +176,17 @@ func (tx *Tx) happenings(mill checklists.MillID, now time.Time, f *checklists.Fa
 	}
 	var returned []defectRow
 	ids := tx.gorm().Model(&entryRow{}).Select("subject").Where("mill = ? AND kind = ? AND at >= ?", mill, KindReturned, millis(since))
-	if err := tx.gorm().Order("at, id").Find(&returned, "mill = ? AND open = ? AND id IN (?)", mill, false, ids).Error; err != nil {
+	if err := tx.gorm().Find(&returned, "mill = ? AND open = ? AND id IN (?)", mill, false, ids).Error; err != nil {
 		return err
 	}
 	for _, row := range returned {
 		f.Returned = append(f.Returned, row.Doc)
 	}
+	slices.SortFunc(f.Returned, byRaised)
 	return tx.quiet(mill, since, now, f)
 }
+
+func onEvent(l checklists.List) bool { return l.Schedule.Every == checklists.OnEvent }
 
 // answeredSince is from when on events can still matter to a list: since the
 // oldest of its inspections that are loaded, or since it took force.
