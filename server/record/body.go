@@ -15,6 +15,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // maxExact bounds whole numbers: RFC 8785 reads every number as a double, and
@@ -111,7 +113,7 @@ func (w *bodyWriter) value(v reflect.Value) error {
 		}
 		w.out.WriteString(strconv.FormatFloat(v.Float(), 'g', -1, t.Bits()))
 	case reflect.String:
-		return w.text(v.String())
+		w.text(v.String())
 	case reflect.Slice, reflect.Array:
 		return w.list(v)
 	case reflect.Map:
@@ -136,13 +138,10 @@ func (w *bodyWriter) personal(value string) error {
 	return nil
 }
 
-func (w *bodyWriter) text(s string) error {
-	quoted, err := json.Marshal(s)
-	if err != nil {
-		return w.errorf("%w", err)
-	}
+// text writes s; bytes that are not UTF-8 become U+FFFD.
+func (w *bodyWriter) text(s string) {
+	quoted, _ := jsontext.AppendQuote(w.out.AvailableBuffer(), s) // its error tells of such bytes only
 	w.out.Write(quoted)
-	return nil
 }
 
 func (w *bodyWriter) list(v reflect.Value) error {
@@ -151,7 +150,8 @@ func (w *bodyWriter) list(v reflect.Value) error {
 		return nil
 	}
 	if v.Kind() == reflect.Slice && v.Type().Elem().Kind() == reflect.Uint8 && !speaksForItself(v.Type().Elem()) {
-		return w.text(base64.StdEncoding.EncodeToString(v.Bytes()))
+		w.text(base64.StdEncoding.EncodeToString(v.Bytes()))
+		return nil
 	}
 	w.out.WriteByte('[')
 	for i := range v.Len() {
@@ -209,9 +209,7 @@ func (w *bodyWriter) mapping(v reflect.Value) error {
 }
 
 func (w *bodyWriter) member(name string, v reflect.Value) error {
-	if err := w.text(name); err != nil {
-		return err
-	}
+	w.text(name)
 	w.out.WriteByte(':')
 	return w.at(name, v)
 }

@@ -10,7 +10,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/gowebpki/jcs"
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // formatTag names the construction of a leaf, the first thing a reader far in
@@ -91,11 +91,16 @@ func (e Envelope) leaf(personal []string, body []byte) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("record: %w", err)
 	}
-	canonical, err := jcs.Transform(text)
-	if err != nil {
+	return canonical(text)
+}
+
+// canonical is text in canonical form (RFC 8785); text itself is used up.
+func canonical(text []byte) ([]byte, error) {
+	value := jsontext.Value(text)
+	if err := value.Canonicalize(); err != nil {
 		return nil, fmt.Errorf("record: canonical JSON: %w", err)
 	}
-	return canonical, nil
+	return value, nil
 }
 
 // check says what keeps e, its body aside, from being an entry.

@@ -1,19 +1,21 @@
 package record
 
 import (
+	"cmp"
 	"encoding"
 	"encoding/json"
+	"fmt"
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // bodyField is a struct field that goes into the body, and the rule for
 // leaving it out.
 type bodyField struct {
 	name                string
-	depth               int // how many embedded structs it is inside
-	value               reflect.Value
+	index               []int // its place, through the embedded structs it is inside
 	omitEmpty, omitZero bool
 }
 
@@ -23,21 +25,25 @@ type bodyField struct {
 // But a Personal is never left out, and what those rules settle quietly (two
 // fields of one name side by side, numbers as text) is refused.
 func (w *bodyWriter) structure(v reflect.Value) error {
-	fields, err := w.fields(nil, v, 0)
+	fields, err := fieldsOf(v.Type())
 	if err != nil {
-		return err
+		return w.errorf("%w", err)
 	}
 	w.out.WriteByte('{')
 	first := true
 	for _, f := range fields {
-		if f.leftOut() {
+		value, there, err := f.of(v)
+		if err != nil {
+			return w.errorf("%w", err)
+		}
+		if !there || f.leftOut(value) {
 			continue
 		}
 		if !first {
 			w.out.WriteByte(',')
 		}
 		first = false
-		if err := w.member(f.name, f.value); err != nil {
+		if err := w.member(f.name, value); err != nil {
 			return err
 		}
 	}
@@ -45,9 +51,47 @@ func (w *bodyWriter) structure(v reflect.Value) error {
 	return nil
 }
 
-// fields appends the fields of v to list, those of embedded structs among them.
-func (w *bodyWriter) fields(list []bodyField, v reflect.Value, depth int) ([]bodyField, error) {
-	t := v.Type()
+// of is the field's value in v; not there inside an embedded pointer that is nil.
+func (f bodyField) of(v reflect.Value) (value reflect.Value, there bool, err error) {
+	for i, at := range f.index {
+		if i > 0 && v.Kind() == reflect.Pointer {
+			if v.IsNil() {
+				if reaches(v.Type(), reflect.TypeFor[Personal](), map[reflect.Type]bool{}) {
+					return v, false, fmt.Errorf("embedded %s is nil and holds a personal field", v.Type().Elem().Name())
+				}
+				return v, false, nil
+			}
+			v = v.Elem()
+		}
+		v = v.Field(at)
+	}
+	return v, true, nil
+}
+
+// ofType is what is known of a struct type once it was looked at.
+type ofType struct {
+	fields []bodyField
+	err    error
+}
+
+// types has the [ofType] of each struct that was written: the program has so many.
+var types sync.Map
+
+// fieldsOf are the fields of a struct type, those of embedded structs among them.
+func fieldsOf(t reflect.Type) ([]bodyField, error) {
+	if known, ok := types.Load(t); ok {
+		return known.(ofType).fields, known.(ofType).err
+	}
+	fields, err := fieldsWithin(nil, t, nil)
+	types.Store(t, ofType{fields, err})
+	return fields, err
+}
+
+// fieldsWithin appends the fields of t, which stands at that index, to list.
+func fieldsWithin(list []bodyField, t reflect.Type, index []int) ([]bodyField, error) {
+	if len(index) > maxDepth { // it is embedded in itself
+		return nil, fmt.Errorf("more than %d levels deep", maxDepth)
+	}
 	for i := range t.NumField() {
 		f := t.Field(i)
 		tag := f.Tag.Get("json")
@@ -55,22 +99,17 @@ func (w *bodyWriter) fields(list []bodyField, v reflect.Value, depth int) ([]bod
 		if tag == "-" || !f.IsExported() && !f.Anonymous {
 			continue
 		}
+		at := append(slices.Clip(index), i)
 		if f.Anonymous && name == "" {
-			inner := v.Field(i)
+			inner := f.Type
 			if inner.Kind() == reflect.Pointer && f.IsExported() {
-				if inner.IsNil() {
-					if reaches(inner.Type(), reflect.TypeFor[Personal](), map[reflect.Type]bool{}) {
-						return nil, w.errorf("embedded %s is nil and holds a personal field", f.Name)
-					}
-					continue
-				}
 				inner = inner.Elem()
 			}
-			if inner.Kind() != reflect.Struct || speaksForItself(inner.Type()) {
-				return nil, w.errorf("embedded %s needs a name in its json tag", f.Name)
+			if inner.Kind() != reflect.Struct || speaksForItself(inner) {
+				return nil, fmt.Errorf("embedded %s needs a name in its json tag", f.Name)
 			}
 			var err error
-			if list, err = w.fields(list, inner, depth+1); err != nil {
+			if list, err = fieldsWithin(list, inner, at); err != nil {
 				return nil, err
 			}
 			continue
@@ -78,10 +117,7 @@ func (w *bodyWriter) fields(list []bodyField, v reflect.Value, depth int) ([]bod
 		if !f.IsExported() {
 			continue
 		}
-		field := bodyField{name: name, depth: depth, value: v.Field(i)}
-		if name == "" {
-			field.name = f.Name
-		}
+		field := bodyField{name: cmp.Or(name, f.Name), index: at}
 		for option := range strings.SplitSeq(options, ",") {
 			switch option {
 			case "omitempty":
@@ -90,11 +126,11 @@ func (w *bodyWriter) fields(list []bodyField, v reflect.Value, depth int) ([]bod
 				field.omitZero = true
 			case "":
 			default:
-				return nil, w.errorf("field %s: json option %q is not for bodies", f.Name, option)
+				return nil, fmt.Errorf("field %s: json option %q is not for bodies", f.Name, option)
 			}
 		}
 		var err error
-		if list, err = w.adding(list, field); err != nil {
+		if list, err = adding(list, field); err != nil {
 			return nil, err
 		}
 	}
@@ -103,32 +139,32 @@ func (w *bodyWriter) fields(list []bodyField, v reflect.Value, depth int) ([]bod
 
 // adding puts field into list unless one further out has its name; it takes the
 // place of one further in.
-func (w *bodyWriter) adding(list []bodyField, field bodyField) ([]bodyField, error) {
+func adding(list []bodyField, field bodyField) ([]bodyField, error) {
 	i := slices.IndexFunc(list, func(other bodyField) bool { return strings.EqualFold(other.name, field.name) })
 	switch {
 	case i < 0:
 		return append(list, field), nil
-	case list[i].name != field.name || list[i].depth == field.depth:
-		return nil, w.errorf("two fields are called %q", field.name)
-	case list[i].depth > field.depth:
+	case list[i].name != field.name || len(list[i].index) == len(field.index):
+		return nil, fmt.Errorf("two fields are called %q", field.name)
+	case len(list[i].index) > len(field.index):
 		list[i] = field
 	}
 	return list, nil
 }
 
-// leftOut tells whether the field's json tag drops it. A Personal never is:
-// that it was empty would show.
-func (f bodyField) leftOut() bool {
-	t := f.value.Type()
+// leftOut tells whether the field's json tag drops that value. A Personal never
+// is: that it was empty would show.
+func (f bodyField) leftOut(value reflect.Value) bool {
+	t := value.Type()
 	if t == reflect.TypeFor[Personal]() || t == reflect.TypeFor[*Personal]() {
 		return false
 	}
 	if f.omitZero {
-		if asked, ok := f.value.Interface().(interface{ IsZero() bool }); ok && (t.Kind() != reflect.Pointer || !f.value.IsNil()) {
+		if asked, ok := value.Interface().(interface{ IsZero() bool }); ok && (t.Kind() != reflect.Pointer || !value.IsNil()) {
 			if asked.IsZero() {
 				return true
 			}
-		} else if f.value.IsZero() {
+		} else if value.IsZero() {
 			return true
 		}
 	}
@@ -137,13 +173,16 @@ func (f bodyField) leftOut() bool {
 	}
 	switch t.Kind() {
 	case reflect.Array, reflect.Map, reflect.Slice, reflect.String:
-		return f.value.Len() == 0
+		return value.Len() == 0
 	case reflect.Struct:
 		return false
 	default:
-		return f.value.IsZero()
+		return value.IsZero()
 	}
 }
+
+// speakers has of each type whether it speaks for itself.
+var speakers sync.Map
 
 // speaksForItself tells whether t, or a pointer to it, writes its own JSON or
 // text. Asking for the pointer too makes a value come out the same whether or
@@ -152,8 +191,13 @@ func speaksForItself(t reflect.Type) bool {
 	if t.Kind() == reflect.Interface || t.Kind() == reflect.Pointer {
 		return false // what it holds is asked instead
 	}
+	if known, ok := speakers.Load(t); ok {
+		return known.(bool)
+	}
 	p := reflect.PointerTo(t)
-	return p.Implements(reflect.TypeFor[json.Marshaler]()) || p.Implements(reflect.TypeFor[encoding.TextMarshaler]())
+	speaks := p.Implements(reflect.TypeFor[json.Marshaler]()) || p.Implements(reflect.TypeFor[encoding.TextMarshaler]())
+	speakers.Store(t, speaks)
+	return speaks
 }
 
 // reaches tells whether a value of type t can hold one of type target without

@@ -9,8 +9,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-
-	"github.com/gowebpki/jcs"
 )
 
 // Entry is an entry read back from its leaf. Body is canonical JSON with every
@@ -59,10 +57,8 @@ func ReadMarked(leaf []byte, openings []Opening, mark func(path string) string) 
 	if err != nil || len(p.sealed) == 0 { // the body of a leaf is canonical
 		return e, err
 	}
-	if e.Body, err = jcs.Transform(e.Body); err != nil {
-		return Entry{}, fmt.Errorf("record: canonical JSON: %w", err)
-	}
-	return e, nil
+	e.Body, err = canonical(e.Body)
+	return e, err
 }
 
 // entry is what was parsed with values in place of the commitments, and what
