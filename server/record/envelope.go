@@ -71,13 +71,13 @@ type leafFields struct {
 	Body           json.RawMessage `json:"body"`
 }
 
-// leaf is the canonical JSON of e with its sealed body.
+// leaf is the canonical JSON of e with its sealed body, which is canonical already.
 func (e Envelope) leaf(personal []string, body []byte) ([]byte, error) {
 	fields := leafFields{
 		Format: formatTag, Mill: e.Mill, Seq: e.Seq, ID: e.ID, Kind: e.Kind, Version: e.Version,
 		Subject: e.Subject, Actor: e.Actor,
 		At: e.At.UTC().Format(timeLayout), Offset: e.Offset,
-		Personal: personal, Body: body,
+		Personal: personal, Body: json.RawMessage("{}"),
 	}
 	if !e.Happened.IsZero() {
 		happened := e.Happened.UTC().Format(timeLayout)
@@ -91,7 +91,14 @@ func (e Envelope) leaf(personal []string, body []byte) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("record: %w", err)
 	}
-	return canonical(text)
+	if text, err = canonical(text); err != nil {
+		return nil, err
+	}
+	// The bodies of long entries are most of what there is to write: they are not
+	// gone through again. What stands between quotes can't look like a member.
+	before, after, _ := bytes.Cut(text, []byte(`,"body":{}`))
+	leaf := make([]byte, 0, len(text)+len(body))
+	return append(append(append(append(leaf, before...), `,"body":`...), body...), after...), nil
 }
 
 // canonical is text in canonical form (RFC 8785); text itself is used up.
@@ -182,7 +189,11 @@ func parse(leaf []byte) (parsed, error) {
 	if err != nil {
 		return parsed{}, err
 	}
-	again, err := p.leaf(personal, p.body)
+	body, err := canonical(bytes.Clone(p.body))
+	if err != nil {
+		return parsed{}, err
+	}
+	again, err := p.leaf(personal, body)
 	if err != nil {
 		return parsed{}, err
 	}

@@ -46,6 +46,9 @@ func Seal(e Envelope, random io.Reader) (Sealed, error) {
 		personal[i] = opening.Path
 	}
 	slices.Sort(personal)
+	if body, err = canonical(body); err != nil {
+		return Sealed{}, fmt.Errorf("%s entry %s: %w", e.Kind, e.ID, err)
+	}
 	leaf, err := e.leaf(personal, body)
 	if err != nil {
 		return Sealed{}, fmt.Errorf("%s entry %s: %w", e.Kind, e.ID, err)
