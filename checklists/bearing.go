@@ -9,7 +9,7 @@ import (
 
 // Bearing leaves out of the inspections of one list of each shift or day, newest
 // first, those nothing rests on any more: the same person signed the same version
-// again within the same part of the same shift and day, with the same answers or
+// again later within the same part of the same shift and day, with the same answers or
 // later ones, and found nothing wrong before. What was signed after settled, what is
 // amended or spoken of by its id in the facts, and where something was found, stays.
 //
@@ -41,7 +41,7 @@ func (f Facts) Bearing(signed []Inspection, settled time.Time) []Inspection {
 			return -1 // an edge belongs to what follows it
 		})
 		key := again{in.List, in.Version, in.Signer, part}
-		if n := newer[key]; n != nil && !named[in.ID] && n.outdoes(in) {
+		if n := newer[key]; n != nil && n.At.After(in.At) && !named[in.ID] && n.outdoes(in) {
 			continue
 		}
 		stay = append(stay, *in)

@@ -77,7 +77,7 @@ func (state DueState) Abridged() bool {
 		if e.Defect != "" {
 			of[e.Equipment]++
 		}
-		if of[e.Equipment] > CallsKept {
+		if of[e.Equipment] >= CallsKept {
 			return true
 		}
 	}

@@ -114,7 +114,7 @@ func TestReturnsNobodyChecksAfterDoNotPileUp(t *testing.T) {
 	list, soon := listed(f.Lists, checklists.AfterRepair), beforeShift.Add(time.Hour)
 	require.True(t, f.Due(list, soon).Abridged())
 	few := f
-	few.Returned = f.Returned[:checklists.CallsKept]
+	few.Returned = f.Returned[:checklists.CallsKept-1]
 	require.False(t, few.Due(list, soon).Abridged())
 	in, _ := signed(t, list, soon, nil)
 	f.Inspections = []checklists.Inspection{in}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"stillsaw/procedures"
@@ -28,7 +29,14 @@ const minutesADay = 24 * 60
 // put in its place.
 func (m Mill) Location() (*time.Location, error) { return location(m.Zone, "zone") }
 
+// zones are those asked for before, by name: each rule asks, and there are some
+// hundreds in all.
+var zones sync.Map
+
 func location(name, field string) (*time.Location, error) {
+	if loc, before := zones.Load(name); before {
+		return loc.(*time.Location), nil
+	}
 	var bad plain.Problems
 	loc, err := time.LoadLocation(name)
 	known := err == nil && name != "" && name != "Local"
@@ -36,6 +44,7 @@ func location(name, field string) (*time.Location, error) {
 	if !known {
 		return nil, bad.Err()
 	}
+	zones.Store(name, loc)
 	return loc, nil
 }
 
