@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -144,33 +145,49 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 }
 
 func (tx *Tx) keep(e entry, envelope record.Envelope, sealed record.Sealed, hashes []record.StoredHash, about []procedures.EquipmentID) error {
-	row := entryRow{
-		Mill: e.Mill, Seq: e.Seq, ID: envelope.ID, Kind: envelope.Kind, Version: envelope.Version, Subject: envelope.Subject, Actor: envelope.Actor,
-		At: millis(envelope.At), AtOffset: envelope.Offset, Happened: millis(envelope.Happened), HappenedOffset: envelope.HappenedOffset,
-		Day: e.Day, Leaf: sealed.Leaf,
-	}
-	if err := tx.db.Create(&row).Error; err != nil {
+	err := tx.insert("entries (mill, seq, id, kind, version, subject, actor, at, at_offset, happened, happened_offset, day, leaf)", []any{
+		e.Mill, e.Seq, envelope.ID, envelope.Kind, envelope.Version, envelope.Subject, envelope.Actor,
+		millis(envelope.At), envelope.Offset, millis(envelope.Happened), envelope.HappenedOffset, e.Day, sealed.Leaf,
+	})
+	if err != nil {
 		return err
 	}
-	openings := make([]openingRow, len(sealed.Openings))
-	for i, o := range sealed.Openings {
-		openings[i] = openingRow{Mill: e.Mill, Seq: e.Seq, Path: o.Path, Salt: o.Salt, Value: o.Value}
+	var values []any
+	for _, o := range sealed.Openings {
+		values = append(values, e.Mill, e.Seq, o.Path, o.Salt, o.Value)
 	}
-	if err := createAll(tx, openings); err != nil {
+	if err := tx.insert("openings (mill, seq, path, salt, value)", values); err != nil {
 		return err
 	}
-	rows := make([]hashRow, len(hashes))
-	for i, h := range hashes {
-		rows[i] = hashRow{Mill: e.Mill, Place: h.Index, Hash: append([]byte(nil), h.Hash[:]...)}
+	values = nil
+	for i := range hashes {
+		values = append(values, e.Mill, hashes[i].Index, hashes[i].Hash[:])
 	}
-	if err := createAll(tx, rows); err != nil {
+	if err := tx.insert("tree_hashes (mill, place, hash)", values); err != nil {
 		return err
 	}
-	var equipment []entryEquipmentRow
+	values = nil
 	for _, id := range distinct(about) {
-		equipment = append(equipment, entryEquipmentRow{Mill: e.Mill, Equipment: string(id), Seq: e.Seq})
+		values = append(values, e.Mill, string(id), e.Seq)
 	}
-	return createAll(tx, equipment)
+	return tx.insert("entry_equipment (mill, equipment, seq)", values)
+}
+
+// rowsAtOnce is how many rows one statement inserts at most.
+const rowsAtOnce = 100
+
+// insert adds rows to the columns of a table, of which there may be none, with the
+// values of one after those of the other. It is written for each act, so past the
+// layer that would look at each field.
+func (tx *Tx) insert(into string, values []any) error {
+	columns := 1 + strings.Count(into, ",")
+	row := "(?" + strings.Repeat(",?", columns-1) + ")"
+	for part := range slices.Chunk(values, rowsAtOnce*columns) {
+		if err := tx.straight("INSERT INTO "+into+" VALUES "+row+strings.Repeat(","+row, len(part)/columns-1), part); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // distinct is the equipment an entry is found by: each once, sorted.

@@ -52,6 +52,9 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 		return f, err
 	}
 	f = known.at(now)
+	if tx.mill == nil {
+		tx.mill = new(f.Mill)
+	}
 	f.Unsigned, f.FoundUnsigned, f.LastEntry = waiting.Unsigned, waiting.FoundUnsigned, timeOf(head.Last)
 	if tx.known != nil && tx.kept.checked {
 		return f, tx.heldAgainst(f, mill, head, now)
