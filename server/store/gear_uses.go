@@ -4,37 +4,64 @@ import (
 	"slices"
 	"time"
 
-	"gorm.io/gorm"
-
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 )
 
+// usesWithin is the span of which only the first and the last use are told. It is
+// shorter than any month, so that who is told these finds each month between two uses
+// that follow each other, and no other.
+const usesWithin = 20 * 24 * time.Hour
+
 // uses is when a rig, or the hoist it hangs on, is known to have been used or
-// looked over as a whole, once for each day: lifts allowed with it, signed
-// inspections by a list that has items of the hoist, its versions put in force.
-func uses(r reader, mill, rig string) ([]time.Time, error) {
-	var all []time.Time
-	daily := func(rows *gorm.DB) error {
-		var at []int64
-		err := rows.Group("at / 86400000").Select("max(at)").Scan(&at).Error
-		for _, one := range at {
-			all = append(all, timeOf(one))
-		}
+// looked over as a whole, the first and the last time in each [usesWithin]: lifts
+// allowed with it, signed inspections by a list that has items of the hoist, its
+// versions put in force.
+func uses(r reader, mill, rig string) (all []time.Time, err error) {
+	told := func(table, where string, args ...any) error {
+		times, err := firstAndLast(r, table, where, args...)
+		all = append(all, times...)
 		return err
 	}
-	if err := daily(r.gorm().Table("publications").Where("mill = ? AND sort = ? AND id = ?", mill, Rigs, rig)); err != nil || len(all) == 0 {
+	if err := told("publications", "mill = ? AND sort = ? AND id = ?", mill, Rigs, rig); err != nil || len(all) == 0 {
 		return nil, err
 	}
-	if err := daily(r.gorm().Table("lifts").Where("mill = ? AND rig = ? AND go = ?", mill, rig, true)); err != nil {
+	if err := told("lifts", "mill = ? AND rig = ? AND go = ?", mill, rig, true); err != nil {
 		return nil, err
 	}
 	lists, err := hoistLists(r, mill, rig)
 	if err != nil {
 		return nil, err
 	}
-	err = daily(r.gorm().Table("inspections").Where("mill = ? AND list IN ?", mill, lists))
-	return all, err
+	for _, list := range lists {
+		if err := told("inspections", "mill = ? AND list = ?", mill, list); err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
+}
+
+// firstAndLast are the times of rows of a table, the first and the last of each
+// [usesWithin]. With an index that ends in their time each is found at once, however
+// many rows lie between them.
+func firstAndLast(r reader, table, where string, args ...any) ([]time.Time, error) {
+	of := "FROM " + table + " WHERE " + where
+	const next = "(firsts.first / ? + 1) * ?"
+	span := []any{usesWithin.Milliseconds(), usesWithin.Milliseconds()}
+	var found []int64
+	err := r.gorm().Raw(`WITH RECURSIVE firsts(first) AS (
+			SELECT min(at) `+of+`
+			UNION ALL
+			SELECT (SELECT min(at) `+of+` AND at >= `+next+`) FROM firsts WHERE first IS NOT NULL)
+		SELECT first FROM firsts WHERE first IS NOT NULL
+		UNION
+		SELECT (SELECT max(at) `+of+` AND at < `+next+`) FROM firsts WHERE first IS NOT NULL`,
+		slices.Concat(args, args, span, args, span)...).Scan(&found).Error
+	times := make([]time.Time, len(found))
+	for i, at := range found {
+		times[i] = timeOf(at)
+	}
+	return times, err
 }
 
 // hoistLists are the lists in force with items of the hoist the rig hangs on.
