@@ -91,7 +91,8 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 	}
 	if right {
 		v.s.meter.Secret("right")
-		return proof{}, v.desk.RightTry(v.ctx(), person.ID, address)
+		v.desk.RightTry(person.ID, address)
+		return proof{}, nil
 	}
 	v.s.meter.Secret("wrong")
 	notice(v.Ctx, wrongPINLine, "")

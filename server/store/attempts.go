@@ -104,8 +104,11 @@ func (m *Mill) WrongTry(ctx context.Context, address string, at time.Time) error
 // shared is not held back for long by what somebody else typed, and who tries
 // other people's PINs does not wipe it clean with the own one. With no address only
 // those made where the person is signed in are forgotten.
-func (m *Mill) RightTry(ctx context.Context, person procedures.PersonID, address string) error {
-	return m.s.writer.do(ctx, func(tx *Tx) error {
+//
+// It is done ahead of whatever is written next, which is mostly what the PIN was
+// given for; lost with the power, the try stays counted.
+func (m *Mill) RightTry(person procedures.PersonID, address string) {
+	m.s.writer.along(func(tx *Tx) error {
 		if address == "" {
 			return m.forgetTries(tx, person, ofSigned)
 		}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 )
@@ -66,13 +67,45 @@ func TestRightTryIsTakenBackAndHalvesThoseOfTheAddress(t *testing.T) {
 	wait, err := m.CountTry(t.Context(), sam.ID, "phone", slowly(), six)
 	require.NoError(t, err)
 	require.True(t, wait.None())
-	require.NoError(t, m.RightTry(t.Context(), sam.ID, "phone")) // four failed: two are left
+	m.RightTry(sam.ID, "phone") // four failed: two are left
 	require.True(t, try(t, m, sam.ID, six).None())
 	require.True(t, try(t, m, sam.ID, six).None())
 	require.False(t, try(t, m, sam.ID, six).None(), "sam's own")
 	require.True(t, try(t, m, rita.ID, six).None(), "the fifth of the address")
 	require.Equal(t, TryWait{Address: time.Minute}, try(t, m, "eve", six).atLeastNothing())
-	require.NoError(t, m.RightTry(t.Context(), "nobody", "nowhere"))
+	m.RightTry("nobody", "nowhere")
+	_, err = m.CountTry(t.Context(), "nobody", "nowhere", slowly(), six)
+	require.NoError(t, err)
+}
+
+// What a PIN was given for and the try taken back are one commit.
+func TestRightTryWaitsForTheNextCommand(t *testing.T) {
+	dir := t.TempDir()
+	s, err := Open(t.Context(), dir)
+	require.NoError(t, err)
+	m := setUp(t, s, fernhollow)
+	tried := func() int64 {
+		var n int64
+		require.NoError(t, m.gorm().Model(&attemptRow{}).Where("mill = ? AND who = ?", m.id, sam.ID).Count(&n).Error)
+		return n
+	}
+	require.True(t, try(t, m, sam.ID, six).None())
+	before := m.s.writer.counts.commits.Load()
+	m.RightTry(sam.ID, "phone")
+	require.Equal(t, int64(1), tried())
+	_, err = m.StopIt(t.Context(), NewID(), checklists.Defect{Equipment: "hoist"}, sam, six)
+	require.NoError(t, err)
+	require.Zero(t, tried())
+	require.Equal(t, before+1, m.s.writer.counts.commits.Load())
+
+	require.True(t, try(t, m, sam.ID, six).None())
+	m.RightTry(sam.ID, "phone")
+	require.NoError(t, m.s.Close())
+	again, err := Open(t.Context(), dir)
+	require.NoError(t, err)
+	m = again.Of(m.id)
+	t.Cleanup(func() { require.NoError(t, again.Close()) })
+	require.Zero(t, tried(), "nothing came before the end")
 }
 
 func TestAddressForgetsAndPersonDoesNot(t *testing.T) {

@@ -196,7 +196,10 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 		"CountTry": func(m *Mill) string {
 			return said(m.CountTry(ctx, ada.ID, "10.0.0.7", slowly(), six.Add(20*time.Hour)))
 		},
-		"RightTry":     func(m *Mill) string { return said(m.RightTry(ctx, ada.ID, "10.0.0.7")) },
+		"RightTry": func(m *Mill) string {
+			m.RightTry(ada.ID, "10.0.0.7")
+			return said(m.WrongTry(ctx, "elsewhere", six))
+		},
 		"WrongTry":     func(m *Mill) string { return said(m.WrongTry(ctx, "10.0.0.7", six.Add(20*time.Hour))) },
 		"ConfirmClock": func(m *Mill) string { return said(m.ConfirmClock(ctx, NewID(), sam, at)) },
 		"CloseSession": func(m *Mill) string { return said(m.CloseSession(ctx, [32]byte{1})) },

@@ -31,6 +31,9 @@ type writer struct {
 	gate   sync.RWMutex // held for reading while a command enters the queue
 	closed bool
 
+	besideMu sync.Mutex
+	beside   []*command // that nobody waits for, for the next batch
+
 	logs    logs                              // only the loop touches them
 	known   map[checklists.MillID]*knownFacts // as of the batch at work; only the loop touches them
 	kept    *lasting
@@ -79,6 +82,22 @@ func (w *writer) enter(ctx context.Context, c *command) error {
 	}
 }
 
+// along has one command carried out ahead of the next that somebody waits for, in
+// the same commit. What must not be lost isn't given here: nobody is told how it ended.
+func (w *writer) along(run func(*Tx) error) {
+	w.besideMu.Lock()
+	defer w.besideMu.Unlock()
+	w.beside = append(w.beside, &command{run: run, done: make(chan error, 1)})
+}
+
+func (w *writer) takeBeside() []*command {
+	w.besideMu.Lock()
+	defer w.besideMu.Unlock()
+	all := w.beside
+	w.beside = nil
+	return all
+}
+
 // drain takes no more commands and waits for those in the queue.
 func (w *writer) drain() {
 	w.gate.Lock()
@@ -106,7 +125,10 @@ func (w *writer) loop() {
 				break gather
 			}
 		}
-		w.commit(batch)
+		w.commit(append(w.takeBeside(), batch...))
+	}
+	if left := w.takeBeside(); len(left) > 0 {
+		w.commit(left)
 	}
 }
 
