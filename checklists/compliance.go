@@ -83,7 +83,7 @@ type kept struct {
 	title    string // of the newest version
 	versions []List
 	signed   []*Inspection // by when
-	calls    []call
+	calls    calls
 	covers   map[int][]procedures.EquipmentID // by version
 }
 

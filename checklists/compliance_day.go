@@ -199,17 +199,17 @@ func (c *Calendar) dueAt(k *kept, list List, at time.Time) DueState {
 	return state
 }
 
-// call is an event that calls for a list, and when it was answered; zero: it is
-// not yet.
-type call struct {
-	Event
-	answered time.Time
+// calls are events that call for a list, by when they happened, and when each was
+// answered; zero: it is not yet.
+type calls struct {
+	events   []Event
+	answered []time.Time
 }
 
 // calls are the events that call for any version of a list on event, by when
 // they happened. What an inspection answers is answered for good, so each event
 // is held against later days only until then.
-func (p past) calls(k *kept, w wall) []call {
+func (p past) calls(k *kept, w wall) calls {
 	kinds := List{ID: k.id}
 	for _, v := range k.versions {
 		if v.Schedule.Every == OnEvent {
@@ -217,14 +217,14 @@ func (p past) calls(k *kept, w wall) []call {
 		}
 	}
 	if kinds.Schedule.Every != OnEvent {
-		return nil
+		return calls{}
 	}
 	const everLater = 200 * 365 * 24 * time.Hour // an idle time that lasts falls due when it is reached
 	events := slices.Concat(p.events, p.idle(kinds, k.versions[0].InForce.Add(everLater), w))
 	slices.SortStableFunc(events, func(a, b Event) int { return a.Happened.Compare(b.Happened) })
 	seen := slices.Clone(k.signed)
 	slices.SortStableFunc(seen, func(a, b *Inspection) int { return a.seenFrom().Compare(b.seenFrom()) })
-	var all []call
+	all := calls{events, make([]time.Time, len(events))}
 	var answered time.Time // by the earliest signed of those seen from there on
 	next := len(seen)
 	for i := len(events) - 1; i >= 0; i-- {
@@ -233,9 +233,8 @@ func (p past) calls(k *kept, w wall) []call {
 				answered = at
 			}
 		}
-		all = append(all, call{events[i], answered})
+		all.answered[i] = answered
 	}
-	slices.Reverse(all)
 	return all
 }
 
@@ -243,21 +242,17 @@ func (p past) calls(k *kept, w wall) []call {
 // after an event is seen after the ones before it too, so that of the calls, which
 // stand by when they happened, none is answered before an earlier one.
 func (k *kept) open(at time.Time) []Event {
-	happened, _ := slices.BinarySearchFunc(k.calls, at, func(c call, at time.Time) int {
-		if c.Happened.After(at) {
+	happened, _ := slices.BinarySearchFunc(k.calls.events, at, func(e Event, at time.Time) int {
+		if e.Happened.After(at) {
 			return 1
 		}
 		return -1
 	})
-	answered, _ := slices.BinarySearchFunc(k.calls[:happened], at, func(c call, at time.Time) int {
-		if c.answered.IsZero() || c.answered.After(at) {
+	answered, _ := slices.BinarySearchFunc(k.calls.answered[:happened], at, func(answered, at time.Time) int {
+		if answered.IsZero() || answered.After(at) {
 			return 1
 		}
 		return -1
 	})
-	var open []Event
-	for _, c := range k.calls[answered:happened] {
-		open = append(open, c.Event)
-	}
-	return open
+	return k.calls.events[answered:happened:happened]
 }

@@ -75,9 +75,9 @@ func (in *Inspection) seenFrom() time.Time {
 // calling are the events the list is for, by when they happened: happened or
 // entered since it took force, and at equipment it asks about.
 func (p past) calling(list List, now time.Time, w wall) []Event {
+	begun := p.begun(list)
 	var calls []Event
 	for _, e := range slices.Concat(p.events, p.idle(list, now, w)) {
-		begun := p.begun(list)
 		if known := !e.Happened.Before(begun) || !e.At.Before(begun); known && !e.Happened.After(now) && list.asksAfter(e) {
 			calls = append(calls, e)
 		}
