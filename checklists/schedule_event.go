@@ -11,22 +11,19 @@ import (
 // dueOnEvent: due from the oldest event that no inspection begun after it has
 // answered and nobody excused, late from the end of its day and the grace on.
 func (p past) dueOnEvent(state DueState, list List, mill Mill, signed []*Inspection, now time.Time, w wall) DueState {
-	var last *Inspection // the newest that answers the last event answered
-	var answered, first *Event
 	events := p.calling(list, now, w)
-	for i := range events {
-		e := &events[i]
-		if done := newestSeen(signed, e.Happened); done != nil {
-			answered, last = e, done
-			continue
-		}
-		state.Calls = append(state.Calls, *e)
-		state.over = state.over || !now.Before(w.later(e.Happened, 1+list.Schedule.Grace))
-		if first == nil || p.excuse(list.ID, first.Happened) != nil && p.excuse(list.ID, e.Happened) == nil {
-			first = e
-		}
+	// They stand by when they happened: what answers one answers those before it.
+	open := slices.IndexFunc(events, func(e Event) bool { return newestSeen(signed, e.Happened) == nil })
+	if open < 0 {
+		open = len(events)
 	}
-	if first != nil {
+	if state.Calls = slices.Clip(events[open:]); len(state.Calls) > 0 {
+		first := state.Calls[0]
+		state.over = !now.Before(w.later(first.Happened, 1+list.Schedule.Grace))
+		unexcused := slices.IndexFunc(state.Calls, func(e Event) bool { return p.excuse(list.ID, e.Happened) == nil })
+		if unexcused > 0 {
+			first = state.Calls[unexcused]
+		}
 		state.Opens, state.Starts = first.Happened, first.Happened
 		state.Ends = mill.openDay(w.later(first.Happened, 1+list.Schedule.Grace), w)
 		state.Status = IsDue
@@ -37,7 +34,9 @@ func (p past) dueOnEvent(state DueState, list List, mill Mill, signed []*Inspect
 		}
 		return p.reason(state, list)
 	}
-	if answered != nil {
+	if open > 0 {
+		answered := events[open-1]
+		last := newestSeen(signed, answered.Happened)
 		state.Status, state.Done = IsDone, last
 		state.Opens, state.Starts = answered.Happened, answered.Happened
 		state.Said = plain.Say("%s was done %s, after: %s.", list.Title, last.At, answered.Kind.Said())
@@ -76,13 +75,20 @@ func (in *Inspection) seenFrom() time.Time {
 // entered since it took force, and at equipment it asks about.
 func (p past) calling(list List, now time.Time, w wall) []Event {
 	begun := p.begun(list)
-	var calls []Event
-	for _, e := range slices.Concat(p.events, p.idle(list, now, w)) {
-		if known := !e.Happened.Before(begun) || !e.At.Before(begun); known && !e.Happened.After(now) && list.asksAfter(e) {
-			calls = append(calls, e)
-		}
+	calls := p.events
+	if idle := p.idle(list, now, w); len(idle) > 0 {
+		calls = slices.Concat(calls, idle)
 	}
-	slices.SortStableFunc(calls, func(a, b Event) int { return a.Happened.Compare(b.Happened) })
+	asked := func(e Event) bool {
+		known := !e.Happened.Before(begun) || !e.At.Before(begun)
+		return known && !e.Happened.After(now) && list.asksAfter(e)
+	}
+	byTime := func(a, b Event) int { return a.Happened.Compare(b.Happened) }
+	if slices.IsSortedFunc(calls, byTime) && !slices.ContainsFunc(calls, func(e Event) bool { return !asked(e) }) {
+		return slices.Clip(calls) // of a calendar, day after day: they are not copied for each
+	}
+	calls = slices.DeleteFunc(slices.Clone(calls), func(e Event) bool { return !asked(e) })
+	slices.SortStableFunc(calls, byTime)
 	return calls
 }
 
