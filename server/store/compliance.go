@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"errors"
 	"time"
 
 	"gorm.io/gorm"
@@ -116,22 +118,13 @@ func listVersions(r reader, mill checklists.MillID, until time.Time) ([]checklis
 	return all, nil
 }
 
-// signedRow is an inspection without its answers, which most schedules don't ask for.
-type signedRow struct {
-	ID, List, Signer string
-	Version          int
-	Began, At        int64
-	Late             bool
-}
-
 // signedBetween loads the inspections of lists from begins up to ends, and of each list the
-// last one before. All it asks for stands in one index.
+// last one before, without their answers, which most schedules don't ask for. All it asks for stands in one index.
 func (tx *Tx) signedBetween(mill checklists.MillID, lists []checklists.List, ids []string, begins, ends int64) ([]checklists.Inspection, error) {
 	if len(ids) == 0 {
 		return nil, nil
 	}
-	var rows []signedRow
-	err := tx.gorm().Raw(`WITH wrong AS (SELECT id FROM misdated WHERE mill = @mill AND kind = @kind)
+	rows, err := tx.gorm().Raw(`WITH wrong AS (SELECT id FROM misdated WHERE mill = @mill AND kind = @kind)
 		SELECT id, list, signer, version, began, at, late FROM inspections
 		WHERE mill = @mill AND list IN @lists AND at >= @begins AND at < @ends AND id NOT IN wrong
 		UNION ALL
@@ -139,7 +132,10 @@ func (tx *Tx) signedBetween(mill checklists.MillID, lists []checklists.List, ids
 		FROM (SELECT DISTINCT id FROM publications WHERE mill = @mill AND sort = @sort AND id IN @lists) AS asked
 		JOIN inspections AS last ON last.mill = @mill AND last.list = asked.id AND last.id NOT IN wrong AND last.at = (
 			SELECT max(at) FROM inspections AS before WHERE before.mill = @mill AND before.list = asked.id AND before.at < @begins AND before.id NOT IN wrong)`,
-		map[string]any{"mill": mill, "kind": KindInspection, "sort": Lists, "lists": ids, "begins": begins, "ends": ends}).Scan(&rows).Error
+		map[string]any{"mill": mill, "kind": KindInspection, "sort": Lists, "lists": ids, "begins": begins, "ends": ends}).Rows()
+	if err != nil {
+		return nil, err
+	}
 	type edition struct {
 		list    checklists.ListID
 		version int
@@ -148,12 +144,17 @@ func (tx *Tx) signedBetween(mill checklists.MillID, lists []checklists.List, ids
 	for _, l := range lists {
 		titles[edition{l.ID, l.Version}] = l.Title
 	}
-	all := make([]checklists.Inspection, len(rows))
-	for i, r := range rows {
-		list := checklists.ListID(r.List)
-		all[i] = checklists.Inspection{ID: checklists.InspectionID(r.ID), List: list, Version: r.Version, Title: titles[edition{list, r.Version}],
-			Signer: procedures.PersonID(r.Signer), Began: timeOf(r.Began), At: timeOf(r.At), Late: r.Late}
-	}
+	var all []checklists.Inspection
+	err = eachRow(rows, func() error {
+		var in checklists.Inspection
+		var began, at int64
+		if err := rows.Scan(&in.ID, &in.List, &in.Signer, &in.Version, &began, &at, &in.Late); err != nil {
+			return err
+		}
+		in.Title, in.Began, in.At = titles[edition{in.List, in.Version}], timeOf(began), timeOf(at)
+		all = append(all, in)
+		return nil
+	})
 	return all, err
 }
 
@@ -214,29 +215,44 @@ func longest(lists []checklists.List, id checklists.ListID) checklists.Period {
 	return found
 }
 
-// lockedRow is what a lockout held, and from when to when, without the rest of it.
-type lockedRow struct {
-	At, Ended int64
-	Holds     string
-}
-
 // locked loads what lockouts held in that time. All it asks for stands in one index.
 func (tx *Tx) locked(mill checklists.MillID, from, until time.Time) ([]checklists.LockedSpan, error) {
-	var rows []lockedRow
-	err := tx.gorm().Raw(`SELECT at, ended, holds FROM lockouts WHERE mill = ? AND ended > ? AND at < ?
+	rows, err := tx.gorm().Raw(`SELECT at, ended, holds FROM lockouts WHERE mill = ? AND ended > ? AND at < ?
 		UNION ALL SELECT at, ended, holds FROM lockouts WHERE mill = ? AND ended = 0 AND at < ?`,
-		mill, millis(from), millis(until), mill, millis(until)).Scan(&rows).Error
-	held := map[string][]procedures.EquipmentID{} // most by one of a few procedures
-	locked := make([]checklists.LockedSpan, len(rows))
-	for i, row := range rows {
-		equipment, known := held[row.Holds]
-		if !known && err == nil {
-			equipment, err = read[[]procedures.EquipmentID](row.Holds)
-			held[row.Holds] = equipment
-		}
-		locked[i] = checklists.LockedSpan{Equipment: equipment, Begun: timeOf(row.At), Ended: timeOf(row.Ended)}
+		mill, millis(from), millis(until), mill, millis(until)).Rows()
+	if err != nil {
+		return nil, err
 	}
+	held := map[string][]procedures.EquipmentID{} // most by one of a few procedures
+	var locked []checklists.LockedSpan
+	err = eachRow(rows, func() (err error) {
+		var begun, ended int64
+		var holds string
+		if err := rows.Scan(&begun, &ended, &holds); err != nil {
+			return err
+		}
+		equipment, known := held[holds]
+		if !known {
+			if equipment, err = read[[]procedures.EquipmentID](holds); err != nil {
+				return err
+			}
+			held[holds] = equipment
+		}
+		locked = append(locked, checklists.LockedSpan{Equipment: equipment, Begun: timeOf(begun), Ended: timeOf(ended)})
+		return nil
+	})
 	return locked, err
+}
+
+// eachRow calls take for each row and closes rows.
+func eachRow(rows *sql.Rows, take func() error) (err error) {
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		if err := take(); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
 }
 
 // outOfUse loads what held equipment in that time. The defects go into own too,

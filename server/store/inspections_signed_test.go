@@ -26,7 +26,13 @@ func TestUpgradePutsBesideInspectionsWhatStandsInThem(t *testing.T) {
 		next.Began, next.Late, next.Version = millis(next.Doc.Began), next.Doc.Late, next.Doc.Version
 		require.NoError(t, s.writer.do(t.Context(), func(tx *Tx) error { return tx.db.Create(&next).Error }))
 	}
-	beside := func(s *Store) (rows []signedRow) {
+	type besideRow struct {
+		ID, List, Signer string
+		Version          int
+		Began, At        int64
+		Late             bool
+	}
+	beside := func(s *Store) (rows []besideRow) {
 		require.NoError(t, s.Of(fernhollow).gorm().Raw("SELECT id, list, signer, version, began, at, late FROM inspections ORDER BY id").Scan(&rows).Error)
 		return rows
 	}
