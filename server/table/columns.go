@@ -3,6 +3,7 @@ package table
 import (
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -106,6 +107,9 @@ func decimal(name, about string, of func(*Row) **float64) column {
 			return nil
 		}
 		x, err := strconv.ParseFloat(cell, 64)
+		if err == nil && strings.Trim(cell, "-.0123456789") != "" { // no infinity, exponent or other spelling
+			err = fmt.Errorf("%.20q is no number with a point", cell)
+		}
 		*of(r) = &x
 		return err
 	}}
