@@ -67,7 +67,7 @@ func faultRows() []faultRow {
 		{fault: "two programs open an earlier version's database at once", sees: "one upgrades it; the other waits five seconds and then says at the terminal that it is in use", lost: nothing,
 			recovery: "none needed", tests: []string{"TestOfTwoThatOpenAnOlderDatabaseAtOnceOneUpgradesIt", "TestOlderDatabaseInUseIsNotUpgradedAndSaysWhy"}, out: "looking at the step again once it has the file"},
 		{fault: "a database of a newer version", sees: "every command ends and says so at the terminal", lost: nothing,
-			recovery: "start the newer version, or put back the copy made before the upgrade; nothing was written", tests: []string{"TestDatabaseOfANewerStillsawIsRefusedByEveryCommandWithTheReason", "TestDatabaseOfANewerStillsawIsRefusedInOneLineAndLeftAlone"}, out: "the refusal of a newer database"},
+			recovery: "start the newer version, or put back the copy made before the upgrade; nothing was written", tests: []string{"TestDatabaseOfANewerStillsawIsRefusedInOneLineAndLeftAlone", "TestDatabaseOfANewerStillsawIsRefusedByEveryCommandWithTheReason"}, out: "the refusal of a newer database"},
 		{fault: "the program killed (kill -9) while sixteen phones send, also while it starts", sees: "no answer; a phone keeps what it was to send", lost: nothing,
 			recovery: "the next start takes up the log, and what was held by the killed one keeps it from nothing; a form sent again is answered as the first time",
 			tests:    []string{"TestAcknowledgedActsSurviveKillsUnderTheLoadOfSixteenPhones", "TestLockoutSurvivesBeingKilledInEveryStage"}, bare: "TestKillsFindWhatAProgramWithoutItsProtectionsLosesAndDoubles"},
