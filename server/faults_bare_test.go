@@ -13,38 +13,45 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// protection is what guards against a fault, and how it is left out of the program:
-// each edit is a text that stands once in the file, and what stands in its place then.
-type protection struct {
-	file  string // below the top of the tree
-	edits [][2]string
-}
+// protection is what guards against a fault, and how it is left out of the program.
+type protection []edit
+
+// edit puts another text in the place of one that stands once in a file below the
+// top of the tree.
+type edit struct{ file, old, new string }
 
 // protections are those that can be left out, by what a row of the faults calls it.
 func protections() map[string]protection {
+	const writer, migrate, hold, opens = "server/store/writer.go", "server/store/migrate.go", "server/store/hold.go", "server/store/open.go"
 	return map[string]protection{
-		"errors of the commit answered as done":           {"server/store/writer.go", [][2]string{{"		if err != nil {\n			c.done <-", "		if err != nil && len(batch) == 0 {\n			c.done <-"}}},
-		"the answer waits until it is on the disk":        {"server/store/writer.go", [][2]string{{"	select {\n	case err := <-c.done:", "	if len(c.done) == 0 {\n		return nil\n	}\n	select {\n	case err := <-c.done:"}}},
-		"one transaction for all steps of an upgrade":     {"server/store/migrate.go", [][2]string{{"err = db.Transaction(func(tx *gorm.DB) error {", "err = func(tx *gorm.DB) error {"}, {"	})\n	switch {\n	case err != nil && !began", "	}(db)\n	switch {\n	case err != nil && !began"}}},
-		"the copy before an upgrade must succeed":         {"server/store/migrate.go", [][2]string{{"copyBefore(on, path, done.From); err != nil {", "copyBefore(on, path, done.From); err != nil && done.From < 0 {"}}},
-		"looking at the step again once it has the file":  {"server/store/migrate.go", [][2]string{{"if done.From >= last {", "if done.From < 0 {"}}},
-		"the refusal of a newer database":                 {"server/store/migrate.go", [][2]string{{"	case at > all[len(all)-1].number:\n		return done, ErrNewer", "	case at < 0:\n		return done, ErrNewer"}}},
-		"the refusal of a folder that can't be written":   {"server/store/hold.go", [][2]string{{"	case err != nil:\n		return nil,", "	case err != nil && dir == \"\":\n		return nil,"}, {"	case !taken:", "	case !taken && err == nil:"}}},
-		"the refusal of a folder that is held":            {"server/store/hold.go", [][2]string{{"	case !taken:", "	case !taken && dir == \"\":"}}},
-		"the hold while the clock stands before an entry": {"checklists/clock.go", [][2]string{{"return f.LastEntry.After(now.Add(ClockTolerance))", "return f.LastEntry.IsZero() && f.LastEntry.After(now.Add(ClockTolerance))"}}},
+		"errors of the commit answered as done":    {{writer, "		if err != nil {\n			c.done <-", "		if err != nil && len(batch) == 0 {\n			c.done <-"}},
+		"the answer waits until it is on the disk": {{writer, "	select {\n	case err := <-c.done:", "	if len(c.done) == 0 {\n		return nil\n	}\n	select {\n	case err := <-c.done:"}},
+		"one transaction for all steps of an upgrade": {{migrate, "err = db.Transaction(func(tx *gorm.DB) error {", "err = func(tx *gorm.DB) error {"},
+			{migrate, "	})\n	switch {\n	case err != nil && !began", "	}(db)\n	switch {\n	case err != nil && !began"}},
+		"the copy before an upgrade must succeed":        {{migrate, "copyBefore(on, path, done.From); err != nil {", "copyBefore(on, path, done.From); err != nil && done.From < 0 {"}},
+		"looking at the step again once it has the file": {{migrate, "if done.From >= last {", "if done.From < 0 {"}},
+		"the refusal of a newer database":                {{migrate, "	case at > all[len(all)-1].number:\n		return done, ErrNewer", "	case at < 0:\n		return done, ErrNewer"}},
+		"the refusal of a folder that can't be written": {{hold, "	case err != nil:\n		return nil,", "	case err != nil && dir == \"\":\n		return nil,"},
+			{hold, "	case !taken:", "	case !taken && err == nil:"}, {opens, "tryWriting(dir); err != nil {", "tryWriting(dir); err != nil && dir == \"\" {"}},
+		"the refusal of a folder that is held":            {{hold, "	case !taken:", "	case !taken && dir == \"\":"}},
+		"the hold while the clock stands before an entry": {{"checklists/clock.go", "return f.LastEntry.After(now.Add(ClockTolerance))", "return f.LastEntry.IsZero() && f.LastEntry.After(now.Add(ClockTolerance))"}},
 	}
 }
 
-// without writes what the file is with the protection left out.
-func (p protection) without(t *testing.T) string {
+// without is what the files are with the protection left out.
+func (p protection) without(t *testing.T) map[string]string {
 	t.Helper()
-	text, err := os.ReadFile(filepath.Join("..", p.file))
-	require.NoError(t, err)
-	for _, edit := range p.edits {
-		require.Equal(t, 1, strings.Count(string(text), edit[0]), "%s: %s", p.file, edit[0])
-		text = []byte(strings.Replace(string(text), edit[0], edit[1], 1))
+	files := map[string]string{}
+	for _, e := range p {
+		if files[e.file] == "" {
+			text, err := os.ReadFile(filepath.Join("..", e.file))
+			require.NoError(t, err)
+			files[e.file] = string(text)
+		}
+		require.Equal(t, 1, strings.Count(files[e.file], e.old), "%s: %s", e.file, e.old)
+		files[e.file] = strings.Replace(files[e.file], e.old, e.new, 1)
 	}
-	return string(text)
+	return files
 }
 
 func TestProtectionsOfThePageStandInTheProgram(t *testing.T) {
@@ -75,13 +82,17 @@ func TestFaultsAreFoundWithoutTheirProtections(t *testing.T) {
 		}
 		seen[row.out+test] = true
 		t.Run(test, func(t *testing.T) {
-			p := protections()[row.out]
 			dir := t.TempDir()
-			changed, list := filepath.Join(dir, "changed.go"), filepath.Join(dir, "overlay.json")
-			require.NoError(t, os.WriteFile(changed, []byte(p.without(t)), 0o600))
 			top, err := filepath.Abs("..")
 			require.NoError(t, err)
-			overlay, err := json.Marshal(map[string]any{"Replace": map[string]string{filepath.Join(top, p.file): changed}})
+			replace := map[string]string{}
+			for file, text := range protections()[row.out].without(t) {
+				changed := filepath.Join(dir, filepath.Base(file))
+				require.NoError(t, os.WriteFile(changed, []byte(text), 0o600))
+				replace[filepath.Join(top, file)] = changed
+			}
+			list := filepath.Join(dir, "overlay.json")
+			overlay, err := json.Marshal(map[string]any{"Replace": replace})
 			require.NoError(t, err)
 			require.NoError(t, os.WriteFile(list, overlay, 0o600))
 			run := exec.CommandContext(t.Context(), "go", "test", "-count=1", "-vet=off", "-timeout", "15m", "-run", "^"+test+"$", "./"+folders[test])

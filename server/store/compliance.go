@@ -111,7 +111,7 @@ func listVersions(r reader, mill checklists.MillID, until time.Time) ([]checklis
 	all := make([]checklists.List, len(rows))
 	for i, row := range rows {
 		var err error
-		if all[i], err = read[checklists.List](row.Doc); err != nil {
+		if all[i], err = readOnce[checklists.List](r, row.Doc); err != nil {
 			return nil, err
 		}
 	}

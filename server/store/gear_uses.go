@@ -93,7 +93,7 @@ func hoistLists(r reader, mill, rig string) ([]checklists.ListID, error) {
 	}
 	var lists []checklists.ListID
 	for _, p := range published {
-		l, err := read[checklists.List](p.Doc)
+		l, err := readOnce[checklists.List](r, p.Doc)
 		if err != nil {
 			return nil, err
 		}

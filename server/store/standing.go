@@ -61,7 +61,7 @@ func editionsOf(r reader, mill checklists.MillID, id procedures.ProcedureID) (ma
 	}
 	all := map[procedures.ProcedureID][]procedures.Edition{}
 	for _, row := range rows {
-		p, err := read[procedures.Procedure](row.Doc)
+		p, err := readOnce[procedures.Procedure](r, row.Doc)
 		if err != nil {
 			return nil, err
 		}
