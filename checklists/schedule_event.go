@@ -17,7 +17,8 @@ func (p past) dueOnEvent(state DueState, list List, mill Mill, signed []*Inspect
 	if open < 0 {
 		open = len(events)
 	}
-	if state.Calls = slices.Clip(events[open:]); len(state.Calls) > 0 {
+	if open < len(events) {
+		state.Calls = slices.Clip(events[open:])
 		first := state.Calls[0]
 		state.over = !now.Before(w.later(first.Happened, 1+list.Schedule.Grace))
 		unexcused := slices.IndexFunc(state.Calls, func(e Event) bool { return p.excuse(list.ID, e.Happened) == nil })

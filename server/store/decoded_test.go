@@ -79,6 +79,8 @@ func TestWhatIsKeptDecodedIsStillWhatItsTextSays(t *testing.T) {
 			anew, err = read[checklists.Inspection](key.text)
 		case procedures.Person:
 			anew, err = read[procedures.Person](key.text)
+		case procedures.Procedure:
+			anew, err = read[procedures.Procedure](key.text)
 		default:
 			require.Fail(t, "not known here", "%T", value)
 		}

@@ -47,6 +47,10 @@ type command struct {
 	done  chan error // buffered: the loop never waits for a caller who went away
 }
 
+func newCommand(run func(*Tx) error) *command {
+	return &command{run: run, done: make(chan error, 1)}
+}
+
 func startWriter(db *gorm.DB, kept *lasting) *writer {
 	w := &writer{db: db, queue: make(chan *command, batchMost), stopped: make(chan struct{}), logs: logs{}, kept: kept, changes: newBroadcast()}
 	go w.loop()
@@ -56,7 +60,8 @@ func startWriter(db *gorm.DB, kept *lasting) *writer {
 // do runs one command and returns once it is durable or has failed whole. When
 // ctx ends first the command may still be carried out: its submission id tells.
 func (w *writer) do(ctx context.Context, run func(*Tx) error) error {
-	c := &command{run: run, phone: phoneOf(ctx), done: make(chan error, 1)}
+	c := newCommand(run)
+	c.phone = phoneOf(ctx)
 	if err := w.enter(ctx, c); err != nil {
 		return err
 	}
@@ -87,7 +92,7 @@ func (w *writer) enter(ctx context.Context, c *command) error {
 func (w *writer) along(run func(*Tx) error) {
 	w.besideMu.Lock()
 	defer w.besideMu.Unlock()
-	w.beside = append(w.beside, &command{run: run, done: make(chan error, 1)})
+	w.beside = append(w.beside, newCommand(run))
 }
 
 func (w *writer) takeBeside() []*command {
