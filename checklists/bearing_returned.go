@@ -8,7 +8,7 @@ import (
 )
 
 // CallsKept is how many of the newest returns to service of one machine
-// [Facts.BearingReturned] leaves to a list that none of them has had done.
+// [Facts.BearingReturned] keeps as calls for a list.
 const CallsKept = 16
 
 // BearingReturned leaves out of the defects returned to service those no list on
@@ -21,16 +21,15 @@ const CallsKept = 16
 // Only the calls of [DueState] are fewer, where a machine has more than [CallsKept].
 func (f Facts) BearingReturned(settled time.Time) []Defect {
 	bears := make(map[DefectID]bool, len(f.Returned))
-	asked := past{events: Facts{Returned: f.Returned}.events(), inspections: f.Inspections, excuses: f.Excuses, since: f.Since}
+	asked := Facts{Returned: f.Returned, Inspections: f.Inspections, Excuses: f.Excuses, Since: f.Since}.past()
 	for _, l := range f.Lists {
 		if l.Schedule.Every != OnEvent {
 			continue
 		}
-		signed := asked.signed(l.ID, settled)
-		if len(signed) < len(ofList(f.Inspections, l.ID)) {
+		if slices.ContainsFunc(f.Inspections, func(in Inspection) bool { return in.List == l.ID && in.At.After(settled) }) {
 			return f.Returned
 		}
-		for _, e := range asked.bearing(l, signed, settled) {
+		for _, e := range asked.bearing(l, settled) {
 			bears[e.Defect] = true
 		}
 	}
@@ -44,12 +43,9 @@ func (f Facts) BearingReturned(settled time.Time) []Defect {
 }
 
 // bearing are the events by then that matter to how a list on event stands.
-func (p past) bearing(list List, signed []*Inspection, now time.Time) (bear []Event) {
+func (p past) bearing(list List, now time.Time) (bear []Event) {
 	calls := p.calling(list, now, wall{})
-	open := slices.IndexFunc(calls, func(e Event) bool { return newestSeen(signed, e.Happened) == nil })
-	if open < 0 {
-		open = len(calls)
-	}
+	open := answered(calls, p.signed(list.ID, now))
 	if open > 0 {
 		bear = append(bear, calls[open-1])
 	}
@@ -82,13 +78,4 @@ func (state DueState) Abridged() bool {
 		}
 	}
 	return false
-}
-
-func ofList(all []Inspection, list ListID) (of []*Inspection) {
-	for i := range all {
-		if all[i].List == list {
-			of = append(of, &all[i])
-		}
-	}
-	return of
 }

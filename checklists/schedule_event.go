@@ -12,11 +12,7 @@ import (
 // answered and nobody excused, late from the end of its day and the grace on.
 func (p past) dueOnEvent(state DueState, list List, mill Mill, signed []*Inspection, now time.Time, w wall) DueState {
 	events := p.calling(list, now, w)
-	// They stand by when they happened: what answers one answers those before it.
-	open := slices.IndexFunc(events, func(e Event) bool { return newestSeen(signed, e.Happened) == nil })
-	if open < 0 {
-		open = len(events)
-	}
+	open := answered(events, signed)
 	if open < len(events) {
 		state.Calls = slices.Clip(events[open:])
 		first := state.Calls[0]
@@ -36,16 +32,25 @@ func (p past) dueOnEvent(state DueState, list List, mill Mill, signed []*Inspect
 		return p.reason(state, list)
 	}
 	if open > 0 {
-		answered := events[open-1]
-		last := newestSeen(signed, answered.Happened)
+		before := events[open-1]
+		last := newestSeen(signed, before.Happened)
 		state.Status, state.Done = IsDone, last
-		state.Opens, state.Starts = answered.Happened, answered.Happened
-		state.Said = plain.Say("%s was done %s, after: %s.", list.Title, last.At, answered.Kind.Said())
+		state.Opens, state.Starts = before.Happened, before.Happened
+		state.Said = plain.Say("%s was done %s, after: %s.", list.Title, last.At, before.Kind.Said())
 		return state
 	}
 	state.Status = NotCalled
 	state.Said = plain.Say("%s is not called for: nothing that calls for it was reported since it took force.", list.Title)
 	return state
+}
+
+// answered is how many of the events, which stand by when they happened, an inspection
+// has answered: what answers one answers those before it.
+func answered(events []Event, signed []*Inspection) int {
+	if open := slices.IndexFunc(events, func(e Event) bool { return newestSeen(signed, e.Happened) == nil }); open >= 0 {
+		return open
+	}
+	return len(events)
 }
 
 // newestSeen returns the last signed of the inspections in which nothing was
