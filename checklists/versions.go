@@ -6,7 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gowebpki/jcs"
+	"github.com/go-json-experiment/json/jsontext"
 
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
@@ -140,8 +140,8 @@ func (l List) Digest() ([sha256.Size]byte, error) {
 	if err != nil {
 		return [sha256.Size]byte{}, err
 	}
-	canonical, err := jcs.Transform(text)
-	if err != nil {
+	canonical := jsontext.Value(text)
+	if err := canonical.Canonicalize(); err != nil {
 		return [sha256.Size]byte{}, err
 	}
 	return sha256.Sum256(canonical), nil

@@ -189,11 +189,10 @@ func parse(leaf []byte) (parsed, error) {
 	if err != nil {
 		return parsed{}, err
 	}
-	body, err := canonical(bytes.Clone(p.body))
-	if err != nil {
+	if p.body, err = canonical(p.body); err != nil {
 		return parsed{}, err
 	}
-	again, err := p.leaf(personal, body)
+	again, err := p.leaf(personal, p.body)
 	if err != nil {
 		return parsed{}, err
 	}
