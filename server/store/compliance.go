@@ -2,8 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
-	"errors"
 	"time"
 
 	"gorm.io/gorm"
@@ -119,7 +117,8 @@ func listVersions(r reader, mill checklists.MillID, until time.Time) ([]checklis
 }
 
 // signedBetween loads the inspections of lists from begins up to ends, and of each list the
-// last one before, without their answers, which most schedules don't ask for. All it asks for stands in one index.
+// last one before, without their answers, which most schedules don't ask for. All it
+// asks for stands in one index.
 func (tx *Tx) signedBetween(mill checklists.MillID, lists []checklists.List, ids []string, begins, ends int64) ([]checklists.Inspection, error) {
 	if len(ids) == 0 {
 		return nil, nil
@@ -242,17 +241,6 @@ func (tx *Tx) locked(mill checklists.MillID, from, until time.Time) ([]checklist
 		return nil
 	})
 	return locked, err
-}
-
-// eachRow calls take for each row and closes rows.
-func eachRow(rows *sql.Rows, take func() error) (err error) {
-	defer func() { err = errors.Join(err, rows.Close()) }()
-	for rows.Next() {
-		if err := take(); err != nil {
-			return err
-		}
-	}
-	return rows.Err()
 }
 
 // outOfUse loads what held equipment in that time. The defects go into own too,

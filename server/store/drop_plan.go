@@ -253,12 +253,11 @@ func (k *keeping) uses(digests []string) (map[string][]int64, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer rows.Close()
-	for rows.Next() {
+	err = eachRow(rows, func() error {
 		var seq int64
 		var leaf []byte
 		if err := rows.Scan(&seq, &leaf); err != nil {
-			return nil, err
+			return err
 		}
 		for text := range quoted(leaf) {
 			known, asked := uses[string(text)]
@@ -266,8 +265,9 @@ func (k *keeping) uses(digests []string) (map[string][]int64, error) {
 				uses[string(text)] = append(known, seq)
 			}
 		}
-	}
-	return uses, rows.Err()
+		return nil
+	})
+	return uses, err
 }
 
 // quoted walks the strings of 64 characters between quotes in a leaf.

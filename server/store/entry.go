@@ -173,21 +173,23 @@ func (tx *Tx) keep(e entry, envelope record.Envelope, sealed record.Sealed, hash
 	return tx.insert("entry_equipment (mill, equipment, seq)", values)
 }
 
-// rowsAtOnce is how many rows one statement inserts at most.
-const rowsAtOnce = 100
-
 // insert adds rows to the columns of a table, of which there may be none, with the
 // values of one after those of the other. It is written for each act, so past the
 // layer that would look at each field.
 func (tx *Tx) insert(into string, values []any) error {
 	columns := 1 + strings.Count(into, ",")
-	row := "(?" + strings.Repeat(",?", columns-1) + ")"
 	for part := range slices.Chunk(values, rowsAtOnce*columns) {
-		if err := tx.straight("INSERT INTO "+into+" VALUES "+row+strings.Repeat(","+row, len(part)/columns-1), part); err != nil {
+		if err := tx.straight("INSERT INTO "+into+" VALUES "+marks(len(part)/columns, columns), part); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// marks are the places of values in that many rows of that many columns.
+func marks(rows, columns int) string {
+	row := ",(?" + strings.Repeat(",?", columns-1) + ")"
+	return strings.Repeat(row, rows)[1:]
 }
 
 // distinct is the equipment an entry is found by: each once, sorted.

@@ -31,17 +31,12 @@ func hangingOf(r reader, mill checklists.MillID) (*hanging, error) {
 	return h, nil
 }
 
-func (h *hanging) of(r reader, mill checklists.MillID, table string, sort checklists.KeepSort) (err error) {
+func (h *hanging) of(r reader, mill checklists.MillID, table string, sort checklists.KeepSort) error {
 	rows, err := r.gorm().Raw("SELECT id, doc FROM "+table+" WHERE mill = ? ORDER BY id", mill).Rows()
 	if err != nil {
 		return err
 	}
-	defer func() {
-		if closed := rows.Close(); err == nil {
-			err = closed
-		}
-	}()
-	for rows.Next() {
+	return eachRow(rows, func() error {
 		var id string
 		var text []byte
 		if err := rows.Scan(&id, &text); err != nil {
@@ -60,8 +55,8 @@ func (h *hanging) of(r reader, mill checklists.MillID, table string, sort checkl
 				h.with[other] = append(h.with[other], id)
 			}
 		}
-	}
-	return rows.Err()
+		return nil
+	})
 }
 
 // on are the things that hang on a subject.

@@ -1,6 +1,8 @@
 package store
 
 import (
+	"database/sql"
+	"errors"
 	"fmt"
 
 	"gorm.io/gorm/clause"
@@ -208,12 +210,26 @@ func keysOf(row any) []string {
 	return []string{"mill", "id"}
 }
 
+// eachRow calls take for each row and closes rows.
+func eachRow(rows *sql.Rows, take func() error) (err error) {
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		if err := take(); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+// rowsAtOnce is how many rows one statement inserts at most.
+const rowsAtOnce = 100
+
 // createAll inserts rows, of which there may be none; Create itself refuses that.
 func createAll[R any](tx *Tx, rows []R) error {
 	if len(rows) == 0 {
 		return nil
 	}
-	return tx.db.CreateInBatches(rows, 100).Error
+	return tx.db.CreateInBatches(rows, rowsAtOnce).Error
 }
 
 // one loads the single row that the condition names into a fresh value; when

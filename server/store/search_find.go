@@ -4,10 +4,8 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
-	"errors"
 	"math/big"
 	"slices"
-	"strings"
 
 	"gorm.io/gorm"
 
@@ -268,12 +266,11 @@ func (tx *Tx) placesIn(mill checklists.MillID, wanted []wordIn, each func(wordIn
 		args = append(args, at.block, at.word)
 	}
 	rows, err := tx.db.Statement.ConnPool.QueryContext(tx.db.Statement.Context,
-		"SELECT block, word, places FROM search_places WHERE mill = ? AND (block, word) IN (VALUES (?,?)"+strings.Repeat(",(?,?)", len(wanted)-1)+")", args...)
+		"SELECT block, word, places FROM search_places WHERE mill = ? AND (block, word) IN (VALUES "+marks(len(wanted), 2)+")", args...)
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, rows.Close()) }()
-	for rows.Next() {
+	return eachRow(rows, func() error {
 		var at wordIn
 		var packed sql.RawBytes
 		if err := rows.Scan(&at.block, &at.word, &packed); err != nil {
@@ -284,8 +281,8 @@ func (tx *Tx) placesIn(mill checklists.MillID, wanted []wordIn, each func(wordIn
 			return err
 		}
 		each(at, &places)
-	}
-	return rows.Err()
+		return nil
+	})
 }
 
 // block adds what is found in one block.

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"errors"
 	"maps"
 	"slices"
 	"strings"
@@ -171,7 +170,7 @@ func (tx *Tx) putPlaces(rows []searchPlaceRow) error {
 		args = append(args, rows[i].Mill, rows[i].Block, rows[i].Word, rows[i].Places)
 	}
 	// Written for each act, so past the layer that would look at each field.
-	return tx.straight("INSERT INTO search_places (mill, block, word, places) VALUES (?,?,?,?)"+strings.Repeat(",(?,?,?,?)", len(rows)-1)+
+	return tx.straight("INSERT INTO search_places (mill, block, word, places) VALUES "+marks(len(rows), 4)+
 		" ON CONFLICT (mill, block, word) DO UPDATE SET places = excluded.places", args)
 }
 
@@ -193,19 +192,17 @@ func (tx *Tx) placesOf(mill checklists.MillID, block int64, words []string) (kep
 	if err != nil {
 		return nil, err
 	}
-	defer func() { err = errors.Join(err, rows.Close()) }()
 	kept = make(map[string]placeSet, len(words))
-	for rows.Next() {
+	err = eachRow(rows, func() (err error) {
 		var word string
 		var packed []byte
 		if err := rows.Scan(&word, &packed); err != nil {
-			return nil, err
+			return err
 		}
-		if kept[word], err = unpackPlaces(packed); err != nil {
-			return nil, err
-		}
-	}
-	return kept, rows.Err()
+		kept[word], err = unpackPlaces(packed)
+		return err
+	})
+	return kept, err
 }
 
 // blocksOfWords changes in which blocks each of words is said to occur; a word

@@ -27,18 +27,18 @@ func photosOf(tx *Tx, mill checklists.MillID, gone *dropped) (keptPhotos, error)
 	if err != nil {
 		return nil, err
 	}
-	defer rows.Close()
-	for rows.Next() {
+	err = eachRow(rows, func() error {
 		var digest string
 		var bytes []byte
 		if err := rows.Scan(&digest, &bytes); err != nil {
-			return nil, err
+			return err
 		}
 		if sum := sha256.Sum256(bytes); hex.EncodeToString(sum[:]) != digest {
 			bad[digest] = false
 		}
-	}
-	return bad, rows.Err()
+		return nil
+	})
+	return bad, err
 }
 
 // pictures checks that the photos an entry names are kept as they were.
