@@ -91,7 +91,7 @@ func (s *Server) showDue(v *visit) error {
 				line.Calls = append(line.Calls, eventOn(call, facts.Plant, names))
 			}
 			if state.Abridged() {
-				line.Fewer = plain.Say("Of what came back in service of one machine, the first and the last %d are listed; the record has all.", checklists.CallsKept)
+				line.Fewer = plain.Say("Of what was returned to service on one machine, the first and the last %d are listed; the record has all.", checklists.CallsKept)
 			}
 			if v.person.Works() {
 				line.Check = "/inspections/new?list=" + string(list.ID)
