@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"maps"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 
@@ -81,17 +82,78 @@ func TestFailedPageWritesNothing(t *testing.T) {
 	assert.Zero(t, out.Len())
 }
 
-func TestPageThatDoesNotParseStopsTheStart(t *testing.T) {
+// A page is put together when it is first shown; that each can be is seen here.
+func TestEveryPageCanBePutTogether(t *testing.T) {
+	e := engine(t, nil)
+	names, err := Pages()
+	require.NoError(t, err)
+	require.Contains(t, names, "error")
+	require.Len(t, e.pages, len(names))
+	for _, name := range names {
+		put, ok := e.pages[name]
+		require.True(t, ok, name)
+		_, err := put()
+		assert.NoError(t, err, name)
+	}
+}
+
+// Parts that no page calls are parsed nowhere else.
+func TestEveryPartIsFoundWhereItIsDefined(t *testing.T) {
+	e := engine(t, nil)
+	for name, file := range e.parts {
+		trees, err := file()
+		require.NoError(t, err, name)
+		assert.Contains(t, trees, name)
+		for defined := range trees {
+			assert.Contains(t, e.parts, defined)
+		}
+	}
+}
+
+func TestTwoPartsOfOneNameStopTheStart(t *testing.T) {
 	assets, err := NewAssets()
 	require.NoError(t, err)
-	for name, body := range map[string]string{
-		"unclosed":     "{{if .Text}}",
-		"no such part": `{{template "none" .}}`,
-		"unsafe":       `<a href={{.Text}}>x</a><script>let a = "{{if .Text}}</script>{{end}}`,
-	} {
-		_, err := newEngine(withPages(t, map[string]string{"broken": body}), assets)
-		assert.ErrorContains(t, err, "broken", name)
+	files := fstest.MapFS{"layout.html": {Data: []byte("{{template \"page\" .}}")}}
+	for _, name := range []string{"a", "b"} {
+		files["parts/"+name+".html"] = &fstest.MapFile{Data: []byte(`{{- define "one"}}{{end}}`)}
 	}
+	_, err = newEngine(files, assets)
+	assert.ErrorContains(t, err, `"one"`)
+}
+
+func TestPageThatDoesNotParseIsAnError(t *testing.T) {
+	for name, body := range map[string]string{
+		"unclosed":       "{{if .Text}}",
+		"no such part":   `{{template "none" .}}`,
+		"one of a part":  `{{define "field"}}{{end}}`,
+		"none of a part": `{{if .Text}}{{template "none" .}}{{end}}`,
+		"unsafe":         `<a href={{.Text}}>x</a><script>let a = "{{if .Text}}</script>{{end}}`,
+	} {
+		e := engine(t, map[string]string{"broken": body})
+		for range 2 { // neither when it is asked for again
+			var out bytes.Buffer
+			assert.ErrorContains(t, e.Render(&out, "broken", samplePage{Frame: &Frame{}}), "broken", name)
+			assert.Zero(t, out.Len(), name)
+		}
+	}
+}
+
+func TestPagesAreFirstShownToManyAtOnce(t *testing.T) {
+	e := engine(t, nil)
+	var all sync.WaitGroup
+	for range 8 {
+		for _, name := range []string{"error", "phone", "sign-out"} {
+			all.Go(func() {
+				put, err := e.pages[name]()
+				assert.NoError(t, err)
+				assert.NotNil(t, put)
+			})
+		}
+	}
+	all.Wait()
+	var out bytes.Buffer
+	require.NoError(t, e.Render(&out, "error", ErrorPage{Frame: full(t)}))
+	assert.Contains(t, out.String(), "</html>")
 }
 
 func TestPagesDoNotShareTemplates(t *testing.T) {
@@ -128,16 +190,6 @@ func TestTemplatesHoldNothingInline(t *testing.T) {
 		assert.NotRegexp(t, `(?i)\sstyle\s*=|<style|\son[a-z]+\s*=\s*"|javascript:|<script(?:[^>]*)>[^<]`, string(body), name)
 		return nil
 	}))
-}
-
-func TestEveryPageHasATemplateSet(t *testing.T) {
-	names, err := Pages()
-	require.NoError(t, err)
-	e := engine(t, nil)
-	for _, name := range names {
-		assert.Contains(t, e.pages, name)
-	}
-	assert.Contains(t, names, "error")
 }
 
 func TestErrorPageSaysWhatToDo(t *testing.T) {
