@@ -43,7 +43,7 @@ func dateNames(words *views.Catalogue) map[string]search.Names {
 // readDates is how who reads f writes days: the month comes first where English is
 // read in inches, elsewhere the day.
 func (s *Server) readDates(f *views.Frame) search.Reading {
-	return search.Reading{Names: s.dates[f.Lang()], DayFirst: dayFirst(f)}
+	return search.Reading{Names: s.dates()[f.Lang()], DayFirst: dayFirst(f)}
 }
 
 func dayFirst(f *views.Frame) bool { return f.Lang() != "en" || f.Units != checklists.InchPound }

@@ -64,7 +64,7 @@ type Server struct {
 	log      *slog.Logger
 	code     string
 	words    *views.Catalogue
-	dates    map[string]search.Names // of what somebody looks for, by language
+	dates    func() map[string]search.Names // of what somebody looks for, by language
 	assets   *views.Assets
 	hashing  chan struct{}   // one place for each PIN that may be checked at once
 	turns    *turns          // one try of a PIN at a time for each person
@@ -141,7 +141,7 @@ func New(config Config) (*Server, error) {
 			return nil, err
 		}
 	}
-	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, dates: dateNames(words), assets: assets, packers: newPackers(), makers: map[checklists.BackupID]*backup.Maker{},
+	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, dates: sync.OnceValue(func() map[string]search.Names { return dateNames(words) }), assets: assets, packers: newPackers(), makers: map[checklists.BackupID]*backup.Maker{},
 		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1), exporting: make(chan struct{}, 1)}
 	s.ways.keeper, s.ways.public, s.ways.proxies = config.Secure, config.Public, config.Proxies
 	var proxies []string

@@ -124,6 +124,11 @@ func TestALanguageIsOneFileMore(t *testing.T) {
 	}
 	together.Wait()
 
+	files["es.json"] = &fstest.MapFile{Data: []byte(`{"%d signs": {"arg": 1, "one": "%d signo", "other": "%d signos"}, "%d marks": "%d signs"}`)}
+	catalogue, err = ReadCatalogue(files)
+	require.NoError(t, err)
+	assert.Equal(t, "1 signs", (&Frame{Words: catalogue.For("es")}).T("%d marks", 1), "what is shown is no key again")
+
 	for name, broken := range map[string]fstest.MapFS{
 		"no English": {"es.json": files["es.json"]},
 		"no other":   {"en.json": {Data: []byte(`{"%d days": {"arg": 1, "one": "x"}}`)}},
@@ -133,6 +138,23 @@ func TestALanguageIsOneFileMore(t *testing.T) {
 		_, err := ReadCatalogue(broken)
 		assert.Error(t, err, name)
 	}
+}
+
+// Each language is read when somebody has it; that each can be is seen here.
+func TestEveryLanguageCanBeRead(t *testing.T) {
+	catalogue, err := LoadCatalogue()
+	require.NoError(t, err)
+	require.Greater(t, len(catalogue.languages), 1)
+	for _, w := range catalogue.languages {
+		read, err := w.read()
+		require.NoError(t, err, w.Lang())
+		assert.Equal(t, w.Lang() != "en", len(read.whole) > 0, w.Lang())
+	}
+	broken, err := catalogueOf(fstest.MapFS{"en.json": {Data: []byte(`{}`)}, "es.json": {Data: []byte(`{`)}})
+	require.NoError(t, err)
+	f := &Frame{Words: broken.For("es")}
+	assert.Equal(t, "No entry yet", f.T("No entry yet"))
+	assert.Equal(t, "5 days", f.T("%d days", 5))
 }
 
 // French says "d'Oren" and "de Marta", whoever it is, and leaves an h alone.

@@ -44,7 +44,7 @@ func TestCountsTakeThePluralFormOfTheirLanguage(t *testing.T) {
 // out, or says one, would be wrong of none.
 func TestFrenchSingularNeverSaysOneForNone(t *testing.T) {
 	for _, language := range []string{"es", "fr"} {
-		entries, _, err := readWords(wordFiles, "words/"+language+".json")
+		entries, err := readWords(wordFiles, "words/"+language+".json")
 		require.NoError(t, err)
 		for key, e := range entries {
 			if e.forms == nil {

@@ -35,10 +35,15 @@ type Catalogue struct {
 // Words is one language of a Catalogue. A nil Words speaks English without
 // plural forms.
 type Words struct {
-	tag     language.Tag
+	tag   language.Tag
+	read  func() (texts, error) // of its file, once
+	marks marks
+}
+
+// texts are what a words file holds.
+type texts struct {
 	whole   map[string]string // entries without plural forms
-	printer *message.Printer
-	marks   marks
+	printer *message.Printer  // has those with them
 }
 
 // entry is one value of a words file: a text, or plural forms.
@@ -87,43 +92,47 @@ func (e entry) message() catalog.Message {
 	return plural.Selectf(e.arg, "%d", cases...)
 }
 
-// embedded reads the words files once: they serve every server of a process.
+// embedded is made once: it serves every server of a process.
 var embedded = sync.OnceValues(func() (*Catalogue, error) {
 	files, err := fs.Sub(wordFiles, "words")
 	if err != nil {
 		return nil, err
 	}
-	return ReadCatalogue(files)
+	return catalogueOf(files)
 })
 
-// LoadCatalogue reads the embedded words files. An error names the file, and is
-// a fault of the build.
+// LoadCatalogue is the catalogue of the embedded words files. Each is read when the
+// first reader has its language: no start waits for those nobody here reads. That
+// all can be read is for the tests of this package to see. An error names the file,
+// and is a fault of the build.
 func LoadCatalogue() (*Catalogue, error) { return embedded() }
 
-// ReadCatalogue reads the words files at the top of files, as [LoadCatalogue]
-// reads its own.
+// ReadCatalogue reads the words files at the top of files, all of them.
 func ReadCatalogue(files fs.FS) (*Catalogue, error) {
+	c, err := catalogueOf(files)
+	if err != nil {
+		return nil, err
+	}
+	for _, w := range c.languages {
+		if _, err := w.read(); err != nil {
+			return nil, err
+		}
+	}
+	return c, nil
+}
+
+func catalogueOf(files fs.FS) (*Catalogue, error) {
 	names, err := fs.Glob(files, "*.json")
 	if err != nil {
 		return nil, err
 	}
-	builder := catalog.NewBuilder(catalog.Fallback(language.English))
 	c := &Catalogue{}
 	for _, name := range names {
-		entries, tag, err := readWords(files, name)
+		tag, err := tagOf(name)
 		if err != nil {
 			return nil, fmt.Errorf("words %s: %w", name, err)
 		}
-		w := &Words{tag: tag, whole: map[string]string{}}
-		for key, e := range entries {
-			if e.forms == nil {
-				w.whole[key] = e.text
-			}
-			if err := builder.Set(tag, key, e.message()); err != nil {
-				return nil, fmt.Errorf("words %s: %q: %w", name, key, err)
-			}
-		}
-		c.languages = append(c.languages, w)
+		c.languages = append(c.languages, &Words{tag: tag, marks: marksOf(tag), read: sync.OnceValues(func() (texts, error) { return readTexts(files, name, tag) })})
 	}
 	sort.SliceStable(c.languages, func(i, j int) bool {
 		return c.languages[i].tag == language.English && c.languages[j].tag != language.English
@@ -133,26 +142,47 @@ func ReadCatalogue(files fs.FS) (*Catalogue, error) {
 	}
 	var tags []language.Tag
 	for _, w := range c.languages {
-		w.printer = message.NewPrinter(w.tag, message.Catalog(builder))
-		w.marks = marksOf(w.tag)
 		tags = append(tags, w.tag)
 	}
 	c.matcher = language.NewMatcher(tags)
 	return c, nil
 }
 
-func readWords(files fs.FS, name string) (map[string]entry, language.Tag, error) {
-	tag, err := language.Parse(strings.TrimSuffix(path.Base(name), ".json"))
+// readTexts reads one words file. With an error, too, there is what a reader can be
+// shown: the English of the program.
+func readTexts(files fs.FS, name string, tag language.Tag) (texts, error) {
+	builder := catalog.NewBuilder(catalog.Fallback(language.English))
+	t := texts{whole: map[string]string{}, printer: message.NewPrinter(tag, message.Catalog(builder))}
+	entries, err := readWords(files, name)
 	if err != nil {
-		return nil, tag, err
+		return t, fmt.Errorf("words %s: %w", name, err)
 	}
+	for key, e := range entries {
+		if e.forms == nil {
+			t.whole[key] = e.text
+			if entries[e.text].forms == nil {
+				continue // what the printer need not count, it is given whole
+			}
+		}
+		if err := builder.Set(tag, key, e.message()); err != nil {
+			return t, fmt.Errorf("words %s: %q: %w", name, key, err)
+		}
+	}
+	return t, nil
+}
+
+// tagOf is the language of a words file.
+func tagOf(name string) (language.Tag, error) {
+	return language.Parse(strings.TrimSuffix(path.Base(name), ".json"))
+}
+
+func readWords(files fs.FS, name string) (entries map[string]entry, err error) {
 	raw, err := fs.ReadFile(files, name)
 	if err != nil {
-		return nil, tag, err
+		return nil, err
 	}
-	var entries map[string]entry
 	err = json.Unmarshal(raw, &entries)
-	return entries, tag, err
+	return entries, err
 }
 
 // For returns the words that fit best what a reader prefers: a language tag
@@ -194,17 +224,20 @@ func (w *Words) text(format string, args []any) string {
 	switch {
 	case len(args) == 0 && w == nil:
 		return format
-	case len(args) == 0:
-		if text, ok := w.whole[format]; ok {
-			return text
-		}
-		return format
 	case w == nil:
 		return message.NewPrinter(language.English).Sprintf(format, args...)
 	}
+	t, _ := w.read() // with an error, English
+	whole, is := t.whole[format]
+	if !is {
+		whole = format
+	}
+	if len(args) == 0 {
+		return whole
+	}
 	args = w.numbers(args)
 	if w.elides() {
-		return elisions.Replace(w.printer.Sprintf(format, joints(args)...))
+		return elisions.Replace(t.printer.Sprintf(message.Key(format, whole), joints(args)...))
 	}
-	return w.printer.Sprintf(format, args...)
+	return t.printer.Sprintf(message.Key(format, whole), args...)
 }
