@@ -23,19 +23,19 @@ import (
 var staticFiles embed.FS
 
 // Assets are the stylesheet, scripts and icon, each at an address that carries
-// the hash of its content, so that it may be cached for ever.
+// the hash of what it is made of, so that it may be cached for ever.
 type Assets struct {
-	urls   map[string]string // name → address
-	files  map[string]asset  // address → content
-	texts  map[string][]byte // name in static/ → all of the file, lean
-	sheets []sheet           // parts of the stylesheet, in order
+	urls   map[string]string                 // name → address
+	files  map[string]asset                  // address → content
+	texts  map[string]func() ([]byte, error) // name in static/ → all of the file, lean
+	sheets []sheet                           // parts of the stylesheet, in order
 }
 
-// asset is one file. Packing them all as small as they go takes half a second,
-// for which no start waits: each is packed when it is first asked for.
+// asset is one file. No start waits for its being made lean or packed as small as
+// it goes: that is done when it is first asked for.
 type asset struct {
 	contentType  string
-	body         []byte
+	body         func() []byte
 	gzip, brotli func() []byte // nil where packing fails
 }
 
@@ -46,18 +46,20 @@ var assets = sync.OnceValues(makeAssets)
 func NewAssets() (*Assets, error) { return assets() }
 
 func makeAssets() (*Assets, error) {
-	a := &Assets{urls: map[string]string{}, files: map[string]asset{}, texts: map[string][]byte{}}
+	a := &Assets{urls: map[string]string{}, files: map[string]asset{}, texts: map[string]func() ([]byte, error){}}
 	entries, err := fs.ReadDir(staticFiles, "static")
 	if err != nil {
 		return nil, fmt.Errorf("assets: %w", err)
 	}
+	sources := map[string][]byte{}
 	for _, entry := range entries {
-		body, err := staticFiles.ReadFile("static/" + entry.Name())
+		name := entry.Name()
+		sources[name], err = staticFiles.ReadFile("static/" + name)
 		if err == nil {
-			err = a.take(entry.Name(), body)
+			err = a.take(name, sources[name])
 		}
 		if err != nil {
-			return nil, fmt.Errorf("assets: %s: %w", entry.Name(), err)
+			return nil, fmt.Errorf("assets: %s: %w", name, err)
 		}
 	}
 	bundled := bundles()
@@ -68,11 +70,14 @@ func makeAssets() (*Assets, error) {
 		}
 	}
 	for name, parts := range bundled {
-		body, err := a.Text(parts...)
-		if err == nil {
-			err = a.add(name, body)
+		var source []byte
+		for _, part := range parts {
+			if sources[part] == nil {
+				return nil, fmt.Errorf("assets: %s: no file %q", name, part)
+			}
+			source = append(source, sources[part]...)
 		}
-		if err != nil {
+		if err := a.add(name, source, func() ([]byte, error) { return a.Text(parts...) }); err != nil {
 			return nil, fmt.Errorf("assets: %s: %w", name, err)
 		}
 	}
@@ -84,25 +89,21 @@ func makeAssets() (*Assets, error) {
 const mainStyle, printSheet, deskSheet, scriptsSheet = "style.css", "style-print.css", "style-desk.css", "style-scripts.css"
 
 // take is one file of static/: served by itself, in parts, or as part of another.
-func (a *Assets) take(name string, body []byte) error {
-	contentType, err := typeOf(name)
-	if err != nil {
-		return err
-	}
-	if a.texts[name], err = lean(contentType, body); err != nil {
+func (a *Assets) take(name string, source []byte) (err error) {
+	if a.texts[name], err = leanOnce(name, source); err != nil {
 		return err
 	}
 	switch {
 	case name == mainStyle:
-		if a.sheets, err = cutSheets(name, string(body)); err != nil {
+		if a.sheets, err = cutSheets(name, string(source)); err != nil {
 			return err
 		}
 		for _, s := range a.sheets {
-			text, err := lean(contentType, []byte(s.text))
+			text, err := leanOnce(s.name, []byte(s.text))
 			if err != nil {
 				return err
 			}
-			if err := a.add(s.name, text); err != nil {
+			if err := a.add(s.name, []byte(s.text), text); err != nil {
 				return err
 			}
 		}
@@ -110,16 +111,26 @@ func (a *Assets) take(name string, body []byte) error {
 	case path.Ext(name) == ".js" && !servedAlone(name):
 		return nil
 	}
-	return a.add(name, a.texts[name])
+	return a.add(name, source, a.texts[name])
+}
+
+// leanOnce makes a file lean when it is first asked for.
+func leanOnce(name string, source []byte) (func() ([]byte, error), error) {
+	contentType, err := typeOf(name)
+	return sync.OnceValues(func() ([]byte, error) { return lean(contentType, source) }), err
 }
 
 // Text is files of static/ one after the other, as they are sent.
 func (a *Assets) Text(names ...string) ([]byte, error) {
 	var out bytes.Buffer
 	for _, name := range names {
-		text, ok := a.texts[name]
+		read, ok := a.texts[name]
 		if !ok {
 			return nil, fmt.Errorf("no file %q", name)
+		}
+		text, err := read()
+		if err != nil {
+			return nil, fmt.Errorf("assets: %s: %w", name, err)
 		}
 		out.Write(text)
 		out.WriteByte('\n')
@@ -127,15 +138,25 @@ func (a *Assets) Text(names ...string) ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-func (a *Assets) add(name string, body []byte) error {
+// add serves what leaned gives at an address made of its source and of what makes
+// it lean. A source that can't be made so, which the tests would have found, is
+// sent as it is.
+func (a *Assets) add(name string, source []byte, leaned func() ([]byte, error)) error {
 	contentType, err := typeOf(name)
 	if err != nil {
 		return err
 	}
-	file := asset{contentType: contentType, body: body, gzip: sync.OnceValue(func() []byte { return packed(body, gzipSmallest) }), brotli: sync.OnceValue(func() []byte { return packed(body, brotliSmallest) })}
-	digest := sha256.Sum256(body)
+	body := sync.OnceValue(func() []byte {
+		if text, err := leaned(); err == nil {
+			return text
+		}
+		return source
+	})
+	file := asset{contentType: contentType, body: body, gzip: sync.OnceValue(func() []byte { return packed(body(), gzipSmallest) }), brotli: sync.OnceValue(func() []byte { return packed(body(), brotliSmallest) })}
+	digest := sha256.New()
+	fmt.Fprintf(digest, "%s\n%s", leanBy(), source)
 	stem, ext := strings.TrimSuffix(name, path.Ext(name)), path.Ext(name)
-	url := "/assets/" + stem + "." + hex.EncodeToString(digest[:3]) + ext
+	url := "/assets/" + stem + "." + hex.EncodeToString(digest.Sum(nil)[:3]) + ext
 	a.urls[name], a.files[url] = url, file
 	return nil
 }
@@ -203,7 +224,10 @@ func (a *Assets) Addresses() (all []string, version string) {
 // Lookup is the file at an address, "/assets/style.<hash>.css", uncompressed.
 func (a *Assets) Lookup(address string) (body []byte, contentType string, ok bool) {
 	file, ok := a.files[address]
-	return file.body, file.contentType, ok
+	if !ok {
+		return nil, "", false
+	}
+	return file.body(), file.contentType, true
 }
 
 // Compressed is the file at an address in the best encoding the Accept-Encoding
@@ -216,15 +240,15 @@ func (a *Assets) Compressed(address, acceptEncoding string) (body []byte, encodi
 	}
 	switch BestEncoding(acceptEncoding) {
 	case "br":
-		if small := file.brotli(); small != nil && len(small) < len(file.body) {
+		if small := file.brotli(); small != nil && len(small) < len(file.body()) {
 			return small, "br"
 		}
 	case "gzip":
-		if small := file.gzip(); small != nil && len(small) < len(file.body) {
+		if small := file.gzip(); small != nil && len(small) < len(file.body()) {
 			return small, "gzip"
 		}
 	}
-	return file.body, ""
+	return file.body(), ""
 }
 
 // BestEncoding is the one to send text in to a browser with that Accept-Encoding

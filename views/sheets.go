@@ -22,21 +22,18 @@ type sheet struct {
 // selector is what a page must have for a rule to say anything to it.
 type selector struct{ classes, ids, elements []string }
 
-var sheetBegins = regexp.MustCompile(`(?m)^/\*! sheet: ([a-z]+) \*/\n`)
-
 // cutSheets cuts a stylesheet of ours into what every page loads, called name,
 // and its other parts, called name-part.
 func cutSheets(name, text string) ([]sheet, error) {
 	stem := strings.TrimSuffix(name, ".css")
-	begins := sheetBegins.FindAllStringSubmatchIndex(text, -1)
-	ends := len(text)
-	var after []sheet
-	for i := len(begins) - 1; i >= 0; i-- {
-		at := begins[i]
-		after = append([]sheet{{name: stem + "-" + text[at[2]:at[3]] + ".css", text: text[at[1]:ends]}}, after...)
-		ends = at[0]
+	all := []sheet{{name: name}}
+	for line := range strings.Lines(text) {
+		if part, begins := strings.CutPrefix(line, "/*! sheet: "); begins {
+			all = append(all, sheet{name: stem + "-" + strings.TrimSuffix(part, " */\n") + ".css"})
+			continue
+		}
+		all[len(all)-1].text += line
 	}
-	all := append([]sheet{{name: name, text: text[:ends]}}, after...)
 	seen := map[string]bool{}
 	for i := range all {
 		if seen[all[i].name] {
@@ -48,41 +45,83 @@ func cutSheets(name, text string) ([]sheet, error) {
 	return all, nil
 }
 
-var (
-	cssComment  = regexp.MustCompile(`(?s)/\*.*?\*/`)
-	cssPrelude  = regexp.MustCompile(`[^{};]+\{`)
-	inBrackets  = regexp.MustCompile(`\([^()]*\)|\[[^\]]*\]`)
-	cssClass    = regexp.MustCompile(`\.([A-Za-z][\w-]*)`)
-	cssID       = regexp.MustCompile(`#([A-Za-z][\w-]*)`)
-	cssElement  = regexp.MustCompile(`(?:^|[\s>+~])([a-z][a-z0-9]*)`)
-	htmlClass   = regexp.MustCompile(`\bclass="([^"]*)"`)
-	htmlID      = regexp.MustCompile(`\bid="([^"]*)"`)
-	htmlElement = regexp.MustCompile(`<([a-z][a-z0-9]*)`)
-)
-
 // selectorsOf are those of a stylesheet's rules.
-func selectorsOf(css string) []selector {
-	var all []selector
-	for _, prelude := range cssPrelude.FindAllString(cssComment.ReplaceAllString(css, ""), -1) {
-		prelude = strings.TrimSpace(strings.TrimSuffix(prelude, "{"))
-		if strings.HasPrefix(prelude, "@") {
+func selectorsOf(css string) (all []selector) {
+	css = withoutComments(css)
+	for {
+		before, after, begins := strings.Cut(css, "{")
+		if !begins {
+			return all
+		}
+		css = after
+		prelude := strings.TrimSpace(before[strings.LastIndexAny(before, "};")+1:])
+		if prelude == "" || strings.HasPrefix(prelude, "@") {
 			continue
 		}
-		prelude = unbracketed(prelude)
-		for one := range strings.SplitSeq(prelude, ",") {
-			all = append(all, selector{found(cssClass, one), found(cssID, one), found(cssElement, one)})
+		for one := range strings.SplitSeq(unbracketed(prelude), ",") {
+			all = append(all, selectorOf(one))
 		}
 	}
-	return all
 }
+
+func withoutComments(css string) string {
+	var out strings.Builder
+	for {
+		before, after, begins := strings.Cut(css, "/*")
+		out.WriteString(before)
+		if !begins {
+			return out.String()
+		}
+		_, css, _ = strings.Cut(after, "*/")
+	}
+}
+
+// selectorOf is the classes, ids and elements that one selector names.
+func selectorOf(one string) (s selector) {
+	for i := 0; i < len(one); i++ {
+		mark, name := one[i], ""
+		switch {
+		case mark == '.' || mark == '#':
+			name = leading(one[i+1:], isWord)
+			if mark == '.' && name != "" {
+				s.classes = append(s.classes, name)
+			} else if name != "" {
+				s.ids = append(s.ids, name)
+			}
+		case 'a' <= mark && mark <= 'z' && (i == 0 || strings.IndexByte(" \t\n>+~", one[i-1]) >= 0):
+			s.elements = append(s.elements, leading(one[i:], isElement))
+		}
+		i += len(name)
+	}
+	return s
+}
+
+// leading is what text begins with of the bytes that may be in a name; "" where it
+// doesn't begin with a letter.
+func leading(text string, may func(byte) bool) string {
+	if text == "" || !isWord(text[0]) || text[0] < 'A' {
+		return ""
+	}
+	end := 0
+	for end < len(text) && may(text[end]) {
+		end++
+	}
+	return text[:end]
+}
+
+func isWord(b byte) bool { return isElement(b) || 'A' <= b && b <= 'Z' || b == '_' || b == '-' }
+
+func isElement(b byte) bool { return 'a' <= b && b <= 'z' || '0' <= b && b <= '9' }
+
+var inBrackets = regexp.MustCompile(`\([^()]*\)|\[[^\]]*\]`)
 
 // unbracketed is a selector without what stands in brackets: that only narrows further.
 // What an element must have inside it, :has(…), stays.
 func unbracketed(selector string) string {
-	for {
+	for strings.ContainsAny(selector, "([") {
 		at := inBrackets.FindStringSubmatchIndex(selector)
 		if at == nil {
-			return selector
+			break
 		}
 		inside := ""
 		if strings.HasSuffix(selector[:at[0]], ":has") && !strings.Contains(selector[at[0]:at[1]], ",") {
@@ -90,14 +129,7 @@ func unbracketed(selector string) string {
 		}
 		selector = selector[:at[0]] + inside + selector[at[1]:]
 	}
-}
-
-func found(what *regexp.Regexp, in string) []string {
-	var all []string
-	for _, match := range what.FindAllStringSubmatch(in, -1) {
-		all = append(all, match[1])
-	}
-	return all
+	return selector
 }
 
 // markup is which classes, ids and elements a page may have.
@@ -105,11 +137,21 @@ type markup struct{ classes, ids, elements map[string]bool }
 
 func markupOf(html string) markup {
 	m := markup{map[string]bool{}, map[string]bool{}, map[string]bool{}}
-	for kind, into := range map[*regexp.Regexp]map[string]bool{htmlClass: m.classes, htmlID: m.ids, htmlElement: m.elements} {
-		for _, match := range found(kind, html) {
-			for word := range strings.FieldsSeq(match) {
-				into[word] = true
+	for begin, into := range map[string]map[string]bool{`class="`: m.classes, `id="`: m.ids} {
+		before, after, is := strings.Cut(html, begin)
+		for is {
+			value, _, closed := strings.Cut(after, `"`)
+			if ofAnother := before != "" && isElement(before[len(before)-1]); closed && !ofAnother { // as of aria-invalid
+				for word := range strings.FieldsSeq(value) {
+					into[word] = true
+				}
 			}
+			before, after, is = strings.Cut(after, begin)
+		}
+	}
+	for i, after := range strings.Split(html, "<") {
+		if name := leading(after, isElement); i > 0 && name != "" {
+			m.elements[name] = true
 		}
 	}
 	return m

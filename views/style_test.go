@@ -145,15 +145,34 @@ func TestAssetsStaySmall(t *testing.T) {
 	}
 }
 
+// A file is made lean when it is first asked for; that each can be is seen here.
+func TestEveryAssetCanBeMadeLean(t *testing.T) {
+	assets, err := NewAssets()
+	require.NoError(t, err)
+	for name := range assets.texts {
+		_, err := assets.Text(name)
+		assert.NoError(t, err, name)
+	}
+	require.NotEmpty(t, assets.sheets)
+	for _, s := range assets.sheets {
+		url, err := assets.URL(s.name)
+		require.NoError(t, err)
+		want, err := lean("text/css", []byte(s.text))
+		require.NoError(t, err, s.name)
+		body, _, _ := assets.Lookup(url)
+		assert.Equal(t, string(want), string(body), s.name)
+	}
+}
+
 func TestAssetAddressChangesWithItsContent(t *testing.T) {
 	assets := &Assets{urls: map[string]string{}, files: map[string]asset{}}
 	seen := map[string]bool{}
 	for n := range 3 {
-		require.NoError(t, assets.add("style.css", fmt.Appendf(nil, "a{top:%dpx}", n)))
+		require.NoError(t, assets.add("style.css", fmt.Appendf(nil, "a{top:%dpx}", n), nil))
 		seen[assets.urls["style.css"]] = true
 	}
 	assert.Len(t, seen, 3)
-	assert.Error(t, assets.add("photo.bmp", nil))
+	assert.Error(t, assets.add("photo.bmp", nil, nil))
 	_, err := assets.URL("none.css")
 	assert.Error(t, err)
 	_, _, ok := assets.Lookup("/assets/style.css")
