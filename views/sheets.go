@@ -26,13 +26,15 @@ type selector struct{ classes, ids, elements []string }
 // and its other parts, called name-part.
 func cutSheets(name, text string) ([]sheet, error) {
 	stem := strings.TrimSuffix(name, ".css")
-	all := []sheet{{name: name}}
-	for line := range strings.Lines(text) {
-		if part, begins := strings.CutPrefix(line, "/*! sheet: "); begins {
-			all = append(all, sheet{name: stem + "-" + strings.TrimSuffix(part, " */\n") + ".css"})
+	const begin, end = "\n/*! sheet: ", " */\n"
+	var all []sheet
+	for i, part := range strings.Split(text, begin) {
+		if i == 0 {
+			all = append(all, sheet{name: name, text: part + "\n"})
 			continue
 		}
-		all[len(all)-1].text += line
+		called, rules, _ := strings.Cut(part, end)
+		all = append(all, sheet{name: stem + "-" + called + ".css", text: rules + "\n"})
 	}
 	seen := map[string]bool{}
 	for i := range all {
