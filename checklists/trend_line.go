@@ -3,8 +3,7 @@ package checklists
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"gonum.org/v1/gonum/mathext"
 )
 
 // trendLine is a least-squares straight line with what tells how well it is known.
@@ -23,23 +22,32 @@ func fitLine(x, y []float64, step float64) (trendLine, bool) {
 	if l.n < 3 {
 		return l, false
 	}
-	l.middle, l.value = stat.Mean(x, nil), stat.Mean(y, nil)
-	off := make([]float64, l.n)
+	l.middle, l.value = mean(x), mean(y)
+	along := 0.0
 	for i := range x {
-		off[i] = x[i] - l.middle
-		l.spread += off[i] * off[i]
+		off := x[i] - l.middle
+		l.spread += off * off
+		along += off * (y[i] - l.value)
 	}
 	if !(l.spread > 0) {
 		return l, false
 	}
-	l.value, l.slope = stat.LinearRegression(off, y, nil, false)
+	l.slope = along / l.spread
 	left := 0.0
-	for i := range off {
-		d := y[i] - l.value - l.slope*off[i]
+	for i := range x {
+		d := y[i] - l.at(x[i])
 		left += d * d
 	}
 	l.deviation = math.Max(math.Sqrt(left/float64(l.n-2)), step/math.Sqrt(12))
 	return l, finite(l.value) && finite(l.slope) && finite(l.deviation)
+}
+
+func mean(x []float64) float64 {
+	sum := 0.0
+	for _, one := range x {
+		sum += one
+	}
+	return sum / float64(len(x))
 }
 
 // at is the line at x.
@@ -66,7 +74,12 @@ func (l trendLine) crossing(y, confidence float64) (at, from, until float64, ok 
 }
 
 // quantile is what Student's t with so many degrees of freedom stays within,
-// either way, with that confidence.
+// either way, with that confidence: by the incomplete beta function.
+//
+// Source: M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions
+// (1964), 26.7.1.
 func quantile(freedom int, confidence float64) float64 {
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(freedom)}.Quantile(1 - (1-confidence)/2)
+	nu := float64(freedom)
+	x := mathext.InvRegIncBeta(nu/2, 0.5, 1-confidence) // ν/(t²+ν)
+	return math.Sqrt(nu * (1 - x) / x)
 }

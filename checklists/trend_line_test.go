@@ -103,3 +103,11 @@ func TestStepOfTheGaugeIsToldFromWhatWasRead(t *testing.T) {
 		require.Equal(t, want, readTo(y), y)
 	}
 }
+
+// Percentage points of Student's t, two-sided, as tables have them to three decimals.
+func TestQuantileAgainstTheTableOfStudentsT(t *testing.T) {
+	for freedom, want := range map[int][2]float64{1: {12.706, 63.657}, 2: {4.303, 9.925}, 5: {2.571, 4.032}, 10: {2.228, 3.169}, 30: {2.042, 2.750}, 120: {1.980, 2.617}} {
+		require.InDelta(t, want[0], quantile(freedom, 0.95), 0.0005, freedom)
+		require.InDelta(t, want[1], quantile(freedom, 0.99), 0.0005, freedom)
+	}
+}
