@@ -72,8 +72,11 @@ func (t *keptTree) join(left, right, stored node, last int64, level int) node {
 		return stored
 	}
 	made := tlog.NodeHash(left.stored, right.stored)
-	if !stored.known {
+	switch {
+	case !stored.known:
 		return node{made, made, true}
+	case made == stored.stored:
+		return stored
 	}
 	for _, l := range []tlog.Hash{left.stored, left.made} {
 		for _, r := range []tlog.Hash{right.stored, right.made} {

@@ -98,6 +98,16 @@ func (f *Frontier) Append(leaf tlog.Hash) []StoredHash {
 	return numbered(first, hashes)
 }
 
+// take is Append without the hashes to store.
+func (f *Frontier) take(leaf tlog.Hash) {
+	level := 0
+	for ; f.size>>level&1 == 1; level++ {
+		leaf = tlog.NodeHash(f.peaks[level], leaf)
+	}
+	f.peaks[level] = leaf
+	f.size++
+}
+
 // Root is the root of the log as it stands.
 func (f *Frontier) Root() tlog.Hash { return rootOf(f.size, &f.peaks) }
 

@@ -62,8 +62,28 @@ type Check func(Row, Entry) []Fault
 // Whoever can rewrite rows, hashes and head together leaves nothing to find
 // here; only a head kept elsewhere shows that.
 func Verify(head Head, rows iter.Seq2[Row, error], hashes tlog.HashReader, checks ...Check) Report {
+	var all Checks
+	if len(checks) > 0 {
+		all.Each = func(row Row, e Entry) (faults []Fault) {
+			for _, check := range checks {
+				faults = append(faults, check(row, e)...)
+			}
+			return faults
+		}
+	}
+	return VerifyBy(head, rows, hashes, all)
+}
+
+// VerifyBy is [Verify] for whoever can look at entries of one form together. Rows
+// are not kept: their bytes may be used for others once the next is asked for.
+func VerifyBy(head Head, rows iter.Seq2[Row, error], hashes tlog.HashReader, checks Checks) Report {
+	return verify(head, rows, hashes, checks, newForms(checks.Opaque))
+}
+
+// verify is VerifyBy with forms, or nil to take every leaf apart.
+func verify(head Head, rows iter.Seq2[Row, error], hashes tlog.HashReader, checks Checks, forms *forms) Report {
 	report := new(Report)
-	v := verifier{head: head, report: report, whole: true, checks: checks}
+	v := verifier{head: head, report: report, whole: true, checks: checks, forms: forms}
 	if err := checkSize(head.Size); err != nil {
 		report.fault(Fault{Seq: -1, Change: SizeDiffers, What: plain.Say("The head counts %d entries, which no record can have.", head.Size)})
 		return *report
@@ -89,7 +109,8 @@ type verifier struct {
 	next   int64    // the place whose entry is due
 	made   Frontier // over the leaves as they are
 	whole  bool     // made lacks nothing
-	checks []Check
+	checks Checks
+	forms  *forms
 }
 
 // row takes the next row, wherever it stands.
@@ -141,9 +162,11 @@ func (v *verifier) entry(row Row) {
 	stored, known := v.tree.leaf(row.Seq)
 	differs := known && stored != hash
 	v.tree.add(row.Seq, &hash)
-	v.made.Append(hash)
+	v.made.take(hash)
 	v.next = row.Seq + 1
-
+	if !differs && v.alike(row) {
+		return
+	}
 	p, err := parse(row.Leaf)
 	if err != nil {
 		if differs {
@@ -166,7 +189,10 @@ func (v *verifier) entry(row Row) {
 		note(ColumnDiffers, column, "Entry %d: the column %s says otherwise than the entry itself.", row.Seq, column)
 	}
 	values := v.openings(p, row, note)
-	if len(v.checks) == 0 {
+	if !differs {
+		v.forms.come(row.Leaf, p, v.checks.Learn)
+	}
+	if v.checks.Each == nil {
 		return
 	}
 	e, err := p.entry(values, unmarked)
@@ -174,11 +200,9 @@ func (v *verifier) entry(row Row) {
 		note(LeafUnreadable, "", "Entry %d is not one this program reads: %s.", row.Seq, err.Error())
 		return
 	}
-	for _, check := range v.checks {
-		for _, f := range check(row, e) {
-			f.Seq, f.ID, f.Kind = row.Seq, p.ID, p.Kind
-			v.report.fault(f)
-		}
+	for _, f := range v.checks.Each(row, e) {
+		f.Seq, f.ID, f.Kind = row.Seq, p.ID, p.Kind
+		v.report.fault(f)
 	}
 }
 

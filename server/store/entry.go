@@ -2,6 +2,7 @@ package store
 
 import (
 	"crypto/rand"
+	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -243,18 +244,25 @@ func hashReader(r reader, mill checklists.MillID) tlog.HashReader {
 			for end < len(places) && places[end] == places[end-1]+1 {
 				end++
 			}
-			var rows []hashRow
-			if err := r.gorm().Order("place").Find(&rows, "mill = ? AND place BETWEEN ? AND ?", mill, places[start], places[end-1]).Error; err != nil {
-				return nil, err
-			}
-			for i, place := range places[start:end] {
+			due := places[start] // the place whose hash comes next
+			var place number
+			var hash sql.RawBytes
+			err := scanned(r, []any{&place.value, &hash}, func() error {
+				at, err := place.whole()
 				switch {
-				case i >= len(rows) || rows[i].Place != place:
-					return nil, fmt.Errorf("tree hash %d: %w", place, ErrNotFound)
-				case len(rows[i].Hash) != tlog.HashSize:
-					return nil, fmt.Errorf("tree hash %d has %d bytes", place, len(rows[i].Hash))
+				case err != nil || at != due: // told of below
+					return err
+				case len(hash) != tlog.HashSize:
+					return fmt.Errorf("tree hash %d has %d bytes", due, len(hash))
 				}
-				hashes = append(hashes, tlog.Hash(rows[i].Hash))
+				hashes, due = append(hashes, tlog.Hash(hash)), due+1
+				return nil
+			}, "SELECT place, hash FROM tree_hashes WHERE mill = ? AND place BETWEEN ? AND ? ORDER BY place", mill, places[start], places[end-1])
+			switch {
+			case err != nil:
+				return nil, err
+			case due <= places[end-1]:
+				return nil, fmt.Errorf("tree hash %d: %w", due, ErrNotFound)
 			}
 			start = end
 		}

@@ -1,11 +1,14 @@
 package store
 
 import (
+	"database/sql"
 	"slices"
+	"strings"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
+	"stillsaw/server/search"
 )
 
 // searchCheck holds the words the entries are found by against the entries, block
@@ -21,7 +24,11 @@ type searchCheck struct {
 	words wordSets // of the entries of block come by so far
 	seen  placeSet // which those are
 
-	in     map[string][]int64 // the blocks in which each word is kept
+	days map[string][]*placeSet // sets of words of block by the day
+	said map[string][]string    // words of personal values
+	word []byte
+
+	in     map[string]*[]int64 // the blocks in which each word is kept
 	faults []record.Fault
 }
 
@@ -30,7 +37,8 @@ type searchCheck struct {
 const searchStep = 24
 
 func newSearchCheck(tx *Tx, mill checklists.MillID) (*searchCheck, error) {
-	c := &searchCheck{tx: tx, mill: mill, has: tx.gorm().Migrator().HasTable(&searchPlaceRow{}), words: wordSets{}, in: map[string][]int64{}}
+	c := &searchCheck{tx: tx, mill: mill, has: tx.gorm().Migrator().HasTable(&searchPlaceRow{}), words: wordSets{}, in: map[string]*[]int64{},
+		days: map[string][]*placeSet{}, said: map[string][]string{}}
 	if !c.has {
 		return c, nil
 	}
@@ -47,11 +55,8 @@ func (c *searchCheck) entry(row record.Row, e record.Entry, said body) error {
 	if !c.has {
 		return nil
 	}
-	if block := row.Seq / searchBlock; block != c.block {
-		if err := c.compare(); err != nil {
-			return err
-		}
-		c.block, c.words, c.seen = block, wordSets{}, placeSet{}
+	if err := c.come(row.Seq); err != nil {
+		return err
 	}
 	if row.Seq >= c.below {
 		c.seen.set(int(row.Seq % searchBlock))
@@ -60,27 +65,138 @@ func (c *searchCheck) entry(row record.Row, e record.Entry, said body) error {
 	return nil
 }
 
-// compare holds the block that was gone through against what is kept of it.
-func (c *searchCheck) compare() error {
-	var rows []searchPlaceRow
-	if err := c.tx.gorm().Find(&rows, "mill = ? AND block = ?", c.mill, c.block).Error; err != nil {
+// come goes on to the block of an entry.
+func (c *searchCheck) come(seq int64) error {
+	block := seq / searchBlock
+	if block == c.block {
+		return nil
+	}
+	if err := c.compare(); err != nil {
 		return err
 	}
-	var missing, extra placeSet
-	for _, row := range rows {
-		kept, err := unpackPlaces(row.Places)
+	c.block, c.seen = block, placeSet{}
+	clear(c.words)
+	clear(c.days)
+	return nil
+}
+
+// alike is entry for one that is as others are. False has it looked at by itself.
+func (c *searchCheck) alike(row record.Row, l *likeness, ids [][]byte) (bool, error) {
+	if !c.has {
+		return true, nil
+	}
+	if err := c.come(row.Seq); err != nil || row.Seq < c.below {
+		return err == nil, err
+	}
+	more := 0
+	for i := range row.Openings {
+		if value := row.Openings[i].Value; value != "" {
+			more += len(c.wordsIn(value))
+		}
+	}
+	if more > wordsMost/4 {
+		return false, nil // it may have more than one entry is found by
+	}
+	place := int(row.Seq % searchBlock)
+	c.seen.set(place)
+	if l.block != c.block {
+		l.block, l.sets = c.block, l.sets[:0]
+		for _, word := range l.words {
+			l.sets = append(l.sets, c.words.of(word))
+		}
+	}
+	for _, set := range l.sets {
+		set.set(place)
+	}
+	for _, own := range l.owned {
+		c.word = append(c.word[:0], own.parts[0]...)
+		for i, id := range own.ids {
+			c.word = append(append(c.word, ids[id]...), own.parts[i+1]...)
+		}
+		set := c.words[string(c.word)]
+		if set == nil {
+			set = c.words.of(string(c.word))
+		}
+		set.set(place)
+	}
+	for _, id := range l.told {
+		for _, word := range c.wordsIn(string(ids[id])) {
+			c.words.of(word).set(place)
+		}
+	}
+	for _, set := range c.daysOf(row.Columns.Day) {
+		set.set(place)
+	}
+	for i := range row.Openings {
+		if value := row.Openings[i].Value; value != "" {
+			for _, word := range c.wordsIn(value) {
+				c.words.of(word).set(place)
+			}
+		}
+	}
+	return true, nil
+}
+
+// daysOf are the sets of the words a day is found by, as in [wordsOf].
+func (c *searchCheck) daysOf(day string) []*placeSet {
+	sets, known := c.days[day]
+	if !known {
+		for _, word := range wordsOfDay(day) {
+			sets = append(sets, c.words.of(strings.ToValidUTF8(word, "")))
+		}
+		c.days[day] = sets
+	}
+	return sets
+}
+
+// wordsIn are the words of a personal value. Those of short values come again.
+func (c *searchCheck) wordsIn(value string) []string {
+	words, known := c.said[value]
+	if known {
+		return words
+	}
+	if !machineMade.MatchString(value) {
+		words = search.Words(value)
+		for i := range words {
+			words[i] = strings.ToValidUTF8(words[i], "")
+		}
+	}
+	if len(value) <= 200 {
+		if len(c.said) >= 1<<12 {
+			clear(c.said)
+		}
+		c.said[value] = words
+	}
+	return words
+}
+
+// compare holds the block that was gone through against what is kept of it.
+func (c *searchCheck) compare() error {
+	var missing, extra, none placeSet
+	var word, places sql.RawBytes
+	err := scanned(c.tx, []any{&word, &places}, func() error {
+		kept, err := unpackPlaces(places)
 		if err != nil || kept.empty() {
 			c.fault(c.block*searchBlock, plain.Say("Words by which entries from %d on are found are damaged.", c.block*searchBlock))
-			continue
+			return nil
 		}
-		c.in[row.Word] = append(c.in[row.Word], c.block)
-		made := c.words[row.Word]
+		in := c.in[string(word)]
+		if in == nil {
+			in = new([]int64)
+			c.in[string(word)] = in
+		}
+		*in = append(*in, c.block)
+		made := c.words[string(word)]
 		if made == nil {
-			made = &placeSet{}
+			made = &none
 		}
-		delete(c.words, row.Word)
 		missing.orNot(made, &kept)
 		extra.orNot(&kept, made)
+		delete(c.words, string(word))
+		return nil
+	}, "SELECT word, places FROM search_places WHERE mill = ? AND block = ?", c.mill, c.block)
+	if err != nil {
+		return err
 	}
 	for _, made := range c.words {
 		missing.or(made)
@@ -142,26 +258,20 @@ func (c *searchCheck) finish(report *record.Report, size int64) error {
 
 // dictionary holds the blocks each word is said to occur in against those it does.
 func (c *searchCheck) dictionary() error {
-	rows, err := c.tx.gorm().Model(&searchWordRow{}).Where("mill = ?", c.mill).Rows()
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
 	differ := 0
-	for rows.Next() {
-		var row searchWordRow
-		if err := c.tx.gorm().ScanRows(rows, &row); err != nil {
-			return err
-		}
-		said, err := unpackBlocks(row.Blocks)
-		if err != nil || !slices.Equal(said, c.in[row.Word]) {
+	var word, blocks sql.RawBytes
+	err := scanned(c.tx, []any{&word, &blocks}, func() error {
+		said, err := unpackBlocks(blocks)
+		in := c.in[string(word)]
+		if err != nil || in == nil || !slices.Equal(said, *in) {
 			differ++
 		}
-		delete(c.in, row.Word)
-	}
+		delete(c.in, string(word))
+		return nil
+	}, "SELECT word, blocks FROM search_words WHERE mill = ?", c.mill)
 	if differ += len(c.in); differ > 0 {
 		c.faults = append(c.faults, record.Fault{Seq: -1, Change: record.WordsDiffer, Field: "words", What: plain.Say(
 			"%d words are said to occur elsewhere than they do: not every entry with them is found.", differ)})
 	}
-	return rows.Err()
+	return err
 }

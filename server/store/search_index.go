@@ -41,11 +41,18 @@ type wordSets map[string]*placeSet
 
 func (f wordSets) add(seq int64, words []string) {
 	for _, word := range words {
-		if f[word] == nil {
-			f[word] = &placeSet{}
-		}
-		f[word].set(int(seq % searchBlock))
+		f.of(word).set(int(seq % searchBlock))
 	}
+}
+
+// of are the entries that have a word.
+func (f wordSets) of(word string) *placeSet {
+	set := f[word]
+	if set == nil {
+		set = &placeSet{}
+		f[word] = set
+	}
+	return set
 }
 
 // unsaid is what the commands of a batch have for the words: it is written once,

@@ -160,11 +160,12 @@ const wordsMost = 5000
 // wordsOf is all that an entry is found by, each once. Who acted is found by
 // wordOfActor alone.
 func wordsOf(kind, actor, day string, b body) []string {
-	said := tell(b)
-	words := []string{wordOfKind + kind, wordOfActor + actor, wordOfTime + day}
-	if len(day) == len("2026-03-12") {
-		words = append(words, wordOfTime+day[:len("2026-03")])
-	}
+	return wordsTold(kind, actor, day, b, tell(b))
+}
+
+// wordsTold is wordsOf a body of which said was told.
+func wordsTold(kind, actor, day string, b body, said telling) []string {
+	words := append([]string{wordOfKind + kind, wordOfActor + actor}, wordsOfDay(day)...)
 	for _, id := range said.People {
 		if string(id) != actor {
 			words = append(words, wordOfPerson+string(id))
@@ -185,6 +186,14 @@ func wordsOf(kind, actor, day string, b body) []string {
 	slices.Sort(words)
 	words = slices.Compact(words)
 	return words[:min(len(words), wordsMost)]
+}
+
+func wordsOfDay(day string) []string {
+	words := []string{wordOfTime + day}
+	if len(day) == len("2026-03-12") {
+		words = append(words, wordOfTime+day[:len("2026-03")])
+	}
+	return words
 }
 
 // namedIn tell which words stand in the names that b gives to people or equipment,

@@ -7,13 +7,11 @@ import (
 	"fmt"
 	"iter"
 	"maps"
-	"math"
 	"slices"
 
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
-	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
 )
@@ -65,6 +63,12 @@ func verifyAll(tx *Tx) (map[checklists.MillID]record.Report, error) {
 }
 
 func verifyMill(tx *Tx, mill checklists.MillID) (record.Report, error) {
+	return verifyMillBy(tx, mill, (*besides).learn)
+}
+
+// verifyMillBy is verifyMill with what learns a form of entries, nil to look at each
+// by itself.
+func verifyMillBy(tx *Tx, mill checklists.MillID, learn func(*besides, record.Entry, []string) any) (record.Report, error) {
 	head, err := headOf(tx, mill)
 	if errors.Is(err, ErrNotFound) {
 		head, err = record.Head{Mill: string(mill)}, nil
@@ -84,8 +88,17 @@ func verifyMill(tx *Tx, mill checklists.MillID) (record.Report, error) {
 	if err != nil {
 		return record.Report{}, err
 	}
-	beside := besides{tx: tx, mill: mill, photos: photos, dropped: gone, words: words}
-	report := record.Verify(head, tx.rows(mill, gone), hashReader(tx, mill), beside.check)
+	found, err := newFoundUnder(tx, mill)
+	if err != nil {
+		return record.Report{}, err
+	}
+	beside := besides{tx: tx, mill: mill, photos: photos, dropped: gone, words: words, found: found}
+	rows := &verifyRows{tx: tx, mill: mill, gone: gone}
+	checks := record.Checks{Each: beside.check, Alike: beside.alike, Opaque: opaqueTo}
+	if learn != nil {
+		checks.Learn = func(e record.Entry, ids []string) any { return learn(&beside, e, ids) }
+	}
+	report := record.VerifyBy(head, beside.comeBy(rows.all()), hashReader(tx, mill), checks)
 	if beside.err != nil {
 		return record.Report{}, beside.err
 	}
@@ -96,7 +109,7 @@ func verifyMill(tx *Tx, mill checklists.MillID) (record.Report, error) {
 	if err := verifyCheckpoints(tx, mill, head, beside.named, &report); err != nil {
 		return record.Report{}, err
 	}
-	return report, strays(tx, mill, &report)
+	return report, strays(rows, found, &report)
 }
 
 // besides checks what is kept beside the entries of one mill.
@@ -110,8 +123,9 @@ type besides struct {
 	named   []LogKey // keys the entries come by so far name
 	err     error    // the first met while reading
 
-	equipment map[int64][]procedures.EquipmentID // of the entries before upTo, not yet come by
-	upTo      int64
+	found *foundUnder
+	kept  map[string]bool // photos seen to be kept
+	bits  []uint64        // of found, of the entry come by last
 }
 
 // check is the record.Check of one entry.
@@ -130,11 +144,7 @@ func (b *besides) check(row record.Row, e record.Entry) (faults []record.Fault) 
 	if b.err = b.words.entry(row, e, said); b.err != nil {
 		return nil
 	}
-	var found []procedures.EquipmentID
-	if found, b.err = b.foundBy(row.Seq); b.err != nil {
-		return nil
-	}
-	if !slices.Equal(found, distinct(said.about())) {
+	if !b.found.is(b.bits, said.about()) {
 		faults = append(faults, record.Fault{Change: record.EquipmentDiffers, Field: "equipment", What: plain.Say(
 			"Entry %d is found under other equipment than it is about.", row.Seq)})
 	}
@@ -145,29 +155,23 @@ func (b *besides) check(row record.Row, e record.Entry) (faults []record.Fault) 
 	return slices.Concat(faults, pictures, kept, forbidden)
 }
 
-// equipmentWindow is for how many entries the equipment is read at once: the
-// index on it has the equipment first, so that each reading goes through all.
-const equipmentWindow = 10_000
-
-// foundBy is the equipment that the entry at seq is found by, sorted.
-func (b *besides) foundBy(seq int64) ([]procedures.EquipmentID, error) {
-	if seq >= b.upTo {
-		b.equipment, b.upTo = map[int64][]procedures.EquipmentID{}, seq+equipmentWindow
-		var rows []entryEquipmentRow
-		if err := b.tx.gorm().Order("equipment").Find(&rows, "mill = ? AND seq >= ? AND seq < ?", b.mill, seq, b.upTo).Error; err != nil {
-			return nil, err
-		}
-		for _, row := range rows {
-			b.equipment[row.Seq] = append(b.equipment[row.Seq], procedures.EquipmentID(row.Equipment))
+// comeBy looks up what equipment each row is found by, whatever else is wrong with it.
+func (b *besides) comeBy(rows iter.Seq2[record.Row, error]) iter.Seq2[record.Row, error] {
+	return func(yield func(record.Row, error) bool) {
+		for row, err := range rows {
+			if err == nil && b.err == nil {
+				b.bits, b.err = b.found.of(row.Seq)
+			}
+			if !yield(row, err) {
+				return
+			}
 		}
 	}
-	return b.equipment[seq], nil
 }
 
 // strays reports what is kept for entries that are not there.
-func strays(tx *Tx, mill checklists.MillID, report *record.Report) error {
-	var seqs []int64
-	err := tx.gorm().Raw("SELECT DISTINCT seq FROM entry_equipment AS kept WHERE mill = ? AND NOT EXISTS (SELECT 1 FROM entries WHERE entries.mill = kept.mill AND entries.seq = kept.seq) ORDER BY seq LIMIT 1000", mill).Scan(&seqs).Error
+func strays(rows *verifyRows, found *foundUnder, report *record.Report) error {
+	seqs, err := found.straysOf(rows.done)
 	if err != nil {
 		return err
 	}
@@ -175,47 +179,12 @@ func strays(tx *Tx, mill checklists.MillID, report *record.Report) error {
 		report.Add(record.Fault{Seq: seq, Change: record.EquipmentDiffers, Field: "equipment", What: plain.Say(
 			"Equipment is named for entry %d, which is not there.", seq)})
 	}
-	seqs = nil
-	err = tx.gorm().Raw("SELECT DISTINCT seq FROM openings AS kept WHERE mill = ? AND NOT EXISTS (SELECT 1 FROM entries WHERE entries.mill = kept.mill AND entries.seq = kept.seq) ORDER BY seq LIMIT 1000", mill).Scan(&seqs).Error
+	seqs, err = rows.straysOf()
 	for _, seq := range seqs {
 		report.Add(record.Fault{Seq: seq, Change: record.OpeningStray, What: plain.Say(
 			"There are personal values for entry %d, which is not there.", seq)})
 	}
 	return err
-}
-
-// verifyPage is how many entries are held in memory at once while verifying.
-const verifyPage = 500
-
-// rows streams a mill's entries in order with their openings, and which of those
-// gone says were dropped.
-func (tx *Tx) rows(mill checklists.MillID, gone *dropped) iter.Seq2[record.Row, error] {
-	return func(yield func(record.Row, error) bool) {
-		from := int64(math.MinInt64) // an altered seq may be any number
-		for {
-			page, openings, err := pageFrom(tx, mill, from, verifyPage)
-			if err != nil {
-				yield(record.Row{}, err)
-				return
-			}
-			paths, err := gone.paths(page)
-			if err != nil {
-				yield(record.Row{}, err)
-				return
-			}
-			for _, row := range page {
-				whole := recordRow(row, openings[row.Seq])
-				whole.Dropped = paths[row.Seq]
-				if !yield(whole, nil) {
-					return
-				}
-				from = row.Seq + 1
-			}
-			if len(page) < verifyPage || from == math.MinInt64 {
-				return
-			}
-		}
-	}
 }
 
 func recordRow(row entryRow, openings []record.Opening) record.Row {

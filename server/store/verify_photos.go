@@ -43,13 +43,25 @@ func photosOf(tx *Tx, mill checklists.MillID, gone *dropped) (keptPhotos, error)
 
 // pictures checks that the photos an entry names are kept as they were.
 func (b *besides) pictures(row record.Row, said body) (faults []record.Fault, err error) {
-	named := photosIn(said)
-	if len(named) == 0 {
+	return b.picturesNamed(row, photosIn(said))
+}
+
+func (b *besides) picturesNamed(row record.Row, named []string) (faults []record.Fault, err error) {
+	if !slices.ContainsFunc(named, func(digest string) bool { return !b.kept[digest] }) {
 		return nil, nil
 	}
 	var kept []string
 	if err := b.tx.gorm().Raw("SELECT digest FROM photos WHERE mill = ? AND digest IN ? AND length(bytes) > 0", b.mill, named).Scan(&kept).Error; err != nil {
 		return nil, err
+	}
+	for _, digest := range kept {
+		if _, bad := b.photos[digest]; bad {
+			continue
+		}
+		if b.kept == nil || len(b.kept) >= 1<<12 {
+			b.kept = map[string]bool{}
+		}
+		b.kept[digest] = true
 	}
 	gone, err := b.dropped.photos(named, entryRowOf(row))
 	if err != nil {
