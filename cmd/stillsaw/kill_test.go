@@ -89,7 +89,7 @@ func built(t *testing.T) string {
 			return
 		}
 		program.binary = filepath.Join(dir, "stillsaw")
-		program.said, program.err = exec.Command("go", "build", "-o", program.binary, ".").CombinedOutput()
+		program.said, program.err = exec.Command("go", "build", "-ldflags", "-s -w", "-o", program.binary, ".").CombinedOutput()
 	})
 	require.NoError(t, program.err, string(program.said))
 	return program.binary
