@@ -22,7 +22,7 @@ import (
 func TestMain(m *testing.M) {
 	debug.SetGCPercent(400)
 	if server.Thorough() {
-		store.CheckKeptFacts()
+		store.CheckKeptFacts(heldNth)
 	}
 	code := m.Run()
 	server.EndBrowser()

@@ -56,7 +56,7 @@ func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, 
 		tx.mill = new(f.Mill)
 	}
 	f.Unsigned, f.FoundUnsigned, f.LastEntry = waiting.Unsigned, waiting.FoundUnsigned, timeOf(head.Last)
-	if tx.known != nil && tx.kept.checked {
+	if tx.known != nil && tx.kept.checksNow() {
 		return f, tx.heldAgainst(f, mill, head, now)
 	}
 	return f, nil

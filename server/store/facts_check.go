@@ -11,12 +11,19 @@ import (
 	"stillsaw/checklists"
 )
 
-var checkKept atomic.Bool
+var checkKept atomic.Int64
 
 // CheckKeptFacts has the facts that stores opened from now on keep in memory held
-// against what the tables say, wherever they are asked for: where they differ the
-// asker gets an error that names in what. It costs more than keeping them spares, and is for tests.
-func CheckKeptFacts() { checkKept.Store(true) }
+// against what the tables say each nth time they are asked for, 1 for every time: where
+// they differ the asker gets an error that names in what. It costs more than keeping
+// them spares, and is for tests.
+func CheckKeptFacts(nth int64) { checkKept.Store(nth) }
+
+// checksNow tells whether this asking is one of those held against the tables. It is
+// the same ones in every run: each store counts its own.
+func (s *lasting) checksNow() bool {
+	return s.checked > 0 && s.asked.Add(1)%s.checked == 0
+}
 
 // heldAgainst compares kept facts of a moment with those loaded anew.
 func (tx *Tx) heldAgainst(kept checklists.Facts, mill checklists.MillID, head logHeadRow, now time.Time) error {

@@ -29,7 +29,7 @@ func counting(t *testing.T, s *Store, each func(n int64)) *atomic.Int64 {
 	return &queries
 }
 
-func TestFactsTakeAsManyQueriesForTwoDefectsAsForTwoHundred(t *testing.T) {
+func TestFactsTakeAsManyQueriesForTwoDefectsAsForSixty(t *testing.T) {
 	m := newMill(t)
 	queries := counting(t, m.s, nil)
 	cost := func() int64 {
@@ -51,11 +51,11 @@ func TestFactsTakeAsManyQueriesForTwoDefectsAsForTwoHundred(t *testing.T) {
 	signed(t, m, NewID(), ada, six)
 	few := cost()
 	require.Positive(t, few)
-	more(198)
+	more(58)
 	signed(t, m, NewID(), ben, six)
 	facts, err := m.Facts(t.Context(), six)
 	require.NoError(t, err)
-	require.GreaterOrEqual(t, len(facts.Defects), 200)
+	require.GreaterOrEqual(t, len(facts.Defects), 60)
 	require.Equal(t, few, cost())
 }
 
@@ -99,7 +99,7 @@ func TestFactsBringTheLastInspectionHoweverLongAgo(t *testing.T) {
 // What is kept is held against the tables in every test of this package, see TestMain.
 func TestFactsAskedAgainReadWhatChanged(t *testing.T) {
 	m := newMill(t)
-	m.s.kept.checked = false
+	m.s.kept.checked = 0
 	queries := counting(t, m.s, nil)
 	asked := func() (checklists.Facts, int64) {
 		before := queries.Load()
@@ -128,7 +128,7 @@ func TestFactsAskedAgainReadWhatChanged(t *testing.T) {
 
 func TestFactsOfACommandTakenBackAreNotKept(t *testing.T) {
 	m := newMill(t)
-	m.s.kept.checked = false
+	m.s.kept.checked = 0
 	before, err := m.Facts(t.Context(), six)
 	require.NoError(t, err)
 	stopped := func(tx *Tx) error {
@@ -185,7 +185,7 @@ func TestChecksSignedOverAndOverTakeNoMoreRoom(t *testing.T) {
 // Seen to fail while everything was loaded again.
 func TestRunCheckThatRunsOutLoadsOnlyWhatIsUnderWay(t *testing.T) {
 	m := newMill(t)
-	m.s.kept.checked = false
+	m.s.kept.checked = 0
 	queries := counting(t, m.s, nil)
 	asked := func(now time.Time) (checklists.Facts, int64) {
 		before := queries.Load()

@@ -2,6 +2,7 @@ package store
 
 import (
 	"sync"
+	"sync/atomic"
 
 	"gorm.io/gorm"
 
@@ -21,7 +22,8 @@ type lasting struct {
 
 	decoded decoded
 	facts   keptFacts
-	checked bool // see [CheckKeptFacts]
+	checked int64        // see [CheckKeptFacts]; 0 for never
+	asked   atomic.Int64 // how often facts that were kept were asked for
 }
 
 // forgets is how often what was kept was let go of.

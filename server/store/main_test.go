@@ -10,6 +10,6 @@ import (
 // hundreds of stores leave.
 func TestMain(m *testing.M) {
 	debug.SetGCPercent(400)
-	CheckKeptFacts()
+	CheckKeptFacts(heldNth)
 	os.Exit(m.Run())
 }
