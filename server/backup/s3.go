@@ -16,9 +16,15 @@ import (
 )
 
 // s3 is a place in storage that speaks the S3 protocol: a bucket, and in it what
-// begins with prefix.
+// begins with prefix. Of the client it has what is asked of it, each by itself: what
+// can be reached from an interface stays in the program with every method, and the
+// client has those of all of S3.
 type s3 struct {
-	client         *minio.Client
+	exists         func(ctx context.Context, bucket string) (bool, error)
+	put            func(ctx context.Context, bucket, name string, from io.Reader, size int64, options minio.PutObjectOptions) (minio.UploadInfo, error)
+	get            func(ctx context.Context, bucket, name string, options minio.GetObjectOptions) (*minio.Object, error)
+	list           func(ctx context.Context, bucket string, options minio.ListObjectsOptions) <-chan minio.ObjectInfo
+	remove         func(ctx context.Context, bucket, name string, options minio.RemoveObjectOptions) error
 	bucket, prefix string
 }
 
@@ -51,12 +57,12 @@ func newS3(place, region, user, secret, sub string) (*s3, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the address %q: %w", place, err)
 	}
-	return &s3{client: client, bucket: bucket, prefix: strings.TrimLeft(strings.Trim(folder+"/"+sub, "/")+"/", "/")}, nil
+	return &s3{exists: client.BucketExists, put: client.PutObject, get: client.GetObject, list: client.ListObjects, remove: client.RemoveObject, bucket: bucket, prefix: strings.TrimLeft(strings.Trim(folder+"/"+sub, "/")+"/", "/")}, nil
 }
 
 // Reach implements [Place].
 func (s *s3) Reach(ctx context.Context) error {
-	there, err := s.client.BucketExists(ctx, s.bucket)
+	there, err := s.exists(ctx, s.bucket)
 	if err == nil && !there {
 		err = errors.New("it is not there")
 	}
@@ -68,7 +74,7 @@ func (s *s3) Reach(ctx context.Context) error {
 
 // Put implements [Place]. S3 shows an object only once it is whole.
 func (s *s3) Put(ctx context.Context, name string, from io.Reader, size int64) error {
-	_, err := s.client.PutObject(ctx, s.bucket, s.prefix+name, from, size, minio.PutObjectOptions{PartSize: s3Part, ContentType: "application/octet-stream"})
+	_, err := s.put(ctx, s.bucket, s.prefix+name, from, size, minio.PutObjectOptions{PartSize: s3Part, ContentType: "application/octet-stream"})
 	if err != nil {
 		return fmt.Errorf("%s could not be put into the bucket %s: %w", name, s.bucket, err)
 	}
@@ -77,7 +83,7 @@ func (s *s3) Put(ctx context.Context, name string, from io.Reader, size int64) e
 
 // Open implements [Place].
 func (s *s3) Open(ctx context.Context, name string) (io.ReadCloser, error) {
-	object, err := s.client.GetObject(ctx, s.bucket, s.prefix+name, minio.GetObjectOptions{})
+	object, err := s.get(ctx, s.bucket, s.prefix+name, minio.GetObjectOptions{})
 	if err == nil {
 		_, err = object.Stat()
 	}
@@ -92,7 +98,7 @@ func (s *s3) List(ctx context.Context) ([]string, error) {
 	ctx, cancel := context.WithCancel(ctx) // ends the listing where we stop reading it
 	defer cancel()
 	var names []string
-	for object := range s.client.ListObjects(ctx, s.bucket, minio.ListObjectsOptions{Prefix: s.prefix}) {
+	for object := range s.list(ctx, s.bucket, minio.ListObjectsOptions{Prefix: s.prefix}) {
 		if object.Err != nil {
 			return nil, fmt.Errorf("the bucket %s: %w", s.bucket, object.Err)
 		}
@@ -106,7 +112,7 @@ func (s *s3) List(ctx context.Context) ([]string, error) {
 
 // Remove implements [Place].
 func (s *s3) Remove(ctx context.Context, name string) error {
-	return s.client.RemoveObject(ctx, s.bucket, s.prefix+name, minio.RemoveObjectOptions{})
+	return s.remove(ctx, s.bucket, s.prefix+name, minio.RemoveObjectOptions{})
 }
 
 // folders are the names of what lies deeper, one step down.
@@ -114,7 +120,7 @@ func (s *s3) folders(ctx context.Context) ([]string, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	var names []string
-	for object := range s.client.ListObjects(ctx, s.bucket, minio.ListObjectsOptions{Prefix: s.prefix}) {
+	for object := range s.list(ctx, s.bucket, minio.ListObjectsOptions{Prefix: s.prefix}) {
 		if object.Err != nil {
 			return nil, fmt.Errorf("the bucket %s: %w", s.bucket, object.Err)
 		}
