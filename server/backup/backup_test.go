@@ -57,11 +57,11 @@ func newMill(t *testing.T) *mill {
 // write makes one act, a photo and a row that stands in no entry.
 func (m *mill) write(n int) {
 	m.t.Helper()
-	require.NoError(m.t, m.writes(m.t.Context(), n))
+	require.NoError(m.t, m.writes(m.t.Context(), m.now, n))
 }
 
-func (m *mill) writes(ctx context.Context, n int) error {
-	at := m.now.Add(time.Duration(n) * time.Second)
+func (m *mill) writes(ctx context.Context, from time.Time, n int) error {
+	at := from.Add(time.Duration(n) * time.Second)
 	if _, err := m.desk.KeepPhoto(ctx, store.Photo{Type: "image/jpeg", Width: 1, Height: 1, Bytes: fmt.Appendf(nil, "photo %d", n)}, at); err != nil {
 		return err
 	}
@@ -175,11 +175,11 @@ func TestBackupsMadeWhileWritingGoesOnAreOfOneMoment(t *testing.T) {
 	t.Parallel()
 	m := newMill(t)
 	ctx, finish := context.WithCancel(t.Context())
-	done, started := make(chan error, 1), make(chan struct{})
+	done, started, from := make(chan error, 1), make(chan struct{}), m.now // which each backup moves on
 	go func() {
 		var err error
 		for n := 0; ctx.Err() == nil && err == nil; n++ {
-			if err = m.writes(context.Background(), n); n == 0 {
+			if err = m.writes(context.Background(), from, n); n == 0 {
 				close(started)
 			}
 		}
