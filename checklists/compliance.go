@@ -67,7 +67,8 @@ type CalendarFacts struct {
 func (f Facts) Happenings() []Event { return f.events() }
 
 // Calendar tells of each day how each list stood. Days are reckoned apart from
-// each other, so that what one came to can be kept. Make one with [NewCalendar].
+// each other, and those that are over once. Make one with [NewCalendar]; several may
+// read it at once.
 type Calendar struct {
 	mill  Mill // as it is now: its zones and closures
 	plans []MillFrom
@@ -75,6 +76,8 @@ type Calendar struct {
 	lists []*kept
 	past  past
 	out   map[procedures.EquipmentID][]span
+
+	settled settled
 }
 
 // kept is one list through its versions with what was signed of it.
@@ -187,13 +190,20 @@ func (c *Calendar) Days(from, to time.Time) []time.Time {
 func (c *Calendar) Day(from, now time.Time) []ListDay {
 	y, m, d := c.w.date(from)
 	day := c.w.days(y, m, d, 1)
-	shifts := c.shifts(day)
-	closed := c.mill.closedThrough(day)
+	var shifts []ShiftTime
+	var closed, begun bool
 	var all []ListDay
 	for _, k := range c.lists {
 		list, known := InForceAt(k.versions, day.Until.Add(-time.Millisecond))
 		if !known {
 			continue
+		}
+		if l, known := c.settled.of(k.id, day, now); known {
+			all = append(all, l)
+			continue
+		}
+		if !begun {
+			shifts, closed, begun = c.shifts(day), c.mill.closedThrough(day), true
 		}
 		l := ListDay{List: k.id, Title: list.Title, Covers: k.covers[list.Version], Checks: c.checks(k, list, shifts, day, now), Stands: StandsNotDue}
 		if closed && len(l.Checks) == 0 {
@@ -204,6 +214,7 @@ func (c *Calendar) Day(from, now time.Time) []ListDay {
 				l.Stands = check.Stands
 			}
 		}
+		c.settled.keep(k.id, day, l, c.settles(list, day, l), now)
 		all = append(all, l)
 	}
 	return all

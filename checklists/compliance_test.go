@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
@@ -201,6 +202,26 @@ func TestEachDayIsReckonedByItself(t *testing.T) {
 			require.Equal(t, whole[at].Days[i], row.Days[0])
 		}
 	}
+}
+
+// A calendar that was read before shows what one made anew does, whenever it is read,
+// were it with a clock put back.
+func TestDaysThatAreOverAreReckonedOnce(t *testing.T) {
+	f := handMade()
+	for i, every := range []checklists.Period{checklists.EachDay, checklists.EachWeek, checklists.EachQuarter} {
+		l := f.Lists[0]
+		l.ID, l.Title, l.Schedule = checklists.ListID(fmt.Sprint("more", i)), fmt.Sprint("more ", i), checklists.Schedule{Every: every}
+		f.Lists = append(f.Lists, l)
+	}
+	kept, err := checklists.NewCalendar(f)
+	require.NoError(t, err)
+	rapid.Check(t, func(r *rapid.T) {
+		now := wallMarch(1, 0, 0).Add(time.Duration(rapid.IntRange(0, 100*24*60).Draw(r, "minutes")) * time.Minute)
+		anew, err := checklists.NewCalendar(f)
+		require.NoError(r, err)
+		days := anew.Days(wallMarch(1, 0, 0), wallMarch(31, 0, 0))
+		require.Equal(r, anew.Read(days, now).ByList(), kept.Read(days, now).ByList())
+	})
 }
 
 // The calendar and the day at a glance answer by the same rule.

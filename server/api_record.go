@@ -100,11 +100,7 @@ func getCalendar(c *call) (out apiCalendar, err error) {
 		}
 	}
 	p := wholePeriod(period, "list", day)
-	facts, err := c.desk.CalendarFacts(c.ctx(), p.from, p.until())
-	if err != nil {
-		return out, err
-	}
-	calendar, err := checklists.NewCalendar(facts)
+	calendar, err := c.calendar(p.from, p.until())
 	if err != nil {
 		return out, err
 	}

@@ -141,11 +141,7 @@ func (s *Server) showCompliance(v *visit) error {
 	if p.by == "person" && p.period == "year" {
 		return v.yearByPerson(page, p)
 	}
-	facts, err := v.desk.CalendarFacts(v.ctx(), p.from, p.until())
-	if err != nil {
-		return err
-	}
-	calendar, err := checklists.NewCalendar(facts)
+	calendar, err := v.calendar(p.from, p.until())
 	if err != nil {
 		return err
 	}

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"time"
 
-	"stillsaw/checklists"
 	"stillsaw/views"
 )
 
@@ -15,11 +14,7 @@ const latelyDays = 14
 func (v *visit) lately(f *views.Frame) (*checkGrid, error) {
 	y, m, d := v.now.In(v.zone).Date()
 	from, until := time.Date(y, m, d-latelyDays+1, 0, 0, 0, 0, v.zone), time.Date(y, m, d+1, 0, 0, 0, 0, v.zone)
-	facts, err := v.desk.CalendarFacts(v.ctx(), from, until)
-	if err != nil {
-		return nil, err
-	}
-	calendar, err := checklists.NewCalendar(facts)
+	calendar, err := v.calendar(from, until)
 	if err != nil {
 		return nil, err
 	}

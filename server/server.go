@@ -104,6 +104,7 @@ type Server struct {
 	codeTries takings  // of the set-up code
 	streams   *streams // pages that hear of changes
 	fronts    sharedFronts
+	calendars keptCalendars
 	readiness readiness
 
 	gate      sync.Mutex // of what follows
