@@ -101,8 +101,9 @@ func (s *Server) mayAs(o *operation) (may, error) {
 	if o.open {
 		return anyone, nil
 	}
+	method, path, _ := strings.Cut(o.like, " ")
 	for _, route := range s.routes {
-		if route.Method+" "+route.Path == o.like {
+		if route.Method == method && route.Path == path {
 			return route.May, nil
 		}
 	}
@@ -110,9 +111,9 @@ func (s *Server) mayAs(o *operation) (may, error) {
 }
 
 // fiberPath writes the parameters of a path as the router does.
-func fiberPath(path string) string {
-	return strings.NewReplacer("{", ":", "}", "").Replace(path)
-}
+func fiberPath(path string) string { return asRouted.Replace(path) }
+
+var asRouted = strings.NewReplacer("{", ":", "}", "")
 
 func (s *Server) answer(ctx *fiber.Ctx, o *operation, who may) error {
 	ctx.Set(fiber.HeaderCacheControl, "no-store")

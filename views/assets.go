@@ -70,14 +70,14 @@ func makeAssets() (*Assets, error) {
 		}
 	}
 	for name, parts := range bundled {
-		var source []byte
+		var source [][]byte
 		for _, part := range parts {
 			if sources[part] == nil {
 				return nil, fmt.Errorf("assets: %s: no file %q", name, part)
 			}
-			source = append(source, sources[part]...)
+			source = append(source, sources[part])
 		}
-		if err := a.add(name, source, func() ([]byte, error) { return a.Text(parts...) }); err != nil {
+		if err := a.add(name, bytes.Join(source, nil), func() ([]byte, error) { return a.Text(parts...) }); err != nil {
 			return nil, fmt.Errorf("assets: %s: %w", name, err)
 		}
 	}
