@@ -67,7 +67,7 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 		frame = v.frame("%s", title)
 	}
 	c.Status(status).Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
-	if err := c.Render("error", views.ErrorPage{Frame: frame, Status: status, Do: frame.Say(do)}); err != nil {
+	if err := render(c, "error", views.ErrorPage{Frame: frame, Status: status, Do: frame.Say(do)}); err != nil {
 		s.log.Error("error page failed", "err", err)
 		return c.SendString(do.String())
 	}

@@ -1,8 +1,10 @@
 package server
 
 import (
+	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"net/url"
 	"strings"
 	"time"
@@ -168,8 +170,19 @@ func (v *visit) show(name string, page any, problems plain.Problems) error {
 		}
 		v.Status(fiber.StatusUnprocessableEntity)
 	}
-	v.Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
-	return v.Render(name, page)
+	return render(v.Ctx, name, page)
+}
+
+// render answers with a page. Fiber's own Render notes at its first page which apps
+// there are, and two first pages at once note it side by side: a race.
+func render(c *fiber.Ctx, name string, page any) error {
+	var body bytes.Buffer
+	if err := c.App().Config().Views.Render(&body, name, page); err != nil {
+		return fmt.Errorf("page %s: %w", name, err)
+	}
+	c.Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
+	c.Response().SetBodyRaw(body.Bytes())
+	return nil
 }
 
 // moveOn redirects after a POST. done names a flash of the next page. to may
