@@ -178,14 +178,11 @@ func TestDeputyGoesNoWayRoundTheRules(t *testing.T) {
 func TestEveryRowIsAMillsOwn(t *testing.T) {
 	s := open(t)
 	for _, table := range tables(t, s.reads) {
-		var columns []struct {
-			Name string
-			Pk   int
-		}
-		require.NoError(t, s.reads.Raw("SELECT name, pk FROM pragma_table_info(?)", table).Scan(&columns).Error)
+		columns, err := columnsIn(s.reads, table)
+		require.NoError(t, err)
 		keyed := map[string]bool{}
 		for _, column := range columns {
-			keyed[column.Name] = column.Pk > 0
+			keyed[column.Name] = column.PK > 0
 		}
 		switch table {
 		case "migrations", "mills": // of the database; the mill itself

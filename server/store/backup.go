@@ -13,6 +13,9 @@ import (
 // Backup writes a checked copy of the whole database to file while the store
 // goes on working. It never overwrites: an existing file is an error.
 func (s *Store) Backup(ctx context.Context, file string) error {
+	if s.postgres != nil {
+		return backup(file, func(half string) error { return s.copyInto(ctx, half) })
+	}
 	// A connection of the reading pool may write nothing, not even a copy.
 	return BackupOf(ctx, filepath.Dir(s.path), file)
 }
@@ -29,14 +32,14 @@ func BackupOf(ctx context.Context, dir, file string) error {
 	}
 	err = notNewer(ctx, db)
 	if err == nil {
-		err = backup(db.WithContext(ctx), file)
+		err = backup(file, func(half string) error { return vacuumInto(db.WithContext(ctx), half) })
 	} else {
 		err = fmt.Errorf("the database %s: %w", path, err)
 	}
 	return errors.Join(err, shut(db))
 }
 
-func backup(db *gorm.DB, file string) error {
+func backup(file string, into func(half string) error) error {
 	if _, err := os.Stat(file); err == nil {
 		return fmt.Errorf("%s is there already; name a new file", file)
 	}
@@ -47,7 +50,7 @@ func backup(db *gorm.DB, file string) error {
 	if err := onlyForUs(half); err != nil {
 		return fmt.Errorf("the copy %s could not be written: %w", file, Cause(err))
 	}
-	if err := vacuumInto(db, half); err != nil {
+	if err := into(half); err != nil {
 		return fmt.Errorf("the copy %s could not be written: %w", file, err)
 	}
 	if _, err := checkCopy(On{}, half); err != nil {

@@ -18,6 +18,7 @@ import (
 	"golang.org/x/mod/sumdb/tlog"
 
 	"stillsaw/server/record"
+	"stillsaw/server/store/scratchdb"
 )
 
 // keyed names a key, replaces it and puts a checkpoint by.
@@ -114,6 +115,7 @@ func TestCheckpointsAndConsistencyAreAcceptedElsewhere(t *testing.T) {
 }
 
 func TestPrivateKeyIsAFileForOneUserAndStandsInNoCopyOfTheDatabase(t *testing.T) {
+	scratchdb.SQLiteOnly(t, "the database is no file to be looked through")
 	m := smallMill(t)
 	named, err := m.EnsureKey(t.Context(), six)
 	require.NoError(t, err)

@@ -10,9 +10,11 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"golang.org/x/mod/sumdb/note"
+	"gorm.io/gorm"
 
 	"stillsaw/checklists"
 	"stillsaw/server/record"
+	"stillsaw/server/store/scratchdb"
 )
 
 // forked is a mill whose record was cut back behind the server's back and went
@@ -51,20 +53,36 @@ func TestRecordMadeAnewWithItsOwnKeyIsFoundByACheckpointKeptBefore(t *testing.T)
 }
 
 func TestVerifyHoldsEachCheckpointPutByAgainstRecordAndKeys(t *testing.T) {
+	other := func(change func(text string) string) func(*gorm.DB) error {
+		return func(db *gorm.DB) error {
+			var text string
+			if err := db.Raw("SELECT text FROM checkpoints").Scan(&text).Error; err != nil {
+				return err
+			}
+			return db.Exec("UPDATE checkpoints SET text = ?", change(text)).Error
+		}
+	}
 	for name, c := range map[string]struct {
-		change string
+		change func(*gorm.DB) error
 		want   record.Change
 	}{
-		"root":              {"UPDATE checkpoints SET text = replace(text, substr(text, instr(text, char(10)) + 5, 4), 'AAAA')", record.CheckpointForged},
-		"no checkpoint":     {"UPDATE checkpoints SET text = 'x'", record.CheckpointForged},
-		"size of the row":   {"UPDATE checkpoints SET size = 3", record.CheckpointForged},
-		"signature cut off": {"UPDATE checkpoints SET text = substr(text, 1, instr(text, '—') - 1)", record.CheckpointForged},
+		"root": {other(func(text string) string {
+			lines := strings.Split(text, "\n")
+			lines[2] = "AAAA" + lines[2][4:]
+			return strings.Join(lines, "\n")
+		}), record.CheckpointForged},
+		"no checkpoint":   {running("UPDATE checkpoints SET text = 'x'"), record.CheckpointForged},
+		"size of the row": {running("UPDATE checkpoints SET size = 3"), record.CheckpointForged},
+		"signature cut off": {other(func(text string) string {
+			before, _, _ := strings.Cut(text, "—")
+			return before
+		}), record.CheckpointForged},
 	} {
 		t.Run(name, func(t *testing.T) {
 			m := smallMill(t)
 			kept(t, m, six)
 			require.Empty(t, faultsOf(t, m))
-			require.NoError(t, running(c.change)(m.s.writes))
+			require.NoError(t, c.change(m.s.writes))
 			found := faultsOf(t, m)
 			require.Len(t, found, 1)
 			require.Contains(t, found, c.want)
@@ -97,7 +115,7 @@ func TestCheckpointKeptElsewhereTellsWhatBecameOfTheRecord(t *testing.T) {
 	grow(t, other, 30, "elsewhere")
 	strange, err := other.Checkpoint(t.Context())
 	require.NoError(t, err)
-	neighbours := settle(t, open(t), neighbour)
+	neighbours := settle(t, openFor(t, neighbour), neighbour)
 	_, err = neighbours.EnsureKey(t.Context(), six)
 	require.NoError(t, err)
 	foreign, err := neighbours.Checkpoint(t.Context())
@@ -142,6 +160,9 @@ func TestCheckpointKeptElsewhereTellsWhatBecameOfTheRecord(t *testing.T) {
 	all, err = m.Compare(t.Context(), "nothing of the sort")
 	require.NoError(t, err)
 	require.Empty(t, all)
+	if scratchdb.Asked() {
+		return // no database in a folder
+	}
 	read, err := CompareIn(t.Context(), filepath.Dir(m.s.Path()), late.Text)
 	require.NoError(t, err)
 	require.Equal(t, CutBack, read[0].Agreement)

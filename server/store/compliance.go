@@ -125,12 +125,12 @@ func (tx *Tx) signedBetween(mill checklists.MillID, lists []checklists.List, ids
 	}
 	rows, err := tx.gorm().Raw(`WITH wrong AS (SELECT id FROM misdated WHERE mill = @mill AND kind = @kind)
 		SELECT id, list, signer, version, began, at, late FROM inspections
-		WHERE mill = @mill AND list IN @lists AND at >= @begins AND at < @ends AND id NOT IN wrong
+		WHERE mill = @mill AND list IN @lists AND at >= @begins AND at < @ends AND id NOT IN (SELECT id FROM wrong)
 		UNION ALL
 		SELECT last.id, last.list, last.signer, last.version, last.began, last.at, last.late
 		FROM (SELECT DISTINCT id FROM publications WHERE mill = @mill AND sort = @sort AND id IN @lists) AS asked
-		JOIN inspections AS last ON last.mill = @mill AND last.list = asked.id AND last.id NOT IN wrong AND last.at = (
-			SELECT max(at) FROM inspections AS before WHERE before.mill = @mill AND before.list = asked.id AND before.at < @begins AND before.id NOT IN wrong)`,
+		JOIN inspections AS last ON last.mill = @mill AND last.list = asked.id AND last.id NOT IN (SELECT id FROM wrong) AND last.at = (
+			SELECT max(at) FROM inspections AS before WHERE before.mill = @mill AND before.list = asked.id AND before.at < @begins AND before.id NOT IN (SELECT id FROM wrong))`,
 		map[string]any{"mill": mill, "kind": KindInspection, "sort": Lists, "lists": ids, "begins": begins, "ends": ends}).Rows()
 	if err != nil {
 		return nil, err

@@ -92,7 +92,7 @@ func (k *keeping) holding(words string, shortest int) ([]openingRow, error) {
 		if err != nil {
 			return nil, err
 		}
-		q = q.Where("(instr(value, ?) > 0 OR instr(value, ?) > 0)", words, strings.Trim(string(within), `"`))
+		q = q.Where("(length(replace(value, ?, '')) < length(value) OR length(replace(value, ?, '')) < length(value))", words, strings.Trim(string(within), `"`))
 	}
 	var rows []openingRow
 	return rows, q.Find(&rows).Error

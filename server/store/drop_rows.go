@@ -126,7 +126,7 @@ func (d *rowDifference) readAgain(made reader) error {
 	for i, column := range d.shape.key {
 		where[i] = `"` + column + `" = ?`
 	}
-	rows, err := made.gorm().Raw(d.shape.selected()+" WHERE "+strings.Join(where, " AND "), d.key()...).Rows()
+	rows, err := made.gorm().Raw(d.shape.selected(made.gorm())+" WHERE "+strings.Join(where, " AND "), d.key()...).Rows()
 	if err != nil {
 		return err
 	}
@@ -359,6 +359,9 @@ func unmail(tx *Tx, mill checklists.MillID, words []string) error {
 // what was dropped stands in neither. Where somebody reads for long it can't be
 // folded whole; the next drop or the end of the program does it.
 func (s *Store) foldLog(ctx context.Context) error {
+	if s.postgres != nil {
+		return nil // the server's log is the server's
+	}
 	var folded struct{ Busy, Log, Checkpointed int }
 	return s.reads.WithContext(ctx).Raw("PRAGMA wal_checkpoint(TRUNCATE)").Scan(&folded).Error
 }

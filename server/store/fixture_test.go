@@ -2,6 +2,7 @@ package store
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -16,6 +17,7 @@ import (
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
+	"stillsaw/server/store/scratchdb"
 )
 
 // Tuesday, 06:00 at the mill in New York, an hour before its shift.
@@ -61,42 +63,126 @@ func shortList() checklists.List {
 		Items: []checklists.Item{dogs, play, name, turning, hoist, dust, ways}}
 }
 
-// databaseAfter is the file of a new database after work on it.
-func databaseAfter(t testing.TB, work func(*Store)) []byte {
+// A madeDatabase is what other databases are made like: a file, or the address of a
+// database of a PostgreSQL server.
+type madeDatabase struct {
+	file     []byte
+	postgres string
+}
+
+// databaseAfter is a new database after work on it.
+func databaseAfter(t testing.TB, work func(*Store)) (made madeDatabase) {
 	t.Helper()
+	if scratchdb.Asked() {
+		address, err := scratchdb.Keep("")
+		require.NoError(t, err)
+		p := openPostgres(t, address)
+		s, err := p.Open(t.Context(), t.TempDir(), fernhollow, nil)
+		require.NoError(t, err)
+		work(s)
+		require.NoError(t, errors.Join(s.Close(), p.Close()))
+		return madeDatabase{postgres: address}
+	}
 	s, err := Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	work(s)
 	require.NoError(t, s.Close())
-	file, err := os.ReadFile(s.Path())
+	made.file, err = os.ReadFile(s.Path())
 	require.NoError(t, err)
-	return file
+	return made
 }
 
-// openOn opens a store on an own folder with that database and closes it with the test.
-func openOn(t testing.TB, database []byte) *Store {
+// openPostgres opens a database of a server that need not keep anything.
+func openPostgres(t testing.TB, address string) *Postgres {
+	t.Helper()
+	p, err := OpenPostgres(t.Context(), address, PostgresOptions{MayLose: true})
+	require.NoError(t, err)
+	return p
+}
+
+// openOn opens a store on an own folder, and on a database like that, and closes it
+// with the test.
+func openOn(t testing.TB, made madeDatabase) *Store {
+	t.Helper()
+	return openOnFor(t, made, fernhollow)
+}
+
+// openFor is [open] for another mill.
+func openFor(t testing.TB, mill checklists.MillID) *Store {
+	t.Helper()
+	return openOnFor(t, emptyMade(t), mill)
+}
+
+func openOnFor(t testing.TB, made madeDatabase, mill checklists.MillID) *Store {
 	t.Helper()
 	dir := t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(dir, FileName), database, 0o600))
+	if made.postgres != "" {
+		p := openPostgres(t, scratchdb.New(t, made.postgres))
+		s, err := p.Open(t.Context(), dir, mill, nil)
+		require.NoError(t, err)
+		t.Cleanup(func() { require.NoError(t, errors.Join(s.Close(), p.Close())) })
+		return s
+	}
+	require.NoError(t, os.WriteFile(filepath.Join(dir, FileName), made.file, 0o600))
 	s, err := Open(t.Context(), dir)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, s.Close()) })
 	return s
 }
 
+// keysOff has rows of s refer to what is not there.
+func keysOff(t testing.TB, s *Store) {
+	t.Helper()
+	if s.postgres == nil {
+		require.NoError(t, s.writes.Exec("PRAGMA foreign_keys = OFF").Error)
+		return
+	}
+	var constraints []struct{ Relation, Name string }
+	require.NoError(t, s.writes.Raw("SELECT conrelid::regclass::text AS relation, conname AS name FROM pg_constraint WHERE contype = 'f'").Scan(&constraints).Error)
+	for _, c := range constraints {
+		require.NoError(t, s.writes.Exec("ALTER TABLE "+c.Relation+" DROP CONSTRAINT "+c.Name).Error)
+	}
+}
+
 // madeOnce are databases that were made once: the steps of the schema take longer
 // than most tests, so these work on copies.
 var madeOnce struct {
-	empty, settled         []byte
+	empty, settled         madeDatabase
 	emptyOnce, settledOnce sync.Once
 }
 
 // open opens an empty store on an own folder and closes it with the test.
 func open(t testing.TB) *Store {
 	t.Helper()
+	return openOn(t, emptyMade(t))
+}
+
+func emptyMade(t testing.TB) madeDatabase {
+	t.Helper()
 	made := &madeOnce
 	made.emptyOnce.Do(func() { made.empty = databaseAfter(t, func(*Store) {}) })
-	return openOn(t, made.empty)
+	return made.empty
+}
+
+// bytesOf is how a statement writes bytes, given in hexadecimal.
+func bytesOf(hex string) string {
+	if scratchdb.Asked() {
+		return `'\x` + hex + `'::bytea`
+	}
+	return "x'" + hex + "'"
+}
+
+// alterDoc changes the document of one row past the record.
+func alterDoc(t testing.TB, db *gorm.DB, table, id string, change func(map[string]any)) {
+	t.Helper()
+	var text string
+	require.NoError(t, db.Raw("SELECT doc FROM "+table+" WHERE id = ?", id).Scan(&text).Error)
+	doc := map[string]any{}
+	require.NoError(t, json.Unmarshal([]byte(text), &doc))
+	change(doc)
+	changed, err := json.Marshal(doc)
+	require.NoError(t, err)
+	require.NoError(t, db.Exec("UPDATE "+table+" SET doc = ? WHERE id = ?", string(changed), id).Error)
 }
 
 // setUp makes a mill with its people and drafts.
@@ -409,8 +495,8 @@ func clean(t testing.TB, s *Store) int64 {
 // tables lists the tables of a database.
 func tables(t testing.TB, db *gorm.DB) []string {
 	t.Helper()
-	var names []string
-	require.NoError(t, db.Raw("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name").Scan(&names).Error)
+	names, err := tablesIn(db)
+	require.NoError(t, err)
 	return names
 }
 

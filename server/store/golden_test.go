@@ -68,7 +68,7 @@ func TestEntriesOfEveryVersionAreReadForEver(t *testing.T) {
 	// Together they make tables; what they refer to may be the business of an
 	// entry that is no example.
 	s := open(t)
-	require.NoError(t, s.writes.Exec("PRAGMA foreign_keys = OFF").Error)
+	keysOff(t, s)
 	slices.SortStableFunc(samples, func(a, b sample) int { return int(a.e.Seq - b.e.Seq) })
 	for _, one := range samples {
 		require.NoError(t, s.writer.do(t.Context(), func(tx *Tx) error { return one.b.project(tx, one.e) }), one.name)

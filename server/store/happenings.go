@@ -260,7 +260,7 @@ func (tx *Tx) quiet(mill checklists.MillID, since, now time.Time, f *checklists.
 	}
 	var gaps []struct{ Began, Until int64 }
 	err := tx.gorm().Raw(`SELECT began, until FROM (
-		SELECT coalesce(lag(at) OVER (ORDER BY at), ?) AS began, at AS until FROM inspections WHERE mill = ? AND at >= ? AND at <= ?)
+		SELECT coalesce(lag(at) OVER (ORDER BY at), ?) AS began, at AS until FROM inspections WHERE mill = ? AND at >= ? AND at <= ?) AS gaps
 		WHERE until - began > ? ORDER BY until`, before, mill, before, millis(now), (time.Duration(days-1) * 24 * time.Hour).Milliseconds()).Scan(&gaps).Error
 	for _, g := range gaps {
 		f.Quiet = append(f.Quiet, checklists.Quiet{From: timeOf(g.Began), Until: timeOf(g.Until)})

@@ -14,6 +14,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/server/record"
+	"stillsaw/server/store/scratchdb"
 )
 
 // dumped is every row of a table as text, in no order of its own.
@@ -42,6 +43,7 @@ func dumped(t *testing.T, db *gorm.DB, table string) []string {
 // A copy and what was done since, one act of every kind, make the same database.
 // The drop among them, for which a whole copy is made, is of what is in there.
 func TestCopyAndIncrementMakeTheDatabaseThereIs(t *testing.T) {
+	scratchdb.SQLiteOnly(t, "every copy is a whole one")
 	m := newMill(t)
 	dir, file := t.TempDir(), filepath.Join(t.TempDir(), "increment")
 	cut, err := m.s.CutNow(t.Context(), six)
@@ -71,8 +73,8 @@ func TestCopyAndIncrementMakeTheDatabaseThereIs(t *testing.T) {
 // Every table is carried in one way, or is said here not to be.
 func TestEveryTableIsInABackup(t *testing.T) {
 	m := newMill(t)
-	var tables []string
-	require.NoError(t, m.gorm().Raw("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'").Scan(&tables).Error)
+	tables, err := tablesIn(m.gorm())
+	require.NoError(t, err)
 	carried := slices.Concat(projections(), growing(), carriedWhole())
 	for _, table := range tables {
 		if !slices.Contains(carried, table) {
@@ -83,6 +85,7 @@ func TestEveryTableIsInABackup(t *testing.T) {
 }
 
 func TestChangedIncrementIsRefused(t *testing.T) {
+	scratchdb.SQLiteOnly(t, "every copy is a whole one")
 	m := newMill(t)
 	cut, err := m.s.CutNow(t.Context(), six)
 	require.NoError(t, err)
@@ -142,6 +145,7 @@ func TestChangedIncrementIsRefused(t *testing.T) {
 }
 
 func TestDatabaseInUseIsNotReplaced(t *testing.T) {
+	scratchdb.SQLiteOnly(t, "no file is in use")
 	m := newMill(t)
 	require.ErrorIs(t, Unused(t.Context(), m.s.Path()), ErrInUse)
 	dir := t.TempDir()

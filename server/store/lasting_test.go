@@ -60,7 +60,12 @@ func TestRowsKeptInMemoryAreThoseOfTheTables(t *testing.T) {
 	assert.Equal(t, 214.0, weights[0].Weighing.Reading)
 
 	require.NoError(t, m.s.writer.do(ctx, func(tx *Tx) error {
-		return tx.db.Exec("UPDATE gear_inspections SET doc = json_set(doc, '$.note', '') WHERE mill = ?", m.id).Error
+		var ids []string
+		require.NoError(t, tx.db.Raw("SELECT id FROM gear_inspections").Scan(&ids).Error)
+		for _, id := range ids {
+			alterDoc(t, tx.db, "gear_inspections", id, func(doc map[string]any) { doc["note"] = "" })
+		}
+		return nil
 	}))
 	m.s.kept.forget()
 	dropped, _ := same()

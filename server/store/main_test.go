@@ -1,9 +1,12 @@
 package store
 
 import (
+	"fmt"
 	"os"
 	"runtime/debug"
 	"testing"
+
+	"stillsaw/server/store/scratchdb"
 )
 
 // TestMain gives the collector more room: a quarter of the work here was looking through what
@@ -11,5 +14,10 @@ import (
 func TestMain(m *testing.M) {
 	debug.SetGCPercent(400)
 	CheckKeptFacts(heldNth)
-	os.Exit(m.Run())
+	code := m.Run()
+	if err := scratchdb.Drop(); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		code = 1
+	}
+	os.Exit(code)
 }

@@ -168,15 +168,12 @@ func notNewer(ctx context.Context, db *gorm.DB) error {
 
 // schemaVersion is 0 for a new file.
 func schemaVersion(ctx context.Context, db *gorm.DB) (int, error) {
-	var exists int
-	if err := db.WithContext(ctx).Raw("SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = 'migrations'").Scan(&exists).Error; err != nil {
+	there, err := hasTable(db.WithContext(ctx), "migrations")
+	if err != nil || !there {
 		return 0, err
 	}
-	if exists == 0 {
-		return 0, nil
-	}
 	var at int
-	err := db.WithContext(ctx).Raw("SELECT coalesce(max(number), 0) FROM migrations").Scan(&at).Error
+	err = db.WithContext(ctx).Raw("SELECT coalesce(max(number), 0) FROM migrations").Scan(&at).Error
 	return at, err
 }
 

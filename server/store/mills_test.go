@@ -22,6 +22,7 @@ import (
 	"stillsaw/procedures/lift"
 	"stillsaw/server/record"
 	"stillsaw/server/search"
+	"stillsaw/server/store/scratchdb"
 )
 
 const neighbour = checklists.MillID("01990000-0000-7000-8000-0000000000bb")
@@ -591,9 +592,10 @@ func millRows(t *testing.T, s *Store, mill checklists.MillID) map[string][]strin
 // answered alone, and nothing it does touches a row of the other, although it
 // knows every id there and its people have the same ones.
 func TestMillsInOneDatabaseKnowNothingOfEachOther(t *testing.T) {
+	scratchdb.SQLiteOnly(t, "a store sees one mill, see TestAMillSeesNothingOfAnother")
 	shared := newMill(t)
 	h := fill(t, shared)
-	alone := settle(t, open(t), neighbour)
+	alone := settle(t, openFor(t, neighbour), neighbour)
 	beside := settle(t, shared.s, neighbour)
 
 	table := calls(t.Context(), h)

@@ -19,13 +19,15 @@ import (
 	"gorm.io/driver/sqlite"
 	"gorm.io/gorm"
 	"gorm.io/gorm/logger"
+
+	"stillsaw/checklists"
 )
 
 // FileName is the database's name in the data folder.
 const FileName = "stillsaw.db"
 
-// Store is one database file: a pool of one connection that writes and a pool
-// that reads.
+// Store is one database file, or one mill's part of a [Postgres]: a pool of one
+// connection that writes and a pool that reads.
 type Store struct {
 	path   string
 	reads  *gorm.DB
@@ -36,6 +38,9 @@ type Store struct {
 	keys     keyring
 	kept     *lasting
 	upgrade  Upgrade
+
+	postgres *Postgres         // nil: the database is a file
+	mill     checklists.MillID // whose part of a shared database this is
 }
 
 // pragmas every connection must show when read back. synchronous 2 is FULL: an
@@ -112,7 +117,7 @@ func OpenOn(ctx context.Context, dir string, on On) (*Store, error) {
 			return nil, errors.Join(err, shut(s.reads), shut(writes))
 		}
 	}
-	s.writer = startWriter(writes, s.kept)
+	s.writer = startWriter(writes, s.kept, nil)
 	return s, nil
 }
 
@@ -158,6 +163,9 @@ func (s *Store) Path() string { return s.path }
 func (s *Store) Close() error {
 	s.writer.drain()
 	reads := shut(s.reads)
+	if s.postgres != nil {
+		return errors.Join(reads, shut(s.writes))
+	}
 	// With the readers gone the log can be folded into the file whole.
 	folded := s.writes.Exec("PRAGMA wal_checkpoint(TRUNCATE)").Error
 	return errors.Join(reads, folded, shut(s.writes))

@@ -65,11 +65,11 @@ func readIn(ctx context.Context, dir string, read func(*gorm.DB, Schema) error) 
 // neverWritten is the error of a database that says it had no step of the upgrades and
 // yet has tables.
 func neverWritten(db *gorm.DB, path string) error {
-	var tables int
-	if err := db.Raw("SELECT count(*) FROM sqlite_master WHERE type = 'table'").Scan(&tables).Error; err != nil {
+	tables, err := tablesIn(db)
+	if err != nil {
 		return fmt.Errorf("the database %s can't be read: %w", path, err)
 	}
-	if tables > 0 {
+	if len(tables) > 0 {
 		return fmt.Errorf("the database %s has tables, and the list of the upgrades that made them is gone: it was changed outside Stillsaw", path)
 	}
 	return nil

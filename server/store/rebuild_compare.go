@@ -21,12 +21,9 @@ type tableShape struct {
 
 // shapeOf reads the shape of a table; one that is not there has no key.
 func shapeOf(r reader, table string) (tableShape, error) {
-	var columns []struct {
-		Name string
-		PK   int
-	}
 	shape := tableShape{name: table}
-	if err := r.gorm().Raw("SELECT name, pk FROM pragma_table_info(?) ORDER BY pk, cid", table).Scan(&columns).Error; err != nil {
+	columns, err := columnsIn(r.gorm(), table)
+	if err != nil {
 		return shape, err
 	}
 	for _, c := range columns {
@@ -39,12 +36,16 @@ func shapeOf(r reader, table string) (tableShape, error) {
 	return shape, nil
 }
 
-// selected asks for the rows. The plus signs keep a driver from reading a value
-// by its column's declared type: a truth value of 2 is not 1.
-func (s tableShape) selected() string {
+// selected asks for the rows. The plus signs keep a driver of SQLite from reading a
+// value by its column's declared type: a truth value of 2 is not 1.
+func (s tableShape) selected(db *gorm.DB) string {
+	plus := "+"
+	if onPostgres(db) { // its columns hold what they are declared to hold
+		plus = ""
+	}
 	var list []string
 	for _, column := range slices.Concat(s.key, s.columns) {
-		list = append(list, `+"`+column+`"`)
+		list = append(list, plus+`"`+column+`"`)
 	}
 	return "SELECT " + strings.Join(list, ", ") + ` FROM "` + s.name + `"`
 }
@@ -69,8 +70,8 @@ func (d rowDifference) key() []any {
 type tableCount struct{ rows, fields int64 }
 
 // query asks for every row in the order of the key.
-func (s tableShape) query() string {
-	return s.selected() + ` ORDER BY "` + strings.Join(s.key, `", "`) + `"`
+func (s tableShape) query(db *gorm.DB) string {
+	return s.selected(db) + ` ORDER BY "` + strings.Join(s.key, `", "`) + `"`
 }
 
 // compareTable walks the rows of a table in two databases side by side, in the
@@ -154,6 +155,11 @@ func (d rowDifference) mend(tx *Tx) error {
 	}
 	condition := strings.Join(where, " AND ")
 	keys := len(d.shape.key)
+	bools, err := truths(tx.gorm(), d.shape.name)
+	if err != nil {
+		return err
+	}
+	d.made = withTruths(d.made, slices.Concat(d.shape.key, d.shape.columns), bools)
 	var done *gorm.DB
 	switch {
 	case d.made == nil:
@@ -180,7 +186,7 @@ type cursor struct {
 }
 
 func openCursor(ctx context.Context, r reader, shape tableShape) (*cursor, error) {
-	rows, err := r.gorm().WithContext(ctx).Raw(shape.query()).Rows()
+	rows, err := r.gorm().WithContext(ctx).Raw(shape.query(r.gorm())).Rows()
 	if err != nil {
 		return nil, err
 	}
@@ -201,7 +207,18 @@ func (c *cursor) next() error {
 		return c.rows.Err()
 	}
 	c.row = c.kept
-	return c.rows.Scan(c.into...)
+	if err := c.rows.Scan(c.into...); err != nil {
+		return err
+	}
+	for i, value := range c.kept { // SQLite has numbers for truth values
+		switch value {
+		case true:
+			c.kept[i] = int64(1)
+		case false:
+			c.kept[i] = int64(0)
+		}
+	}
+	return nil
 }
 
 func (c *cursor) close() { c.rows.Close() }

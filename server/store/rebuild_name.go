@@ -112,7 +112,7 @@ func (c *scratch) writersOf(ctx context.Context, from reader, mills []checklists
 
 // rowOf is the row of r with the key of d, nil for none.
 func rowOf(r reader, d rowDifference) ([]any, error) {
-	rows, err := r.gorm().Raw(d.shape.selected()+" WHERE "+matching(d.shape, "?"), d.key()...).Rows()
+	rows, err := r.gorm().Raw(d.shape.selected(r.gorm())+" WHERE "+matching(d.shape, "?"), d.key()...).Rows()
 	if err != nil {
 		return nil, err
 	}

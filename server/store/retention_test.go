@@ -298,12 +298,12 @@ func TestVerificationTakesADropOnlyOnItsEntrysWord(t *testing.T) {
 		touch  string
 		change record.Change
 	}{
-		"a value taken away":                {"DELETE FROM openings WHERE rowid = (SELECT rowid FROM openings WHERE value = 'S-1204')", record.OpeningMissing},
-		"and the table says dropped":        {"DELETE FROM openings WHERE value = 'S-1204'; INSERT INTO dropped_values SELECT mill, 20, '/answers/2/text', max(seq) FROM entries WHERE kind = 'dropped'", record.OpeningMissing},
-		"a dropped value put back":          {"INSERT INTO openings SELECT mill, seq, path, x'00', 'belt squeals' FROM dropped_values ORDER BY seq LIMIT 1", record.DroppedKept},
+		"a value taken away":                {"DELETE FROM openings WHERE (mill, seq, path) IN (SELECT mill, seq, path FROM openings WHERE value = 'S-1204' ORDER BY seq LIMIT 1)", record.OpeningMissing},
+		"and the table says dropped":        {"DELETE FROM openings WHERE value = 'S-1204'; INSERT INTO dropped_values SELECT mill, 20, '/answers/2/text', max(seq) FROM entries WHERE kind = 'dropped' GROUP BY mill", record.OpeningMissing},
+		"a dropped value put back":          {"INSERT INTO openings SELECT mill, seq, path, " + bytesOf("00") + ", 'belt squeals' FROM dropped_values ORDER BY seq LIMIT 1", record.DroppedKept},
 		"the table of drops emptied":        {"DELETE FROM dropped_values", record.OpeningMissing},
-		"a photo taken away":                {"UPDATE photos SET bytes = x'', dropped = (SELECT max(seq) FROM entries WHERE kind = 'dropped')", record.PhotoMissing},
-		"a photo taken away without a word": {"UPDATE photos SET bytes = x''", record.PhotoMissing},
+		"a photo taken away":                {"UPDATE photos SET bytes = " + bytesOf("") + ", dropped = (SELECT max(seq) FROM entries WHERE kind = 'dropped')", record.PhotoMissing},
+		"a photo taken away without a word": {"UPDATE photos SET bytes = " + bytesOf(""), record.PhotoMissing},
 	} {
 		var changes []record.Change
 		err := m.s.writes.Transaction(func(db *gorm.DB) error {

@@ -72,8 +72,8 @@ func schemaFaults(r reader) ([]plain.Sentence, error) {
 	if err != nil {
 		return nil, err
 	}
-	var tables []string
-	if err := r.gorm().Raw("SELECT name FROM sqlite_master WHERE type = 'table'").Scan(&tables).Error; err != nil {
+	tables, err := tablesIn(r.gorm())
+	if err != nil {
 		return nil, err
 	}
 	var faults []plain.Sentence

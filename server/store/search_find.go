@@ -265,8 +265,12 @@ func (tx *Tx) placesIn(mill checklists.MillID, wanted []wordIn, each func(wordIn
 	for _, at := range wanted {
 		args = append(args, at.block, at.word)
 	}
+	more := ""
+	if len(wanted) > 1 {
+		more = "," + marks(len(wanted)-1, 2)
+	}
 	rows, err := tx.db.Statement.ConnPool.QueryContext(tx.db.Statement.Context,
-		"SELECT block, word, places FROM search_places WHERE mill = ? AND (block, word) IN (VALUES "+marks(len(wanted), 2)+")", args...)
+		placed(tx.db, "SELECT block, word, places FROM search_places WHERE mill = ? AND (block, word) IN (VALUES (CAST(? AS BIGINT), ?)"+more+")"), args...)
 	if err != nil {
 		return err
 	}

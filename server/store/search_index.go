@@ -183,7 +183,7 @@ func (tx *Tx) putPlaces(rows []searchPlaceRow) error {
 
 // straight carries out a statement of the command's transaction as it stands.
 func (tx *Tx) straight(statement string, args []any) error {
-	_, err := tx.db.Statement.ConnPool.ExecContext(tx.db.Statement.Context, statement, args...)
+	_, err := tx.db.Statement.ConnPool.ExecContext(tx.db.Statement.Context, placed(tx.db, statement), args...)
 	return err
 }
 
@@ -195,7 +195,7 @@ func (tx *Tx) placesOf(mill checklists.MillID, block int64, words []string) (kep
 		args = append(args, word)
 	}
 	rows, err := tx.db.Statement.ConnPool.QueryContext(tx.db.Statement.Context,
-		"SELECT word, places FROM search_places WHERE mill = ? AND block = ? AND word IN (?"+strings.Repeat(",?", len(words)-1)+")", args...)
+		placed(tx.db, "SELECT word, places FROM search_places WHERE mill = ? AND block = ? AND word IN (?"+strings.Repeat(",?", len(words)-1)+")"), args...)
 	if err != nil {
 		return nil, err
 	}

@@ -161,7 +161,7 @@ func TestWordsThatAreNotThoseOfTheEntryAreAFault(t *testing.T) {
 	change("UPDATE search_words SET word = 'zebra' WHERE word = 'otter'")
 	require.Equal(t, []string{fmt.Sprintf("Entry %d is not found by every word in it.", zebra), fmt.Sprintf("Entry %d is not found by every word in it.", otter),
 		fmt.Sprintf("Entry %d is found by a word that is not in it.", otter)}, changes())
-	change("UPDATE search_places SET places = x'00' WHERE word = 'zebra'")
+	change("UPDATE search_places SET places = ? WHERE word = 'zebra'", []byte{0})
 	require.Contains(t, changes(), "Words by which entries from 0 on are found are damaged.")
 
 	head, err := m.Head(t.Context())

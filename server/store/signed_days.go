@@ -22,7 +22,7 @@ func (signedDayRow) TableName() string { return "signed_days" }
 // count adds what was signed to its day.
 func (tx *Tx) count(row signedDayRow) error {
 	return tx.db.Exec(`INSERT INTO signed_days (mill, day, list, signer, signed, late) VALUES (?, ?, ?, ?, ?, ?)
-		ON CONFLICT (mill, day, list, signer) DO UPDATE SET signed = signed + excluded.signed, late = late + excluded.late`,
+		ON CONFLICT (mill, day, list, signer) DO UPDATE SET signed = signed_days.signed + excluded.signed, late = signed_days.late + excluded.late`,
 		row.Mill, row.Day, row.List, row.Signer, row.Signed, row.Late).Error
 }
 
@@ -30,7 +30,7 @@ func (tx *Tx) count(row signedDayRow) error {
 // those that were known to be misdated and were taken from them before.
 func (tx *Tx) uncount(mill string, after int64) error {
 	var wrong []signedDayRow
-	err := rightly(tx, checklists.MillID(mill), KindInspection).Model(&inspectionRow{}).Select("mill, day, list, signer, -count(*) AS signed, -sum(late) AS late").
+	err := rightly(tx, checklists.MillID(mill), KindInspection).Model(&inspectionRow{}).Select("mill, day, list, signer, -count(*) AS signed, -count(*) FILTER (WHERE late) AS late").
 		Where("mill = ? AND at > ?", mill, after).Group("mill, day, list, signer").Scan(&wrong).Error
 	if err != nil {
 		return err

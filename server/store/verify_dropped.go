@@ -25,9 +25,8 @@ const droppedCached = 16
 
 func droppedOf(r reader, mill checklists.MillID) (*dropped, error) {
 	d := &dropped{r: r, mill: mill, said: map[int64]saidDrop{}}
-	var tables int64
-	err := r.gorm().Raw("SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = 'dropped_values'").Scan(&tables).Error
-	d.none = tables == 0
+	there, err := hasTable(r.gorm(), "dropped_values")
+	d.none = !there
 	return d, err
 }
 

@@ -37,6 +37,7 @@ type writer struct {
 	logs    logs                              // only the loop touches them
 	known   map[checklists.MillID]*knownFacts // as of the batch at work; only the loop touches them
 	kept    *lasting
+	hold    *MillHold // nil: nobody else can be at work
 	changes broadcast
 	counts  counts
 }
@@ -51,8 +52,8 @@ func newCommand(run func(*Tx) error) *command {
 	return &command{run: run, done: make(chan error, 1)}
 }
 
-func startWriter(db *gorm.DB, kept *lasting) *writer {
-	w := &writer{db: db, queue: make(chan *command, batchMost), stopped: make(chan struct{}), logs: logs{}, kept: kept, changes: newBroadcast()}
+func startWriter(db *gorm.DB, kept *lasting, hold *MillHold) *writer {
+	w := &writer{db: db, queue: make(chan *command, batchMost), stopped: make(chan struct{}), logs: logs{}, kept: kept, hold: hold, changes: newBroadcast()}
 	go w.loop()
 	return w
 }
@@ -144,6 +145,9 @@ func (w *writer) commit(batch []*command) {
 	before := maps.Clone(w.logs)
 	w.known = w.kept.facts.all()
 	err := w.db.Transaction(func(tx *gorm.DB) error {
+		if err := w.hold.still(tx); err != nil {
+			return err
+		}
 		var words unsaid
 		for i, c := range batch {
 			lost, err := w.attempt(tx, c, &words)

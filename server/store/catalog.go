@@ -1,0 +1,45 @@
+package store
+
+import (
+	"gorm.io/gorm"
+)
+
+// tablesIn are the names of the tables there are, without those that aren't a mill's:
+// SQLite's own, and who has which mill of a shared database.
+func tablesIn(db *gorm.DB) (names []string, err error) {
+	query := "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\' ORDER BY name"
+	if onPostgres(db) {
+		query = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema() AND tablename <> 'tenants' ORDER BY tablename"
+	}
+	return names, db.Raw(query).Scan(&names).Error
+}
+
+// hasTable tells whether there is a table of that name.
+func hasTable(db *gorm.DB, name string) (bool, error) {
+	query := "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = ?"
+	if onPostgres(db) {
+		query = "SELECT count(*) FROM pg_tables WHERE schemaname = current_schema() AND tablename = ?"
+	}
+	var there int
+	err := db.Raw(query, name).Scan(&there).Error
+	return there > 0, err
+}
+
+// catalogColumn is a column of a table; PK is its place in the primary key from 1 on,
+// 0 where it is in none.
+type catalogColumn struct {
+	Name string
+	PK   int
+}
+
+// columnsIn are the columns of a table, those of the primary key first and in its
+// order; none where there is no such table.
+func columnsIn(db *gorm.DB, table string) (columns []catalogColumn, err error) {
+	query := "SELECT name, pk FROM pragma_table_info(?) ORDER BY pk, cid"
+	if onPostgres(db) {
+		query = `SELECT a.attname AS name, coalesce(array_position(i.indkey::int2[], a.attnum), -1) + 1 AS pk
+			FROM pg_attribute AS a LEFT JOIN pg_index AS i ON i.indrelid = a.attrelid AND i.indisprimary
+			WHERE a.attrelid = to_regclass(quote_ident(?)) AND a.attnum > 0 AND NOT a.attisdropped ORDER BY pk, a.attnum`
+	}
+	return columns, db.Raw(query, table).Scan(&columns).Error
+}

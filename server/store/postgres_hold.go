@@ -1,0 +1,150 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+
+	"github.com/jackc/pgx/v5"
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+)
+
+// ErrNotHeld is a mill that another process has taken over since: it waited for a
+// process that had gone quiet, and what this one would write now stands beside what
+// that one knows. Nothing was saved.
+var ErrNotHeld = errors.New("another process of Stillsaw has this mill now; nothing was saved, send it again in a moment")
+
+// HeldElsewhere is a mill that another process holds.
+type HeldElsewhere struct {
+	Mill    checklists.MillID
+	Address string // where that process answers for it
+}
+
+func (e *HeldElsewhere) Error() string {
+	return fmt.Sprintf("the mill %s is held by the process at %s", e.Mill, e.Address)
+}
+
+// MillHold is a mill held by this process: of several that share a database one at a
+// time has its writer, its rounds and its streams. The lock is the server's and of a
+// connection: it ends with the process, however that ends. Should the connection
+// break and another process take the mill, the term it then has is higher, and each
+// commit under the earlier one is refused.
+type MillHold struct {
+	mill checklists.MillID
+	term int64
+}
+
+// holder has the one connection whose locks are this process's mills.
+type holder struct {
+	p    *Postgres
+	name string // of this process among the holders
+
+	mu   sync.Mutex
+	conn *pgx.Conn
+	held map[checklists.MillID]bool
+}
+
+func newHolder(p *Postgres) *holder {
+	return &holder{p: p, name: NewID(), held: map[checklists.MillID]bool{}}
+}
+
+// lockOf is the number of a mill's lock, told apart from those of other programs by
+// the word before the id.
+const lockOf = "hashtextextended('stillsaw mill ' || $1, 0)"
+
+// Hold takes a mill for this process, which answers for it at address; [HeldElsewhere]
+// where another has it, and [ErrNotFound] where there is no such tenant.
+func (p *Postgres) Hold(ctx context.Context, mill checklists.MillID, address string) (*MillHold, error) {
+	h := p.holder
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if err := h.connect(ctx); err != nil {
+		return nil, err
+	}
+	taken := h.held[mill]
+	if !taken {
+		if err := h.conn.QueryRow(ctx, "SELECT pg_try_advisory_lock("+lockOf+")", string(mill)).Scan(&taken); err != nil {
+			return nil, err
+		}
+	}
+	if !taken {
+		elsewhere := &HeldElsewhere{Mill: mill}
+		err := h.conn.QueryRow(ctx, "SELECT address FROM tenants WHERE id = $1", string(mill)).Scan(&elsewhere.Address)
+		if errors.Is(err, pgx.ErrNoRows) {
+			return nil, ErrNotFound
+		}
+		return nil, errors.Join(err, elsewhere)
+	}
+	hold := &MillHold{mill: mill}
+	err := h.conn.QueryRow(ctx, "UPDATE tenants SET holder = $2, address = $3, term = term + 1 WHERE id = $1 RETURNING term", string(mill), h.name, address).Scan(&hold.term)
+	if err != nil {
+		_, undone := h.conn.Exec(ctx, "SELECT pg_advisory_unlock("+lockOf+")", string(mill))
+		if errors.Is(err, pgx.ErrNoRows) {
+			err = ErrNotFound
+		}
+		return nil, errors.Join(err, undone)
+	}
+	h.held[mill] = true
+	return hold, nil
+}
+
+// LetGo gives a mill back, once its store is closed.
+func (p *Postgres) LetGo(ctx context.Context, hold *MillHold) error {
+	h := p.holder
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if !h.held[hold.mill] {
+		return nil
+	}
+	delete(h.held, hold.mill)
+	if h.conn == nil || h.conn.IsClosed() {
+		return nil
+	}
+	_, err := h.conn.Exec(ctx, "SELECT pg_advisory_unlock("+lockOf+")", string(hold.mill))
+	return err
+}
+
+// connect makes the connection, or makes it anew where it broke: its locks are gone
+// then, and each mill is taken again by who next asks for it.
+func (h *holder) connect(ctx context.Context) error {
+	if h.conn != nil && h.conn.Ping(ctx) == nil {
+		return nil
+	}
+	if h.conn != nil {
+		_ = h.conn.Close(ctx) // it is broken already
+	}
+	clear(h.held)
+	conn, err := pgx.ConnectConfig(ctx, h.p.writes.Config().ConnConfig)
+	if err != nil {
+		return err
+	}
+	h.conn = conn
+	return nil
+}
+
+func (h *holder) close() {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.conn != nil {
+		_ = h.conn.Close(context.Background()) // the server lets go of the locks either way
+	}
+}
+
+// still refuses where the mill's term is not that of the hold. The row stays as it is
+// until the transaction of db ends, so that whoever takes the mill over waits for it.
+func (hold *MillHold) still(db *gorm.DB) error {
+	if hold == nil {
+		return nil
+	}
+	var term int64
+	if err := db.Raw("SELECT term FROM tenants WHERE id = ? FOR SHARE", hold.mill).Scan(&term).Error; err != nil {
+		return err
+	}
+	if term != hold.term {
+		return ErrNotHeld
+	}
+	return nil
+}

@@ -1,0 +1,332 @@
+package store
+
+import (
+	"context"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/stretchr/testify/require"
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/server/store/scratchdb"
+)
+
+// shared is an empty database of a PostgreSQL server, gone with the test.
+func shared(t testing.TB) *Postgres {
+	t.Helper()
+	if !scratchdb.Asked() {
+		t.Skip("needs a PostgreSQL server, see " + scratchdb.Variable)
+	}
+	address := scratchdb.New(t, "")
+	p := openPostgres(t, address)
+	t.Cleanup(func() { require.NoError(t, p.Close()) })
+	return p
+}
+
+// tenant opens a mill of the database that is held by p.
+func tenant(t testing.TB, p *Postgres, mill checklists.MillID, host string) (*Store, *MillHold) {
+	t.Helper()
+	require.NoError(t, p.AddTenant(t.Context(), Tenant{Mill: mill, Host: host, Made: six}))
+	hold, err := p.Hold(t.Context(), mill, "127.0.0.1:1")
+	require.NoError(t, err)
+	s, err := p.Open(t.Context(), t.TempDir(), mill, hold)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, errors.Join(s.Close(), p.LetGo(context.Background(), hold))) })
+	return s, hold
+}
+
+// Two mills with the same people, lists and acts lie in the same tables. Over the
+// connections of one no statement reads, changes, takes away or adds a row of the
+// other, in any table, however it is asked; over one that says nothing there are none.
+// Seen to fail with the policies taken off.
+func TestAMillSeesNothingOfAnother(t *testing.T) {
+	p := shared(t)
+	mine, _ := tenant(t, p, fernhollow, "fernhollow.example")
+	other, _ := tenant(t, p, neighbour, "neighbour.example")
+	for _, s := range []*Store{mine, other} {
+		m := setUp(t, s, s.Mill())
+		publishAll(t, m)
+		for i := range 3 {
+			trained(t, m, ada, six.Add(time.Duration(i-45)*time.Hour))
+		}
+		fill(t, m)
+	}
+	all, err := tablesIn(mine.reads)
+	require.NoError(t, err)
+	full := 0
+	for _, table := range all {
+		if table == "migrations" {
+			continue
+		}
+		column := "mill"
+		if table == "mills" {
+			column = "id"
+		}
+		count := func(db *gorm.DB, where string, args ...any) (n int64) {
+			require.NoError(t, db.Raw("SELECT count(*) FROM "+table+" WHERE "+where, args...).Scan(&n).Error, table)
+			return n
+		}
+		own := count(mine.reads, "TRUE")
+		if own > 0 {
+			full++
+		}
+		require.Equal(t, own, count(mine.reads, column+" = ?", fernhollow), table)
+		require.Zero(t, count(mine.reads, column+" <> ?", fernhollow), table)
+		theirs := count(other.reads, "TRUE")
+		for _, statement := range []string{
+			"UPDATE " + table + " SET " + column + " = " + column + " WHERE " + column + " = ?",
+			"DELETE FROM " + table + " WHERE " + column + " = ?",
+		} {
+			done := mine.writes.Exec(statement, neighbour)
+			require.NoError(t, done.Error, statement)
+			require.Zero(t, done.RowsAffected, statement)
+		}
+		if own > 0 {
+			err := mine.writes.Exec("UPDATE "+table+" SET "+column+" = ?", neighbour).Error
+			require.ErrorContains(t, err, "row-level security", "%s: a row is made the other's", table)
+			err = other.writes.Exec("UPDATE "+table+" SET "+column+" = ?", fernhollow).Error
+			require.ErrorContains(t, err, "row-level security", table)
+		}
+		require.Equal(t, theirs, count(other.reads, "TRUE"), "%s: the other has its rows still", table)
+
+		var n int64 // over a connection that says nothing
+		require.NoError(t, p.writes.QueryRow(t.Context(), "SELECT count(*) FROM "+pgx.Identifier{table}.Sanitize()).Scan(&n))
+		require.Zero(t, n, table)
+	}
+	require.Greater(t, full, 50, "tables with rows")
+	for _, s := range []*Store{mine, other} {
+		reports, err := s.Verify(t.Context())
+		require.NoError(t, err)
+		require.Len(t, reports, 1)
+		require.True(t, reports[s.Mill()].OK(), reports[s.Mill()].Faults)
+		whole(t, s.Of(s.Mill()))
+	}
+}
+
+// A policy somebody took off is there again after the next start.
+func TestAPolicyTakenOffComesBack(t *testing.T) {
+	p := shared(t)
+	s, _ := tenant(t, p, fernhollow, "fernhollow.example")
+	setUp(t, s, fernhollow)
+	seen := func() (n int64) {
+		require.NoError(t, p.writes.QueryRow(t.Context(), "SELECT count(*) FROM people").Scan(&n))
+		return n
+	}
+	for _, statement := range []string{"ALTER TABLE people DISABLE ROW LEVEL SECURITY", "ALTER TABLE people NO FORCE ROW LEVEL SECURITY", "DROP POLICY one_mill ON people"} {
+		_, err := p.writes.Exec(t.Context(), statement)
+		require.NoError(t, err)
+		require.NoError(t, p.migrate(t.Context()))
+		require.Zero(t, seen(), statement)
+	}
+	require.EqualValues(t, 4, count(t, s, "people"))
+}
+
+func count(t *testing.T, s *Store, table string) (n int64) {
+	t.Helper()
+	require.NoError(t, s.reads.Table(table).Count(&n).Error)
+	return n
+}
+
+// One process at a time has a mill. Where the one that had it went quiet and another
+// took over, the first writes nothing more, and what it had in memory bears on nothing.
+func TestAMillTakenOverIsWrittenByOneProcess(t *testing.T) {
+	p := shared(t)
+	first, hold := tenant(t, p, fernhollow, "fernhollow.example")
+	m := setUp(t, first, fernhollow)
+	publishAll(t, m)
+
+	address := p.writes.Config().ConnString()
+	second := openPostgres(t, address)
+	defer func() { require.NoError(t, second.Close()) }()
+	var elsewhere *HeldElsewhere
+	_, err := second.Hold(t.Context(), fernhollow, "127.0.0.1:2")
+	require.ErrorAs(t, err, &elsewhere)
+	require.Equal(t, HeldElsewhere{fernhollow, "127.0.0.1:1"}, *elsewhere)
+	_, err = second.Hold(t.Context(), neighbour, "127.0.0.1:2")
+	require.ErrorIs(t, err, ErrNotFound, "no such tenant")
+
+	require.NoError(t, p.holder.conn.Close(t.Context())) // its process is cut off
+	var later *MillHold
+	require.Eventually(t, func() bool {
+		later, err = second.Hold(t.Context(), fernhollow, "127.0.0.1:2")
+		return err == nil
+	}, 10*time.Second, 10*time.Millisecond)
+	require.Greater(t, later.term, hold.term)
+	_, err = stop(t.Context(), m, NewID(), "from the first")
+	require.ErrorIs(t, err, ErrNotHeld)
+
+	s, err := second.Open(t.Context(), t.TempDir(), fernhollow, later)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, s.Close()) }()
+	_, err = stop(t.Context(), s.Of(fernhollow), NewID(), "from the second")
+	require.NoError(t, err)
+	clean(t, s)
+}
+
+// A mill goes from a file to a server and back with its record and every row.
+func TestAMillIsMovedThereAndBack(t *testing.T) {
+	p := shared(t)
+	dir := t.TempDir()
+	at, err := Open(t.Context(), dir)
+	require.NoError(t, err)
+	m := setUp(t, at, fernhollow)
+	publishAll(t, m)
+	trained(t, m, ada, six.Add(-45*time.Hour))
+	trained(t, m, ben, six.Add(-45*time.Hour))
+	trained(t, m, sam, six.Add(-45*time.Hour))
+	fill(t, m)
+	was := hashedRows(t, at.reads)
+	head, err := m.Head(t.Context())
+	require.NoError(t, err)
+	_, err = p.MoveIn(t.Context(), dir, "fernhollow.example")
+	require.ErrorIs(t, err, ErrInUse)
+	require.NoError(t, at.Close())
+
+	moved, err := p.MoveIn(t.Context(), dir, "Fernhollow.Example:443")
+	require.NoError(t, err)
+	require.Equal(t, Moved{fernhollow, head.Size, head.Root}, moved)
+	_, err = p.MoveIn(t.Context(), dir, "another.example")
+	require.ErrorContains(t, err, "already")
+	found, err := p.TenantAt(t.Context(), "fernhollow.example")
+	require.NoError(t, err)
+	require.Equal(t, fernhollow, found.Mill)
+
+	hold, err := p.Hold(t.Context(), fernhollow, "")
+	require.NoError(t, err)
+	s, err := p.Open(t.Context(), t.TempDir(), fernhollow, hold)
+	require.NoError(t, err)
+	require.Equal(t, was, hashedRows(t, s.reads), "every row of every table")
+	_, err = stop(t.Context(), s.Of(fernhollow), NewID(), "on the server")
+	require.NoError(t, err)
+	whole(t, s.Of(fernhollow))
+	now := hashedRows(t, s.reads)
+	back := filepath.Join(t.TempDir(), "back")
+	out, err := s.MoveOut(t.Context(), back)
+	require.NoError(t, err)
+	require.Equal(t, head.Size+1, out.Entries)
+	_, err = s.MoveOut(t.Context(), back)
+	require.ErrorContains(t, err, "already")
+	require.NoError(t, s.Close())
+
+	again, err := Open(t.Context(), back)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, again.Close()) }()
+	require.Equal(t, now, hashedRows(t, again.reads))
+	whole(t, again.Of(fernhollow))
+	_, err = stop(t.Context(), again.Of(fernhollow), NewID(), "in a file again")
+	require.NoError(t, err)
+}
+
+// A record somebody altered is not moved, and nothing of it stays.
+func TestAnAlteredMillIsNotMoved(t *testing.T) {
+	p := shared(t)
+	dir := t.TempDir()
+	at, err := Open(t.Context(), dir)
+	require.NoError(t, err)
+	m := setUp(t, at, fernhollow)
+	publishAll(t, m)
+	require.NoError(t, at.writes.Exec("UPDATE openings SET value = value || 'x'").Error)
+	require.NoError(t, at.Close())
+	_, err = p.MoveIn(t.Context(), dir, "fernhollow.example")
+	require.ErrorContains(t, err, "not whole")
+	tenants, err := p.Tenants(t.Context())
+	require.NoError(t, err)
+	require.Empty(t, tenants)
+	_, err = os.Stat(filepath.Join(dir, FileName))
+	require.NoError(t, err)
+}
+
+// hashedRows is a digest of the rows of each table, whatever database they lie in.
+func hashedRows(t *testing.T, db *gorm.DB) map[string]string {
+	t.Helper()
+	all, err := tablesIn(db)
+	require.NoError(t, err)
+	hashed := map[string]string{}
+	for _, table := range all {
+		if table == "migrations" {
+			continue
+		}
+		shape, err := shapeOf(&Tx{db: db}, table)
+		require.NoError(t, err)
+		c, err := openCursor(t.Context(), &Tx{db: db}, shape)
+		require.NoError(t, err)
+		var rows []string
+		for require.NoError(t, c.next()); c.row != nil; require.NoError(t, c.next()) {
+			row := ""
+			for _, value := range c.row {
+				if bytes, is := value.([]byte); is {
+					value = string(bytes)
+				}
+				row += fmt.Sprintf("%v\x00", value)
+			}
+			rows = append(rows, row)
+		}
+		c.close()
+		slices.Sort(rows)
+		hashed[table] = fmt.Sprintf("%d rows %x", len(rows), sha256.Sum256(fmt.Append(nil, rows)))
+	}
+	return hashed
+}
+
+// The two schemas have the same tables, columns and keys.
+func TestBothSchemasAreTheSame(t *testing.T) {
+	p := shared(t)
+	s, _ := tenant(t, p, fernhollow, "fernhollow.example")
+	file, err := Open(t.Context(), t.TempDir())
+	require.NoError(t, err)
+	defer func() { require.NoError(t, file.Close()) }()
+	names, err := tablesIn(file.reads)
+	require.NoError(t, err)
+	there, err := tablesIn(s.reads)
+	require.NoError(t, err)
+	require.Equal(t, names, there)
+	for _, table := range names {
+		want, err := shapeOf(&Tx{db: file.reads}, table)
+		require.NoError(t, err)
+		got, err := shapeOf(&Tx{db: s.reads}, table)
+		require.NoError(t, err)
+		slices.Sort(want.columns)
+		slices.Sort(got.columns)
+		require.Equal(t, want, got)
+	}
+	var steps, made []string
+	require.NoError(t, file.reads.Raw("SELECT name FROM migrations ORDER BY number").Scan(&steps).Error)
+	require.NoError(t, s.reads.Raw("SELECT name FROM migrations ORDER BY number").Scan(&made).Error)
+	require.Equal(t, steps, made)
+}
+
+// A server that may lose what it acknowledged, or a user the policies don't hold for,
+// is refused, and no error has the password.
+func TestUnsafeServersAreRefused(t *testing.T) {
+	if !scratchdb.Asked() {
+		t.Skip("needs a PostgreSQL server, see " + scratchdb.Variable)
+	}
+	address := scratchdb.New(t, "")
+	_, err := OpenPostgres(t.Context(), address+"?options=-c%20synchronous_commit%3Doff", PostgresOptions{})
+	require.Regexp(t, "switch (it|them) on", err)
+	require.NotContains(t, err.Error(), passwordIn(t, address))
+	_, err = OpenPostgres(t.Context(), address+"_not_there", PostgresOptions{})
+	require.Error(t, err)
+	require.NotContains(t, err.Error(), passwordIn(t, address))
+	_, err = OpenPostgres(t.Context(), "postgres://mill:very secret@[", PostgresOptions{})
+	require.ErrorContains(t, err, "must be written as")
+	require.NotContains(t, err.Error(), "very secret")
+}
+
+func passwordIn(t *testing.T, address string) string {
+	t.Helper()
+	config, err := pgx.ParseConfig(address)
+	require.NoError(t, err)
+	if config.Password == "" {
+		return "no password at all"
+	}
+	return ":" + config.Password + "@"
+}
