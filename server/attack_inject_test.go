@@ -21,6 +21,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/server/store"
+	"stillsaw/server/store/lent"
 )
 
 // hostile are texts that mean something to whatever reads them unless they are kept
@@ -205,7 +206,7 @@ func TestWhatIsTypedIsNeverAnythingButText(t *testing.T) {
 		t.Skip("in CI, and with STILLSAW_LONG=1: every form is walked")
 	}
 	t.Parallel()
-	st, err := store.Open(t.Context(), t.TempDir())
+	st, err := lent.Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	now := &clock{now: time.Date(2026, 3, 3, 11, 0, 0, 0, time.UTC)}
 	log := &logged{}

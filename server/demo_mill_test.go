@@ -15,6 +15,8 @@ import (
 	"stillsaw/server"
 	"stillsaw/server/demo"
 	"stillsaw/server/store"
+	"stillsaw/server/store/lent"
+	"stillsaw/server/store/scratchdb"
 )
 
 // TestMain gives the collector more room: hundreds of servers come and go here,
@@ -31,6 +33,10 @@ func TestMain(m *testing.M) {
 			fmt.Fprintln(os.Stderr, err)
 			code = 1
 		}
+	}
+	if err := scratchdb.Drop(); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		code = 1
 	}
 	os.Exit(code)
 }
@@ -52,7 +58,7 @@ func fillOnce() {
 	if f.dir, f.err = os.MkdirTemp("", "invented-mill"); f.err != nil {
 		return
 	}
-	st, err := store.Open(context.Background(), f.dir)
+	st, err := lent.Open(context.Background(), f.dir)
 	if err != nil {
 		f.err = err
 		return
@@ -71,7 +77,7 @@ func demoServer(t *testing.T) (*server.Server, *store.Store, []demo.SignIn) {
 	require.NoError(t, filledMill.err)
 	dir := t.TempDir()
 	require.NoError(t, os.CopyFS(dir, os.DirFS(filledMill.dir)))
-	st, err := store.Open(t.Context(), dir)
+	st, err := lent.Open(t.Context(), dir)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, st.Close()) })
 	s, err := server.New(server.WithPages(server.Config{Store: st, Now: func() time.Time { return demoNow }, Log: slog.New(slog.NewTextHandler(t.Output(), nil))}))

@@ -15,6 +15,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/server/store"
+	"stillsaw/server/store/lent"
 )
 
 // A screen that lost the stream says what it heard last (WHATWG HTML, section
@@ -154,7 +155,7 @@ func TestAPageThatTakesNothingHoldsUpNoOther(t *testing.T) {
 // Where the record can't be read the page hears nothing more, and says NOT KNOWN.
 func TestStreamsEndWhereTheRecordCantBeRead(t *testing.T) {
 	t.Parallel()
-	st, err := store.Open(t.Context(), t.TempDir())
+	st, err := lent.Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	require.NoError(t, st.Close())
 	all := newStreams(st, t.Context(), func(string) {})

@@ -15,7 +15,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"stillsaw/server/store"
+	"stillsaw/server/store/lent"
 )
 
 // watched asks the address the server is watched at.
@@ -79,7 +79,7 @@ func TestReadyUntilTheDiskTakesNothingAndAgainAfter(t *testing.T) {
 }
 
 func TestLogNamesNobodyAndNothingThatWasTyped(t *testing.T) {
-	st, err := store.Open(t.Context(), t.TempDir())
+	st, err := lent.Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	now := &clock{now: time.Date(2026, 3, 3, 11, 0, 0, 0, time.UTC)}
 	var log bytes.Buffer

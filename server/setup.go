@@ -176,6 +176,7 @@ func (s *Server) setUp(c *fiber.Ctx) error {
 		form.Language = words.Lang()
 	}
 	mill, problems := form.mill(in)
+	mill.ID = s.store.NewMillID()
 	problems = append(problems, s.tryCode(c, form.Code)...)
 	problems.Unless(form.Person != "" && len(form.Person) <= 80, "person", "your name, as the crew knows it")
 	problems = append(problems, CheckSecret(procedures.Supervisor, "password", form.Password, form.Name, form.Person)...)
@@ -289,7 +290,7 @@ func (f setUpForm) mill(in measures) (checklists.Mill, plain.Problems) {
 		zone = f.OtherZone
 	}
 	mill := checklists.Mill{
-		ID: checklists.MillID(store.NewID()), Name: f.Name, Zone: zone, Units: checklists.Units(f.Units), SingleHanded: f.SingleHanded == "yes",
+		Name: f.Name, Zone: zone, Units: checklists.Units(f.Units), SingleHanded: f.SingleHanded == "yes",
 		SetUp: checklists.SetUp{Law: f.Law, Drive: f.Drive, Feed: f.Feed, Dogs: f.Dogs, Headblocks: whole(f.Headblocks), EntryPoints: whole(f.EntryPoints),
 			Hoist: f.Hoist, Collector: f.Collector, Portable: f.Portable == "yes", IsolatorCutsPower: f.IsolatorCutsPower == "yes",
 			Setworks: f.Setworks, OffBearing: f.OffBearing},

@@ -30,6 +30,7 @@ import (
 	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/server/store"
+	"stillsaw/server/store/lent"
 	"stillsaw/views"
 )
 
@@ -84,7 +85,7 @@ var testDigests = sync.OnceValue(func() map[string]string {
 
 func testSetUp() checklists.Mill {
 	return checklists.Mill{
-		ID: checklists.MillID(store.NewID()), Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
+		ID: lent.NewMillID(), Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
 		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2,
 			Hoist: "electric", Collector: "cyclone", SawDiameter: 1.3208, SpindleSpeed: 600},
 		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30,
@@ -133,7 +134,7 @@ func (f dataFolder) after(work func(*store.Store) error) dataFolder {
 	if err := f.write(dir); err != nil {
 		panic(err)
 	}
-	st, err := store.Open(context.Background(), dir)
+	st, err := lent.Open(context.Background(), dir)
 	if err != nil {
 		panic(err)
 	}
@@ -167,7 +168,7 @@ func (f dataFolder) open(t *testing.T) *store.Store {
 	t.Helper()
 	dir := t.TempDir()
 	require.NoError(t, f.write(dir))
-	st, err := store.Open(t.Context(), dir)
+	st, err := lent.Open(t.Context(), dir)
 	require.NoError(t, err)
 	return st
 }

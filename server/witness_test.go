@@ -23,6 +23,7 @@ import (
 	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
 	"stillsaw/server/store"
+	"stillsaw/server/store/lent"
 	"stillsaw/views"
 )
 
@@ -242,7 +243,7 @@ func TestWitnessStateOutlivesARestart(t *testing.T) {
 	t.Parallel()
 	m := newMill(t).keyed()
 	dir := t.TempDir()
-	st, err := store.Open(t.Context(), dir)
+	st, err := lent.Open(t.Context(), dir)
 	require.NoError(t, err)
 	set, err := Starter(testSetUp(), m.people["sam"], testDigests()["sam"], m.clock.Now())
 	require.NoError(t, err)
@@ -257,7 +258,7 @@ func TestWitnessStateOutlivesARestart(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, st.Close())
 
-	st, err = store.Open(t.Context(), dir)
+	st, err = lent.Open(t.Context(), dir)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, st.Close()) })
 	again := st.Of(set.Mill.ID)

@@ -18,6 +18,7 @@ import (
 	"stillsaw/server"
 	"stillsaw/server/demo"
 	"stillsaw/server/store"
+	"stillsaw/server/store/lent"
 )
 
 // told is a mill filled up to now, on a real database.
@@ -35,7 +36,7 @@ func tell(t *testing.T, wall string) told {
 	require.NoError(t, err)
 	now, err := time.ParseInLocation("2006-01-02 15:04", wall, zone)
 	require.NoError(t, err)
-	st, err := store.Open(t.Context(), t.TempDir())
+	st, err := lent.Open(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, st.Close()) })
 	signs, err := demo.Fill(t.Context(), st, now)

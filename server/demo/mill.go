@@ -48,7 +48,7 @@ type mill struct {
 
 func newMill(ctx context.Context, st *store.Store, now time.Time) (*mill, error) {
 	about := checklists.Mill{
-		ID: checklists.MillID(store.NewID()), Name: "Quillet Brook Mill", Zone: "America/New_York", Units: checklists.InchPound,
+		ID: st.NewMillID(), Name: "Quillet Brook Mill", Zone: "America/New_York", Units: checklists.InchPound,
 		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2,
 			Hoist: "electric", Collector: "cyclone", Setworks: "powered", OffBearing: "powered", SawDiameter: 1.3208, SpindleSpeed: 600}, // a saw of 52 in
 		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30, Days: workingDays()}},

@@ -164,7 +164,12 @@ func (s *Store) Close() error {
 	s.writer.drain()
 	reads := shut(s.reads)
 	if s.postgres != nil {
-		return errors.Join(reads, shut(s.writes))
+		err := errors.Join(reads, shut(s.writes))
+		if s.postgres.closed != nil {
+			err = errors.Join(err, s.postgres.Close())
+			s.postgres.closed()
+		}
+		return err
 	}
 	// With the readers gone the log can be folded into the file whole.
 	folded := s.writes.Exec("PRAGMA wal_checkpoint(TRUNCATE)").Error

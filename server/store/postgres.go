@@ -33,6 +33,7 @@ type Postgres struct {
 	reads   *pgxpool.Pool
 	writes  *pgxpool.Pool
 	holder  *holder
+	closed  func()
 }
 
 // PostgresOptions are how a database is used. The zero value is how a mill's data must be.
@@ -42,13 +43,17 @@ type PostgresOptions struct {
 	// MayLose takes a server that answers before a commit is on the disk. It is for
 	// tests, whose data nobody needs.
 	MayLose bool
+
+	// Closed is called once the one store on the database is closed, and the database
+	// with it; nil where it has several, which are closed before it.
+	Closed func()
 }
 
 // OpenPostgres connects to the database that address names, as
 // postgres://user@host/name, and brings its tables to this version. The error says
 // what is wrong with the server, in one line, and never has the password.
 func OpenPostgres(ctx context.Context, address string, options PostgresOptions) (p *Postgres, err error) {
-	p = &Postgres{address: withoutPassword(address)}
+	p = &Postgres{address: withoutPassword(address), closed: options.Closed}
 	defer func() {
 		if err != nil {
 			p.closePools()
@@ -228,6 +233,14 @@ func (p *Postgres) Open(ctx context.Context, dir string, mill checklists.MillID,
 // Mill is the mill whose part of a shared database this store is, "" for a store of
 // its own file, where a mill has the id it is set up with.
 func (s *Store) Mill() checklists.MillID { return s.mill }
+
+// NewMillID is the id a mill is set up with here.
+func (s *Store) NewMillID() checklists.MillID {
+	if s.mill != "" {
+		return s.mill
+	}
+	return checklists.MillID(NewID())
+}
 
 // onPostgres tells whether db reaches a PostgreSQL server.
 func onPostgres(db *gorm.DB) bool { return db.Name() == postgres.Dialector{}.Name() }

@@ -4,14 +4,18 @@ package scratchdb
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/url"
 	"os"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 )
 
 // Variable of the environment with the address of a server, as
@@ -66,6 +70,25 @@ func Keep(like string) (address string, err error) {
 	return address, nil
 }
 
+// DropOne drops one that [Keep] made.
+func DropOne(address string) error {
+	parsed, err := url.Parse(address)
+	if err != nil {
+		return err
+	}
+	name := parsed.Path[1:]
+	kept.Lock()
+	at := slices.Index(kept.names, name)
+	if at >= 0 {
+		kept.names = slices.Delete(kept.names, at, at+1)
+	}
+	kept.Unlock()
+	if at < 0 {
+		return nil
+	}
+	return run("DROP DATABASE " + name + " WITH (FORCE)")
+}
+
 // Drop drops what [Keep] made, at the end of a process.
 func Drop() error {
 	kept.Lock()
@@ -100,7 +123,19 @@ func template(like string) string {
 	return " TEMPLATE " + parsed.Path[1:] + " STRATEGY FILE_COPY"
 }
 
-func run(statement string) error {
+// run tries again for a while where connections to the template are just closing.
+func run(statement string) (err error) {
+	for range 50 {
+		var refused *pgconn.PgError
+		if err = once(statement); !errors.As(err, &refused) || refused.Code != "55006" { // object_in_use
+			return err
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+	return err
+}
+
+func once(statement string) error {
 	ctx := context.Background()
 	conn, err := pgx.Connect(ctx, os.Getenv(Variable))
 	if err != nil {
