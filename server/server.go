@@ -258,15 +258,7 @@ func (s *Server) ServeSecure(listener net.Listener) error {
 func (s *Server) serve(listener net.Listener) error {
 	s.gate.Lock()
 	s.listeners = append(s.listeners, listener)
-	if s.stopping.Err() == nil && !s.begun {
-		s.begun = true
-		s.loops.Go(s.mailUntilStopped)
-		s.loops.Go(s.dropUntilStopped)
-		s.loops.Go(s.fillSearch)
-		s.loops.Go(s.checkpointsUntilStopped)
-		s.loops.Go(s.witnessUntilStopped)
-		s.loops.Go(s.backUpUntilStopped)
-	}
+	s.begin()
 	s.gate.Unlock()
 	if s.stopping.Err() != nil {
 		return listener.Close()
@@ -276,6 +268,20 @@ func (s *Server) serve(listener net.Listener) error {
 		return nil
 	}
 	return err
+}
+
+// begin has the rounds begin that go on beside requests. The gate is held.
+func (s *Server) begin() {
+	if s.stopping.Err() != nil || s.begun {
+		return
+	}
+	s.begun = true
+	s.loops.Go(s.mailUntilStopped)
+	s.loops.Go(s.dropUntilStopped)
+	s.loops.Go(s.fillSearch)
+	s.loops.Go(s.checkpointsUntilStopped)
+	s.loops.Go(s.witnessUntilStopped)
+	s.loops.Go(s.backUpUntilStopped)
 }
 
 // Stop takes no more requests, ends open streams, closes connections on which

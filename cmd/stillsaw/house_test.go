@@ -62,7 +62,9 @@ func mayImport() map[string][]string {
 		"server/starters":  rules,
 		"server/store":     append(slices.Clone(rules), "server/record", "server/search"),
 
-		"server/store/faultydisk": nil, // for tests alone
+		"server/store/faultydisk": nil, // for tests alone, as are the next two
+		"server/store/scratchdb":  nil,
+		"server/store/lent":       {"checklists", "server/store", "server/store/scratchdb"},
 		"server/bench":            nil, // all of it is tests
 		"server":                  below,
 		"server/demo":             append(slices.Clone(below), "server"),
@@ -78,6 +80,7 @@ func only() map[string][]string {
 		"modernc.org/libc":          {"server/store/faultydisk"},
 		"database/sql":              {"server/store"},
 		"github.com/gofrs":          {"server/store"},
+		"github.com/jackc":          {"server/store", "server/store/scratchdb"},
 		"github.com/gofiber":        {"server", "cmd/stillsaw"},
 		"github.com/valyala":        {"server"},
 		"golang.org/x/mod/sumdb":    {"server/record", "server/store", "server"},

@@ -33,7 +33,7 @@ const httpsDefault = ":8443"
 func (f *httpsFlags) register(flags *flag.FlagSet) {
 	flags.StringVar(&f.addr, "https", httpsDefault, "address to answer on encrypted, by the host of -addr where none is named; off for none")
 	flags.StringVar(&f.acme, "acme", "", "public name of this mill, such as mill.example.com: certificates for it come from Let's Encrypt, whose terms you accept with it; the router sends its port 443 (or 80) on to that of -https (or -addr)")
-	flags.StringVar(&f.behind, "behind", "", "address under which a proxy makes this server known, such as https://mill.example.com")
+	flags.StringVar(&f.behind, "behind", "", "address under which a proxy makes this server known, such as https://mill.example.com; with -db https://*, where * is each mill's own name")
 	flags.StringVar(&f.proxies, "proxies", "127.0.0.1,::1", "addresses of the proxy of -behind, or networks such as 10.1.0.0/16")
 }
 

@@ -34,6 +34,8 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw verify -page FILE                        write the page that checks an export in a browser
   stillsaw new-pin [-data DIR] NAME                 give somebody a new PIN or password, at this computer
   stillsaw diagnose [-data DIR] FILE.zip            what somebody who helps you needs to know, without names, notes or secrets
+  stillsaw -db postgres://USER@HOST/NAME            answer for many mills in a database of a PostgreSQL server, each under its own name
+  stillsaw mills list | add HOST | verify HOST | move-in DIR HOST | move-out HOST DIR   look after the mills there
   stillsaw service install|start|stop|state|remove ...      run it as a service of this computer, started with it
   stillsaw lift -shape SHAPE -length LENGTH ...     what a piece weighs and whether a rig may lift it; status 0 GO, 1 NO-GO, 2 bad input
 
@@ -50,7 +52,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 		return ofService(ctx, rest, out, errOut)
 	}
 	commands := map[string]func(context.Context, call) error{
-		"serve": serve, "demo": demonstrate, "backup": backUp, "restore": restore, "verify": verify, "new-pin": newPIN, "lift": checkLift, "diagnose": diagnose,
+		"serve": serve, "demo": demonstrate, "backup": backUp, "restore": restore, "verify": verify, "new-pin": newPIN, "lift": checkLift, "diagnose": diagnose, "mills": millsOf,
 	}
 	command, ok := commands[name]
 	if !ok {
@@ -73,6 +75,9 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	default:
 		flags.StringVar(&c.data, "data", defaultData(), "folder of the database")
 	}
+	if name == "serve" || name == "mills" {
+		c.shared.register(flags, name == "serve")
+	}
 	if name == "restore" {
 		c.restore.register(flags)
 	}
@@ -86,8 +91,11 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	err := flags.Parse(rest)
 	if errors.Is(err, flag.ErrHelp) {
 		explained := usage
-		if name == "lift" {
+		switch name {
+		case "lift":
 			explained = liftUsage
+		case "mills":
+			explained = millsUsage
 		}
 		fmt.Fprint(out, explained)
 		flags.SetOutput(out)
@@ -105,6 +113,9 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 			flags.Visit(func(f *flag.Flag) { typed = typed || f.Name == name })
 			return typed
 		})
+	}
+	if err == nil && c.shared.db != "" && name == "serve" && (c.https.chosen || c.https.acme != "") {
+		err = errors.New("with -db the proxy in front encrypts: give -behind 'https://*' in place of -https and -acme")
 	}
 	if err == nil {
 		err = c.expects(name)
@@ -146,6 +157,7 @@ type call struct {
 	rebuild    rebuildFlags
 	files      fileFlags
 	restore    restoreFlags
+	shared     sharedFlags
 	args       []string
 	out        io.Writer
 	now        func() time.Time
@@ -159,7 +171,7 @@ func (c call) expects(name string) error {
 	switch {
 	case name == "verify" && !c.rebuild.asked:
 		return c.files.check(c.args)
-	case name == "backup" && len(c.args) < 2:
+	case name == "backup" && len(c.args) < 2, name == "mills":
 		return nil
 	case want == "" && len(c.args) > 0:
 		return fmt.Errorf("%q is one word too many", c.args[0])

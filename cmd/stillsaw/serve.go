@@ -11,8 +11,11 @@ import (
 	"stillsaw/server/store"
 )
 
-// serve runs the mill's server until ctx ends.
+// serve runs the mill's server, or that of many mills of one database, until ctx ends.
 func serve(ctx context.Context, c call) (err error) {
+	if c.shared.db != "" {
+		return serveMills(ctx, c)
+	}
 	defer func() {
 		if store.TroubleOf(err) == store.Damaged {
 			err = fmt.Errorf("%w: the database %s is damaged; leave it as it is and put a backup back, stillsaw restore -h tells how", err, filepath.Join(c.data, store.FileName))

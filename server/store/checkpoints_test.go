@@ -125,7 +125,7 @@ func TestPrivateKeyIsAFileForOneUserAndStandsInNoCopyOfTheDatabase(t *testing.T)
 	require.Equal(t, named, again)
 	require.Equal(t, size, clean(t, m.s), "a key in place makes no entry")
 
-	dir := filepath.Join(filepath.Dir(m.s.Path()), keysFolder)
+	dir := filepath.Join(filepath.Dir(m.s.Path()), KeysFolderName)
 	path := filepath.Join(dir, string(m.id)+".key")
 	files, err := os.ReadDir(dir)
 	require.NoError(t, err)

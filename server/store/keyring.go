@@ -16,9 +16,9 @@ import (
 	"stillsaw/checklists"
 )
 
-// keysFolder lies beside the database. What is in it goes into no copy of the
+// KeysFolderName is the folder that lies beside the database. What is in it goes into no copy of the
 // database: whoever has both could write another record under the mill's name.
-const keysFolder = "keys"
+const KeysFolderName = "keys"
 
 // ErrNoKey is a checkpoint that can't be signed: no key is named yet, or the
 // file of the one that is named is not here.

@@ -105,7 +105,7 @@ func OpenOn(ctx context.Context, dir string, on On) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the database %s can't be opened: %w", path, err)
 	}
-	s := &Store{path: path, writes: writes, keys: keyring{dir: filepath.Join(dir, keysFolder)}, kept: newLasting()}
+	s := &Store{path: path, writes: writes, keys: keyring{dir: filepath.Join(dir, KeysFolderName)}, kept: newLasting()}
 	if s.upgrade, err = migrate(ctx, on, writes, path); err != nil {
 		return nil, errors.Join(fmt.Errorf("the database %s: %w", path, err), shut(writes))
 	}

@@ -219,7 +219,7 @@ func (p *Postgres) Open(ctx context.Context, dir string, mill checklists.MillID,
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{path: filepath.Join(dir, FileName), postgres: p, mill: mill, writes: writes, keys: keyring{dir: filepath.Join(dir, keysFolder)}, kept: newLasting()}
+	s := &Store{path: filepath.Join(dir, FileName), postgres: p, mill: mill, writes: writes, keys: keyring{dir: filepath.Join(dir, KeysFolderName)}, kept: newLasting()}
 	if s.reads, err = p.of(mill, p.reads, 4); err != nil {
 		return nil, errors.Join(err, shut(writes))
 	}

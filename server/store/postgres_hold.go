@@ -4,7 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"sync"
+	"sync/atomic"
 
 	"github.com/jackc/pgx/v5"
 	"gorm.io/gorm"
@@ -35,7 +38,11 @@ func (e *HeldElsewhere) Error() string {
 type MillHold struct {
 	mill checklists.MillID
 	term int64
+	lost atomic.Bool
 }
+
+// Lost tells whether a commit was refused because another process has the mill now.
+func (hold *MillHold) Lost() bool { return hold.lost.Load() }
 
 // holder has the one connection whose locks are this process's mills.
 type holder struct {
@@ -133,6 +140,32 @@ func (h *holder) close() {
 	}
 }
 
+// Renew looks whether the connection with this process's holds is there, and where it
+// broke makes another and takes again what nobody took meanwhile. A mill that is gone
+// is found out by its next commit.
+func (p *Postgres) Renew(ctx context.Context) error {
+	h := p.holder
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	before := slices.Collect(maps.Keys(h.held))
+	if err := h.connect(ctx); err != nil {
+		return err
+	}
+	for _, mill := range before {
+		if h.held[mill] {
+			continue
+		}
+		var again bool
+		if err := h.conn.QueryRow(ctx, "SELECT pg_try_advisory_lock("+lockOf+")", string(mill)).Scan(&again); err != nil {
+			return err
+		}
+		if again {
+			h.held[mill] = true
+		}
+	}
+	return nil
+}
+
 // still refuses where the mill's term is not that of the hold. The row stays as it is
 // until the transaction of db ends, so that whoever takes the mill over waits for it.
 func (hold *MillHold) still(db *gorm.DB) error {
@@ -144,6 +177,7 @@ func (hold *MillHold) still(db *gorm.DB) error {
 		return err
 	}
 	if term != hold.term {
+		hold.lost.Store(true)
 		return ErrNotHeld
 	}
 	return nil

@@ -19,17 +19,18 @@ type Tenant struct {
 	Mill checklists.MillID
 	Host string // as in https://HOST/, in small letters
 	Made time.Time
+	Code string // lets the first supervisor set it up over the web
 }
 
 // Tenants are all mills of the database, in the order of their names.
 func (p *Postgres) Tenants(ctx context.Context) ([]Tenant, error) {
-	rows, err := p.reads.Query(ctx, "SELECT id, host, made FROM tenants ORDER BY host")
+	rows, err := p.reads.Query(ctx, "SELECT id, host, made, code FROM tenants ORDER BY host")
 	if err != nil {
 		return nil, err
 	}
 	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (t Tenant, err error) {
 		var made int64
-		err = row.Scan(&t.Mill, &t.Host, &made)
+		err = row.Scan(&t.Mill, &t.Host, &made, &t.Code)
 		t.Made = timeOf(made)
 		return t, err
 	})
@@ -38,7 +39,7 @@ func (p *Postgres) Tenants(ctx context.Context) ([]Tenant, error) {
 // TenantAt is the mill reached under host; [ErrNotFound] where there is none.
 func (p *Postgres) TenantAt(ctx context.Context, host string) (t Tenant, err error) {
 	var made int64
-	err = p.reads.QueryRow(ctx, "SELECT id, host, made FROM tenants WHERE host = $1", Host(host)).Scan(&t.Mill, &t.Host, &made)
+	err = p.reads.QueryRow(ctx, "SELECT id, host, made, code FROM tenants WHERE host = $1", Host(host)).Scan(&t.Mill, &t.Host, &made, &t.Code)
 	t.Made = timeOf(made)
 	if errors.Is(err, pgx.ErrNoRows) {
 		err = ErrNotFound
@@ -61,7 +62,7 @@ func (p *Postgres) AddTenant(ctx context.Context, t Tenant) error {
 	if t.Mill == "" || t.Host == "" || strings.ContainsAny(t.Host, "/ @?#") {
 		return fmt.Errorf("%q is no name of a computer, as mill.example.com is", t.Host)
 	}
-	_, err := p.writes.Exec(ctx, "INSERT INTO tenants (id, host, made) VALUES ($1, $2, $3)", string(t.Mill), t.Host, millis(t.Made))
+	_, err := p.writes.Exec(ctx, "INSERT INTO tenants (id, host, made, code) VALUES ($1, $2, $3, $4)", string(t.Mill), t.Host, millis(t.Made), t.Code)
 	var refused *pgconn.PgError
 	if errors.As(err, &refused) && refused.Code == "23505" { // unique_violation
 		return fmt.Errorf("this database has a mill of the name %s or of the id %s already", t.Host, t.Mill)

@@ -845,12 +845,14 @@ CREATE TABLE signed_days (
 );
 
 -- Who has which mill here: by what name its people reach it, and which process holds
--- it now, at which address, for the how-manieth time a process does. No row of a
--- mill's own tables stands here.
+-- it now, at which address, for the how-manieth time a process does. The code lets the
+-- first supervisor set the mill up and is worth nothing after. No row of a mill's own
+-- tables stands here.
 CREATE TABLE tenants (
     id      TEXT COLLATE "C" PRIMARY KEY,
     host    TEXT COLLATE "C" NOT NULL UNIQUE,
     made    BIGINT NOT NULL,
+    code    TEXT COLLATE "C" NOT NULL DEFAULT '',
     holder  TEXT COLLATE "C" NOT NULL DEFAULT '',
     address TEXT COLLATE "C" NOT NULL DEFAULT '',
     term    BIGINT NOT NULL DEFAULT 0

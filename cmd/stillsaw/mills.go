@@ -1,0 +1,250 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"net"
+	"os"
+	"path/filepath"
+
+	"stillsaw/checklists"
+	"stillsaw/server"
+	"stillsaw/server/store"
+)
+
+// databaseVariable of the environment names the database where -db doesn't: a password
+// typed as an argument is seen by everybody on the computer.
+const databaseVariable = "STILLSAW_DB"
+
+// sharedFlags say in which database of a PostgreSQL server many mills lie.
+type sharedFlags struct {
+	db   string
+	at   string
+	most int
+}
+
+func (f *sharedFlags) register(flags *flag.FlagSet, serving bool) {
+	flags.StringVar(&f.db, "db", os.Getenv(databaseVariable), "database of a PostgreSQL server with many mills, as postgres://user@host/name, in place of the one mill in -data; "+databaseVariable+" in the environment says the same, and a password is best kept in ~/.pgpass")
+	if serving {
+		flags.StringVar(&f.at, "reached-at", "", "with -db: where other Stillsaws on the same database reach this one, as HOST:PORT; by default where it answers")
+		flags.IntVar(&f.most, "mills-most", 500, "with -db: how many mills this process takes without being asked for")
+	}
+}
+
+// serveMills answers for the mills of a database until ctx ends.
+func serveMills(ctx context.Context, c call) (err error) {
+	db, err := store.OpenPostgres(ctx, c.shared.db, store.PostgresOptions{})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	log, closer := c.watch.log(c.out)
+	defer func() { err = errors.Join(err, closer.Close()) }()
+	listener, err := listenOn(ctx, c.addr, "-addr")
+	if err != nil {
+		return err
+	}
+	at := c.shared.at
+	if at == "" {
+		at = reachedAt(listener.Addr())
+	}
+	m, err := server.NewMills(server.MillsConfig{DB: db, Data: c.data, Now: c.now, Log: log, Address: at,
+		Public: c.https.public(), Proxies: c.https.trusted, Most: c.shared.most})
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	mills, err := db.Tenants(ctx)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	fmt.Fprintf(c.out, "Stillsaw answers for %d mills of %s on %s, each under its own name; stillsaw mills list tells them.\n", len(mills), db.Address(), listener.Addr())
+	fmt.Fprintf(c.out, "Keys and files under way are in %s.\n", c.data)
+	log.Info("started", "version", server.Version(), "engine", store.PostgresEngine)
+	served := make(chan error, 1)
+	go func() { served <- m.Serve(listener) }()
+	var ended error
+	select {
+	case ended = <-served:
+		ended = errors.Join(ended, m.Stop())
+	case <-ctx.Done():
+		fmt.Fprintln(c.out, "Stopping: finishing what is under way.")
+		ended = m.Stop()
+		ended = errors.Join(ended, <-served)
+	}
+	log.Info("stopped")
+	if ended == nil {
+		fmt.Fprintln(c.out, "Stopped.")
+	}
+	return ended
+}
+
+// reachedAt is where a process on the same computer reaches what answers at bound.
+func reachedAt(bound net.Addr) string {
+	host, port, err := net.SplitHostPort(bound.String())
+	if err != nil {
+		return bound.String()
+	}
+	if ip := net.ParseIP(host); ip != nil && ip.IsUnspecified() {
+		host = "127.0.0.1"
+	}
+	return net.JoinHostPort(host, port)
+}
+
+const millsUsage = `The mills of a database of a PostgreSQL server, which -db or STILLSAW_DB names:
+
+  stillsaw mills list                        every mill and its name
+  stillsaw mills add HOST                    make room for a mill that is set up at https://HOST/ then, with the code this prints
+  stillsaw mills verify HOST                 recompute its record and hold every table against it; status 0 clean, 1 not
+  stillsaw mills move-in DIR HOST            copy the mill of the data folder DIR into the database; nobody may have DIR open
+  stillsaw mills move-out HOST DIR           copy a mill into a new data folder
+
+  -data DIR is the folder in which the servers of the database keep keys.
+
+`
+
+// millsOf is the command mills.
+func millsOf(ctx context.Context, c call) (err error) {
+	if c.shared.db == "" {
+		return errCant{errors.New("mills needs -db, or " + databaseVariable + " in the environment")}
+	}
+	wants := map[string]int{"list": 1, "add": 2, "verify": 2, "move-in": 3, "move-out": 3}
+	if len(c.args) == 0 || wants[c.args[0]] != len(c.args) {
+		fmt.Fprint(c.out, millsUsage)
+		return errCant{errors.New("mills takes list, add HOST, verify HOST, move-in DIR HOST or move-out HOST DIR")}
+	}
+	db, err := store.OpenPostgres(ctx, c.shared.db, store.PostgresOptions{})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	switch c.args[0] {
+	case "add":
+		return addMill(ctx, c, db, c.args[1])
+	case "verify":
+		return withMill(ctx, c, db, c.args[1], func(st *store.Store) error { return verifyMillIn(ctx, c, st) })
+	case "move-in":
+		return moveIn(ctx, c, db, c.args[1], c.args[2])
+	case "move-out":
+		return withMill(ctx, c, db, c.args[1], func(st *store.Store) error { return moveOut(ctx, c, st, c.args[2]) })
+	}
+	all, err := db.Tenants(ctx)
+	if err != nil {
+		return err
+	}
+	for _, t := range all {
+		fmt.Fprintf(c.out, "%s  %s\n", t.Mill, t.Host)
+	}
+	fmt.Fprintf(c.out, "%d mills.\n", len(all))
+	return nil
+}
+
+func addMill(ctx context.Context, c call, db *store.Postgres, host string) error {
+	t := store.Tenant{Mill: checklists.MillID(store.NewID()), Host: host, Made: c.now().UTC(), Code: setUpCode()}
+	if err := db.AddTenant(ctx, t); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.out, "There is room for a mill at %s now. It is set up at /set-up there.\nSet-up code, for the first supervisor: %s\n", store.Host(host), t.Code)
+	return nil
+}
+
+// withMill opens a mill to read it, whoever holds it.
+func withMill(ctx context.Context, c call, db *store.Postgres, host string, work func(*store.Store) error) (err error) {
+	tenant, err := db.TenantAt(ctx, host)
+	if errors.Is(err, store.ErrNotFound) {
+		return fmt.Errorf("the database has no mill of the name %s; stillsaw mills list tells them", host)
+	}
+	if err != nil {
+		return err
+	}
+	// A folder of this process alone: what a server has under way in the mill's own stays.
+	dir, err := os.MkdirTemp("", "stillsaw-mill-*")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	st, err := db.Open(ctx, dir, tenant.Mill, nil)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	return work(st)
+}
+
+func verifyMillIn(ctx context.Context, c call, st *store.Store) error {
+	reports, built, err := st.Rebuild(ctx, store.Rebuilding{})
+	if err != nil {
+		return err
+	}
+	clean := len(reports) == 1 && built.OK()
+	for _, mill := range store.SortedMills(reports) {
+		fmt.Fprintf(c.out, "Mill %s: %d entries, root %s\n", mill, reports[mill].Entries, reports[mill].Root)
+		printFaults(c.out, reports[mill])
+		clean = clean && reports[mill].OK()
+	}
+	printRebuilt(c.out, built)
+	if !clean {
+		fmt.Fprintln(c.out, "NOT CLEAN: what is named was changed or removed outside Stillsaw, or nothing is set up here.")
+		return errNotClean
+	}
+	fmt.Fprintln(c.out, "Clean: every entry is the one that was written, in its place, and every table follows from them.")
+	return nil
+}
+
+func moveIn(ctx context.Context, c call, db *store.Postgres, dir, host string) error {
+	held, err := store.HoldFolder(dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, held.Release()) }()
+	moved, err := db.MoveIn(ctx, dir, host)
+	if err != nil {
+		return err
+	}
+	to := server.MillFolder(c.data, moved.Mill)
+	if err := copyKeys(dir, to); err != nil {
+		return fmt.Errorf("the mill is in the database, and its keys could not be copied to %s: %w; copy the folder keys there by hand before a server opens it", to, err)
+	}
+	fmt.Fprintf(c.out, "Mill %s: %d entries, root %s, the same in %s as in %s.\nIts people reach it under %s now. Keep %s as it is until you are sure, and start no server on it: entries made there would be of another record.\n",
+		moved.Mill, moved.Entries, moved.Root, db.Address(), dir, store.Host(host), dir)
+	return nil
+}
+
+func moveOut(ctx context.Context, c call, st *store.Store, dir string) error {
+	moved, err := st.MoveOut(ctx, dir)
+	if err != nil {
+		return err
+	}
+	if err := copyKeys(server.MillFolder(c.data, st.Mill()), dir); err != nil {
+		return fmt.Errorf("the mill is in %s, and its keys could not be copied there: %w; copy the folder keys there by hand before a server opens it", dir, err)
+	}
+	fmt.Fprintf(c.out, "Mill %s: %d entries, root %s, the same in %s as in the database. It stays there, too: what is entered from now on is entered in one of them only if you stop using the other.\n",
+		moved.Mill, moved.Entries, moved.Root, dir)
+	return nil
+}
+
+// copyKeys copies the keys a record is signed with, which are files for one user alone.
+func copyKeys(from, to string) error {
+	keys := filepath.Join(from, store.KeysFolderName)
+	if _, err := os.Stat(keys); errors.Is(err, os.ErrNotExist) {
+		return nil // nothing was signed yet
+	}
+	into := filepath.Join(to, store.KeysFolderName)
+	if err := os.MkdirAll(to, 0o700); err != nil {
+		return err
+	}
+	if err := os.CopyFS(into, os.DirFS(keys)); err != nil {
+		return err
+	}
+	return filepath.WalkDir(into, func(path string, entry os.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		mode := os.FileMode(0o600)
+		if entry.IsDir() {
+			mode = 0o700
+		}
+		return os.Chmod(path, mode)
+	})
+}

@@ -1,0 +1,418 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"math/rand/v2"
+	"net"
+	"net/netip"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/valyala/fasthttp"
+
+	"stillsaw/checklists"
+	"stillsaw/server/store"
+	"stillsaw/views"
+)
+
+// MillsConfig is what serves many mills of one database.
+type MillsConfig struct {
+	DB   *store.Postgres
+	Data string // each mill has a folder of its own in it, named by its id
+	Now  func() time.Time
+	Log  *slog.Logger
+
+	// Address is where other processes on the database reach this one, as host:port.
+	Address string
+
+	// Public begins the address people use, as https://*, where * is the mill's host;
+	// "" where that is the plain one. Proxies are who may speak for a phone: the proxy
+	// in front and the other processes.
+	Public  string
+	Proxies []netip.Prefix
+
+	// Most is how many mills are taken without being asked for, so that their mail,
+	// backups and checkpoints are seen to; 0 for none.
+	Most int
+}
+
+// Mills answers for many mills, each under its own host, with a [Server] of its own:
+// what one does in memory the others have no part in. Of several processes on one
+// database each holds some of the mills and sends requests for the others on.
+type Mills struct {
+	config MillsConfig
+	app    *fiber.App
+	pages  *views.Engine
+	words  *views.Catalogue
+	crowd  *crowd
+	over   context.Context
+	end    context.CancelFunc
+	loops  sync.WaitGroup
+
+	mu    sync.Mutex
+	mills map[string]*millHere // by host
+}
+
+// millHere is a mill this process holds, or is about to.
+type millHere struct {
+	ready  chan struct{} // closed once what follows is there
+	server *Server
+	answer fasthttp.RequestHandler
+	store  *store.Store
+	hold   *store.MillHold
+	err    error
+}
+
+const (
+	takeEvery  = 50 * time.Millisecond // one mill is taken at a time, so that processes started together share them
+	renewEvery = 5 * time.Second
+	sentOn     = "Stillsaw-Sent-On" // by another process: it is not sent on again
+)
+
+// NewMills makes the application; its pages are parsed once for all mills.
+func NewMills(config MillsConfig) (*Mills, error) {
+	assets, err := views.NewAssets()
+	if err != nil {
+		return nil, err
+	}
+	m := &Mills{config: config, mills: map[string]*millHere{}}
+	if m.pages, err = views.NewEngine(assets); err != nil {
+		return nil, err
+	}
+	if m.words, err = views.LoadCatalogue(); err != nil {
+		return nil, err
+	}
+	m.over, m.end = context.WithCancel(context.Background())
+	m.crowd = newCrowd(func(address string) bool {
+		from, err := netip.ParseAddr(address)
+		if err != nil {
+			return false
+		}
+		for _, proxy := range config.Proxies {
+			if proxy.Contains(from.Unmap()) {
+				return true
+			}
+		}
+		return false
+	})
+	m.app = fiber.New(fiber.Config{
+		AppName: "Stillsaw", DisableStartupMessage: true, Immutable: true,
+		BodyLimit: bodyMost, ReadTimeout: readTimeout, IdleTimeout: idleTimeout,
+		ErrorHandler: m.fail,
+	})
+	m.app.Server().HeaderReceived, m.app.Server().FormValueFunc = limits, formValue
+	m.app.Server().KeepHijackedConns = true
+	m.app.Use(m.dispatch)
+	return m, nil
+}
+
+// Serve answers on listener until Stop, which it may be called for several of.
+func (m *Mills) Serve(listener net.Listener) error {
+	m.loops.Go(m.renewUntilStopped)
+	if m.config.Most > 0 {
+		m.loops.Go(m.takeUntilStopped)
+	}
+	err := m.app.Listener(taking{listener, m.over, m.crowd})
+	if m.over.Err() != nil && errors.Is(err, net.ErrClosed) {
+		return nil
+	}
+	return err
+}
+
+// Stop takes no more requests, finishes those under way, and gives the mills back.
+func (m *Mills) Stop() error {
+	m.end()
+	m.mu.Lock()
+	all := make([]*millHere, 0, len(m.mills))
+	for host, here := range m.mills {
+		all = append(all, here)
+		delete(m.mills, host)
+	}
+	m.mu.Unlock()
+	for _, here := range all { // streams first: a shutdown waits for them
+		<-here.ready
+		if here.server != nil {
+			here.server.stop()
+		}
+	}
+	err := m.app.ShutdownWithTimeout(stopLasts)
+	m.loops.Wait()
+	for _, here := range all {
+		err = errors.Join(err, m.close(here))
+	}
+	return err
+}
+
+func (m *Mills) close(here *millHere) error {
+	var err error
+	if here.server != nil {
+		err = here.server.Stop()
+	}
+	if here.store != nil {
+		err = errors.Join(err, here.store.Close())
+	}
+	if here.hold != nil {
+		err = errors.Join(err, m.config.DB.LetGo(context.Background(), here.hold))
+	}
+	return err
+}
+
+// dispatch gives a request to its mill.
+func (m *Mills) dispatch(c *fiber.Ctx) error {
+	host := store.Host(string(c.Request().Host()))
+	here, err := m.at(host)
+	var elsewhere *store.HeldElsewhere
+	switch {
+	case errors.As(err, &elsewhere):
+		return m.sendOn(c, elsewhere)
+	case errors.Is(err, store.ErrNotFound) && (c.Path() == "/healthz" || c.Path() == "/readyz"):
+		return m.healthy(c)
+	case errors.Is(err, store.ErrNotFound):
+		return fiber.NewError(fiber.StatusNotFound, "No mill is known here by the name "+host+". Ask whoever looks after Stillsaw for the mill's address.")
+	case err != nil:
+		return err
+	}
+	here.answer(c.Context())
+	return nil
+}
+
+// healthy answers whoever asks for the process and not for a mill.
+func (m *Mills) healthy(c *fiber.Ctx) error {
+	ctx, cancel := context.WithTimeout(m.over, 5*time.Second)
+	defer cancel()
+	if _, err := m.config.DB.Tenants(ctx); err != nil {
+		m.config.Log.Error("the database does not answer", "error", err)
+		return fiber.NewError(fiber.StatusServiceUnavailable, "the database does not answer")
+	}
+	return c.SendString("ok\n")
+}
+
+// fail says in plain words what no mill can say itself. Nobody is told of the inside.
+func (m *Mills) fail(c *fiber.Ctx, err error) error {
+	status, says := fiber.StatusServiceUnavailable, "Stillsaw can't reach this mill's record now. Nothing was saved; what you typed is still on the page you came from. Try again in a moment.\nWhere a screen can't be seen, a machine is HELD until it can."
+	var known *fiber.Error
+	if errors.As(err, &known) {
+		status, says = known.Code, known.Message
+	} else {
+		m.config.Log.Error("no mill answers", "host", store.Host(string(c.Request().Host())), "error", err)
+	}
+	c.Set(fiber.HeaderContentType, fiber.MIMETextPlainCharsetUTF8)
+	c.Set(fiber.HeaderCacheControl, "no-store")
+	return c.Status(status).SendString(says + "\n")
+}
+
+// at is the mill of a host, which this process takes where no other has it.
+func (m *Mills) at(host string) (*millHere, error) {
+	for {
+		m.mu.Lock()
+		if m.over.Err() != nil {
+			m.mu.Unlock()
+			return nil, store.ErrClosing
+		}
+		here, known := m.mills[host]
+		if !known {
+			here = &millHere{ready: make(chan struct{})}
+			m.mills[host] = here
+		}
+		m.mu.Unlock()
+		if !known {
+			here.err = m.open(host, here)
+			if here.err != nil {
+				m.forget(host, here)
+			}
+			close(here.ready)
+			return here, here.err
+		}
+		<-here.ready
+		if here.err != nil {
+			return nil, here.err
+		}
+		if !here.hold.Lost() {
+			return here, nil
+		}
+		if m.forget(host, here) {
+			m.config.Log.Warn("another process has taken a mill over", "host", host)
+			m.loops.Go(func() {
+				if err := m.close(here); err != nil {
+					m.config.Log.Warn("a mill that was taken over did not close well", "host", host, "error", err)
+				}
+			})
+		}
+	}
+}
+
+func (m *Mills) forget(host string, here *millHere) bool {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.mills[host] != here {
+		return false
+	}
+	delete(m.mills, host)
+	return true
+}
+
+// open takes the mill and starts what answers for it.
+func (m *Mills) open(host string, here *millHere) (err error) {
+	ctx, cancel := context.WithTimeout(m.over, requestLasts)
+	defer cancel()
+	tenant, err := m.config.DB.TenantAt(ctx, host)
+	if err != nil {
+		return err
+	}
+	if here.hold, err = m.config.DB.Hold(ctx, tenant.Mill, m.config.Address); err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, m.close(here))
+		}
+	}()
+	dir := MillFolder(m.config.Data, tenant.Mill)
+	if here.store, err = m.config.DB.Open(ctx, dir, tenant.Mill, here.hold); err != nil {
+		return err
+	}
+	code := ""
+	if _, err := here.store.TheMill(ctx); errors.Is(err, store.ErrNotFound) {
+		code = tenant.Code
+	} else if err != nil {
+		return err
+	}
+	log := m.config.Log.With("mill", host)
+	if err := here.store.EnsureKeys(ctx, m.config.Now().UTC()); err != nil {
+		log.Warn("the record can't be signed", "error", err)
+	}
+	here.server, err = New(Config{Store: here.store, Now: m.config.Now, Log: log, SetUpCode: code, pages: m.pages, words: m.words,
+		Public: strings.Replace(m.config.Public, "*", host, 1), Proxies: m.config.Proxies})
+	if err != nil {
+		return err
+	}
+	here.server.gate.Lock()
+	here.server.begin()
+	here.server.gate.Unlock()
+	here.answer = here.server.app.Handler()
+	return nil
+}
+
+// MillFolder is the folder in data with what of a mill lies in no database.
+func MillFolder(data string, mill checklists.MillID) string {
+	return filepath.Join(data, "mills", string(mill))
+}
+
+// sendOn has another process answer. What it says is passed on as it comes, so that
+// streams go through, and the connection ends with it.
+func (m *Mills) sendOn(c *fiber.Ctx, to *store.HeldElsewhere) error {
+	if c.Get(sentOn) != "" || to.Address == "" || to.Address == m.config.Address {
+		return fmt.Errorf("a request was sent on to a process that has the mill no longer: %w", to)
+	}
+	conn, err := (&net.Dialer{Timeout: 5 * time.Second}).DialContext(m.over, "tcp", to.Address)
+	if err != nil {
+		return err
+	}
+	request := c.Request()
+	from := hostOnly(c.Context().RemoteAddr().String())
+	if said := string(request.Header.Peek(fiber.HeaderXForwardedFor)); said != "" && m.crowd.proxy(from) {
+		from = said + ", " + from
+	}
+	if !m.crowd.proxy(hostOnly(c.Context().RemoteAddr().String())) {
+		for _, header := range []string{fiber.HeaderXForwardedProto, fiber.HeaderXForwardedHost, "Forwarded"} {
+			request.Header.Del(header)
+		}
+	}
+	request.Header.Set(fiber.HeaderXForwardedFor, from)
+	request.Header.Set(sentOn, "1")
+	request.SetConnectionClose()
+	if _, err := request.WriteTo(conn); err != nil {
+		return errors.Join(err, conn.Close())
+	}
+	c.Context().HijackSetNoResponse(true)
+	c.Context().Hijack(func(taken net.Conn) {
+		if whole, ok := taken.(interface{ UnsafeConn() net.Conn }); ok {
+			taken = whole.UnsafeConn()
+		}
+		stop := context.AfterFunc(m.over, func() { conn.Close() })
+		go func() {
+			defer stop()
+			defer conn.Close()
+			defer taken.Close()
+			buffer := make([]byte, 16<<10)
+			for {
+				n, err := conn.Read(buffer)
+				if n > 0 {
+					if _, failed := taken.Write(buffer[:n]); failed != nil {
+						return
+					}
+				}
+				if err != nil {
+					return
+				}
+			}
+		}()
+	})
+	return nil
+}
+
+// renewUntilStopped looks after the connection that holds the mills.
+func (m *Mills) renewUntilStopped() {
+	tick := time.NewTicker(renewEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-m.over.Done():
+			return
+		case <-tick.C:
+			if err := m.config.DB.Renew(m.over); err != nil && m.over.Err() == nil {
+				m.config.Log.Warn("the connection that holds the mills can't be made again", "error", err)
+			}
+		}
+	}
+}
+
+// takeUntilStopped takes mills nobody has, one after the other, so that what is to be
+// done without being asked for is done somewhere.
+func (m *Mills) takeUntilStopped() {
+	var waiting []store.Tenant
+	for {
+		wait := takeEvery
+		if len(waiting) == 0 {
+			all, err := m.config.DB.Tenants(m.over)
+			if err != nil && m.over.Err() == nil {
+				m.config.Log.Warn("the mills of the database can't be listed", "error", err)
+			}
+			waiting = all
+			rand.Shuffle(len(waiting), func(i, j int) { waiting[i], waiting[j] = waiting[j], waiting[i] })
+			if len(waiting) == 0 {
+				wait = time.Minute
+			}
+		} else {
+			next := waiting[0]
+			waiting = waiting[1:]
+			if m.count() < m.config.Most {
+				_, err := m.at(next.Host)
+				var elsewhere *store.HeldElsewhere
+				if err != nil && !errors.As(err, &elsewhere) && m.over.Err() == nil {
+					m.config.Log.Warn("a mill can't be opened", "mill", next.Host, "error", err)
+				}
+			}
+			if len(waiting) == 0 {
+				wait = time.Minute
+			}
+		}
+		select {
+		case <-m.over.Done():
+			return
+		case <-time.After(wait):
+		}
+	}
+}
+
+func (m *Mills) count() int {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return len(m.mills)
+}
