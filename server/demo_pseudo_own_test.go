@@ -1,7 +1,6 @@
 package server_test
 
 import (
-	"database/sql"
 	"encoding/json"
 	"regexp"
 	"slices"
@@ -16,6 +15,7 @@ import (
 	"stillsaw/procedures/lift"
 	"stillsaw/server"
 	"stillsaw/server/store"
+	"stillsaw/server/store/lent"
 )
 
 // notOwn is what is left of a text without what the mill wrote itself and what is
@@ -86,7 +86,7 @@ var beside = regexp.MustCompile(`[;,] |[()]|common practice, no source|from memo
 // a procedure, longest first; of one word alone only those that look like a name.
 func wordsOf(t *testing.T, st *store.Store) []string {
 	t.Helper()
-	db, err := sql.Open(server.DriverName(), st.Path())
+	db, err := lent.Past(server.DriverName(), st)
 	require.NoError(t, err)
 	defer func() { require.NoError(t, db.Close()) }()
 	words := map[string]bool{}
@@ -126,7 +126,7 @@ func wordsOf(t *testing.T, st *store.Store) []string {
 			}
 		}
 	}
-	tables, err := db.QueryContext(t.Context(), "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'search%'")
+	tables, err := db.QueryContext(t.Context(), lent.Tables()+" AND name NOT LIKE 'search%'")
 	require.NoError(t, err)
 	var names []string
 	for tables.Next() {

@@ -10,6 +10,7 @@ import (
 	"golang.org/x/mod/sumdb/tlog"
 
 	"stillsaw/server/record"
+	"stillsaw/server/store/lent"
 )
 
 // forked removes the entries from the place of head on behind the server's back
@@ -21,7 +22,7 @@ func (m *testMill) forked(head record.Head) {
 		m.tamper(fmt.Sprintf("DELETE FROM %s WHERE seq >= %d", table, head.Size))
 	}
 	m.tamper(fmt.Sprintf("DELETE FROM tree_hashes WHERE place >= %d", tlog.StoredHashCount(head.Size)))
-	m.tamper(fmt.Sprintf("UPDATE log_heads SET size = %d, root = x'%x'", head.Size, head.Root[:]))
+	m.tamper(fmt.Sprintf("UPDATE log_heads SET size = %d, root = %s", head.Size, lent.Bytes(head.Root[:])))
 	for range grown + 2 {
 		m.stop("ada", "hoist", "another story")
 	}

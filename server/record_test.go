@@ -1,7 +1,6 @@
 package server
 
 import (
-	"database/sql"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -17,6 +16,7 @@ import (
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/store"
+	"stillsaw/server/store/lent"
 )
 
 // stop raises a stop defect as who at a time, and returns its id.
@@ -334,7 +334,7 @@ func itoa(n int64) string { return strconv.FormatInt(n, 10) }
 // file could.
 func (m *testMill) tamper(statement string) {
 	m.t.Helper()
-	db, err := sql.Open(driverName(), m.store.Path())
+	db, err := lent.Past(driverName(), m.store)
 	require.NoError(m.t, err)
 	changed, err := db.Exec(statement)
 	require.NoError(m.t, err)

@@ -31,6 +31,7 @@ import (
 	"stillsaw/procedures"
 	"stillsaw/server/store"
 	"stillsaw/server/store/lent"
+	"stillsaw/server/store/scratchdb"
 	"stillsaw/views"
 )
 
@@ -85,7 +86,7 @@ var testDigests = sync.OnceValue(func() map[string]string {
 
 func testSetUp() checklists.Mill {
 	return checklists.Mill{
-		ID: lent.NewMillID(), Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
+		ID: checklists.MillID(store.NewID()), Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
 		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2,
 			Hoist: "electric", Collector: "cyclone", SawDiameter: 1.3208, SpindleSpeed: 600},
 		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30,
@@ -176,6 +177,11 @@ func (f dataFolder) open(t *testing.T) *store.Store {
 // newServer is an application on an empty database.
 func newServer(t *testing.T, setUpCode string) (*Server, *store.Store, *clock) {
 	t.Helper()
+	if scratchdb.Asked() { // copies of one database are of one mill there
+		st, err := lent.Open(t.Context(), t.TempDir())
+		require.NoError(t, err)
+		return serverOn(t, st, setUpCode)
+	}
 	return serverOn(t, emptyDatabase().open(t), setUpCode)
 }
 
@@ -292,6 +298,7 @@ func settled(t *testing.T, s *Server, st *store.Store, now *clock) *testMill {
 		"sam":  {Name: "Sam Ordway", Role: procedures.Supervisor, Authorized: true, QualifiedLifting: true},
 		"rita": {Name: "Rita Vance", Role: procedures.Reader},
 	}}
+	m.mill.ID = st.NewMillID()
 	for who, p := range m.people {
 		p.ID = procedures.PersonID(store.NewID())
 		m.people[who] = p

@@ -3,7 +3,6 @@ package server
 import (
 	"bytes"
 	"context"
-	"database/sql"
 	"fmt"
 	"io"
 	"net"
@@ -98,7 +97,7 @@ func (m *testMill) alarms() []checklists.WitnessAlarm {
 // who has the database and the key.
 func (m *testMill) rewrite(seq int64) {
 	m.t.Helper()
-	db, err := sql.Open(driverName(), m.store.Path())
+	db, err := lent.Past(driverName(), m.store)
 	require.NoError(m.t, err)
 	rows, err := db.QueryContext(m.t.Context(), "SELECT leaf FROM entries ORDER BY seq")
 	require.NoError(m.t, err)
@@ -115,11 +114,11 @@ func (m *testMill) rewrite(seq int64) {
 	require.NoError(m.t, rows.Err())
 	require.NoError(m.t, rows.Close())
 	for _, h := range hashes {
-		_, err := db.ExecContext(m.t.Context(), "UPDATE tree_hashes SET hash = ? WHERE place = ?", h.Hash[:], h.Index)
+		_, err := db.ExecContext(m.t.Context(), "UPDATE tree_hashes SET hash = "+lent.Place(1)+" WHERE place = "+lent.Place(2), h.Hash[:], h.Index)
 		require.NoError(m.t, err)
 	}
 	root := edge.Root()
-	_, err = db.ExecContext(m.t.Context(), "UPDATE log_heads SET root = ?", root[:])
+	_, err = db.ExecContext(m.t.Context(), "UPDATE log_heads SET root = "+lent.Place(1), root[:])
 	require.NoError(m.t, err)
 	require.NoError(m.t, db.Close())
 }
@@ -245,7 +244,9 @@ func TestWitnessStateOutlivesARestart(t *testing.T) {
 	dir := t.TempDir()
 	st, err := lent.Open(t.Context(), dir)
 	require.NoError(t, err)
-	set, err := Starter(testSetUp(), m.people["sam"], testDigests()["sam"], m.clock.Now())
+	about := testSetUp()
+	about.ID = st.NewMillID()
+	set, err := Starter(about, m.people["sam"], testDigests()["sam"], m.clock.Now())
 	require.NoError(t, err)
 	require.NoError(t, st.SetUp(t.Context(), set))
 	other := st.Of(set.Mill.ID)
