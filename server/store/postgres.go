@@ -57,7 +57,7 @@ func OpenPostgres(ctx context.Context, address string, options PostgresOptions) 
 	defer func() {
 		if err != nil {
 			p.closePools()
-			p, err = nil, fmt.Errorf("the database %s: %w", withoutPassword(address), err)
+			p, err = nil, fmt.Errorf("the database %s: %w", withoutPassword(address), oneLine{err})
 		}
 	}()
 	if p.writes, err = poolOf(ctx, address, max(options.Writes, 0), 4, nil); err != nil {
@@ -79,6 +79,13 @@ func OpenPostgres(ctx context.Context, address string, options PostgresOptions) 
 	p.holder = newHolder(p)
 	return p, nil
 }
+
+// oneLine is an error of the driver, which tells each try in a line of its own.
+type oneLine struct{ error }
+
+func (e oneLine) Error() string { return strings.Join(strings.Fields(e.error.Error()), " ") }
+
+func (e oneLine) Unwrap() error { return e.error }
 
 // Address is what the database is reached by, without a password.
 func (p *Postgres) Address() string { return p.address }
