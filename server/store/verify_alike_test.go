@@ -8,11 +8,13 @@ import (
 	"pgregory.net/rapid"
 
 	"stillsaw/server/record"
+	"stillsaw/server/store/scratchdb"
 )
 
 // Looking at entries of a form together finds what looking at each by itself does,
 // whichever row of whichever table was altered.
 func TestEntriesLookedAtTogetherHideNothing(t *testing.T) {
+	scratchdb.SQLiteOnly(t, "the alterations are written in the words of SQLite")
 	m := newMill(t)
 	fill(t, m)
 	worked(t, m, 120)
