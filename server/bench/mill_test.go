@@ -70,9 +70,17 @@ func newMill(t testing.TB, phones int, cost *argon2id.Params) string {
 	dir := t.TempDir()
 	st, err := store.Open(t.Context(), dir)
 	require.NoError(t, err)
+	fillMill(t, st, phones, cost)
+	require.NoError(t, st.Close())
+	return dir
+}
+
+// fillMill sets a mill up in st, which is empty.
+func fillMill(t testing.TB, st *store.Store, phones int, cost *argon2id.Params) {
+	t.Helper()
 	yesterday := time.Now().Add(-24 * time.Hour)
 	about := checklists.Mill{
-		ID: checklists.MillID(store.NewID()), Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
+		ID: st.NewMillID(), Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
 		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2,
 			Hoist: "electric", Collector: "cyclone", SawDiameter: 1.3208, SpindleSpeed: 600},
 		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30, Days: []time.Weekday{1, 2, 3, 4, 5}}},
@@ -100,8 +108,6 @@ func newMill(t testing.TB, phones int, cost *argon2id.Params) string {
 			sha256.Sum256(secret(i)), sam, yesterday)
 		require.NoError(t, err)
 	}
-	require.NoError(t, st.Close())
-	return dir
 }
 
 func person(i int) procedures.PersonID { return procedures.PersonID(fmt.Sprint("hand-", i)) }

@@ -158,7 +158,7 @@ type part struct {
 }
 
 func parts() []part {
-	return []part{{"signoffs", measureSignOffs}, {"record", measureRecord}, {"pages", measurePages}, {"program", measureProgram}, {"streams", measureStreams}}
+	return []part{{"signoffs", measureSignOffs}, {"record", measureRecord}, {"pages", measurePages}, {"program", measureProgram}, {"streams", measureStreams}, {"mills", measureMills}}
 }
 
 // turnsOf has each of ways do its turn, one after the other, that many rounds.
