@@ -51,6 +51,7 @@ type Mills struct {
 	pages  *views.Engine
 	words  *views.Catalogue
 	crowd  *crowd
+	pins   chan struct{} // places of PINs under way, of all mills together
 	over   context.Context
 	end    context.CancelFunc
 	loops  sync.WaitGroup
@@ -81,7 +82,7 @@ func NewMills(config MillsConfig) (*Mills, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &Mills{config: config, mills: map[string]*millHere{}}
+	m := &Mills{config: config, pins: placesOfPINs(), mills: map[string]*millHere{}}
 	if m.pages, err = views.NewEngine(assets); err != nil {
 		return nil, err
 	}
@@ -287,7 +288,7 @@ func (m *Mills) open(host string, here *millHere) (err error) {
 	if err := here.store.EnsureKeys(ctx, m.config.Now().UTC()); err != nil {
 		log.Warn("the record can't be signed", "error", err)
 	}
-	here.server, err = New(Config{Store: here.store, Now: m.config.Now, Log: log, SetUpCode: code, pages: m.pages, words: m.words,
+	here.server, err = New(Config{Store: here.store, Now: m.config.Now, Log: log, SetUpCode: code, pages: m.pages, words: m.words, hashing: m.pins,
 		Public: strings.Replace(m.config.Public, "*", host, 1), Proxies: m.config.Proxies})
 	if err != nil {
 		return err

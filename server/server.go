@@ -52,8 +52,11 @@ type Config struct {
 	Public  string
 	Proxies []netip.Prefix
 
-	pages *views.Engine    // parsed already for another server of this process; nil: parsed anew
-	words *views.Catalogue // other words than the product's; nil: those
+	// Of another server of this process: pages parsed already, nil: parsed anew, and
+	// the places of PINs under way, nil: as many as there are cores.
+	pages   *views.Engine
+	hashing chan struct{}
+	words   *views.Catalogue // other words than the product's; nil: those
 }
 
 // Server is the application with what its handlers share.
@@ -143,7 +146,10 @@ func New(config Config) (*Server, error) {
 		}
 	}
 	s := &Server{store: config.Store, now: config.Now, log: config.Log, code: config.SetUpCode, mailTrust: config.MailTrust, witnesses: newWitnessClient(), words: words, dates: sync.OnceValue(func() map[string]search.Names { return dateNames(words) }), assets: assets, packers: newPackers(), makers: map[checklists.BackupID]*backup.Maker{},
-		turns: newTurns(), hashing: make(chan struct{}, runtime.NumCPU()), decoding: make(chan struct{}, 1), exporting: make(chan struct{}, 1)}
+		turns: newTurns(), hashing: config.hashing, decoding: make(chan struct{}, 1), exporting: make(chan struct{}, 1)}
+	if s.hashing == nil {
+		s.hashing = placesOfPINs()
+	}
 	s.ways.keeper, s.ways.public, s.ways.proxies = config.Secure, config.Public, config.Proxies
 	var proxies []string
 	for _, proxy := range config.Proxies {
@@ -187,6 +193,10 @@ func New(config Config) (*Server, error) {
 	s.app.Use(func(c *fiber.Ctx) error { return store.ErrNotFound })
 	return s, nil
 }
+
+// placesOfPINs has one for each core: a PIN takes 19 MiB while it is checked, and more
+// of them at once are no sooner done.
+func placesOfPINs() chan struct{} { return make(chan struct{}, runtime.NumCPU()) }
 
 // screens registers every screen's routes, literals before parameters.
 func (s *Server) screens() {

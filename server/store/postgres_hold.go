@@ -10,6 +10,7 @@ import (
 	"sync/atomic"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
@@ -74,7 +75,7 @@ func (p *Postgres) Hold(ctx context.Context, mill checklists.MillID, address str
 	taken := h.held[mill]
 	if !taken {
 		if err := h.conn.QueryRow(ctx, "SELECT pg_try_advisory_lock("+lockOf+")", string(mill)).Scan(&taken); err != nil {
-			return nil, err
+			return nil, h.full(ctx, err)
 		}
 	}
 	if !taken {
@@ -112,6 +113,32 @@ func (p *Postgres) LetGo(ctx context.Context, hold *MillHold) error {
 	}
 	_, err := h.conn.Exec(ctx, "SELECT pg_advisory_unlock("+lockOf+")", string(hold.mill))
 	return err
+}
+
+// LocksFull is a server that has no room for one more lock: each mill that a process
+// holds is one. Acts of the mills that are held need locks, too, so that they fail
+// meanwhile as well.
+type LocksFull struct {
+	Locks, Connections, Prepared int // as set: max_locks_per_transaction, max_connections, max_prepared_transactions; 0 where it didn't say
+	err                          error
+}
+
+func (e *LocksFull) Error() string {
+	return fmt.Sprintf("the PostgreSQL server has no room for one more lock, and each mill held is one: raise max_locks_per_transaction there (it is %d; times max_connections, %d, and max_prepared_transactions, %d, it should be twice the number of mills or more) and restart that server: %v", e.Locks, e.Connections, e.Prepared, oneLine{e.err})
+}
+
+func (e *LocksFull) Unwrap() error { return e.err }
+
+// full is err, and where it says that the table of locks is full, what to raise.
+func (h *holder) full(ctx context.Context, err error) error {
+	var refused *pgconn.PgError
+	if !errors.As(err, &refused) || refused.Code != "53200" { // out_of_memory, which is said of memory shared for locks, too
+		return err
+	}
+	e := &LocksFull{err: err}
+	asked := h.conn.QueryRow(ctx, "SELECT current_setting('max_locks_per_transaction')::int, current_setting('max_connections')::int, current_setting('max_prepared_transactions')::int").
+		Scan(&e.Locks, &e.Connections, &e.Prepared)
+	return errors.Join(e, asked)
 }
 
 // connect makes the connection, or makes it anew where it broke: its locks are gone
@@ -157,7 +184,7 @@ func (p *Postgres) Renew(ctx context.Context) error {
 		}
 		var again bool
 		if err := h.conn.QueryRow(ctx, "SELECT pg_try_advisory_lock("+lockOf+")", string(mill)).Scan(&again); err != nil {
-			return err
+			return h.full(ctx, err)
 		}
 		if again {
 			h.held[mill] = true
