@@ -55,6 +55,7 @@ type Mills struct {
 	over   context.Context
 	end    context.CancelFunc
 	loops  sync.WaitGroup
+	begun  sync.Once
 
 	mu    sync.Mutex
 	mills map[string]*millHere // by host
@@ -115,10 +116,12 @@ func NewMills(config MillsConfig) (*Mills, error) {
 
 // Serve answers on listener until Stop, which it may be called for several of.
 func (m *Mills) Serve(listener net.Listener) error {
-	m.loops.Go(m.renewUntilStopped)
-	if m.config.Most > 0 {
-		m.loops.Go(m.takeUntilStopped)
-	}
+	m.begun.Do(func() {
+		m.loops.Go(m.renewUntilStopped)
+		if m.config.Most > 0 {
+			m.loops.Go(m.takeUntilStopped)
+		}
+	})
 	err := m.app.Listener(taking{listener, m.over, m.crowd})
 	if m.over.Err() != nil && errors.Is(err, net.ErrClosed) {
 		return nil

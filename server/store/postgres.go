@@ -173,8 +173,8 @@ func safeToUse(ctx context.Context, pool *pgxpool.Pool, options PostgresOptions)
 	switch {
 	case err != nil:
 		return err
-	case version < 130000:
-		return fmt.Errorf("its server is version %d; Stillsaw needs PostgreSQL 13 or later", version/10000)
+	case version < 140000: // idle_session_timeout is of 14
+		return fmt.Errorf("its server is version %d; Stillsaw needs PostgreSQL 14 or later", version/10000)
 	case above:
 		return errors.New("this user may see past the policies that keep mills apart (SUPERUSER or BYPASSRLS); connect as one who may not, who owns the database")
 	case options.MayLose:

@@ -141,6 +141,13 @@ func (h *holder) full(ctx context.Context, err error) error {
 	return errors.Join(e, asked)
 }
 
+// holderSettings have the server find out within half a minute that a process is gone
+// whose computer went off without a word, and never end the connection for being quiet.
+var holderSettings = map[string]string{
+	"tcp_keepalives_idle": "10", "tcp_keepalives_interval": "5", "tcp_keepalives_count": "4",
+	"tcp_user_timeout": "30000", "idle_session_timeout": "0",
+}
+
 // connect makes the connection, or makes it anew where it broke: its locks are gone
 // then, and each mill is taken again by who next asks for it.
 func (h *holder) connect(ctx context.Context) error {
@@ -151,7 +158,11 @@ func (h *holder) connect(ctx context.Context) error {
 		_ = h.conn.Close(ctx) // it is broken already
 	}
 	clear(h.held)
-	conn, err := pgx.ConnectConfig(ctx, h.p.writes.Config().ConnConfig)
+	config := h.p.writes.Config().ConnConfig
+	for name, value := range holderSettings {
+		config.RuntimeParams[name] = value
+	}
+	conn, err := pgx.ConnectConfig(ctx, config)
 	if err != nil {
 		return err
 	}
