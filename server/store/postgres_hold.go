@@ -93,7 +93,7 @@ func (p *Postgres) Hold(ctx context.Context, mill checklists.MillID, address str
 		if errors.Is(err, pgx.ErrNoRows) {
 			err = ErrNotFound
 		}
-		return nil, errors.Join(err, undone)
+		return nil, errors.Join(h.full(ctx, err), undone) // what comes to a full table is as often the row's locks as the mill's
 	}
 	h.held[mill] = true
 	return hold, nil
