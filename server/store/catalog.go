@@ -5,11 +5,11 @@ import (
 )
 
 // tablesIn are the names of the tables there are, without those that aren't a mill's:
-// SQLite's own, and who has which mill of a shared database.
+// SQLite's own, and of a shared database who has which mill and the page across them.
 func tablesIn(db *gorm.DB) (names []string, err error) {
 	query := "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\' ORDER BY name"
 	if onPostgres(db) {
-		query = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema() AND tablename <> 'tenants' ORDER BY tablename"
+		query = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema() AND tablename <> 'tenants' AND tablename NOT LIKE 'group\\_%' ORDER BY tablename"
 	}
 	return names, db.Raw(query).Scan(&names).Error
 }

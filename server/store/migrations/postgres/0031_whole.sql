@@ -857,3 +857,28 @@ CREATE TABLE tenants (
     address TEXT COLLATE "C" NOT NULL DEFAULT '',
     term    BIGINT NOT NULL DEFAULT 0
 );
+
+-- How each mill stood when its process last reckoned it, for the page across mills:
+-- numbers and words of the program. It is a table of its own, since every commit of a
+-- mill keeps its row of tenants from being changed.
+CREATE TABLE group_standings (
+    tenant   TEXT COLLATE "C" PRIMARY KEY REFERENCES tenants (id) ON DELETE CASCADE,
+    standing TEXT COLLATE "C" NOT NULL,
+    at       BIGINT NOT NULL
+);
+
+-- Who may read the page across mills; key is the name in small letters. They are
+-- people of no mill, and no session of theirs is one at a mill.
+CREATE TABLE group_readers (
+    key    TEXT COLLATE "C" PRIMARY KEY,
+    name   TEXT COLLATE "C" NOT NULL,
+    digest TEXT COLLATE "C" NOT NULL,
+    made   BIGINT NOT NULL
+);
+
+CREATE TABLE group_sessions (
+    token   BYTEA PRIMARY KEY,
+    reader  TEXT COLLATE "C" NOT NULL REFERENCES group_readers (key) ON DELETE CASCADE,
+    expires BIGINT NOT NULL
+);
+CREATE INDEX group_sessions_reader ON group_sessions (reader);
