@@ -78,3 +78,6 @@ func LettersOf(ctx context.Context, s *Server, language string) ([]string, error
 	over, fresh := words.overdue(checklists.Overdue(all))
 	return []string{subject + "\n" + body, over + "\n" + fresh, checkpointLetter(words.Frame, checkpoint)}, nil
 }
+
+// Stand tells how the mills stand that are due at that time, as a process does by itself.
+func (m *Mills) Stand(at time.Time) { m.stand(at) }

@@ -37,6 +37,9 @@ type MillsConfig struct {
 	Public  string
 	Proxies []netip.Prefix
 
+	// Group is the host of the page across mills, for who looks after several; "" for none.
+	Group string
+
 	// Most is how many mills are taken without being asked for, so that their mail,
 	// backups and checkpoints are seen to; 0 for none.
 	Most int
@@ -52,6 +55,8 @@ type Mills struct {
 	words  *views.Catalogue
 	crowd  *crowd
 	pins   chan struct{} // places of PINs under way, of all mills together
+	group  *group        // nil for none
+	stands sync.Mutex    // one round of standings at a time
 	over   context.Context
 	end    context.CancelFunc
 	loops  sync.WaitGroup
@@ -68,6 +73,7 @@ type millHere struct {
 	answer fasthttp.RequestHandler
 	store  *store.Store
 	hold   *store.MillHold
+	stood  stood
 	err    error
 }
 
@@ -111,6 +117,11 @@ func NewMills(config MillsConfig) (*Mills, error) {
 	m.app.Server().HeaderReceived, m.app.Server().FormValueFunc = limits, formValue
 	m.app.Server().KeepHijackedConns = true
 	m.app.Use(m.dispatch)
+	if config.Group != "" {
+		if m.group, err = newGroup(m, assets); err != nil {
+			return nil, err
+		}
+	}
 	return m, nil
 }
 
@@ -118,6 +129,7 @@ func NewMills(config MillsConfig) (*Mills, error) {
 func (m *Mills) Serve(listener net.Listener) error {
 	m.begun.Do(func() {
 		m.loops.Go(m.renewUntilStopped)
+		m.loops.Go(m.standUntilStopped)
 		if m.config.Most > 0 {
 			m.loops.Go(m.takeUntilStopped)
 		}
@@ -147,6 +159,9 @@ func (m *Mills) Stop() error {
 	}
 	err := m.app.ShutdownWithTimeout(stopLasts)
 	m.loops.Wait()
+	if m.group != nil {
+		m.group.end()
+	}
 	for _, here := range all {
 		err = errors.Join(err, m.close(here))
 	}
@@ -170,6 +185,10 @@ func (m *Mills) close(here *millHere) error {
 // dispatch gives a request to its mill.
 func (m *Mills) dispatch(c *fiber.Ctx) error {
 	host := store.Host(string(c.Request().Host()))
+	if m.group != nil && host == m.group.host {
+		m.group.answer(c.Context())
+		return nil
+	}
 	here, err := m.at(host)
 	var elsewhere *store.HeldElsewhere
 	switch {
@@ -190,9 +209,10 @@ func (m *Mills) dispatch(c *fiber.Ctx) error {
 func (m *Mills) healthy(c *fiber.Ctx) error {
 	ctx, cancel := context.WithTimeout(m.over, 5*time.Second)
 	defer cancel()
+	c.Set(fiber.HeaderCacheControl, "no-store")
 	if _, err := m.config.DB.Tenants(ctx); err != nil {
 		m.config.Log.Error("the database does not answer", "error", err)
-		return fiber.NewError(fiber.StatusServiceUnavailable, "the database does not answer")
+		return c.Status(fiber.StatusServiceUnavailable).SendString("the database does not answer\n") // for a program that asks, in no reader's language
 	}
 	return c.SendString("ok\n")
 }

@@ -64,14 +64,19 @@ func (y *millsYard) filled(host string) []demo.SignIn {
 	return people
 }
 
-// process serves the database's mills; it takes what is asked for alone.
-func (y *millsYard) process() (m *server.Mills, at string) {
+// process serves the database's mills; it takes what is asked for alone. What else of
+// its configuration is another than here, changes say.
+func (y *millsYard) process(changes ...func(*server.MillsConfig)) (m *server.Mills, at string) {
 	y.t.Helper()
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(y.t, err)
 	at = listener.Addr().String()
-	m, err = server.NewMills(server.MillsConfig{DB: y.open(), Data: y.data, Now: func() time.Time { return demoNow }, Log: slog.New(slog.NewTextHandler(y.t.Output(), nil)),
-		Address: at, Proxies: []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")}})
+	config := server.MillsConfig{DB: y.open(), Data: y.data, Now: func() time.Time { return demoNow }, Log: slog.New(slog.NewTextHandler(y.t.Output(), nil)),
+		Address: at, Proxies: []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")}}
+	for _, change := range changes {
+		change(&config)
+	}
+	m, err = server.NewMills(config)
 	require.NoError(y.t, err)
 	served := make(chan error, 1)
 	go func() { served <- m.Serve(listener) }()

@@ -44,6 +44,8 @@ type Frame struct {
 	Log     string // name of the mill's log, whose checkpoints the phone keeps; "" keeps none
 	Wall    bool   // a screen on the wall: no menu, larger
 	Alone   bool   // a file to keep: style inside, no menu, nothing asked of a server
+	Group   bool   // a page across mills: no mill's menu, and times in UTC
+	Reader  string // who is signed in there; "" for nobody
 }
 
 // Place is a line of the menu.

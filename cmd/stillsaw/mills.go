@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -8,6 +9,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"stillsaw/checklists"
 	"stillsaw/server"
@@ -20,15 +22,17 @@ const databaseVariable = "STILLSAW_DB"
 
 // sharedFlags say in which database of a PostgreSQL server many mills lie.
 type sharedFlags struct {
-	db   string
-	at   string
-	most int
+	db    string
+	at    string
+	most  int
+	group string
 }
 
 func (f *sharedFlags) register(flags *flag.FlagSet, serving bool) {
 	flags.StringVar(&f.db, "db", os.Getenv(databaseVariable), "database of a PostgreSQL server with many mills, as postgres://user@host/name, in place of the one mill in -data; "+databaseVariable+" in the environment says the same, and a password is best kept in ~/.pgpass")
 	if serving {
 		flags.StringVar(&f.at, "reached-at", "", "with -db: where other Stillsaws on the same database reach this one, as HOST:PORT; by default where it answers")
+		flags.StringVar(&f.group, "group", "", "with -db: host of a page across all mills, for readers whom stillsaw mills reader makes")
 		flags.IntVar(&f.most, "mills-most", 500, "with -db: how many mills this process takes without being asked for")
 	}
 }
@@ -50,7 +54,12 @@ func serveMills(ctx context.Context, c call) (err error) {
 	if at == "" {
 		at = reachedAt(listener.Addr())
 	}
-	m, err := server.NewMills(server.MillsConfig{DB: db, Data: c.data, Now: c.now, Log: log, Address: at,
+	if c.shared.group != "" {
+		if _, err := db.TenantAt(ctx, c.shared.group); !errors.Is(err, store.ErrNotFound) {
+			return errors.Join(cmp.Or(err, fmt.Errorf("-group %s: a mill has that name; the page across mills needs one of its own", c.shared.group)), listener.Close())
+		}
+	}
+	m, err := server.NewMills(server.MillsConfig{DB: db, Data: c.data, Now: c.now, Log: log, Address: at, Group: c.shared.group,
 		Public: c.https.public(), Proxies: c.https.trusted, Most: c.shared.most})
 	if err != nil {
 		return errors.Join(err, listener.Close())
@@ -60,6 +69,9 @@ func serveMills(ctx context.Context, c call) (err error) {
 		return errors.Join(err, listener.Close())
 	}
 	fmt.Fprintf(c.out, "Stillsaw answers for %d mills of %s on %s, each under its own name; stillsaw mills list tells them.\n", len(mills), db.Address(), listener.Addr())
+	if c.shared.group != "" {
+		fmt.Fprintf(c.out, "The page across them answers at %s; stillsaw mills reader NAME lets somebody read it.\n", store.Host(c.shared.group))
+	}
 	fmt.Fprintf(c.out, "Keys and files under way are in %s.\n", c.data)
 	log.Info("started", "version", server.Version(), "engine", store.PostgresEngine)
 	served := make(chan error, 1)
@@ -99,6 +111,9 @@ const millsUsage = `The mills of a database of a PostgreSQL server, which -db or
   stillsaw mills verify HOST                 recompute its record and hold every table against it; status 0 clean, 1 not
   stillsaw mills move-in DIR HOST            copy the mill of the data folder DIR into the database; nobody may have DIR open
   stillsaw mills move-out HOST DIR           copy a mill into a new data folder
+  stillsaw mills reader NAME                 let somebody read the page across mills of -group, or give them a new password
+  stillsaw mills reader -remove NAME         take that leave away again
+  stillsaw mills readers                     who has it
 
   -data DIR is the folder in which the servers of the database keep keys.
 
@@ -109,10 +124,11 @@ func millsOf(ctx context.Context, c call) (err error) {
 	if c.shared.db == "" {
 		return errCant{errors.New("mills needs -db, or " + databaseVariable + " in the environment")}
 	}
-	wants := map[string]int{"list": 1, "add": 2, "verify": 2, "move-in": 3, "move-out": 3}
-	if len(c.args) == 0 || wants[c.args[0]] != len(c.args) {
+	wants := map[string]int{"list": 1, "add": 2, "verify": 2, "move-in": 3, "move-out": 3, "reader": 2, "readers": 1}
+	removes := len(c.args) == 3 && c.args[0] == "reader" && c.args[1] == "-remove"
+	if len(c.args) == 0 || wants[c.args[0]] != len(c.args) && !removes || c.args[0] == "reader" && !removes && strings.HasPrefix(c.args[1], "-") {
 		fmt.Fprint(c.out, millsUsage)
-		return errCant{errors.New("mills takes list, add HOST, verify HOST, move-in DIR HOST or move-out HOST DIR")}
+		return errCant{errors.New("mills takes list, add HOST, verify HOST, move-in DIR HOST, move-out HOST DIR, reader NAME, reader -remove NAME or readers")}
 	}
 	db, err := store.OpenPostgres(ctx, c.shared.db, store.PostgresOptions{})
 	if err != nil {
@@ -126,6 +142,13 @@ func millsOf(ctx context.Context, c call) (err error) {
 		return withMill(ctx, c, db, c.args[1], func(st *store.Store) error { return verifyMillIn(ctx, c, st) })
 	case "move-in":
 		return moveIn(ctx, c, db, c.args[1], c.args[2])
+	case "reader":
+		if removes {
+			return removeReader(ctx, c, db, c.args[2])
+		}
+		return addReader(ctx, c, db, c.args[1])
+	case "readers":
+		return listReaders(ctx, c, db)
 	case "move-out":
 		return withMill(ctx, c, db, c.args[1], func(st *store.Store) error { return moveOut(ctx, c, st, c.args[2]) })
 	}

@@ -47,6 +47,17 @@ func (c called) failed(t *testing.T, status int, says ...string) {
 	}
 }
 
+func TestAReaderOfTheGroupPageNeedsAName(t *testing.T) {
+	for _, args := range [][]string{{"reader"}, {"reader", "-remove"}, {"reader", "Ines", "Vale"}, {"readers", "Ines"}} {
+		c := callIt(t, append([]string{"mills", "-db", "postgres://nobody@127.0.0.1:1/none"}, args...)...)
+		require.Equal(t, exitUsage, c.status, args)
+		require.Contains(t, c.err, "reader -remove NAME", args)
+		require.Contains(t, c.out, "reader NAME", args)
+	}
+	require.Regexp(t, `^([A-Z2-7]{4}-){3}[A-Z2-7]{4}$`, readerPassword())
+	require.NotEqual(t, readerPassword(), readerPassword())
+}
+
 func TestHelpTellsEveryCommandAndFlag(t *testing.T) {
 	c := callIt(t, "-h")
 	require.Equal(t, exitOK, c.status)

@@ -3,13 +3,13 @@
 // every 10 s. A longer record fetches the page again and swaps every
 // [id][data-live] part; so do body[data-refresh] seconds, since what holds a machine
 // changes with the time, too, and 15 s where a browser has no streams or the server
-// no room for this one.
+// no room for this one, or the page has none.
 // Unheard for 30 s, or brought back from the browser's memory, every
 // [data-contact] badge says NOT KNOWN, and so does the heading over a board of them.
 "use strict";
 (() => {
   const body = document.body, limit = 30000, refresh = Number(body.dataset.refresh) * 1000;
-  if (!body.dataset.stream) return;
+  if (!body.dataset.stream && !refresh) return;
   let heard = Date.now(), seen = Number(body.dataset.seen), newest = seen, stream, fetching = false, lost = false, gone = false, asked = heard;
 
   const lose = () => {
@@ -61,7 +61,7 @@
     if (lost || newest > seen) refetch();
   };
   const listen = () => {
-    if (!window.EventSource) return;
+    if (!window.EventSource || !body.dataset.stream) return;
     if (stream) stream.close();
     stream = new EventSource(body.dataset.stream);
     stream.addEventListener("moved", hear);
