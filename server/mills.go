@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"html"
 	"log/slog"
 	"math/rand/v2"
 	"net"
@@ -217,6 +218,13 @@ func (m *Mills) healthy(c *fiber.Ctx) error {
 	return c.SendString("ok\n")
 }
 
+// bare is a page of no mill: nothing of a mill's own is there to be shown.
+const bare = `<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>Stillsaw</title>
+<style>body{margin:0;padding:1.5rem;font:1.15rem/1.5 system-ui,sans-serif;color:#1c1f1c;background:#f6f3ec;max-width:38rem}h1{font-size:1.3rem;color:#1d4a35}</style></head>
+<body><h1>Stillsaw</h1><p>SAYS</p></body></html>
+`
+
 // fail says in plain words what no mill can say itself. Nobody is told of the inside.
 func (m *Mills) fail(c *fiber.Ctx, err error) error {
 	status, says := fiber.StatusServiceUnavailable, "Stillsaw can't reach this mill's record now. Nothing was saved; what you typed is still on the page you came from. Try again in a moment.\nWhere a screen can't be seen, a machine is HELD until it can."
@@ -226,9 +234,12 @@ func (m *Mills) fail(c *fiber.Ctx, err error) error {
 	} else {
 		m.config.Log.Error("no mill answers", "host", store.Host(string(c.Request().Host())), "error", err)
 	}
-	c.Set(fiber.HeaderContentType, fiber.MIMETextPlainCharsetUTF8)
+	c.Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
 	c.Set(fiber.HeaderCacheControl, "no-store")
-	return c.Status(status).SendString(says + "\n")
+	c.Set(fiber.HeaderContentSecurityPolicy, "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'")
+	c.Set(fiber.HeaderXContentTypeOptions, "nosniff")
+	page := strings.Replace(bare, "SAYS", strings.ReplaceAll(html.EscapeString(says), "\n", "</p><p>"), 1)
+	return c.Status(status).SendString(page)
 }
 
 // at is the mill of a host, which this process takes where no other has it.

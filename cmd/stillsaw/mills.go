@@ -106,7 +106,7 @@ func reachedAt(bound net.Addr) string {
 
 const millsUsage = `The mills of a database of a PostgreSQL server, which -db or STILLSAW_DB names:
 
-  stillsaw mills list                        every mill and its name
+  stillsaw mills list                        every mill, its name, and the set-up code of one that waits for it
   stillsaw mills add HOST                    make room for a mill that is set up at https://HOST/ then, with the code this prints
   stillsaw mills verify HOST                 recompute its record and hold every table against it; status 0 clean, 1 not
   stillsaw mills move-in DIR HOST            copy the mill of the data folder DIR into the database; nobody may have DIR open
@@ -157,7 +157,11 @@ func millsOf(ctx context.Context, c call) (err error) {
 		return err
 	}
 	for _, t := range all {
-		fmt.Fprintf(c.out, "%s  %s\n", t.Mill, t.Host)
+		waits := ""
+		if t.Code != "" {
+			waits = "  waits to be set up at /set-up, code " + t.Code
+		}
+		fmt.Fprintf(c.out, "%s  %s%s\n", t.Mill, t.Host, waits)
 	}
 	fmt.Fprintf(c.out, "%d mills.\n", len(all))
 	return nil

@@ -75,6 +75,7 @@ func TestMillsOfADatabaseAreLookedAfterFromTheCommandLine(t *testing.T) {
 	mills("move-in", from, "other.example").failed(t, exitWrong, "already")
 	listed := mills("list").out
 	require.Contains(t, listed, "2 mills.")
+	require.Contains(t, listed, code, "told again, while it waits")
 	verified := mills("verify", "brook.example")
 	require.Equal(t, exitOK, verified.status, verified.out+verified.err)
 	require.Contains(t, verified.out, root)

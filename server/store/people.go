@@ -73,6 +73,11 @@ func (s *Store) SetUp(ctx context.Context, set SetUp) error {
 		if err := set.Plant.Validate(); err != nil {
 			return err
 		}
+		if onPostgres(tx.db) {
+			if err := tx.gorm().Exec("UPDATE tenants SET code = '' WHERE id = ?", set.Mill.ID).Error; err != nil {
+				return err
+			}
+		}
 		a := act{Actor: set.Supervisor.ID, At: set.At, Subject: string(set.Mill.ID)}
 		bodies := []body{newMillBody(set.Mill), newPersonBody(set.Supervisor), &plantBody{Plant: set.Plant}}
 		for _, t := range set.Trained {

@@ -19,7 +19,7 @@ type Tenant struct {
 	Mill checklists.MillID
 	Host string // as in https://HOST/, in small letters
 	Made time.Time
-	Code string // lets the first supervisor set it up over the web
+	Code string // lets the first supervisor set it up over the web; "" once that is done
 }
 
 // Tenants are all mills of the database, in the order of their names.
