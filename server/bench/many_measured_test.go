@@ -70,7 +70,8 @@ func measureHolds(t *testing.T, b *table) {
 	defer func() { require.NoError(t, st.Close()) }()
 	setUpSmall(t, st)
 	act := func() error {
-		someone := procedures.Person{ID: procedures.PersonID(store.NewID()), Name: "Hand", Role: procedures.Operator, Authorized: true}
+		id := store.NewID()
+		someone := procedures.Person{ID: procedures.PersonID(id), Name: "Hand " + id, Role: procedures.Operator, Authorized: true}
 		return st.Of(mills[0]).KeepPerson(t.Context(), store.NewID(), someone, "", sam, time.Now())
 	}
 	require.NoError(t, act())

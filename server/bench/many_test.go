@@ -25,7 +25,7 @@ const (
 	shownAgain = 0.00078 // assumed for a page made for another phone: TABLE.md's smallest page
 	aFlush     = 0.00163 // TABLE.md: a durable write of 4 KB
 	lookEvery  = 8.0     // hereEvery of server/streams.go: a mill with a page open is looked at
-	aMinute    = 0.019   // MANY.md, measured: a held mill with a page open and nobody at work, a minute
+	aMinute    = 0.004   // MANY.md, measured: a held mill with a page open and nobody at work, a minute of the clock; rounded
 )
 
 // zones is where the mills are taken to be, by share; assumed. Their shifts start an
