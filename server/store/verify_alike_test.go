@@ -71,7 +71,9 @@ func TestEntriesLookedAtTogetherHideNothing(t *testing.T) {
 		require.NoError(t, db.Exec("PRAGMA defer_foreign_keys = ON").Error)
 		for range rapid.IntRange(1, 3).Draw(r, "alterations") {
 			statement := rapid.SampledFrom(alterations).Draw(r, "statement")
-			require.NoError(t, db.Exec(statement, rapid.Int64Range(0, head.Size-1).Draw(r, "seq")).Error)
+			if err := db.Exec(statement, rapid.Int64Range(0, head.Size-1).Draw(r, "seq")).Error; err != nil {
+				require.ErrorContains(r, err, "constraint failed") // two that put the same row there twice
+			}
 		}
 		together, each := reports(db)
 		require.Equal(r, each, together)
