@@ -278,9 +278,8 @@ func TestAboveTheHouseMarginASupervisorSigns(t *testing.T) {
 
 func TestNoRigInForceNoLift(t *testing.T) {
 	s, st, now := newServer(t, "")
-	m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUp(), people: map[string]procedures.Person{
+	m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUpIn(st), people: map[string]procedures.Person{
 		"sam": {ID: procedures.PersonID(store.NewID()), Name: "Sam Ordway", Role: procedures.Supervisor}}}
-	m.mill.ID = st.NewMillID()
 	set, err := Starter(m.mill, m.people["sam"], testDigests()["sam"], now.Now())
 	require.NoError(t, err)
 	require.NoError(t, st.SetUp(t.Context(), set))

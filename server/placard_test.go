@@ -140,7 +140,7 @@ func TestPlacardIsOnePageAtEveryKindOfMill(t *testing.T) {
 		"tractor": {Law: "farm", Drive: "tractor-shaft", Feed: "mandrel", Dogs: "power", Headblocks: 2, EntryPoints: 1, Hoist: "hand-chain", Collector: "none", SawDiameter: 1.2, SpindleSpeed: 540, Portable: true},
 	} {
 		s, st, now := newServer(t, "")
-		m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUp(), people: map[string]procedures.Person{"sam": {Name: "Sam Ordway", Role: procedures.Supervisor, Authorized: true}}}
+		m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUpIn(st), people: map[string]procedures.Person{"sam": {Name: "Sam Ordway", Role: procedures.Supervisor, Authorized: true}}}
 		m.mill.SetUp, m.mill.Units = answers, checklists.Metric
 		sam := m.people["sam"]
 		sam.ID = procedures.PersonID(store.NewID())

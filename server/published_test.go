@@ -80,7 +80,7 @@ func has(tag xml.StartElement, name string) bool {
 func freshMill(t *testing.T) (*testMill, *phone) {
 	t.Helper()
 	s, st, now := newServer(t, "")
-	m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUp(), people: map[string]procedures.Person{
+	m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUpIn(st), people: map[string]procedures.Person{
 		"sam": {ID: procedures.PersonID(store.NewID()), Name: "Sam Ordway", Role: procedures.Supervisor, Authorized: true},
 		"ada": {ID: procedures.PersonID(store.NewID()), Name: "Ada Rook", Role: procedures.Operator},
 	}}

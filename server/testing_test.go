@@ -84,9 +84,14 @@ var testDigests = sync.OnceValue(func() map[string]string {
 	return digests
 })
 
-func testSetUp() checklists.Mill {
+func testSetUp() checklists.Mill { return setUpWith(checklists.MillID(store.NewID())) }
+
+// testSetUpIn is the same with the id a mill has in st.
+func testSetUpIn(st *store.Store) checklists.Mill { return setUpWith(st.NewMillID()) }
+
+func setUpWith(id checklists.MillID) checklists.Mill {
 	return checklists.Mill{
-		ID: checklists.MillID(store.NewID()), Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
+		ID: id, Name: "Fernhollow", Zone: "America/New_York", Units: checklists.InchPound,
 		SetUp: checklists.SetUp{Law: "us-federal", Drive: "electric", Feed: "mandrel", Dogs: "hand", Headblocks: 2, EntryPoints: 2,
 			Hoist: "electric", Collector: "cyclone", SawDiameter: 1.3208, SpindleSpeed: 600},
 		Shifts: []checklists.Shift{{Name: "Day", Start: 7 * 60, End: 15*60 + 30,
@@ -292,13 +297,12 @@ func foundedMill(t *testing.T) *testMill {
 // settled sets a mill up on an empty database.
 func settled(t *testing.T, s *Server, st *store.Store, now *clock) *testMill {
 	t.Helper()
-	m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUp(), people: map[string]procedures.Person{
+	m := &testMill{t: t, server: s, store: st, clock: now, mill: testSetUpIn(st), people: map[string]procedures.Person{
 		"ada":  {Name: "Ada Rook", Role: procedures.Operator, Authorized: true},
 		"bo":   {Name: "Bo Lind", Role: procedures.Operator, Authorized: true},
 		"sam":  {Name: "Sam Ordway", Role: procedures.Supervisor, Authorized: true, QualifiedLifting: true},
 		"rita": {Name: "Rita Vance", Role: procedures.Reader},
 	}}
-	m.mill.ID = st.NewMillID()
 	for who, p := range m.people {
 		p.ID = procedures.PersonID(store.NewID())
 		m.people[who] = p

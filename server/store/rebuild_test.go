@@ -377,6 +377,7 @@ func TestRebuildIsOfOneMomentWhileTheMillGoesOn(t *testing.T) {
 		}
 	}()
 	first := rebuiltOf(t, m.s, true)
+	require.Eventually(t, func() bool { return size(t, m) > first.Entries }, time.Minute, time.Millisecond, "somebody writes meanwhile")
 	for range 3 {
 		next := rebuiltOf(t, m.s, true)
 		require.True(t, next.OK(), "%v", next.Differences)
