@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"net/netip"
 	"net/url"
+	"os"
 	"regexp"
 	"strings"
 	"testing"
@@ -179,18 +180,21 @@ func TestNoAddressTellsOfAnotherMill(t *testing.T) {
 	for _, host := range hosts {
 		sessions[host] = c.signIn(host, people)
 	}
-	asked, refused := 0, 0
+	asked, refused, walked := 0, 0, 250 // addresses of each mill
+	if os.Getenv("STILLSAW_LONG") != "" {
+		walked = 2000
+	}
 	for i, host := range hosts {
 		other := hosts[1-i]
-		addresses, ids := c.walk(host, sessions[host], 400)
-		_, own := c.walk(other, sessions[other], 400)
+		addresses, ids := c.walk(host, sessions[host], walked)
+		_, own := c.walk(other, sessions[other], walked)
 		theirs := map[string]bool{}
 		for id := range ids {
 			if !own[id] {
 				theirs[id] = true
 			}
 		}
-		require.Greater(t, len(theirs), 200, "ids that are of %s alone", host)
+		require.Greater(t, len(theirs), 100, "ids that are of %s alone", host)
 		for _, path := range addresses {
 			for _, cookies := range [][]*http.Cookie{sessions[other], sessions[host]} {
 				reply, body := c.ask(http.MethodGet, "http://"+other+path, nil, cookies)
@@ -212,7 +216,7 @@ func TestNoAddressTellsOfAnotherMill(t *testing.T) {
 		}
 	}
 	t.Logf("%d requests, %d refused", asked, refused)
-	require.Greater(t, refused, 100, "pages of one thing alone")
+	require.Greater(t, refused, 50, "pages of one thing alone")
 }
 
 // A mill nobody knows is not one; a process says how it does without a mill.
@@ -278,7 +282,7 @@ func withoutIDs(page string) string { return anyID.ReplaceAllString(page, "") }
 // whole and in order, whichever of two processes it came to.
 func TestManyMillsAtOnceKeepTheirRecordsApart(t *testing.T) {
 	y := newMillsYard(t)
-	const mills, acts = 3, 8
+	const mills, acts = 2, 12
 	people := make([][]demo.SignIn, mills)
 	people[0] = y.filled("mill0.example")
 	for i := 1; i < mills; i++ {
