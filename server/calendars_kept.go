@@ -13,11 +13,7 @@ const calendarsMost = 4
 
 // keptCalendars are calendars prepared from what is written down, until something
 // more is: the record and the year are looked at by several, and read again by each.
-type keptCalendars struct {
-	mu      sync.Mutex
-	changed <-chan struct{} // closed once something was written after all of these were begun
-	all     map[daysOfMill]*keptCalendar
-}
+type keptCalendars = keptUntil[daysOfMill, keptCalendar]
 
 type daysOfMill struct {
 	mill        checklists.MillID
@@ -29,27 +25,11 @@ type keptCalendar struct {
 	c  *checklists.Calendar // nil until it was prepared
 }
 
-// of is the place of a calendar of what is written down now, nil where there is no
-// room for it.
-func (k *keptCalendars) of(one daysOfMill, now <-chan struct{}) *keptCalendar {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	if k.changed != now {
-		k.changed, k.all = now, map[daysOfMill]*keptCalendar{}
-	}
-	kept := k.all[one]
-	if kept == nil && len(k.all) < calendarsMost {
-		kept = &keptCalendar{}
-		k.all[one] = kept
-	}
-	return kept
-}
-
 // calendar is the calendar of the days from one local midnight to another. Who asks
 // for the same one meanwhile waits for it.
 func (v *visit) calendar(from, until time.Time) (*checklists.Calendar, error) {
 	changed := v.s.store.Changed() // before anything is read
-	kept := v.s.calendars.of(daysOfMill{v.mill.ID, from.UnixMilli(), until.UnixMilli()}, changed)
+	kept := v.s.calendars.of(daysOfMill{v.mill.ID, from.UnixMilli(), until.UnixMilli()}, changed, calendarsMost)
 	if kept == nil {
 		kept = &keptCalendar{}
 	}

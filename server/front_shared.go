@@ -25,11 +25,7 @@ const (
 
 // sharedFronts are first pages as phones see them on which nobody is signed in: when
 // something changes all of them ask at once, for the same.
-type sharedFronts struct {
-	mu      sync.Mutex
-	changed <-chan struct{} // closed once something was written after all of these were begun
-	pages   map[frontSort]*sharedFront
-}
+type sharedFronts = keptUntil[frontSort, sharedFront]
 
 // frontSort is all that such a page depends on beside the record and the time.
 type frontSort struct {
@@ -47,22 +43,6 @@ type sharedFront struct {
 	mu   sync.Mutex
 	at   time.Time
 	body []byte
-}
-
-// of is the place of a page of that sort made of what is written down now, nil where
-// there is no room for it.
-func (f *sharedFronts) of(sort frontSort, now <-chan struct{}) *sharedFront {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	if f.changed != now {
-		f.changed, f.pages = now, map[frontSort]*sharedFront{}
-	}
-	page := f.pages[sort]
-	if page == nil && len(f.pages) < sharedMost {
-		page = &sharedFront{}
-		f.pages[sort] = page
-	}
-	return page
 }
 
 // asOf is the page as it was made a moment ago, or is made now. Who asks meanwhile
@@ -92,7 +72,7 @@ func (v *visit) showSharedFront() error {
 	changed := v.s.store.Changed() // before anything is read
 	sort := frontSort{mill: v.mill.ID, wall: v.onWall(), settings: v.settings, language: v.words.Lang(), typedIn: v.typedIn, encrypt: v.s.encryptAt(v.Ctx),
 		encoding: views.BestEncoding(v.Get(fiber.HeaderAcceptEncoding))}
-	shared := v.s.fronts.of(sort, changed)
+	shared := v.s.fronts.of(sort, changed, sharedMost)
 	if shared == nil {
 		shared = &sharedFront{}
 	}

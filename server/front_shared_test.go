@@ -18,7 +18,7 @@ func TestTheFirstPageIsMadeOnceForAllAndIsNeverOld(t *testing.T) {
 	made := func(sort func(frontSort) bool) *sharedFront {
 		m.server.fronts.mu.Lock()
 		defer m.server.fronts.mu.Unlock()
-		for s, page := range m.server.fronts.pages {
+		for s, page := range m.server.fronts.all {
 			if sort(s) {
 				return page
 			}
