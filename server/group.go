@@ -2,15 +2,11 @@ package server
 
 import (
 	"context"
-	"crypto/rand"
 	"crypto/sha256"
-	"encoding/base64"
 	"errors"
 	"net"
 	"strings"
-	"time"
 
-	"github.com/alexedwards/argon2id"
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/middleware/recover"
 	"github.com/valyala/fasthttp"
@@ -135,8 +131,8 @@ func (g *group) cookie(c *fiber.Ctx) string {
 }
 
 func (g *group) token(c *fiber.Ctx) (digest [32]byte, ok bool) {
-	token, err := base64.RawURLEncoding.DecodeString(c.Cookies(g.cookie(c)))
-	return sha256.Sum256(token), err == nil && len(token) == 32
+	token, ok := tokenIn(c, g.cookie(c))
+	return sha256.Sum256(token), ok
 }
 
 // reader is who is signed in; "" for nobody.
@@ -200,16 +196,15 @@ func (g *group) signIn(c *fiber.Ctx) error {
 			return err
 		}
 	}
-	token := make([]byte, 32)
-	if _, err := rand.Read(token); err != nil {
+	token, err := newToken()
+	if err != nil {
 		return err
 	}
 	if err := g.m.config.DB.OpenGroupSession(c.UserContext(), sha256.Sum256(token), name, now, now.Add(sessionLasts)); err != nil {
 		return err
 	}
 	notice(c, signedInLine, "")
-	c.Cookie(&fiber.Cookie{Name: g.cookie(c), Value: base64.RawURLEncoding.EncodeToString(token), Path: "/", MaxAge: int(sessionLasts.Seconds()),
-		HTTPOnly: true, Secure: c.Secure(), SameSite: fiber.CookieSameSiteStrictMode})
+	setToken(c, g.cookie(c), token, fiber.CookieSameSiteStrictMode)
 	return c.Redirect("/", fiber.StatusSeeOther)
 }
 
@@ -222,17 +217,7 @@ func (g *group) matches(ctx context.Context, name, password string) (bool, error
 	if err != nil {
 		return false, err
 	}
-	if len(password) > secretMost {
-		password = ""
-	}
-	select {
-	case g.wall.hashing <- struct{}{}:
-	case <-ctx.Done():
-		return false, ctx.Err()
-	}
-	defer func() { <-g.wall.hashing }()
-	right, err := argon2id.ComparePasswordAndHash(password, digest)
-	return right && password != "" && digest != standIn, err
+	return g.wall.proves(ctx, password, digest)
 }
 
 func (g *group) signOut(c *fiber.Ctx) error {
@@ -241,7 +226,7 @@ func (g *group) signOut(c *fiber.Ctx) error {
 			return err
 		}
 	}
-	c.Cookie(&fiber.Cookie{Name: g.cookie(c), Path: "/", Expires: time.Unix(0, 0), HTTPOnly: true, Secure: c.Secure(), SameSite: fiber.CookieSameSiteStrictMode})
+	clearToken(c, g.cookie(c), fiber.CookieSameSiteStrictMode)
 	return c.Redirect("/sign-in", fiber.StatusSeeOther)
 }
 

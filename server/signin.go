@@ -168,35 +168,55 @@ func (s *Server) signOut(v *visit) error {
 			return err
 		}
 	}
-	v.Cookie(&fiber.Cookie{Name: cookie(v.Ctx), Path: "/", Expires: time.Unix(0, 0), HTTPOnly: true, Secure: v.Secure(), SameSite: fiber.CookieSameSiteLaxMode})
+	clearToken(v.Ctx, cookie(v.Ctx), fiber.CookieSameSiteLaxMode)
 	return v.Redirect("/", fiber.StatusSeeOther)
 }
 
 // openSession gives this phone a new token; only its digest is stored. The one it
-// had before is worth nothing from now on. How long
-// the cookie lasts is told as a span: a phone's clock may be wrong.
+// had before is worth nothing from now on.
 func (v *visit) openSession(person procedures.Person) error {
 	if before, ok := tokenOf(v.Ctx); ok {
 		if err := v.desk.CloseSession(v.ctx(), sha256.Sum256(before)); err != nil {
 			return err
 		}
 	}
-	token := make([]byte, 32)
-	if _, err := rand.Read(token); err != nil {
+	token, err := newToken()
+	if err != nil {
 		return err
 	}
 	session := store.Session{Token: sha256.Sum256(token), Person: person.ID, Made: v.now, Expires: v.now.Add(sessionLasts)}
 	if err := v.desk.OpenSession(v.ctx(), session); err != nil {
 		return err
 	}
-	v.Cookie(&fiber.Cookie{Name: cookie(v.Ctx), Value: base64.RawURLEncoding.EncodeToString(token), Path: "/", MaxAge: int(sessionLasts.Seconds()),
-		HTTPOnly: true, Secure: v.Secure(), SameSite: fiber.CookieSameSiteLaxMode})
+	setToken(v.Ctx, cookie(v.Ctx), token, fiber.CookieSameSiteLaxMode)
 	return nil
 }
 
-func tokenOf(c *fiber.Ctx) ([]byte, bool) {
-	token, err := base64.RawURLEncoding.DecodeString(c.Cookies(cookie(c)))
-	return token, err == nil && len(token) == 32
+func tokenOf(c *fiber.Ctx) ([]byte, bool) { return tokenIn(c, cookie(c)) }
+
+const tokenSize = 32
+
+// newToken is what a browser has that is signed in.
+func newToken() ([]byte, error) {
+	token := make([]byte, tokenSize)
+	_, err := rand.Read(token)
+	return token, err
+}
+
+func tokenIn(c *fiber.Ctx, cookie string) ([]byte, bool) {
+	token, err := base64.RawURLEncoding.DecodeString(c.Cookies(cookie))
+	return token, err == nil && len(token) == tokenSize
+}
+
+// setToken has the browser keep a token. How long is told as a span: a phone's clock
+// may be wrong.
+func setToken(c *fiber.Ctx, cookie string, token []byte, sameSite string) {
+	c.Cookie(&fiber.Cookie{Name: cookie, Value: base64.RawURLEncoding.EncodeToString(token), Path: "/", MaxAge: int(sessionLasts.Seconds()),
+		HTTPOnly: true, Secure: c.Secure(), SameSite: sameSite})
+}
+
+func clearToken(c *fiber.Ctx, cookie string, sameSite string) {
+	c.Cookie(&fiber.Cookie{Name: cookie, Path: "/", Expires: time.Unix(0, 0), HTTPOnly: true, Secure: c.Secure(), SameSite: sameSite})
 }
 
 // whoIs is who is signed in on this phone, or nobody.
