@@ -53,17 +53,23 @@ func (s *Server) events(c *fiber.Ctx) error {
 	begin := slices.Clone(c.Response().Header.Header())
 	back := backSoonest + rand.N(backLatest-backSoonest)
 	begin = fmt.Appendf(begin, "retry: %d\nevent: here\ndata: %d\n\n", back.Milliseconds(), heard)
+	hijack(c, func(conn net.Conn) {
+		defer s.streams.leave(r, address)
+		defer conn.Close()
+		r.tell(conn, begin, heard)
+	})
+	return nil
+}
+
+// hijack takes the connection from fasthttp, which sends nothing more over it, and has
+// answer write to it on a goroutine of its own and close it.
+func hijack(c *fiber.Ctx, answer func(net.Conn)) {
 	c.Context().HijackSetNoResponse(true)
 	c.Context().Hijack(func(taken net.Conn) {
 		conn := taken
 		if whole, ok := taken.(interface{ UnsafeConn() net.Conn }); ok {
 			conn = whole.UnsafeConn() // nothing more is read of it, so nothing was read ahead
 		}
-		go func() {
-			defer s.streams.leave(r, address)
-			defer conn.Close()
-			r.tell(conn, begin, heard)
-		}()
+		go answer(conn)
 	})
-	return nil
 }

@@ -52,13 +52,9 @@ func newGroup(m *Mills, assets *views.Assets) (*group, error) {
 	w.under, w.drop = context.WithCancel(context.Background())
 	w.lookout = newLookout(w.log, w.now)
 	g.wall = w
-	var proxies []string
-	for _, proxy := range m.config.Proxies {
-		proxies = append(proxies, proxy.String())
-	}
 	g.app = fiber.New(fiber.Config{
 		AppName: "Stillsaw", DisableStartupMessage: true, Immutable: true, Views: m.pages,
-		EnableTrustedProxyCheck: true, TrustedProxies: proxies,
+		EnableTrustedProxyCheck: true, TrustedProxies: w.ways.named(),
 	})
 	g.app.Use(w.pack, g.answered, recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: w.panicked}),
 		w.bounded, w.guardHeaders, w.refuseTwoReadings, w.refusePacked, w.refuseForgery)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"html"
+	"io"
 	"log/slog"
 	"math/rand/v2"
 	"net"
@@ -80,6 +81,7 @@ type millHere struct {
 
 const (
 	takeEvery  = 50 * time.Millisecond // one mill is taken at a time, so that processes started together share them
+	lookEvery  = time.Minute
 	renewEvery = 5 * time.Second
 	sentOn     = "Stillsaw-Sent-On" // by another process: it is not sent on again
 )
@@ -98,25 +100,13 @@ func NewMills(config MillsConfig) (*Mills, error) {
 		return nil, err
 	}
 	m.over, m.end = context.WithCancel(context.Background())
-	m.crowd = newCrowd(func(address string) bool {
-		from, err := netip.ParseAddr(address)
-		if err != nil {
-			return false
-		}
-		for _, proxy := range config.Proxies {
-			if proxy.Contains(from.Unmap()) {
-				return true
-			}
-		}
-		return false
-	})
+	m.crowd = newCrowd((&ways{proxies: config.Proxies}).mayForward)
 	m.app = fiber.New(fiber.Config{
 		AppName: "Stillsaw", DisableStartupMessage: true, Immutable: true,
 		BodyLimit: bodyMost, ReadTimeout: readTimeout, IdleTimeout: idleTimeout,
 		ErrorHandler: m.fail,
 	})
-	m.app.Server().HeaderReceived, m.app.Server().FormValueFunc = limits, formValue
-	m.app.Server().KeepHijackedConns = true
+	listens(m.app)
 	m.app.Use(m.dispatch)
 	if config.Group != "" {
 		if m.group, err = newGroup(m, assets); err != nil {
@@ -211,7 +201,7 @@ func (m *Mills) healthy(c *fiber.Ctx) error {
 	ctx, cancel := context.WithTimeout(m.over, 5*time.Second)
 	defer cancel()
 	c.Set(fiber.HeaderCacheControl, "no-store")
-	if _, err := m.config.DB.Tenants(ctx); err != nil {
+	if err := m.config.DB.Ping(ctx); err != nil {
 		m.config.Log.Error("the database does not answer", "error", err)
 		return c.Status(fiber.StatusServiceUnavailable).SendString("the database does not answer\n") // for a program that asks, in no reader's language
 	}
@@ -351,10 +341,11 @@ func (m *Mills) sendOn(c *fiber.Ctx, to *store.HeldElsewhere) error {
 	}
 	request := c.Request()
 	from := hostOnly(c.Context().RemoteAddr().String())
-	if said := string(request.Header.Peek(fiber.HeaderXForwardedFor)); said != "" && m.crowd.proxy(from) {
-		from = said + ", " + from
-	}
-	if !m.crowd.proxy(hostOnly(c.Context().RemoteAddr().String())) {
+	if m.crowd.proxy(from) {
+		if said := string(request.Header.Peek(fiber.HeaderXForwardedFor)); said != "" {
+			from = said + ", " + from
+		}
+	} else {
 		for _, header := range []string{fiber.HeaderXForwardedProto, fiber.HeaderXForwardedHost, "Forwarded"} {
 			request.Header.Del(header)
 		}
@@ -365,83 +356,61 @@ func (m *Mills) sendOn(c *fiber.Ctx, to *store.HeldElsewhere) error {
 	if _, err := request.WriteTo(conn); err != nil {
 		return errors.Join(err, conn.Close())
 	}
-	c.Context().HijackSetNoResponse(true)
-	c.Context().Hijack(func(taken net.Conn) {
-		if whole, ok := taken.(interface{ UnsafeConn() net.Conn }); ok {
-			taken = whole.UnsafeConn()
-		}
+	hijack(c, func(phone net.Conn) {
 		stop := context.AfterFunc(m.over, func() { conn.Close() })
-		go func() {
-			defer stop()
-			defer conn.Close()
-			defer taken.Close()
-			buffer := make([]byte, 16<<10)
-			for {
-				n, err := conn.Read(buffer)
-				if n > 0 {
-					if _, failed := taken.Write(buffer[:n]); failed != nil {
-						return
-					}
-				}
-				if err != nil {
-					return
-				}
-			}
-		}()
+		defer stop()
+		defer conn.Close()
+		defer phone.Close()
+		io.Copy(phone, conn) // until either is gone, which is how it ends
 	})
 	return nil
 }
 
+// rests waits that long, and tells whether it goes on then.
+func (m *Mills) rests(long time.Duration) bool {
+	select {
+	case <-m.over.Done():
+		return false
+	case <-time.After(long):
+		return true
+	}
+}
+
 // renewUntilStopped looks after the connection that holds the mills.
 func (m *Mills) renewUntilStopped() {
-	tick := time.NewTicker(renewEvery)
-	defer tick.Stop()
-	for {
-		select {
-		case <-m.over.Done():
-			return
-		case <-tick.C:
-			if err := m.config.DB.Renew(m.over); err != nil && m.over.Err() == nil {
-				m.config.Log.Warn("the connection that holds the mills can't be made again", "error", err)
-			}
+	for m.rests(renewEvery) {
+		if err := m.config.DB.Renew(m.over); err != nil && m.over.Err() == nil {
+			m.config.Log.Warn("the connection that holds the mills can't be made again", "error", err)
 		}
 	}
 }
 
-// takeUntilStopped takes mills nobody has, one after the other, so that what is to be
-// done without being asked for is done somewhere.
+// takeUntilStopped takes mills nobody has, so that what is to be done without being
+// asked for is done somewhere.
 func (m *Mills) takeUntilStopped() {
-	var waiting []store.Tenant
-	for {
-		wait := takeEvery
-		if len(waiting) == 0 {
-			all, err := m.config.DB.Tenants(m.over)
-			if err != nil && m.over.Err() == nil {
-				m.config.Log.Warn("the mills of the database can't be listed", "error", err)
-			}
-			waiting = all
-			rand.Shuffle(len(waiting), func(i, j int) { waiting[i], waiting[j] = waiting[j], waiting[i] })
-			if len(waiting) == 0 {
-				wait = time.Minute
-			}
-		} else {
-			next := waiting[0]
-			waiting = waiting[1:]
-			if m.count() < m.config.Most {
-				_, err := m.at(next.Host)
-				var elsewhere *store.HeldElsewhere
-				if err != nil && !errors.As(err, &elsewhere) && m.over.Err() == nil {
-					m.config.Log.Warn("a mill can't be opened", "mill", next.Host, "error", err)
-				}
-			}
-			if len(waiting) == 0 {
-				wait = time.Minute
-			}
+	for again := true; again; again = m.rests(lookEvery) {
+		all, err := m.config.DB.Tenants(m.over)
+		if err != nil && m.over.Err() == nil {
+			m.config.Log.Warn("the mills of the database can't be listed", "error", err)
 		}
-		select {
-		case <-m.over.Done():
+		rand.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
+		m.take(all)
+	}
+}
+
+// take takes those of mills that nobody has, one after the other, up to the most.
+func (m *Mills) take(mills []store.Tenant) {
+	for _, next := range mills {
+		if !m.rests(takeEvery) {
 			return
-		case <-time.After(wait):
+		}
+		if m.count() >= m.config.Most {
+			continue
+		}
+		_, err := m.at(next.Host)
+		var elsewhere *store.HeldElsewhere
+		if err != nil && !errors.As(err, &elsewhere) && m.over.Err() == nil {
+			m.config.Log.Warn("a mill can't be opened", "mill", next.Host, "error", err)
 		}
 	}
 }

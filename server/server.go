@@ -151,10 +151,6 @@ func New(config Config) (*Server, error) {
 		s.hashing = placesOfPINs()
 	}
 	s.ways.keeper, s.ways.public, s.ways.proxies = config.Secure, config.Public, config.Proxies
-	var proxies []string
-	for _, proxy := range config.Proxies {
-		proxies = append(proxies, proxy.String())
-	}
 	s.stopping, s.stop = context.WithCancel(context.Background())
 	s.under, s.drop = context.WithCancel(context.Background())
 	s.app = fiber.New(fiber.Config{
@@ -168,14 +164,13 @@ func New(config Config) (*Server, error) {
 		IdleTimeout:           idleTimeout,
 
 		EnableTrustedProxyCheck: true, // X-Forwarded-Proto and -Host of anybody else are nothing
-		TrustedProxies:          proxies,
+		TrustedProxies:          s.ways.named(),
 	})
-	s.app.Server().HeaderReceived, s.app.Server().FormValueFunc = limits, formValue
+	listens(s.app)
 	s.lookout = newLookout(s.log, s.now)
 	s.crowd = newCrowd(s.ways.mayForward)
 	s.crowd.tell = func(what, from string) { s.lookout.saw(sight{what: what, address: from}) }
 	s.streams = newStreams(s.store, s.stopping, func(address string) { s.lookout.saw(sight{what: listenersLine, address: address}) })
-	s.app.Server().KeepHijackedConns = true // see events
 	s.meter = meter.New(func() (store.Figures, error) { return s.store.Figures(s.stopping) }, func() float64 { return float64(s.streams.open()) })
 	s.app.Use(s.measured)
 	s.app.Use(s.pack)
@@ -192,6 +187,12 @@ func New(config Config) (*Server, error) {
 	}
 	s.app.Use(func(c *fiber.Ctx) error { return store.ErrNotFound })
 	return s, nil
+}
+
+// listens has an application take requests from a network as ours do.
+func listens(app *fiber.App) {
+	app.Server().HeaderReceived, app.Server().FormValueFunc = limits, formValue
+	app.Server().KeepHijackedConns = true // see hijack
 }
 
 // placesOfPINs has one for each core: a PIN takes 19 MiB while it is checked, and more

@@ -42,15 +42,8 @@ func (t *stood) due(now time.Time) bool {
 // standUntilStopped tells how this process's mills stand: one clock for all of them,
 // however many.
 func (m *Mills) standUntilStopped() {
-	tick := time.NewTicker(standEvery)
-	defer tick.Stop()
-	for {
-		select {
-		case <-m.over.Done():
-			return
-		case <-tick.C:
-			m.stand(time.Now())
-		}
+	for m.rests(standEvery) {
+		m.stand(time.Now())
 	}
 }
 

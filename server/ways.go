@@ -104,6 +104,14 @@ func (s *Server) addressOf(c *fiber.Ctx) string {
 	return at
 }
 
+// named are the proxies as fiber is told of them.
+func (w *ways) named() (proxies []string) {
+	for _, proxy := range w.proxies {
+		proxies = append(proxies, proxy.String())
+	}
+	return proxies
+}
+
 func (w *ways) mayForward(at string) bool {
 	addr, err := netip.ParseAddr(at)
 	if err != nil {

@@ -90,6 +90,9 @@ func (e oneLine) Unwrap() error { return e.error }
 // Address is what the database is reached by, without a password.
 func (p *Postgres) Address() string { return p.address }
 
+// Ping tells whether the database answers.
+func (p *Postgres) Ping(ctx context.Context) error { return p.reads.Ping(ctx) }
+
 // Close lets go of every connection. The stores of mills on it are closed before.
 func (p *Postgres) Close() error {
 	p.holder.close()
