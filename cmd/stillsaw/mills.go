@@ -204,14 +204,9 @@ func verifyMillIn(ctx context.Context, c call, st *store.Store) error {
 	if err != nil {
 		return err
 	}
-	clean := len(reports) == 1 && built.OK()
-	for _, mill := range store.SortedMills(reports) {
-		fmt.Fprintf(c.out, "Mill %s: %d entries, root %s\n", mill, reports[mill].Entries, reports[mill].Root)
-		printFaults(c.out, reports[mill])
-		clean = clean && reports[mill].OK()
-	}
+	clean := printReports(c.out, reports)
 	printRebuilt(c.out, built)
-	if !clean {
+	if !clean || len(reports) != 1 || !built.OK() {
 		fmt.Fprintln(c.out, "NOT CLEAN: what is named was changed or removed outside Stillsaw, or nothing is set up here.")
 		return errNotClean
 	}
@@ -219,7 +214,7 @@ func verifyMillIn(ctx context.Context, c call, st *store.Store) error {
 	return nil
 }
 
-func moveIn(ctx context.Context, c call, db *store.Postgres, dir, host string) error {
+func moveIn(ctx context.Context, c call, db *store.Postgres, dir, host string) (err error) {
 	held, err := store.HoldFolder(dir)
 	if err != nil {
 		return err

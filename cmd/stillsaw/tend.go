@@ -39,13 +39,7 @@ func verify(ctx context.Context, c call) error {
 		fmt.Fprintln(c.out, "NOTHING TO CHECK: no mill is set up in this database. If there was one, its record is gone.")
 		return errNotClean
 	}
-	clean := true
-	for _, mill := range store.SortedMills(reports) {
-		report := reports[mill]
-		fmt.Fprintf(c.out, "Mill %s: %d entries, root %s\n", mill, report.Entries, report.Root)
-		printFaults(c.out, report)
-		clean = clean && report.OK()
-	}
+	clean := printReports(c.out, reports)
 	if c.rebuild.asked {
 		printRebuilt(c.out, built)
 		clean = clean && built.OK()
@@ -78,6 +72,18 @@ func (c call) verified(ctx context.Context) (reports map[checklists.MillID]recor
 	}
 	reports, schema, err = store.VerifyIn(ctx, c.data)
 	return reports, built, schema, err
+}
+
+// printReports says what came of each mill's record, and tells whether all are whole.
+func printReports(out io.Writer, reports map[checklists.MillID]record.Report) (clean bool) {
+	clean = true
+	for _, mill := range store.SortedMills(reports) {
+		report := reports[mill]
+		fmt.Fprintf(out, "Mill %s: %d entries, root %s\n", mill, report.Entries, report.Root)
+		printFaults(out, report)
+		clean = clean && report.OK()
+	}
+	return clean
 }
 
 func printFaults(out io.Writer, report record.Report) {

@@ -24,8 +24,11 @@ type migration struct {
 	sql    string
 }
 
-func migrations() ([]migration, error) {
-	files, err := migrationFiles.ReadDir("migrations")
+func migrations() ([]migration, error) { return stepsIn(migrationFiles, "migrations") }
+
+// stepsIn are the steps that lie in a folder, in their order.
+func stepsIn(from embed.FS, folder string) ([]migration, error) {
+	files, err := from.ReadDir(folder)
 	if err != nil {
 		return nil, err
 	}
@@ -35,7 +38,7 @@ func migrations() ([]migration, error) {
 		if _, err := fmt.Sscanf(file.Name(), "%04d_", &m.number); err != nil {
 			return nil, fmt.Errorf("migration %s: %w", file.Name(), err)
 		}
-		text, err := migrationFiles.ReadFile("migrations/" + file.Name())
+		text, err := from.ReadFile(folder + "/" + file.Name())
 		if err != nil {
 			return nil, err
 		}

@@ -91,13 +91,10 @@ func Open(ctx context.Context, dir string) (*Store, error) { return OpenOn(ctx, 
 
 // OpenOn is [Open] by another way than this build's own.
 func OpenOn(ctx context.Context, dir string, on On) (*Store, error) {
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return nil, fmt.Errorf("the data folder %s can't be made: %w", dir, Cause(err))
+	if err := makeFolder(dir); err != nil {
+		return nil, err
 	}
 	path := filepath.Join(dir, FileName)
-	if err := tryWriting(dir); err != nil {
-		return nil, fmt.Errorf("the data folder %s can't be written to: %w", dir, Cause(err))
-	}
 	if err := onlyForUs(path); err != nil {
 		return nil, fmt.Errorf("the database %s can't be made or read: %w", path, Cause(err))
 	}
@@ -119,6 +116,18 @@ func OpenOn(ctx context.Context, dir string, on On) (*Store, error) {
 	}
 	s.writer = startWriter(writes, s.kept, nil)
 	return s, nil
+}
+
+// makeFolder makes a data folder where there is none, and tries whether it may be
+// written to.
+func makeFolder(dir string) error {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return fmt.Errorf("the data folder %s can't be made: %w", dir, Cause(err))
+	}
+	if err := tryWriting(dir); err != nil {
+		return fmt.Errorf("the data folder %s can't be written to: %w", dir, Cause(err))
+	}
+	return nil
 }
 
 // exportingFolder lies beside the database while an export is made.
@@ -183,13 +192,18 @@ func connect(path, extra string, size int) (*gorm.DB, error) {
 	return connectOn(On{}, path, extra, size)
 }
 
-func connectOn(on On, path, extra string, size int) (*gorm.DB, error) {
-	dsn := "file:" + escape(path) + "?_busy_timeout=5000&_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" + preparedOnce + extra
-	db, err := gorm.Open(on.dialector(dsn), &gorm.Config{
+// quietly is how gorm is used here, whatever database it reaches.
+func quietly() *gorm.Config {
+	return &gorm.Config{
 		SkipDefaultTransaction: true, // commands open their own
 		Logger:                 logger.Discard,
 		NowFunc:                func() time.Time { return time.Time{} }, // no time is taken here: commands carry theirs
-	})
+	}
+}
+
+func connectOn(on On, path, extra string, size int) (*gorm.DB, error) {
+	dsn := "file:" + escape(path) + "?_busy_timeout=5000&_journal_mode=WAL&_synchronous=FULL&_foreign_keys=1" + preparedOnce + extra
+	db, err := gorm.Open(on.dialector(dsn), quietly())
 	if err != nil {
 		return nil, err
 	}

@@ -6,10 +6,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"time"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/logger"
 
 	"stillsaw/checklists"
 	"stillsaw/server/record"
@@ -98,11 +96,7 @@ func connectToRead(ctx context.Context, path string) (*gorm.DB, error) {
 
 // single opens a database apart from the store's own pools, over one connection.
 func single(at gorm.Dialector) (*gorm.DB, error) {
-	db, err := gorm.Open(at, &gorm.Config{
-		SkipDefaultTransaction: true,
-		Logger:                 logger.Discard,
-		NowFunc:                func() time.Time { return time.Time{} },
-	})
+	db, err := gorm.Open(at, quietly())
 	if err != nil {
 		return nil, err
 	}

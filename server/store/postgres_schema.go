@@ -1,12 +1,10 @@
 package store
 
 import (
-	"cmp"
 	"context"
 	"embed"
 	"errors"
 	"fmt"
-	"slices"
 
 	"github.com/jackc/pgx/v5"
 )
@@ -23,27 +21,7 @@ const postgresWhole = 31
 // upgradeLock is the number of the lock under which one process at a time upgrades.
 const upgradeLock = 0x5354494c4c534157
 
-func postgresMigrations() ([]migration, error) {
-	files, err := postgresFiles.ReadDir("migrations/postgres")
-	if err != nil {
-		return nil, err
-	}
-	var all []migration
-	for _, file := range files {
-		var m migration
-		if _, err := fmt.Sscanf(file.Name(), "%04d_", &m.number); err != nil {
-			return nil, fmt.Errorf("migration %s: %w", file.Name(), err)
-		}
-		text, err := postgresFiles.ReadFile("migrations/postgres/" + file.Name())
-		if err != nil {
-			return nil, err
-		}
-		m.name, m.sql = file.Name(), string(text)
-		all = append(all, m)
-	}
-	slices.SortFunc(all, func(a, b migration) int { return cmp.Compare(a.number, b.number) })
-	return all, nil
-}
+func postgresMigrations() ([]migration, error) { return stepsIn(postgresFiles, "migrations/postgres") }
 
 // migrate brings the tables to this version, all the steps or none, and puts the
 // policy that keeps mills apart on each that is not under it yet.

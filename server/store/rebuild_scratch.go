@@ -6,10 +6,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"time"
 
 	"gorm.io/gorm"
-	"gorm.io/gorm/logger"
 )
 
 // scratch is a database with the tables of this Stillsaw that is thrown away
@@ -53,12 +51,9 @@ func newScratch(ctx context.Context, under string) (c *scratch, err error) {
 		}
 	}()
 	path := filepath.Join(dir, FileName)
-	c.db, err = gorm.Open(dialector("file:"+escape(path)), &gorm.Config{
-		SkipDefaultTransaction: true,
-		PrepareStmtMaxSize:     scratchStatements,
-		Logger:                 logger.Discard,
-		NowFunc:                func() time.Time { return time.Time{} },
-	})
+	config := quietly()
+	config.PrepareStmtMaxSize = scratchStatements
+	c.db, err = gorm.Open(dialector("file:"+escape(path)), config)
 	if err != nil {
 		return c, err
 	}

@@ -171,14 +171,21 @@ func TestAMillTakenOverIsWrittenByOneProcess(t *testing.T) {
 	clean(t, s)
 }
 
+// millInAFile is a mill with its documents in force, in a file whatever is asked for.
+func millInAFile(t *testing.T) (dir string, s *Store, m *Mill) {
+	t.Helper()
+	dir = t.TempDir()
+	s, err := Open(t.Context(), dir)
+	require.NoError(t, err)
+	m = setUp(t, s, fernhollow)
+	publishAll(t, m)
+	return dir, s, m
+}
+
 // A mill goes from a file to a server and back with its record and every row.
 func TestAMillIsMovedThereAndBack(t *testing.T) {
 	p := shared(t)
-	dir := t.TempDir()
-	at, err := Open(t.Context(), dir)
-	require.NoError(t, err)
-	m := setUp(t, at, fernhollow)
-	publishAll(t, m)
+	dir, at, m := millInAFile(t)
 	trained(t, m, ada, six.Add(-45*time.Hour))
 	trained(t, m, ben, six.Add(-45*time.Hour))
 	trained(t, m, sam, six.Add(-45*time.Hour))
@@ -228,14 +235,10 @@ func TestAMillIsMovedThereAndBack(t *testing.T) {
 // A record somebody altered is not moved, and nothing of it stays.
 func TestAnAlteredMillIsNotMoved(t *testing.T) {
 	p := shared(t)
-	dir := t.TempDir()
-	at, err := Open(t.Context(), dir)
-	require.NoError(t, err)
-	m := setUp(t, at, fernhollow)
-	publishAll(t, m)
+	dir, at, _ := millInAFile(t)
 	require.NoError(t, at.writes.Exec("UPDATE openings SET value = value || 'x'").Error)
 	require.NoError(t, at.Close())
-	_, err = p.MoveIn(t.Context(), dir, "fernhollow.example")
+	_, err := p.MoveIn(t.Context(), dir, "fernhollow.example")
 	require.ErrorContains(t, err, "not whole")
 	tenants, err := p.Tenants(t.Context())
 	require.NoError(t, err)
