@@ -63,6 +63,7 @@ type Mills struct {
 	end    context.CancelFunc
 	loops  sync.WaitGroup
 	begun  sync.Once
+	doors  doors
 
 	mu    sync.Mutex
 	mills map[string]*millHere // by host
@@ -125,11 +126,7 @@ func (m *Mills) Serve(listener net.Listener) error {
 			m.loops.Go(m.takeUntilStopped)
 		}
 	})
-	err := m.app.Listener(taking{listener, m.over, m.crowd})
-	if m.over.Err() != nil && errors.Is(err, net.ErrClosed) {
-		return nil
-	}
-	return err
+	return m.doors.serve(m.over, m.app, m.crowd, listener)
 }
 
 // Stop takes no more requests, finishes those under way, and gives the mills back.
@@ -148,7 +145,7 @@ func (m *Mills) Stop() error {
 			here.server.stop()
 		}
 	}
-	err := m.app.ShutdownWithTimeout(stopLasts)
+	err := errors.Join(m.app.ShutdownWithTimeout(stopLasts), m.doors.close())
 	m.loops.Wait()
 	if m.group != nil {
 		m.group.end()

@@ -110,9 +110,9 @@ type Server struct {
 	calendars keptCalendars
 	readiness readiness
 
-	gate      sync.Mutex // of what follows
-	begun     bool
-	listeners []net.Listener
+	doors doors
+	gate  sync.Mutex // of what follows
+	begun bool
 }
 
 // How much the server takes in and how long it waits for it. A phone's photo is
@@ -268,17 +268,9 @@ func (s *Server) ServeSecure(listener net.Listener) error {
 
 func (s *Server) serve(listener net.Listener) error {
 	s.gate.Lock()
-	s.listeners = append(s.listeners, listener)
 	s.begin()
 	s.gate.Unlock()
-	if s.stopping.Err() != nil {
-		return listener.Close()
-	}
-	err := s.app.Listener(taking{listener, s.stopping, s.crowd})
-	if s.stopping.Err() != nil && errors.Is(err, net.ErrClosed) {
-		return nil
-	}
-	return err
+	return s.doors.serve(s.stopping, s.app, s.crowd, listener)
 }
 
 // begin has the rounds begin that go on beside requests. The gate is held.
@@ -302,16 +294,11 @@ func (s *Server) Stop() error {
 	s.stop()
 	err := s.app.ShutdownWithTimeout(stopLasts)
 	s.streams.end()
-	// A shutdown that comes before fiber has begun to listen does nothing.
 	s.gate.Lock()
 	defer s.gate.Unlock()
 	s.loops.Wait()
 	s.lookout.end()
-	for _, listener := range s.listeners {
-		if closing := listener.Close(); !errors.Is(closing, net.ErrClosed) {
-			err = errors.Join(err, closing)
-		}
-	}
+	err = errors.Join(err, s.doors.close())
 	if errors.Is(err, context.DeadlineExceeded) {
 		return fmt.Errorf("some requests did not end within %s", stopLasts)
 	}

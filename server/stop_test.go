@@ -1,6 +1,7 @@
 package server
 
 import (
+	"log/slog"
 	"net"
 	"testing"
 	"time"
@@ -26,15 +27,41 @@ func TestServerStoppedBeforeItServesDoesNotServe(t *testing.T) {
 	require.NoError(t, s.Stop(), "stopping twice is stopping")
 }
 
-// The listener is known and fiber has not begun with it: a shutdown of fiber's
-// does nothing then, so the listener itself has to go.
+// Stop may come after the listener is known and before fiber has begun with it: a
+// shutdown of fiber's does nothing then, so the listener itself has to go.
 func TestStopClosesTheListener(t *testing.T) {
 	s, _, _ := newServer(t, "")
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
-	s.gate.Lock()
-	s.listeners = []net.Listener{listener}
-	s.gate.Unlock()
+	s.doors.all = []net.Listener{listener}
 	require.NoError(t, s.Stop())
+	require.ErrorIs(t, listener.Close(), net.ErrClosed, "it was closed")
+}
+
+// What Stop has closed is found closed by whoever was about to serve on it.
+func TestServingOnAListenerThatStopHasClosedIsNoError(t *testing.T) {
+	s, _, _ := newServer(t, "")
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	require.NoError(t, s.Stop())
+	require.NoError(t, listener.Close())
+	require.NoError(t, s.Serve(listener))
+	require.NoError(t, s.Stop())
+}
+
+func TestMillsStoppedBeforeTheyServeDoNotServe(t *testing.T) {
+	m, err := NewMills(MillsConfig{Data: t.TempDir(), Now: time.Now, Log: slog.New(slog.DiscardHandler)})
+	require.NoError(t, err)
+	require.NoError(t, m.Stop())
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	served := make(chan error, 1)
+	go func() { served <- m.Serve(listener) }()
+	select {
+	case err := <-served:
+		require.NoError(t, err)
+	case <-time.After(10 * time.Second):
+		require.Fail(t, "they serve for ever")
+	}
 	require.ErrorIs(t, listener.Close(), net.ErrClosed, "it was closed")
 }
