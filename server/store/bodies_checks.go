@@ -101,11 +101,17 @@ func (b *inspectionBody) about() []procedures.EquipmentID { return b.Equipment }
 
 func (b *inspectionBody) project(tx *Tx, e entry) error {
 	in := b.inspection()
-	row := inspectionRow{Mill: e.Mill, ID: string(in.ID), List: string(in.List), Signer: string(in.Signer), At: millis(in.At), Seq: e.Seq, Doc: in, Version: in.Version, Began: millis(in.Began), Late: in.Late, Day: e.Day}
-	if err := tx.db.Create(&row).Error; err != nil {
+	doc, err := marshal(in)
+	if err != nil {
 		return err
 	}
-	signed := signedDayRow{Mill: row.Mill, Day: row.Day, List: row.List, Signer: row.Signer, Signed: 1}
+	err = tx.insert("inspections (mill, id, list, signer, at, seq, doc, version, began, late, day)", []any{
+		e.Mill, string(in.ID), string(in.List), string(in.Signer), millis(in.At), e.Seq, doc, in.Version, millis(in.Began), in.Late, e.Day,
+	})
+	if err != nil {
+		return err
+	}
+	signed := signedDayRow{Mill: e.Mill, Day: e.Day, List: string(in.List), Signer: string(in.Signer), Signed: 1}
 	if in.Late {
 		signed.Late = 1
 	}

@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -135,12 +134,15 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 	if _, restarts := b.(*clockBody); restarts {
 		last = millis(envelope.At)
 	}
-	head = logHeadRow{Mill: string(mill), Size: head.Size + 1, Root: root[:], Last: last}
-	if err := tx.put(&head, "size", "root", "last"); err != nil {
+	before, head := head, logHeadRow{Mill: string(mill), Size: head.Size + 1, Root: root[:], Last: last}
+	if err := tx.putHead(head); err != nil {
 		return entry{}, err
 	}
 	if err := b.project(tx, e); err != nil {
 		return entry{}, fmt.Errorf("entry %s: %w", kind, err)
+	}
+	if signed, ok := b.(*inspectionBody); ok {
+		tx.knowSigned(mill, before, head, envelope.ID, signed)
 	}
 	return e, nil
 }
@@ -174,39 +176,42 @@ func (tx *Tx) keep(e entry, envelope record.Envelope, sealed record.Sealed, hash
 	return tx.insert("entry_equipment (mill, equipment, seq)", values)
 }
 
-// insert adds rows to the columns of a table, of which there may be none, with the
-// values of one after those of the other. It is written for each act, so past the
-// layer that would look at each field.
-func (tx *Tx) insert(into string, values []any) error {
-	columns := 1 + strings.Count(into, ",")
-	for part := range slices.Chunk(values, rowsAtOnce*columns) {
-		if err := tx.straight("INSERT INTO "+into+" VALUES "+marks(len(part)/columns, columns), part); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// marks are the places of values in that many rows of that many columns.
-func marks(rows, columns int) string {
-	row := ",(?" + strings.Repeat(",?", columns-1) + ")"
-	return strings.Repeat(row, rows)[1:]
-}
-
 // distinct is the equipment an entry is found by: each once, sorted.
 func distinct(about []procedures.EquipmentID) []procedures.EquipmentID {
 	ids := slices.Sorted(slices.Values(about))
 	return slices.DeleteFunc(slices.Compact(ids), func(id procedures.EquipmentID) bool { return id == "" })
 }
 
-// head reads the mill's log head, which also locks it where several processes
-// share a database, and the tree's edge; the edge is read from the stored
-// hashes when the one in memory is not that of the head.
+// logHead reads the mill's log head, for those at work together once: nobody else
+// writes meanwhile.
+func (tx *Tx) logHead(mill checklists.MillID) (logHeadRow, error) {
+	if row, known := tx.heads[mill]; known {
+		return row, nil
+	}
+	row := logHeadRow{Mill: string(mill)}
+	err := tx.straightRow([]any{&row.Size, &row.Root, &row.Last}, "log", "SELECT size, root, last FROM log_heads WHERE mill = ?", row.Mill)
+	if err == nil && tx.heads != nil {
+		tx.heads[mill] = row
+	}
+	return row, err
+}
+
+func (tx *Tx) putHead(row logHeadRow) error {
+	err := tx.straight("INSERT INTO log_heads (mill, size, root, last) VALUES (?, ?, ?, ?)"+
+		" ON CONFLICT (mill) DO UPDATE SET size = excluded.size, root = excluded.root, last = excluded.last", row.Mill, row.Size, row.Root, row.Last)
+	if err == nil && tx.heads != nil {
+		tx.heads[checklists.MillID(row.Mill)] = row
+	}
+	return err
+}
+
+// head reads the mill's log head and the tree's edge; the edge is read from the
+// stored hashes when the one in memory is not that of the head.
 func (tx *Tx) head(mill checklists.MillID) (logHeadRow, record.Frontier, error) {
 	var none record.Frontier
-	row, err := one[logHeadRow](tx, "log", "mill = ?", mill)
+	row, err := tx.logHead(mill)
 	if errors.Is(err, ErrNotFound) {
-		return logHeadRow{Mill: string(mill)}, none, nil
+		return row, none, nil
 	}
 	if err != nil {
 		return row, none, err

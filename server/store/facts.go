@@ -39,7 +39,7 @@ func (m *Mill) asOne(ctx context.Context, read func(*Tx) error) error {
 // facts are those kept of the mill where they still hold, with what its record says
 // since; what no record tells of is read each time.
 func (tx *Tx) facts(mill checklists.MillID, now time.Time) (f checklists.Facts, err error) {
-	head, err := one[logHeadRow](tx, "log", "mill = ?", mill)
+	head, err := tx.logHead(mill)
 	if err != nil && !errors.Is(err, ErrNotFound) {
 		return f, err
 	}

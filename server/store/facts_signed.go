@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"cmp"
 	"maps"
 	"slices"
@@ -157,6 +158,32 @@ func (tx *Tx) signedSince(k *knownFacts, mill checklists.MillID, ids []string, n
 		k.signed[row.List] = k.added(signed, in)
 	}
 	return changed, nil
+}
+
+// knowSigned brings facts that were known up to before to the entry of a signed check,
+// without reading it back, where all it changes is that there is one more of its list.
+// Where it changes more they are brought up from the tables when next asked for.
+func (tx *Tx) knowSigned(mill checklists.MillID, before, after logHeadRow, last string, b *inspectionBody) {
+	known := tx.known[mill]
+	if known == nil || known.size != before.Size || !bytes.Equal(known.root, before.Root) || len(known.facts.Unsigned) > 0 || len(b.Defects) > 0 {
+		return
+	}
+	in := b.inspection()
+	if !known.holds(in.At) || slices.ContainsFunc(in.Answers, func(a checklists.Answer) bool { return a.Meter != "" }) {
+		return
+	}
+	signed, inForce := known.signed[in.List]
+	next := *known
+	next.size, next.root, next.last = after.Size, after.Root, last
+	next.only(in.At.Add(-factsBehind), time.Time{})
+	if !next.quietUntil(timeOf(millis(in.At)), in.At) || signed.of.calls {
+		return
+	}
+	if inForce {
+		next.signed = maps.Clone(next.signed)
+		next.signed[in.List] = next.added(signed, in)
+	}
+	tx.known[mill] = &next
 }
 
 func newestFirst(a, b checklists.Inspection) int {

@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"fmt"
+	"slices"
 	"time"
 
 	"stillsaw/checklists"
@@ -41,20 +43,17 @@ func (m *Mill) InspectWhole(ctx context.Context, submission string, id checklist
 		if err := tx.ofAge(m.id, by, at); err != nil {
 			return "", err
 		}
-		inForce, err := listInForce(tx, m.id, id, at)
-		if err != nil {
-			return "", err
-		}
-		if inForce.Version != version {
-			return "", ErrChanged
-		}
-		w := Walk{ID: checklists.InspectionID(NewID()), Person: by.ID, Began: at}
-		if w.List, err = readOnce[checklists.List](tx, inForce.Doc); err != nil {
-			return "", err
-		}
 		facts, err := tx.facts(m.id, at)
 		if err != nil {
 			return "", err
+		}
+		of := slices.IndexFunc(facts.Lists, func(l checklists.List) bool { return l.ID == id })
+		if of < 0 {
+			return "", fmt.Errorf("%s: %w", Lists, ErrNotFound)
+		}
+		w := Walk{ID: checklists.InspectionID(NewID()), Person: by.ID, Began: at, List: facts.Lists[of]}
+		if w.List.Version != version {
+			return "", ErrChanged
 		}
 		var bad plain.Problems
 		given := make(map[checklists.ItemID]checklists.Answer, len(answers))

@@ -178,13 +178,7 @@ func (tx *Tx) putPlaces(rows []searchPlaceRow) error {
 	}
 	// Written for each act, so past the layer that would look at each field.
 	return tx.straight("INSERT INTO search_places (mill, block, word, places) VALUES "+marks(len(rows), 4)+
-		" ON CONFLICT (mill, block, word) DO UPDATE SET places = excluded.places", args)
-}
-
-// straight carries out a statement of the command's transaction as it stands.
-func (tx *Tx) straight(statement string, args []any) error {
-	_, err := tx.db.Statement.ConnPool.ExecContext(tx.db.Statement.Context, placed(tx.db, statement), args...)
-	return err
+		" ON CONFLICT (mill, block, word) DO UPDATE SET places = excluded.places", args...)
 }
 
 // placesOf reads what is kept of words in one block.

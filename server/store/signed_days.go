@@ -21,9 +21,9 @@ func (signedDayRow) TableName() string { return "signed_days" }
 
 // count adds what was signed to its day.
 func (tx *Tx) count(row signedDayRow) error {
-	return tx.db.Exec(`INSERT INTO signed_days (mill, day, list, signer, signed, late) VALUES (?, ?, ?, ?, ?, ?)
+	return tx.straight(`INSERT INTO signed_days (mill, day, list, signer, signed, late) VALUES (?, ?, ?, ?, ?, ?)
 		ON CONFLICT (mill, day, list, signer) DO UPDATE SET signed = signed_days.signed + excluded.signed, late = signed_days.late + excluded.late`,
-		row.Mill, row.Day, row.List, row.Signer, row.Signed, row.Late).Error
+		row.Mill, row.Day, row.List, row.Signer, row.Signed, row.Late)
 }
 
 // uncount takes the inspections signed after that moment from their days, but for

@@ -18,12 +18,13 @@ func (m *Mill) do(ctx context.Context, submission, name string, at time.Time, ru
 	}
 	var answered string
 	err := m.s.writer.do(ctx, func(tx *Tx) error {
-		first, err := one[submissionRow](tx, "submission", "mill = ? AND id = ?", m.id, submission)
+		var act, first string
+		err := tx.straightRow([]any{&act, &first}, "submission", "SELECT act, result FROM submissions WHERE mill = ? AND id = ?", string(m.id), submission)
 		if err == nil {
-			if first.Act != name {
-				return fmt.Errorf("submission %s was already used for another act (%s)", submission, first.Act)
+			if act != name {
+				return fmt.Errorf("submission %s was already used for another act (%s)", submission, act)
 			}
-			answered = first.Result
+			answered = first
 			return nil
 		}
 		if !errors.Is(err, ErrNotFound) {
@@ -38,7 +39,7 @@ func (m *Mill) do(ctx context.Context, submission, name string, at time.Time, ru
 			return err
 		}
 		answered = result
-		return tx.gorm().Create(&submissionRow{Mill: string(m.id), ID: submission, Act: name, Result: result, At: millis(at)}).Error
+		return tx.insert("submissions (mill, id, act, result, at)", []any{string(m.id), submission, name, result, millis(at)})
 	})
 	if err != nil {
 		return "", err // answered may still be written to by a command that outlives ctx
@@ -59,7 +60,7 @@ func (m *Mill) Answered(ctx context.Context, submission string) (bool, error) {
 // inTurn is the time of an act that asked at at and has its turn now, having
 // waited for others, for a PIN to be checked, for a photo.
 func (tx *Tx) inTurn(m *Mill, at time.Time) (time.Time, error) {
-	head, err := one[logHeadRow](tx, "log", "mill = ?", m.id)
+	head, err := tx.logHead(m.id)
 	if errors.Is(err, ErrNotFound) {
 		return at, nil
 	}

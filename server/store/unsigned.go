@@ -40,7 +40,7 @@ func (b *unsignedBody) project(tx *Tx, e entry) error {
 
 // signedNow ends the wait of a walk for its signature.
 func signedNow(tx *Tx, mill string, id checklists.InspectionID) error {
-	return tx.db.Model(&unsignedRow{}).Where("mill = ? AND id = ? AND open = ?", mill, id, true).Update("open", false).Error
+	return tx.straight("UPDATE unsigned_walks SET open = ? WHERE mill = ? AND id = ? AND open = ?", false, mill, string(id), true)
 }
 
 // FinishWalk keeps that a walk was finished without contact and waits for the
@@ -103,6 +103,12 @@ func (tx *Tx) waiting(mill checklists.MillID, id checklists.InspectionID) (finis
 // unsigned loads what was finished without contact and not signed, and the stops
 // found in walks under way.
 func (tx *Tx) unsigned(mill checklists.MillID, f *checklists.Facts) error {
+	var some, found bool
+	err := tx.straightRow([]any{&some, &found}, "unsigned", "SELECT EXISTS (SELECT 1 FROM unsigned_walks WHERE mill = ? AND open = ?), EXISTS (SELECT 1 FROM walk_answers WHERE mill = ? AND found = ?)",
+		string(mill), true, string(mill), true)
+	if err != nil || !some && !found { // as most of the time
+		return err
+	}
 	var rows []unsignedRow
 	if err := tx.gorm().Order("at, id").Find(&rows, "mill = ? AND open = ?", mill, true).Error; err != nil {
 		return err

@@ -35,7 +35,8 @@ type writer struct {
 	beside   []*command // that nobody waits for, for the next batch
 
 	logs    logs                              // only the loop touches them
-	known   map[checklists.MillID]*knownFacts // as of the batch at work; only the loop touches them
+	heads   map[checklists.MillID]logHeadRow  // as of the batch at work; only the loop touches them
+	known   map[checklists.MillID]*knownFacts // the same
 	kept    *lasting
 	hold    *MillHold // nil: nobody else can be at work
 	changes broadcast
@@ -143,7 +144,7 @@ func (w *writer) loop() {
 func (w *writer) commit(batch []*command) {
 	failed := make([]error, len(batch))
 	before := maps.Clone(w.logs)
-	w.known = w.kept.facts.all()
+	w.known, w.heads = w.kept.facts.all(), map[checklists.MillID]logHeadRow{}
 	err := w.db.Transaction(func(tx *gorm.DB) error {
 		if err := w.hold.still(tx); err != nil {
 			return err
@@ -179,19 +180,19 @@ func (w *writer) commit(batch []*command) {
 // attempt runs one command in its savepoint. lost means the shared transaction
 // itself is gone (disk full, I/O) and the whole batch with it.
 func (w *writer) attempt(db *gorm.DB, c *command, words *unsaid) (lost bool, err error) {
-	if err := db.Exec("SAVEPOINT command").Error; err != nil {
+	tx := &Tx{db: db, logs: w.logs, heads: w.heads, kept: w.kept, known: w.known, phone: c.phone}
+	if err := tx.straight("SAVEPOINT command"); err != nil {
 		return true, err
 	}
-	before, knew := maps.Clone(w.logs), maps.Clone(w.known)
-	tx := &Tx{db: db, logs: w.logs, kept: w.kept, known: w.known, phone: c.phone}
+	before, heads, knew := maps.Clone(w.logs), maps.Clone(w.heads), maps.Clone(w.known)
 	err = guarded(c.run, tx)
 	if err != nil {
-		w.logs, w.known = before, knew
-		if undo := db.Exec("ROLLBACK TO SAVEPOINT command").Error; undo != nil {
+		w.logs, w.heads, w.known = before, heads, knew
+		if undo := tx.straight("ROLLBACK TO SAVEPOINT command"); undo != nil {
 			return true, errors.Join(err, undo)
 		}
 	}
-	if release := db.Exec("RELEASE SAVEPOINT command").Error; release != nil {
+	if release := tx.straight("RELEASE SAVEPOINT command"); release != nil {
 		return true, errors.Join(err, release)
 	}
 	if err == nil {
@@ -215,6 +216,7 @@ func guarded(run func(*Tx) error, tx *Tx) (err error) {
 type Tx struct {
 	db    *gorm.DB
 	logs  logs
+	heads map[checklists.MillID]logHeadRow  // read or written by those at work together; nil: read anew
 	kept  *lasting                          // nil: every row is read anew
 	known map[checklists.MillID]*knownFacts // facts of no later moment than what is read
 	mill  *checklists.Mill                  // loaded once
