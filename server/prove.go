@@ -54,26 +54,28 @@ type proof struct {
 	wait     time.Duration
 }
 
-// prove checks a PIN or password of person, who may be nobody. The try is counted
-// as failed before anything is compared and taken back if it was right, so that
-// many at once are no quicker than one after another. A try that is broken off
-// stays counted. One person's tries wait for each other, so that somebody who
-// signs several things at once is not taken for somebody who guesses. Where the
-// person is signed in, tries from elsewhere and of others do not count.
+// prove checks a PIN or password of person, who may be nobody. One person's tries
+// wait for each other, and a wrong one is counted on the disk before it is answered
+// and before the next is compared, so that many at once are no quicker than one after
+// another. Where the person is signed in, tries from elsewhere and of others do not
+// count.
 func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
-	turn := v.s.turns.of(string(v.mill.ID), string(person.ID))
+	gate := v.s.turns.of(string(v.mill.ID), string(person.ID))
 	select {
-	case turn <- struct{}{}:
+	case gate.turn <- struct{}{}:
 	case <-v.ctx().Done():
 		return proof{}, v.ctx().Err()
 	}
-	defer func() { <-turn }()
+	defer func() { <-gate.turn }()
+	if err := gate.settle(v.ctx()); err != nil {
+		return proof{}, err
+	}
 	address := v.IP()
 	here := person.ID != "" && person.ID == v.person.ID
 	if here {
 		address = ""
 	}
-	wait, err := v.desk.CountTry(v.ctx(), person.ID, address, tryLimits(), v.now)
+	wait, err := v.desk.MayTry(v.ctx(), person.ID, address, tryLimits(), v.now)
 	if wait.Address > 0 || wait.Person > 0 {
 		v.s.meter.Secret("made to wait")
 		notice(v.Ctx, slowedLine, "")
@@ -92,16 +94,15 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 	}
 	if right {
 		v.s.meter.Secret("right")
-		v.desk.RightTry(person.ID, address)
+		if wait.Failed {
+			v.desk.RightTry(person.ID, address)
+		}
 		return proof{}, nil
 	}
 	v.s.meter.Secret("wrong")
 	notice(v.Ctx, wrongPINLine, "")
 	wrong := proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}
-	if here {
-		return wrong, nil
-	}
-	return wrong, v.desk.WrongTry(v.ctx(), address, v.now)
+	return wrong, gate.wrong(v.ctx(), owedTry{v.desk, person.ID, address, v.now})
 }
 
 func mustWait(why plain.Sentence, wait time.Duration) proof {

@@ -12,6 +12,31 @@ import (
 	"stillsaw/server/store/faultydisk"
 )
 
+// A wrong PIN that could not be counted is counted before anything else is compared: a
+// disk that is full gives nobody free tries.
+func TestFullDiskGivesNoFreeTries(t *testing.T) {
+	y := newYard(t)
+	y.disk.Steer(func(c faultydisk.Call) faultydisk.Fault {
+		if c.Op == faultydisk.Write {
+			return faultydisk.Full
+		}
+		return faultydisk.None
+	})
+	p := y.phone()
+	for range 3 * freeTriesPerson {
+		require.Equal(t, http.StatusServiceUnavailable, p.signIn(y.people["ada"].ID, "0000").Status)
+	}
+	require.Equal(t, http.StatusServiceUnavailable, p.signIn(y.people["ada"].ID, testSecrets["ada"]).Status)
+	require.Len(t, y.server.turns.of(string(y.desk().ID()), string(y.people["ada"].ID)).owed, 1, "one was compared")
+
+	y.disk.Steer(nil)
+	for range freeTriesPerson - 1 {
+		p.signIn(y.people["ada"].ID, "0000").says(t, "that is not it")
+	}
+	p.signIn(y.people["ada"].ID, testSecrets["ada"]).says(t, "too many wrong tries")
+	y.leave(t)
+}
+
 // Whatever is wrong with the disk, the one who sent something reads what, and who
 // sees to it; with the cause gone the same form goes through, and once.
 func TestWhatIsWrongWithTheDiskStandsOnTheScreen(t *testing.T) {

@@ -1,8 +1,6 @@
 package store
 
 import (
-	"sync"
-	"sync/atomic"
 	"testing"
 	"time"
 
@@ -30,52 +28,66 @@ func slowly() TryLimits {
 // try is a wrong try, or the wait before it.
 func try(t *testing.T, m *Mill, who procedures.PersonID, at time.Time) TryWait {
 	t.Helper()
-	wait, err := m.CountTry(t.Context(), who, "phone", slowly(), at)
+	wait, err := m.MayTry(t.Context(), who, "phone", slowly(), at)
 	require.NoError(t, err)
 	if wait.None() {
-		require.NoError(t, m.WrongTry(t.Context(), "phone", at))
+		require.NoError(t, m.WrongTry(t.Context(), who, "phone", slowly(), at))
 	}
 	return wait
 }
 
-func TestTriesThatComeTogetherAreCountedOneByOne(t *testing.T) {
+func TestFreeTriesAreUsedUpAndThenEachWaits(t *testing.T) {
 	m := setUp(t, open(t), fernhollow)
-	var all sync.WaitGroup
-	var free atomic.Int32
-	for range 40 {
-		all.Go(func() {
-			if wait, err := m.CountTry(t.Context(), ada.ID, "phone", slowly(), six); err == nil && wait.None() {
-				free.Add(1)
-			}
-		})
-	}
-	all.Wait()
-	require.EqualValues(t, 2, free.Load())
-	require.Equal(t, TryWait{Person: time.Minute}, try(t, m, ada.ID, six).atLeastNothing())
+	wait, err := m.MayTry(t.Context(), ada.ID, "phone", slowly(), six)
+	require.NoError(t, err)
+	require.Equal(t, TryWait{}, wait, "nothing failed")
+	require.True(t, try(t, m, ada.ID, six).None())
+	require.True(t, try(t, m, ada.ID, six).None())
+	require.Equal(t, TryWait{Person: time.Minute, Failed: true}, try(t, m, ada.ID, six).atLeastNothing())
 	require.True(t, try(t, m, ada.ID, six.Add(time.Minute)).None())
 	require.False(t, try(t, m, ada.ID, six.Add(time.Minute)).None(), "one more, and the wait begins again")
 }
 
+// Where somebody is signed in their tries are counted by themselves, and no address is.
+func TestTriesWhereSomebodyIsSignedInAreCountedByThemselves(t *testing.T) {
+	m := setUp(t, open(t), fernhollow)
+	may := func(address string) bool {
+		wait, err := m.MayTry(t.Context(), ada.ID, address, slowly(), six)
+		require.NoError(t, err)
+		return wait.None()
+	}
+	for range 2 {
+		require.True(t, may(""))
+		require.NoError(t, m.WrongTry(t.Context(), ada.ID, "", slowly(), six))
+	}
+	require.False(t, may(""))
+	require.True(t, may("phone"))
+	m.RightTry(ada.ID, "phone")
+	require.NoError(t, m.WrongTry(t.Context(), ben.ID, "phone", slowly(), six))
+	require.False(t, may(""), "a right try elsewhere takes nothing back here")
+	m.RightTry(ada.ID, "")
+	require.NoError(t, m.WrongTry(t.Context(), ben.ID, "phone", slowly(), six))
+	require.True(t, may(""))
+}
+
 // atLeastNothing leaves only the waits that are to come.
-func (w TryWait) atLeastNothing() TryWait { return TryWait{max(w.Person, 0), max(w.Address, 0)} }
+func (w TryWait) atLeastNothing() TryWait {
+	return TryWait{max(w.Person, 0), max(w.Address, 0), w.Failed}
+}
 
 func TestRightTryIsTakenBackAndHalvesThoseOfTheAddress(t *testing.T) {
 	m := setUp(t, open(t), fernhollow)
 	for _, who := range []procedures.PersonID{"ada", "ada", "ben", "ben"} {
 		require.True(t, try(t, m, who, six).None())
 	}
-	wait, err := m.CountTry(t.Context(), sam.ID, "phone", slowly(), six)
-	require.NoError(t, err)
-	require.True(t, wait.None())
 	m.RightTry(sam.ID, "phone") // four failed: two are left
 	require.True(t, try(t, m, sam.ID, six).None())
 	require.True(t, try(t, m, sam.ID, six).None())
 	require.False(t, try(t, m, sam.ID, six).None(), "sam's own")
 	require.True(t, try(t, m, rita.ID, six).None(), "the fifth of the address")
-	require.Equal(t, TryWait{Address: time.Minute}, try(t, m, "eve", six).atLeastNothing())
+	require.Equal(t, TryWait{Address: time.Minute, Failed: true}, try(t, m, "eve", six).atLeastNothing())
 	m.RightTry("nobody", "nowhere")
-	_, err = m.CountTry(t.Context(), "nobody", "nowhere", slowly(), six)
-	require.NoError(t, err)
+	require.NoError(t, m.WrongTry(t.Context(), "nobody", "nowhere", slowly(), six))
 }
 
 // What a PIN was given for and the try taken back are one commit.
@@ -138,9 +150,10 @@ func TestNewPINForgetsFailedTries(t *testing.T) {
 		"edited":        edit,
 	} {
 		for range 2 {
-			wait, err := m.CountTry(t.Context(), ben.ID, name, slowly(), six)
+			wait, err := m.MayTry(t.Context(), ben.ID, name, slowly(), six)
 			require.NoError(t, err)
 			require.True(t, wait.None(), name)
+			require.NoError(t, m.WrongTry(t.Context(), ben.ID, name, slowly(), six))
 		}
 		require.NoError(t, reset(), name)
 	}

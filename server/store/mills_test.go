@@ -194,14 +194,16 @@ func calls(ctx context.Context, h happened) map[string]func(*Mill) string {
 			later := six.Add(20 * time.Hour) // the other mill's session has run out by then
 			return said(m.OpenSession(ctx, Session{Token: [32]byte{1}, Person: ada.ID, Made: later, Expires: later.Add(time.Hour)}))
 		},
-		"CountTry": func(m *Mill) string {
-			return said(m.CountTry(ctx, ada.ID, "10.0.0.7", slowly(), six.Add(20*time.Hour)))
+		"MayTry": func(m *Mill) string {
+			return said(m.MayTry(ctx, ada.ID, "10.0.0.7", slowly(), six.Add(20*time.Hour)))
 		},
 		"RightTry": func(m *Mill) string {
 			m.RightTry(ada.ID, "10.0.0.7")
-			return said(m.WrongTry(ctx, "elsewhere", six))
+			return said(m.WrongTry(ctx, ben.ID, "elsewhere", slowly(), six))
 		},
-		"WrongTry":     func(m *Mill) string { return said(m.WrongTry(ctx, "10.0.0.7", six.Add(20*time.Hour))) },
+		"WrongTry": func(m *Mill) string {
+			return said(m.WrongTry(ctx, ada.ID, "10.0.0.7", slowly(), six.Add(20*time.Hour)))
+		},
 		"ConfirmClock": func(m *Mill) string { return said(m.ConfirmClock(ctx, NewID(), sam, at)) },
 		"CloseSession": func(m *Mill) string { return said(m.CloseSession(ctx, [32]byte{1})) },
 		"RemoveTask": func(m *Mill) string {
