@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -51,7 +52,7 @@ type Envelope struct {
 	Body any
 }
 
-// leafFields is the JSON of a leaf, before it is made canonical.
+// leafFields are the members of a leaf.
 type leafFields struct {
 	Format         string          `json:"format"`
 	Mill           string          `json:"mill"`
@@ -72,33 +73,58 @@ type leafFields struct {
 }
 
 // leaf is the canonical JSON of e with its sealed body, which is canonical already.
-func (e Envelope) leaf(personal []string, body []byte) ([]byte, error) {
-	fields := leafFields{
-		Format: formatTag, Mill: e.Mill, Seq: e.Seq, ID: e.ID, Kind: e.Kind, Version: e.Version,
-		Subject: e.Subject, Actor: e.Actor,
-		At: e.At.UTC().Format(timeLayout), Offset: e.Offset,
-		Personal: personal, Body: json.RawMessage("{}"),
-	}
+func (e Envelope) leaf(personal []string, body []byte) []byte {
+	leaf := make([]byte, 0, len(body)+len(body)/4+512)
+	return e.appendAfter(append(e.appendBefore(leaf), body...), personal)
+}
+
+// appendBefore appends what stands in the leaf before the body. The members of a
+// leaf are written in canonical order by hand, since every act makes one: those of
+// [leafFields].
+func (e Envelope) appendBefore(leaf []byte) []byte {
+	leaf = quoted(append(leaf, `{"actor":`...), e.Actor)
+	leaf = appendTime(append(leaf, `,"at":`...), e.At)
+	return append(leaf, `,"body":`...)
+}
+
+// appendAfter appends what stands in the leaf after the body.
+func (e Envelope) appendAfter(leaf []byte, personal []string) []byte {
+	leaf = append(leaf, `,"format":"`+formatTag+`"`...)
 	if !e.Happened.IsZero() {
-		happened := e.Happened.UTC().Format(timeLayout)
-		fields.Happened, fields.HappenedOffset = &happened, &e.HappenedOffset
+		leaf = appendTime(append(leaf, `,"happened":`...), e.Happened)
+		leaf = appendNumber(append(leaf, `,"happenedOffset":`...), e.HappenedOffset)
+	}
+	leaf = quoted(append(leaf, `,"id":`...), e.ID)
+	leaf = quoted(append(leaf, `,"kind":`...), e.Kind)
+	leaf = quoted(append(leaf, `,"mill":`...), e.Mill)
+	leaf = appendNumber(append(leaf, `,"offset":`...), e.Offset)
+	if len(personal) > 0 {
+		leaf = append(leaf, `,"personal":[`...)
+		for i, path := range personal {
+			if i > 0 {
+				leaf = append(leaf, ',')
+			}
+			leaf = quoted(leaf, path)
+		}
+		leaf = append(leaf, ']')
 	}
 	if !e.Phone.IsZero() {
-		phone := e.Phone.UTC().Format(timeLayout)
-		fields.Phone, fields.PhoneOffset = &phone, &e.PhoneOffset
+		leaf = appendTime(append(leaf, `,"phone":`...), e.Phone)
+		leaf = appendNumber(append(leaf, `,"phoneOffset":`...), e.PhoneOffset)
 	}
-	text, err := json.Marshal(fields)
-	if err != nil {
-		return nil, fmt.Errorf("record: %w", err)
-	}
-	if text, err = canonical(text); err != nil {
-		return nil, err
-	}
-	// The bodies of long entries are most of what there is to write: they are not
-	// gone through again. What stands between quotes can't look like a member.
-	before, after, _ := bytes.Cut(text, []byte(`,"body":{}`))
-	leaf := make([]byte, 0, len(text)+len(body))
-	return append(append(append(append(leaf, before...), `,"body":`...), body...), after...), nil
+	leaf = appendNumber(append(leaf, `,"seq":`...), e.Seq)
+	leaf = quoted(append(leaf, `,"subject":`...), e.Subject)
+	leaf = appendNumber(append(leaf, `,"version":`...), e.Version)
+	return append(leaf, '}')
+}
+
+func appendTime(leaf []byte, at time.Time) []byte {
+	return append(at.UTC().AppendFormat(append(leaf, '"'), timeLayout), '"')
+}
+
+// appendNumber writes a whole number, which no number of an envelope is too large for.
+func appendNumber[N int | int64](leaf []byte, n N) []byte {
+	return strconv.AppendInt(leaf, int64(n), 10)
 }
 
 // canonical is text in canonical form (RFC 8785); text itself is used up.
@@ -192,11 +218,7 @@ func parse(leaf []byte) (parsed, error) {
 	if p.body, err = canonical(p.body); err != nil {
 		return parsed{}, err
 	}
-	again, err := p.leaf(personal, p.body)
-	if err != nil {
-		return parsed{}, err
-	}
-	if !bytes.Equal(again, leaf) {
+	if !bytes.Equal(p.leaf(personal, p.body), leaf) {
 		return parsed{}, errors.New("record: leaf is not in the one form an entry has")
 	}
 	return p, p.findCommitments(personal)

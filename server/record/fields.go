@@ -19,38 +19,6 @@ type bodyField struct {
 	omitEmpty, omitZero bool
 }
 
-// structure writes a struct by the rules of encoding/json, which [Decode]
-// reads it with: of two fields of one name the one inside fewer embedded
-// structs counts, which is how a body makes a field of a domain type personal.
-// But a Personal is never left out, and what those rules settle quietly (two
-// fields of one name side by side, numbers as text) is refused.
-func (w *bodyWriter) structure(v reflect.Value) error {
-	fields, err := fieldsOf(v.Type())
-	if err != nil {
-		return w.errorf("%w", err)
-	}
-	w.out.WriteByte('{')
-	first := true
-	for _, f := range fields {
-		value, there, err := f.of(v)
-		if err != nil {
-			return w.errorf("%w", err)
-		}
-		if !there || f.leftOut(value) {
-			continue
-		}
-		if !first {
-			w.out.WriteByte(',')
-		}
-		first = false
-		if err := w.member(f.name, value); err != nil {
-			return err
-		}
-	}
-	w.out.WriteByte('}')
-	return nil
-}
-
 // of is the field's value in v; not there inside an embedded pointer that is nil.
 func (f bodyField) of(v reflect.Value) (value reflect.Value, there bool, err error) {
 	for i, at := range f.index {
@@ -66,25 +34,6 @@ func (f bodyField) of(v reflect.Value) (value reflect.Value, there bool, err err
 		v = v.Field(at)
 	}
 	return v, true, nil
-}
-
-// ofType is what is known of a struct type once it was looked at.
-type ofType struct {
-	fields []bodyField
-	err    error
-}
-
-// types has the [ofType] of each struct that was written: the program has so many.
-var types sync.Map
-
-// fieldsOf are the fields of a struct type, those of embedded structs among them.
-func fieldsOf(t reflect.Type) ([]bodyField, error) {
-	if known, ok := types.Load(t); ok {
-		return known.(ofType).fields, known.(ofType).err
-	}
-	fields, err := fieldsWithin(nil, t, nil)
-	types.Store(t, ofType{fields, err})
-	return fields, err
 }
 
 // fieldsWithin appends the fields of t, which stands at that index, to list.

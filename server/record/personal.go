@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"reflect"
 	"strings"
 )
 
@@ -49,19 +50,61 @@ type commitment struct {
 	digest [sha256.Size]byte
 }
 
-// commit draws a salt and returns the digest of value with the opening of it.
-func commit(path, value string, random io.Reader) ([sha256.Size]byte, Opening, error) {
-	opening := Opening{Path: path, Salt: make([]byte, saltSize), Value: value}
-	if _, err := io.ReadFull(random, opening.Salt); err != nil {
-		return [sha256.Size]byte{}, Opening{}, fmt.Errorf("record: no random salt for %s: %w", path, err)
+// blank is a commitment whose digest is still to come.
+const blank = `{"sealed":"` + digestPrefix + "0000000000000000000000000000000000000000000000000000000000000000" + `"}`
+
+// digestAt is where the digest stands in one.
+const digestAt = len(`{"sealed":"` + digestPrefix)
+
+// personal writes a commitment, for which [bodyWriter.commit] draws the salt. Bytes
+// that are not UTF-8 become U+FFFD, as they do in every other string of the leaf.
+func (w *bodyWriter) personal(_ *plan, v reflect.Value) error {
+	w.sealed(v.String())
+	return nil
+}
+
+// personalAt writes the commitment to what v points at.
+func (w *bodyWriter) personalAt(p *plan, v reflect.Value) error {
+	if v.IsNil() {
+		w.sealed("")
+		return nil
 	}
-	return opening.digest(), opening, nil
+	return w.pointer(p, v)
+}
+
+func (w *bodyWriter) sealed(value string) {
+	from := len(w.paths)
+	w.paths = append(w.paths, w.path...)
+	w.found = append(w.found, personalField{from: from, until: len(w.paths), at: len(w.out) + digestAt, value: valid(value)})
+	w.out = append(w.out, blank...)
+}
+
+// commit draws the salts of all personal fields, puts their digests into what was
+// written and returns the openings.
+func (w *bodyWriter) commit(random io.Reader) ([]Opening, error) {
+	if len(w.found) == 0 {
+		return nil, nil
+	}
+	salts := make([]byte, saltSize*len(w.found))
+	paths := string(w.paths)
+	if n, err := io.ReadFull(random, salts); err != nil {
+		without := w.found[n/saltSize]
+		return nil, fmt.Errorf("record: no random salt for %s: %w", paths[without.from:without.until], err)
+	}
+	openings := make([]Opening, len(w.found))
+	for i, f := range w.found {
+		openings[i] = Opening{Path: paths[f.from:f.until], Salt: salts[:saltSize:saltSize], Value: f.value}
+		salts = salts[saltSize:]
+		digest := openings[i].digest()
+		hex.Encode(w.out[f.at:], digest[:])
+	}
+	return openings, nil
 }
 
 // digest is what a leaf holds in place of the opened value.
 func (o Opening) digest() [sha256.Size]byte {
-	message := make([]byte, 0, len(commitmentDomain)+len(o.Salt)+len(o.Value))
-	message = append(message, commitmentDomain...)
+	var room [256]byte // for most
+	message := append(room[:0], commitmentDomain...)
 	message = append(message, o.Salt...)
 	message = append(message, o.Value...)
 	return sha256.Sum256(message)

@@ -37,21 +37,20 @@ func Seal(e Envelope, random io.Reader) (Sealed, error) {
 	if err := e.check(); err != nil {
 		return Sealed{}, err
 	}
-	body, openings, err := writeBody(e.Body, random)
+	w := writers.Get().(*bodyWriter)
+	defer w.release()
+	w.out = e.appendBefore(w.out)
+	openings, err := w.body(e.Body, random)
 	if err != nil {
 		return Sealed{}, fmt.Errorf("%s entry %s: %w", e.Kind, e.ID, err)
 	}
 	personal := make([]string, len(openings))
-	for i, opening := range openings {
-		personal[i] = opening.Path
+	for i := range openings {
+		personal[i] = openings[i].Path
 	}
 	slices.Sort(personal)
-	if body, err = canonical(body); err != nil {
-		return Sealed{}, fmt.Errorf("%s entry %s: %w", e.Kind, e.ID, err)
-	}
-	leaf, err := e.leaf(personal, body)
-	if err != nil {
-		return Sealed{}, fmt.Errorf("%s entry %s: %w", e.Kind, e.ID, err)
-	}
+	w.out = e.appendAfter(w.out, personal)
+	leaf := make([]byte, len(w.out))
+	copy(leaf, w.out)
 	return Sealed{Leaf: leaf, Openings: openings, Hash: tlog.RecordHash(leaf)}, nil
 }
