@@ -178,6 +178,18 @@ func Replay(id LockoutID, p Procedure, events []Event) (Lockout, error) {
 	return folded(id, p, events, law{})
 }
 
+// Continue is what [Replay] makes of l's events and one more, for an l that Replay
+// made: an event that happened after those is asked alone. On an error l is
+// worthless.
+func (l *Lockout) Continue(e Event) error {
+	if last := len(l.Events) - 1; last >= 0 && !e.At.Before(l.Events[last].At) {
+		return l.take(e, law{}, false)
+	}
+	next, err := Replay(l.ID, l.Procedure, append(slices.Clip(l.Events), e))
+	*l = next
+	return err
+}
+
 // folded is the state that events, in the order they happened, lead to.
 func folded(id LockoutID, p Procedure, events []Event, w law) (Lockout, error) {
 	l, err := started(id, p, events[0], w)

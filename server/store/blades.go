@@ -71,7 +71,7 @@ func (b *bladeActBody) about() []procedures.EquipmentID { return b.Equipment }
 
 func (b *bladeActBody) project(tx *Tx, e entry) error {
 	a := b.done()
-	return tx.db.Create(&bladeActRow{Mill: e.Mill, ID: a.ID, Blade: string(a.Blade), At: millis(e.At), Doc: a}).Error
+	return tx.add(&bladeActRow{Mill: e.Mill, ID: a.ID, Blade: string(a.Blade), At: millis(e.At), Doc: a})
 }
 
 // KeepBlade enters a saw, or what changed about one; a new one has no id. seen is

@@ -339,7 +339,7 @@ func (b *publishedBody) project(tx *Tx, e entry) error {
 		return err
 	}
 	if b.Renewal != nil {
-		if err := tx.db.Create(&renewalRow{Mill: e.Mill, Procedure: b.ID, Version: b.Version, Doc: b.Renewal.renewal()}).Error; err != nil {
+		if err := tx.add(&renewalRow{Mill: e.Mill, Procedure: b.ID, Version: b.Version, Doc: b.Renewal.renewal()}); err != nil {
 			return err
 		}
 	}
@@ -348,6 +348,6 @@ func (b *publishedBody) project(tx *Tx, e entry) error {
 			return err
 		}
 	}
-	return tx.db.Create(&publicationRow{Mill: e.Mill, Sort: string(b.Sort), ID: b.ID, Version: b.Version, Title: b.Title,
-		Actor: string(e.Actor), At: millis(e.At), Doc: doc}).Error
+	return tx.add(&publicationRow{Mill: e.Mill, Sort: string(b.Sort), ID: b.ID, Version: b.Version, Title: b.Title,
+		Actor: string(e.Actor), At: millis(e.At), Doc: doc})
 }

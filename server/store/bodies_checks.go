@@ -141,7 +141,7 @@ func (*runCheckBody) kind() (string, int) { return KindRunCheck, 1 }
 func (b *runCheckBody) about() []procedures.EquipmentID { return b.Equipment }
 
 func (b *runCheckBody) project(tx *Tx, e entry) error {
-	return tx.db.Create(&runCheckRow{Mill: e.Mill, ID: string(b.ID), Person: string(b.Person), Until: millis(b.Until), Doc: b.RunCheck}).Error
+	return tx.add(&runCheckRow{Mill: e.Mill, ID: string(b.ID), Person: string(b.Person), Until: millis(b.Until), Doc: b.RunCheck})
 }
 
 type departurePart struct {
@@ -210,7 +210,7 @@ func (b *amendmentBody) about() []procedures.EquipmentID { return b.Equipment }
 
 func (b *amendmentBody) project(tx *Tx, e entry) error {
 	a := b.amendment()
-	if err := tx.db.Create(&amendmentRow{Mill: e.Mill, ID: string(a.ID), Inspection: string(a.Inspection), At: millis(a.At), Doc: a}).Error; err != nil {
+	if err := tx.add(&amendmentRow{Mill: e.Mill, ID: string(a.ID), Inspection: string(a.Inspection), At: millis(a.At), Doc: a}); err != nil {
 		return err
 	}
 	if err := metersRead(tx, e.Mill, string(a.ID), a.Answers); err != nil {

@@ -105,7 +105,7 @@ func (b *notedBody) about() []procedures.EquipmentID { return []procedures.Equip
 
 func (b *notedBody) project(tx *Tx, e entry) error {
 	n := b.note()
-	return tx.db.Create(&defectNoteRow{Mill: e.Mill, ID: string(n.ID), Defect: string(n.Defect), At: millis(n.At), Doc: n}).Error
+	return tx.add(&defectNoteRow{Mill: e.Mill, ID: string(n.ID), Defect: string(n.Defect), At: millis(n.At), Doc: n})
 }
 
 // incidentBody is an incident as it was entered. Who was there and who was hurt

@@ -47,7 +47,7 @@ func (b *coastBody) coast() Coast {
 
 func (b *coastBody) project(tx *Tx, e entry) error {
 	c := b.coast()
-	return tx.db.Create(&coastRow{Mill: e.Mill, ID: c.ID, Energy: string(c.Energy), At: millis(c.CoastMeasured.At), Doc: c}).Error
+	return tx.add(&coastRow{Mill: e.Mill, ID: c.ID, Energy: string(c.Energy), At: millis(c.CoastMeasured.At), Doc: c})
 }
 
 // KeepCoast keeps a measured coast time of something at that equipment, and puts

@@ -81,7 +81,7 @@ func (*gearInspectedBody) kind() (string, int) { return KindGearInspected, 1 }
 
 func (b *gearInspectedBody) project(tx *Tx, e entry) error {
 	in := b.inspection()
-	return tx.db.Create(&gearInspectionRow{Mill: e.Mill, ID: in.ID, Rig: in.Rig, Link: in.Link, At: millis(in.At), Doc: in}).Error
+	return tx.add(&gearInspectionRow{Mill: e.Mill, ID: in.ID, Rig: in.Rig, Link: in.Link, At: millis(in.At), Doc: in})
 }
 
 type gearMeasuredBody struct {
@@ -100,7 +100,7 @@ func (*gearMeasuredBody) kind() (string, int) { return KindGearMeasured, 1 }
 
 func (b *gearMeasuredBody) project(tx *Tx, e entry) error {
 	g := b.measurement()
-	return tx.db.Create(&gearMeasurementRow{Mill: e.Mill, ID: g.ID, Rig: g.Rig, Link: g.Link, At: millis(g.At), Doc: g}).Error
+	return tx.add(&gearMeasurementRow{Mill: e.Mill, ID: g.ID, Rig: g.Rig, Link: g.Link, At: millis(g.At), Doc: g})
 }
 
 // rigInForce is the newest version of a rig.

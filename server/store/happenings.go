@@ -54,7 +54,7 @@ func (b *eventBody) event() checklists.Event {
 }
 
 func (b *eventBody) project(tx *Tx, e entry) error {
-	return tx.db.Create(&eventRow{Mill: e.Mill, ID: string(b.ID), Kind: string(b.Kind), Happened: millis(b.Happened), Doc: b.event()}).Error
+	return tx.add(&eventRow{Mill: e.Mill, ID: string(b.ID), Kind: string(b.Kind), Happened: millis(b.Happened), Doc: b.event()})
 }
 
 type excuseBody struct {
@@ -72,7 +72,7 @@ func (b *excuseBody) excuse() checklists.Excuse {
 }
 
 func (b *excuseBody) project(tx *Tx, e entry) error {
-	return tx.db.Create(&excuseRow{Mill: e.Mill, ID: string(b.ID), List: string(b.List), Starts: millis(b.Starts), Doc: b.excuse()}).Error
+	return tx.add(&excuseRow{Mill: e.Mill, ID: string(b.ID), List: string(b.List), Starts: millis(b.Starts), Doc: b.excuse()})
 }
 
 // happeningBodyOf makes an empty body of one of these kinds, nil for another.

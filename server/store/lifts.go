@@ -77,7 +77,7 @@ func (b *liftBody) about() []procedures.EquipmentID {
 
 func (b *liftBody) project(tx *Tx, e entry) error {
 	l := b.lift()
-	return tx.db.Create(&liftRow{Mill: e.Mill, ID: l.ID, Rig: l.Rig, Person: string(l.By), Go: l.Go, At: millis(l.At), Doc: l}).Error
+	return tx.add(&liftRow{Mill: e.Mill, ID: l.ID, Rig: l.Rig, Person: string(l.By), Go: l.Go, At: millis(l.At), Doc: l})
 }
 
 // LiftFacts is what the mill knows that a lift is judged on.

@@ -138,6 +138,9 @@ func (b *lockoutBody) event() procedures.Event {
 }
 
 func (b *lockoutBody) project(tx *Tx, e entry) error {
+	if tx.ahead != nil {
+		return tx.ahead.lockout(tx, e, b)
+	}
 	if b.more {
 		return nil
 	}
@@ -171,11 +174,19 @@ func (b *lockoutBody) project(tx *Tx, e entry) error {
 			return err
 		}
 	}
-	row := lockoutRow{Mill: e.Mill, ID: string(l.ID), Procedure: string(p.ID), Open: l.Open(), At: millis(l.Begun), Doc: l, Holds: slices.Concat([]procedures.EquipmentID{}, p.Equipment, p.Holds)}
+	row := lockoutRowOf(e.Mill, l, p)
+	return tx.put(&row, lockoutColumns...)
+}
+
+// lockoutColumns are those that an event changes.
+var lockoutColumns = []string{"open", "doc", "ended"}
+
+func lockoutRowOf(mill string, l procedures.Lockout, p procedures.Procedure) lockoutRow {
+	row := lockoutRow{Mill: mill, ID: string(l.ID), Procedure: string(p.ID), Open: l.Open(), At: millis(l.Begun), Doc: l, Holds: slices.Concat([]procedures.EquipmentID{}, p.Equipment, p.Holds)}
 	if !l.Open() {
 		row.Ended = millis(l.Ended)
 	}
-	return tx.put(&row, "open", "doc", "ended")
+	return row
 }
 
 // BeginLockout starts a lockout by the procedure's version in force and returns

@@ -73,7 +73,7 @@ func (b *logKeyBody) project(tx *Tx, e entry) error {
 	if err := tx.db.Model(&logKeyRow{}).Where("mill = ? AND until = 0", e.Mill).Update("until", e.Seq).Error; err != nil {
 		return err
 	}
-	return tx.db.Create(&logKeyRow{Mill: e.Mill, Seq: e.Seq, Verifier: b.Verifier, At: millis(e.At), Why: b.Why, Actor: string(e.Actor), Reason: string(b.Reason)}).Error
+	return tx.add(&logKeyRow{Mill: e.Mill, Seq: e.Seq, Verifier: b.Verifier, At: millis(e.At), Why: b.Why, Actor: string(e.Actor), Reason: string(b.Reason)})
 }
 
 // named is the key as its entry names it.

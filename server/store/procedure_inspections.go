@@ -65,7 +65,7 @@ func (b *procedureInspectedBody) about() []procedures.EquipmentID { return b.Equ
 
 func (b *procedureInspectedBody) project(tx *Tx, e entry) error {
 	in := b.inspection()
-	return tx.db.Create(&procedureInspectionRow{Mill: e.Mill, ID: string(in.ID), Procedure: string(in.Procedure), At: millis(in.On), Doc: in}).Error
+	return tx.add(&procedureInspectionRow{Mill: e.Mill, ID: string(in.ID), Procedure: string(in.Procedure), At: millis(in.On), Doc: in})
 }
 
 type findingSeenToBody struct {
@@ -84,7 +84,7 @@ func (*findingSeenToBody) kind() (string, int) { return KindFindingSeenTo, 1 }
 
 func (b *findingSeenToBody) project(tx *Tx, e entry) error {
 	d := b.done()
-	return tx.db.Create(&findingSeenToRow{Mill: e.Mill, Inspection: string(d.Inspection), Finding: d.Finding, At: millis(d.At), Doc: d}).Error
+	return tx.add(&findingSeenToRow{Mill: e.Mill, Inspection: string(d.Inspection), Finding: d.Finding, At: millis(d.At), Doc: d})
 }
 
 // InspectProcedure signs the certificate of a periodic inspection of the

@@ -173,19 +173,24 @@ func readBack(mill checklists.MillID, row entryRow, openings []record.Opening) r
 // Where one fails it is taken back and done again, each entry apart, so that
 // only what follows from the failing one is left out.
 func (c *scratch) project(ctx context.Context, page []replayEntry, done *replayed) error {
-	if !c.apart {
-		together(page)
+	tx := &Tx{db: c.late, ahead: c.ahead}
+	if c.apart {
+		tx = &Tx{db: c.db}
 	}
 	err := c.inTransaction(ctx, func() error {
 		for i := range page {
-			if err := c.projectOne(&page[i]); err != nil {
+			if err := c.projectOne(tx, &page[i]); err != nil {
 				return err
 			}
 		}
-		return nil
+		return c.ahead.flush()
 	})
-	if err != nil && ctx.Err() == nil {
-		err = c.projectApart(ctx, page)
+	c.ahead.folds.pageDone()
+	if err != nil {
+		c.ahead.forget()
+		if ctx.Err() == nil {
+			err = c.projectApart(ctx, page)
+		}
 	}
 	if err != nil {
 		return err
@@ -200,18 +205,13 @@ func (c *scratch) project(ctx context.Context, page []replayEntry, done *replaye
 }
 
 func (c *scratch) projectApart(ctx context.Context, page []replayEntry) error {
-	for i := range page {
-		if b, ok := page[i].body.(*lockoutBody); ok {
-			b.before, b.more = nil, false
-		}
-	}
 	return c.inTransaction(ctx, func() error {
 		for i := range page {
 			e := &page[i]
 			if err := c.db.Exec("SAVEPOINT entry").Error; err != nil {
 				return err
 			}
-			if err := c.projectOne(e); err != nil {
+			if err := c.projectOne(&Tx{db: c.db}, e); err != nil {
 				e.bad = &NotReplayed{Seq: e.Seq, ID: e.id, Why: plain.Say("What follows from entry %d can't be made: %s.", e.Seq, err.Error())}
 				e.bad.Kind, _ = e.body.kind()
 				if err := c.db.Exec("ROLLBACK TO entry").Error; err != nil {
@@ -227,7 +227,7 @@ func (c *scratch) projectApart(ctx context.Context, page []replayEntry) error {
 }
 
 // projectOne writes what follows from one entry; a panic is an error of it.
-func (c *scratch) projectOne(e *replayEntry) error {
+func (c *scratch) projectOne(tx *Tx, e *replayEntry) error {
 	if e.bad != nil {
 		return nil
 	}
@@ -236,7 +236,8 @@ func (c *scratch) projectOne(e *replayEntry) error {
 			return err
 		}
 	}
-	return guarded(func(tx *Tx) error { return e.body.project(tx, e.entry) }, &Tx{db: c.db})
+	one := *tx // a command's own
+	return guarded(func(tx *Tx) error { return e.body.project(tx, e.entry) }, &one)
 }
 
 // inTransaction runs do between BEGIN and COMMIT on the one connection. gorm's

@@ -19,7 +19,10 @@ type scratch struct {
 	db  *gorm.DB
 
 	before func(seq int64) error // called before each entry is replayed, if set
-	apart  bool                  // each event of a lockout is projected by itself
+	apart  bool                  // each entry is written by itself, as a command writes it
+
+	ahead *ahead
+	late  *gorm.DB // the way for projections whose rows wait in ahead
 }
 
 // scratchPragmas make writing quick. What is lost in a crash is made again, and
@@ -82,14 +85,20 @@ func newScratch(ctx context.Context, under string) (c *scratch, err error) {
 		}
 	}
 	c.db = c.db.Session(&gorm.Session{PrepareStmt: true}) // only now: a migration is many statements in one
+	c.ahead = newAhead(pool)
+	c.late = c.db.Session(&gorm.Session{NewDB: true})
+	c.late.Statement = &gorm.Statement{DB: c.late, Context: c.db.Statement.Context, ConnPool: flushing{c.db.Statement.ConnPool, c.ahead}}
 	return c, nil
 }
 
 // Close throws the database away.
 func (c *scratch) Close() error {
 	var err error
+	if c.ahead != nil {
+		err = c.ahead.close()
+	}
 	if c.db != nil {
-		err = shut(c.db)
+		err = errors.Join(err, shut(c.db))
 	}
 	return errors.Join(err, os.RemoveAll(c.dir))
 }

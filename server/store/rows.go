@@ -173,8 +173,19 @@ type submissionRow struct {
 
 func (submissionRow) TableName() string { return "submissions" }
 
+// add creates row, whose key is not there yet.
+func (tx *Tx) add(row any) error {
+	if tx.ahead != nil {
+		return tx.ahead.row(row, "")
+	}
+	return tx.db.Create(row).Error
+}
+
 // put creates row, or where its key is there already sets the named columns.
 func (tx *Tx) put(row any, columns ...string) error {
+	if tx.ahead != nil {
+		return tx.ahead.row(row, setting(keysOf(row), columns))
+	}
 	conflict := clause.OnConflict{DoUpdates: clause.AssignmentColumns(columns)}
 	for _, key := range keysOf(row) {
 		conflict.Columns = append(conflict.Columns, clause.Column{Name: key})
@@ -226,7 +237,15 @@ const rowsAtOnce = 100
 
 // createAll inserts rows, of which there may be none; Create itself refuses that.
 func createAll[R any](tx *Tx, rows []R) error {
-	if len(rows) == 0 {
+	switch {
+	case len(rows) == 0:
+		return nil
+	case tx.ahead != nil:
+		for i := range rows {
+			if err := tx.ahead.row(&rows[i], ""); err != nil {
+				return err
+			}
+		}
 		return nil
 	}
 	return tx.db.CreateInBatches(rows, rowsAtOnce).Error

@@ -47,7 +47,7 @@ func (b *liftOfRunBody) about() []procedures.EquipmentID {
 }
 
 func (b *liftOfRunBody) project(tx *Tx, e entry) error {
-	return tx.db.Create(&liftOfRunRow{Mill: e.Mill, ID: b.ID, Lift: b.Lift, Go: b.Go, At: millis(b.At), Doc: b.LiftOfRun}).Error
+	return tx.add(&liftOfRunRow{Mill: e.Mill, ID: b.ID, Lift: b.Lift, Go: b.Go, At: millis(b.At), Doc: b.LiftOfRun})
 }
 
 // Since is what the mill knows now of what a kept lift was answered on.

@@ -68,7 +68,7 @@ func (*safetyCheckBody) kind() (string, int) { return KindSafetyCheck, 1 }
 
 func (b *safetyCheckBody) project(tx *Tx, e entry) error {
 	c := b.check().SafetyCheck
-	return tx.db.Create(&safetyCheckRow{Mill: e.Mill, ID: c.ID, Item: string(c.Item), At: millis(e.At), Doc: c}).Error
+	return tx.add(&safetyCheckRow{Mill: e.Mill, ID: c.ID, Item: string(c.Item), At: millis(e.At), Doc: c})
 }
 
 // KeepSafetyItem enters an extinguisher, a first-aid kit or an eyewash, or what

@@ -21,8 +21,11 @@ func (signedDayRow) TableName() string { return "signed_days" }
 
 // count adds what was signed to its day.
 func (tx *Tx) count(row signedDayRow) error {
-	return tx.straight(`INSERT INTO signed_days (mill, day, list, signer, signed, late) VALUES (?, ?, ?, ?, ?, ?)
-		ON CONFLICT (mill, day, list, signer) DO UPDATE SET signed = signed_days.signed + excluded.signed, late = signed_days.late + excluded.late`,
+	const adding = ` ON CONFLICT (mill, day, list, signer) DO UPDATE SET signed = signed_days.signed + excluded.signed, late = signed_days.late + excluded.late`
+	if tx.ahead != nil {
+		return tx.ahead.row(&row, adding)
+	}
+	return tx.straight(`INSERT INTO signed_days (mill, day, list, signer, signed, late) VALUES (?, ?, ?, ?, ?, ?)`+adding,
 		row.Mill, row.Day, row.List, row.Signer, row.Signed, row.Late)
 }
 

@@ -30,6 +30,9 @@ func (tx *Tx) straightRow(to []any, what, query string, args ...any) error {
 // values of one after those of the other.
 func (tx *Tx) insert(into string, values []any) error {
 	columns := 1 + strings.Count(into, ",")
+	if tx.ahead != nil {
+		return tx.ahead.rows(into, values, columns)
+	}
 	for part := range slices.Chunk(values, rowsAtOnce*columns) {
 		if err := tx.straight("INSERT INTO "+into+" VALUES "+marks(len(part)/columns, columns), part...); err != nil {
 			return err

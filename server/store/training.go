@@ -41,7 +41,7 @@ func (*trainingBody) kind() (string, int) { return KindTraining, 1 }
 
 func (b *trainingBody) project(tx *Tx, e entry) error {
 	t := b.training()
-	return tx.db.Create(&trainingRow{Mill: e.Mill, ID: string(t.ID), Person: string(t.Person), At: millis(t.On), Doc: t}).Error
+	return tx.add(&trainingRow{Mill: e.Mill, ID: string(t.ID), Person: string(t.Person), At: millis(t.On), Doc: t})
 }
 
 // EnterTraining certifies that somebody of the mill was trained. Its error is

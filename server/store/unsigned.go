@@ -40,7 +40,11 @@ func (b *unsignedBody) project(tx *Tx, e entry) error {
 
 // signedNow ends the wait of a walk for its signature.
 func signedNow(tx *Tx, mill string, id checklists.InspectionID) error {
-	return tx.straight("UPDATE unsigned_walks SET open = ? WHERE mill = ? AND id = ? AND open = ?", false, mill, string(id), true)
+	const signed = "UPDATE unsigned_walks SET open = ? WHERE mill = ? AND id = ? AND open = ?"
+	if tx.ahead != nil {
+		return tx.ahead.change("unsigned_walks", signed, false, mill, string(id), true)
+	}
+	return tx.straight(signed, false, mill, string(id), true)
 }
 
 // FinishWalk keeps that a walk was finished without contact and waits for the

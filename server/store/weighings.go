@@ -49,7 +49,7 @@ func (*weighedBody) kind() (string, int) { return KindWeighed, 1 }
 
 func (b *weighedBody) project(tx *Tx, e entry) error {
 	w := b.weighing()
-	return tx.db.Create(&weighingRow{Mill: e.Mill, ID: w.ID, Lift: w.Lift, At: millis(w.At), Doc: w}).Error
+	return tx.add(&weighingRow{Mill: e.Mill, ID: w.ID, Lift: w.Lift, At: millis(w.At), Doc: w})
 }
 
 // KeepWeighing keeps what a lift weighed. judge is the rule: it is given the

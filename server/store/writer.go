@@ -223,6 +223,8 @@ type Tx struct {
 
 	phone  time.Time // what the clock of the phone it came from said
 	unsaid unsaid
+
+	ahead *ahead // nil: each row is written at once
 }
 
 type phoneKey struct{}
