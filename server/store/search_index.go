@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"maps"
 	"slices"
 	"strings"
@@ -132,22 +133,20 @@ func (tx *Tx) say(u unsaid) error {
 // searchAtOnce bounds the values of one statement.
 const searchAtOnce = 400
 
-// addWords adds to what is kept of one block.
+// addWords adds to what is kept of one block; more has all of it after.
 func (tx *Tx) addWords(mill checklists.MillID, block int64, more wordSets) error {
 	for words := range slices.Chunk(slices.Sorted(maps.Keys(more)), searchAtOnce) {
-		kept, err := tx.placesOf(mill, block, words)
+		known, err := tx.addKept(mill, block, words, more)
 		if err != nil {
 			return err
 		}
 		var fresh []string
 		rows := make([]searchPlaceRow, len(words))
 		for i, word := range words {
-			places, known := kept[word]
-			if !known {
+			if !known[i] {
 				fresh = append(fresh, word)
 			}
-			places.or(more[word])
-			rows[i] = searchPlaceRow{Mill: string(mill), Block: block, Word: word, Places: places.pack()}
+			rows[i] = searchPlaceRow{Mill: string(mill), Block: block, Word: word, Places: more[word].pack()}
 		}
 		if err := tx.putPlaces(rows); err != nil {
 			return err
@@ -181,8 +180,9 @@ func (tx *Tx) putPlaces(rows []searchPlaceRow) error {
 		" ON CONFLICT (mill, block, word) DO UPDATE SET places = excluded.places", args...)
 }
 
-// placesOf reads what is kept of words in one block.
-func (tx *Tx) placesOf(mill checklists.MillID, block int64, words []string) (kept map[string]placeSet, err error) {
+// addKept adds to more what is kept of words in one block, and tells of which of
+// them something is; words are in order.
+func (tx *Tx) addKept(mill checklists.MillID, block int64, words []string, more wordSets) (known []bool, err error) {
 	args := make([]any, 0, len(words)+2)
 	args = append(args, string(mill), block)
 	for _, word := range words {
@@ -193,17 +193,23 @@ func (tx *Tx) placesOf(mill checklists.MillID, block int64, words []string) (kep
 	if err != nil {
 		return nil, err
 	}
-	kept = make(map[string]placeSet, len(words))
-	err = eachRow(rows, func() (err error) {
-		var word string
-		var packed []byte
+	known = make([]bool, len(words))
+	var word, packed sql.RawBytes
+	err = eachRow(rows, func() error {
 		if err := rows.Scan(&word, &packed); err != nil {
 			return err
 		}
-		kept[word], err = unpackPlaces(packed)
-		return err
+		kept, err := unpackPlaces(packed)
+		if err != nil {
+			return err
+		}
+		if i, asked := slices.BinarySearch(words, string(word)); asked {
+			known[i] = true
+			more[words[i]].or(&kept)
+		}
+		return nil
 	})
-	return kept, err
+	return known, err
 }
 
 // blocksOfWords changes in which blocks each of words is said to occur; a word

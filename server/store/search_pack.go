@@ -38,7 +38,8 @@ var errPacked = errors.New("the words the entries are found by are damaged")
 // pack writes the set as the steps from one place to the next, or where that is
 // not shorter as one bit for each place.
 func (p *placeSet) pack() []byte {
-	packed := make([]byte, 0, 16)
+	var room [2 * bitmapSize]byte // for what is written until it is seen to be longer
+	packed := room[:0]
 	last := -1
 	for i, word := range p {
 		for ; word != 0; word &= word - 1 {
@@ -51,9 +52,9 @@ func (p *placeSet) pack() []byte {
 		}
 	}
 	if len(packed) < bitmapSize {
-		return packed
+		return append(make([]byte, 0, len(packed)), packed...)
 	}
-	packed = packed[:0]
+	packed = make([]byte, 0, bitmapSize)
 	for _, word := range p {
 		packed = binary.LittleEndian.AppendUint64(packed, word)
 	}

@@ -1,16 +1,12 @@
 package store
 
 import (
-	"encoding"
-	"encoding/json"
-	"reflect"
 	"regexp"
 	"slices"
 	"strings"
 
 	"stillsaw/checklists"
 	"stillsaw/procedures"
-	"stillsaw/server/record"
 	"stillsaw/server/search"
 )
 
@@ -27,7 +23,7 @@ type telling struct {
 // else each inspection would be found by all that its list asks.
 func tell(b body) telling {
 	var t telling
-	t.add(reflect.ValueOf(b))
+	t.add(b)
 	if p, ok := b.(*publishedBody); ok {
 		if doc, err := p.doc(); err == nil {
 			t.published(p.Sort, doc)
@@ -44,7 +40,7 @@ func tell(b body) telling {
 // textsOf is what stands to be read in an entry as pages know it.
 func textsOf(said any) []string {
 	var t telling
-	t.add(reflect.ValueOf(said))
+	t.add(said)
 	if p, ok := said.(Publication); ok {
 		t.published(p.Sort, p.Doc)
 	}
@@ -57,84 +53,15 @@ func (t *telling) published(sort Sort, doc string) {
 	switch sort {
 	case Lists:
 		if l, err := read[checklists.List](doc); err == nil {
-			t.add(reflect.ValueOf(l))
+			t.add(l)
 		}
 	case Procedures:
 		if p, err := read[procedures.Procedure](doc); err == nil {
-			t.add(reflect.ValueOf(p))
+			t.add(p)
 		}
 	case Rigs:
 		if r, err := ReadRig(doc); err == nil {
-			t.add(reflect.ValueOf(r))
-		}
-	}
-}
-
-func (t *telling) add(v reflect.Value) {
-	switch v.Kind() {
-	case reflect.Pointer, reflect.Interface:
-		if !v.IsNil() {
-			t.add(v.Elem())
-		}
-	case reflect.String:
-		t.text(v)
-	case reflect.Struct:
-		kind := v.Type()
-		if ownWords(kind) {
-			return
-		}
-		for i := range kind.NumField() {
-			f := kind.Field(i)
-			if kind == publication && f.Name == "Doc" && json.Valid([]byte(v.Field(i).String())) {
-				continue // published reads it
-			}
-			if (f.IsExported() || f.Anonymous) && f.Tag.Get("json") != "-" {
-				t.add(v.Field(i))
-			}
-		}
-	case reflect.Slice, reflect.Array:
-		if v.Type().Elem().Kind() == reflect.Uint8 {
-			return // JSON of its own, or bytes
-		}
-		for i := range v.Len() {
-			t.add(v.Index(i))
-		}
-	case reflect.Map:
-		for _, key := range v.MapKeys() {
-			t.add(key)
-			t.add(v.MapIndex(key))
-		}
-	}
-}
-
-var (
-	jsonWriter  = reflect.TypeFor[json.Marshaler]()
-	textWriter  = reflect.TypeFor[encoding.TextMarshaler]()
-	personal    = reflect.TypeFor[record.Personal]()
-	plainText   = reflect.TypeFor[string]()
-	personID    = reflect.TypeFor[procedures.PersonID]()
-	machineID   = reflect.TypeFor[procedures.EquipmentID]()
-	publication = reflect.TypeFor[Publication]()
-)
-
-// ownWords tells whether a struct is a single value, such as a time.
-func ownWords(kind reflect.Type) bool {
-	return kind.Implements(jsonWriter) || kind.Implements(textWriter)
-}
-
-func (t *telling) text(v reflect.Value) {
-	text := v.String()
-	if text == "" {
-		return
-	}
-	switch v.Type() {
-	case personID:
-		t.People = append(t.People, procedures.PersonID(text))
-	case machineID:
-		t.Equipment = append(t.Equipment, procedures.EquipmentID(text))
-	case personal, plainText:
-		if !machineMade.MatchString(text) && !slices.Contains(t.Texts, text) {
-			t.Texts = append(t.Texts, text)
+			t.add(r)
 		}
 	}
 }
