@@ -65,7 +65,11 @@ func (l List) Counted(a SetUp) List {
 func (l List) Asks() []Item {
 	asks := make([]Item, 0, len(l.Items))
 	for _, item := range l.Items {
-		if !item.NotFitted {
+		switch {
+		case item.NotFitted:
+		case item.Repeat.Per == "":
+			asks = append(asks, item)
+		default:
 			asks = append(asks, item.each()...)
 		}
 	}

@@ -155,7 +155,7 @@ func (tx *Tx) keep(e entry, envelope record.Envelope, sealed record.Sealed, hash
 	if err != nil {
 		return err
 	}
-	var values []any
+	values := make([]any, 0, 5*len(sealed.Openings))
 	for _, o := range sealed.Openings {
 		values = append(values, e.Mill, e.Seq, o.Path, o.Salt, o.Value)
 	}

@@ -71,6 +71,7 @@ func (m *Mill) InspectWhole(ctx context.Context, submission string, id checklist
 		if err := bad.Err(); err != nil {
 			return "", err
 		}
+		w.Answers = make([]checklists.Answer, 0, len(given))
 		for _, item := range w.List.Asks() {
 			if a, ok := given[item.ID]; ok {
 				w.Answers = append(w.Answers, a)
