@@ -123,11 +123,12 @@ func template(like string) string {
 	return " TEMPLATE " + parsed.Path[1:] + " STRATEGY FILE_COPY"
 }
 
-// run tries again for a while where connections to the template are just closing.
+// run tries again for a while where connections to the template are just closing, or
+// where the server itself is at work in the database, which nobody else may end.
 func run(statement string) (err error) {
-	for range 50 {
+	for range 250 {
 		var refused *pgconn.PgError
-		if err = once(statement); !errors.As(err, &refused) || refused.Code != "55006" { // object_in_use
+		if err = once(statement); !errors.As(err, &refused) || refused.Code != "55006" && refused.Code != "42501" { // object_in_use, insufficient_privilege
 			return err
 		}
 		time.Sleep(20 * time.Millisecond)
