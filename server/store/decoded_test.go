@@ -2,6 +2,7 @@ package store
 
 import (
 	"encoding/json"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -68,7 +69,11 @@ func TestWhatIsKeptDecodedIsStillWhatItsTextSays(t *testing.T) {
 			l.Counted(f.Mill.SetUp).Asks()
 		}
 	}
-	kept := 0
+	_, err := m.s.TheMill(t.Context())
+	require.NoError(t, err)
+	_, _, err = m.TokenFor(t.Context(), [32]byte{8}, six)
+	require.NoError(t, err)
+	kept, kinds := 0, map[reflect.Type]bool{}
 	for key, value := range m.s.kept.decoded.young {
 		var anew any
 		var err error
@@ -79,6 +84,10 @@ func TestWhatIsKeptDecodedIsStillWhatItsTextSays(t *testing.T) {
 			anew, err = read[checklists.Inspection](key.text)
 		case procedures.Person:
 			anew, err = read[procedures.Person](key.text)
+		case checklists.Mill:
+			anew, err = read[checklists.Mill](key.text)
+		case checklists.Token:
+			anew, err = read[checklists.Token](key.text)
 		case procedures.Procedure:
 			anew, err = read[procedures.Procedure](key.text)
 		default:
@@ -87,6 +96,8 @@ func TestWhatIsKeptDecodedIsStillWhatItsTextSays(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, anew, value)
 		kept++
+		kinds[key.of] = true
 	}
 	require.Greater(t, kept, 3)
+	require.True(t, kinds[reflect.TypeFor[checklists.Mill]()] && kinds[reflect.TypeFor[checklists.Token]()])
 }

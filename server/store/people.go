@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -33,14 +34,12 @@ type sessionRow struct {
 
 func (sessionRow) TableName() string { return "sessions" }
 
-// TheMill is the mill this database serves, or ErrNotFound before set-up.
+// TheMill is the mill this database serves, or ErrNotFound before set-up. Whoever
+// gets it changes no element of its slices: others have the same.
 func (s *Store) TheMill(ctx context.Context) (checklists.Mill, error) {
-	var row millRow
-	found := s.reads.WithContext(ctx).Order("id").Limit(1).Find(&row)
-	if found.Error == nil && found.RowsAffected == 0 {
-		found.Error = ErrNotFound
-	}
-	return row.Doc, found.Error
+	mill, err := straightDoc[checklists.Mill](ctxReader{s.Of(""), ctx}, "mill", "SELECT doc FROM mills ORDER BY id LIMIT 1")
+	mill.Shifts, mill.Closed, mill.Kinds, mill.Zones = slices.Clip(mill.Shifts), slices.Clip(mill.Closed), slices.Clip(mill.Kinds), slices.Clip(mill.Zones)
+	return mill, err
 }
 
 // SetUp is the first act at a mill: the mill itself, its plant, its supervisor
@@ -144,8 +143,7 @@ func (m *Mill) Person(ctx context.Context, id procedures.PersonID) (procedures.P
 }
 
 func person(r reader, mill checklists.MillID, id procedures.PersonID) (procedures.Person, error) {
-	row, err := one[personRow](r, "person", "mill = ? AND id = ?", mill, id)
-	return row.Doc, err
+	return straightDoc[procedures.Person](r, "person", "SELECT doc FROM people WHERE mill = ? AND id = ?", string(mill), string(id))
 }
 
 // KeepPerson adds a person or changes one. digest, when given, is their new PIN
@@ -291,8 +289,9 @@ func (tx *Tx) keepDigest(mill checklists.MillID, id procedures.PersonID, digest 
 
 // Digest is the stored digest of a person's PIN or password.
 func (m *Mill) Digest(ctx context.Context, id procedures.PersonID) (string, error) {
-	row, err := one[credentialRow](ctxReader{m, ctx}, "PIN", "mill = ? AND person = ?", m.id, id)
-	return row.Digest, err
+	var digest string
+	err := straightRow(ctxReader{m, ctx}, "PIN", "SELECT digest FROM credentials WHERE mill = ? AND person = ?", []any{string(m.id), string(id)}, &digest)
+	return digest, err
 }
 
 // Session is a signed-in phone or PC.

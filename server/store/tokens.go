@@ -161,27 +161,30 @@ const tokenSeen = 10 * time.Minute
 // person has left.
 func (m *Mill) TokenFor(ctx context.Context, digest [32]byte, now time.Time) (checklists.Token, procedures.Person, error) {
 	r := ctxReader{m, ctx}
-	secret, err := one[tokenSecretRow](r, "token", "mill = ? AND digest = ?", m.id, digest[:])
+	var id, doc string
+	var used int64
+	err := straightRow(r, "token", "SELECT s.id, s.used, t.doc FROM token_secrets s JOIN tokens t ON t.mill = s.mill AND t.id = s.id WHERE s.mill = ? AND s.digest = ?",
+		[]any{string(m.id), digest[:]}, &id, &used, &doc)
 	if err != nil {
 		return checklists.Token{}, procedures.Person{}, err
 	}
-	row, err := one[tokenRow](r, "token", "mill = ? AND id = ?", m.id, secret.ID)
+	token, err := readOnce[checklists.Token](r, doc)
 	if err != nil {
 		return checklists.Token{}, procedures.Person{}, err
 	}
-	of, err := personOrNone(r, m.id, row.Doc.Person)
+	of, err := personOrNone(r, m.id, token.Person)
 	switch {
 	case err != nil:
 		return checklists.Token{}, procedures.Person{}, err
-	case !row.Doc.Good(now), of.Left, row.Doc.Use == checklists.TokenWrites && of.ID == "":
+	case !token.Good(now), of.Left, token.Use == checklists.TokenWrites && of.ID == "":
 		return checklists.Token{}, procedures.Person{}, ErrNotFound
 	}
-	if timeOf(secret.Used).Add(tokenSeen).Before(now) {
+	if timeOf(used).Add(tokenSeen).Before(now) {
 		err = m.s.writer.do(ctx, func(tx *Tx) error {
-			return tx.gorm().Model(&tokenSecretRow{}).Where("mill = ? AND id = ?", m.id, secret.ID).Update("used", millis(now)).Error
+			return tx.gorm().Model(&tokenSecretRow{}).Where("mill = ? AND id = ?", m.id, id).Update("used", millis(now)).Error
 		})
 	}
-	return row.Doc, of.Now(now), err
+	return token, of.Now(now), err
 }
 
 // ofToken is the kind of attempts with a token that is none, by address.
