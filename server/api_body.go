@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"maps"
 	"mime"
 	"reflect"
 	"strings"
@@ -48,21 +49,36 @@ func takeBody[B any](c *call) (body B, err error) {
 	if err := c.keyed(); err != nil {
 		return body, err
 	}
+	fits := shapeOf(reflect.TypeFor[B]())
+	if json.Unmarshal(sent, &body) == nil {
+		if said, ok := plainly(sent, fits); ok {
+			c.sent = said
+			return body, nil
+		}
+	}
+	return takeOdd[B](c, sent, fits)
+}
+
+// takeOdd reads a body by way of a map, which tells of each field where it stands.
+func takeOdd[B any](c *call, sent []byte, fits *shape) (body B, err error) {
 	var fields map[string]any
 	if err := json.Unmarshal(sent, &fields); err != nil {
 		return body, notRead(err)
 	}
-	if err := exact("", fields, reflect.TypeFor[B]()); err != nil {
+	if err := exact("", fields, fits); err != nil {
 		return body, err
 	}
 	if err := json.Unmarshal(sent, &body); err != nil {
 		return body, notRead(err)
 	}
-	delete(fields, "pin")
-	delete(fields, newSecret) // a digest of it would let a short one be guessed
+	maps.DeleteFunc(fields, func(name string, _ any) bool { return secretField(name) })
 	c.sent, err = json.Marshal(fields)
 	return body, err
 }
+
+// secretField tells whether a field of a body has a secret: a digest of what was sent
+// would let a short one be guessed.
+func secretField(name string) bool { return name == "pin" || name == newSecret }
 
 func tooLarge() error {
 	return fail(fiber.StatusRequestEntityTooLarge, "That is too large to send", "Nothing of it was taken in.")

@@ -9,6 +9,7 @@ import (
 	"image/gif"
 	"image/jpeg"
 	"image/png"
+	"reflect"
 	"testing"
 
 	"github.com/gofiber/fiber/v2"
@@ -77,6 +78,13 @@ func FuzzAPIBody(f *testing.F) {
 		defer app.ReleaseCtx(ctx)
 		c := &call{visit: &visit{Ctx: ctx}}
 		body, err := takeBody[apiInspectionPost](c)
+		odd := &call{visit: &visit{Ctx: ctx}}
+		byMap, mapErr := takeOdd[apiInspectionPost](odd, sent, shapeOf(reflect.TypeFor[apiInspectionPost]()))
+		require.Equal(t, mapErr, err, "by way of a map it is refused alike")
+		if err == nil {
+			require.Equal(t, byMap, body)
+			require.Equal(t, string(odd.sent), string(c.sent))
+		}
 		if err != nil {
 			var bad plain.Problems
 			var refused *failure

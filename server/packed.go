@@ -68,7 +68,7 @@ func (s *Server) pack(c *fiber.Ctx) error {
 		}
 	}
 	reply := c.Response()
-	if reply.IsBodyStream() || !worthPacking(string(reply.Header.ContentType())) || len(reply.Header.ContentEncoding()) > 0 || len(reply.Body()) < packFrom {
+	if reply.IsBodyStream() || len(reply.Body()) < packFrom || len(reply.Header.ContentEncoding()) > 0 || !worthPacking(string(reply.Header.ContentType())) {
 		return nil
 	}
 	c.Vary(fiber.HeaderAcceptEncoding)
