@@ -189,7 +189,7 @@ func (tx *Tx) logHead(mill checklists.MillID) (logHeadRow, error) {
 		return row, nil
 	}
 	row := logHeadRow{Mill: string(mill)}
-	err := tx.straightRow([]any{&row.Size, &row.Root, &row.Last}, "log", "SELECT size, root, last FROM log_heads WHERE mill = ?", row.Mill)
+	err := straightRow(tx, "log", "SELECT size, root, last FROM log_heads WHERE mill = ?", []any{row.Mill}, &row.Size, &row.Root, &row.Last)
 	if err == nil && tx.heads != nil {
 		tx.heads[mill] = row
 	}

@@ -1,9 +1,6 @@
 package store
 
 import (
-	"database/sql"
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
 )
@@ -13,16 +10,6 @@ import (
 // straight carries out a statement of the command's transaction as it stands.
 func (tx *Tx) straight(statement string, args ...any) error {
 	_, err := tx.db.Statement.ConnPool.ExecContext(tx.db.Statement.Context, placed(tx.db, statement), args...)
-	return err
-}
-
-// straightRow reads one row; an error that is [ErrNotFound] and names what where
-// there is none.
-func (tx *Tx) straightRow(to []any, what, query string, args ...any) error {
-	err := tx.db.Statement.ConnPool.QueryRowContext(tx.db.Statement.Context, placed(tx.db, query), args...).Scan(to...)
-	if errors.Is(err, sql.ErrNoRows) {
-		return fmt.Errorf("%s: %w", what, ErrNotFound)
-	}
 	return err
 }
 

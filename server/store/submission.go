@@ -19,7 +19,7 @@ func (m *Mill) do(ctx context.Context, submission, name string, at time.Time, ru
 	var answered string
 	err := m.s.writer.do(ctx, func(tx *Tx) error {
 		var act, first string
-		err := tx.straightRow([]any{&act, &first}, "submission", "SELECT act, result FROM submissions WHERE mill = ? AND id = ?", string(m.id), submission)
+		err := straightRow(tx, "submission", "SELECT act, result FROM submissions WHERE mill = ? AND id = ?", []any{string(m.id), submission}, &act, &first)
 		if err == nil {
 			if act != name {
 				return fmt.Errorf("submission %s was already used for another act (%s)", submission, act)

@@ -108,8 +108,8 @@ func (tx *Tx) waiting(mill checklists.MillID, id checklists.InspectionID) (finis
 // found in walks under way.
 func (tx *Tx) unsigned(mill checklists.MillID, f *checklists.Facts) error {
 	var some, found bool
-	err := tx.straightRow([]any{&some, &found}, "unsigned", "SELECT EXISTS (SELECT 1 FROM unsigned_walks WHERE mill = ? AND open = ?), EXISTS (SELECT 1 FROM walk_answers WHERE mill = ? AND found = ?)",
-		string(mill), true, string(mill), true)
+	err := straightRow(tx, "unsigned", "SELECT EXISTS (SELECT 1 FROM unsigned_walks WHERE mill = ? AND open = ?), EXISTS (SELECT 1 FROM walk_answers WHERE mill = ? AND found = ?)",
+		[]any{string(mill), true, string(mill), true}, &some, &found)
 	if err != nil || !some && !found { // as most of the time
 		return err
 	}
