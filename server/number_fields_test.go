@@ -193,8 +193,8 @@ func of(all plain.Problems, field string) (found plain.Problems) {
 // No screen reads a number with decimals but through the reader of marks: whoever
 // adds a field finds this test.
 func TestNoScreenReadsANumberPastTheReaderOfMarks(t *testing.T) {
-	// Read already, or of no person.
-	known := map[string]bool{"trends.go": true, "lift_reader.go": true, "tapped": true, "asTyped": true, "pointedUpTo": true}
+	// Read already, of no person, or JSON, which knows one mark.
+	known := map[string]bool{"trends.go": true, "api_plain.go": true, "lift_reader.go": true, "tapped": true, "asTyped": true, "pointedUpTo": true}
 	files, err := filepath.Glob("*.go")
 	require.NoError(t, err)
 	found := 0

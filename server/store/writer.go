@@ -181,18 +181,18 @@ func (w *writer) commit(batch []*command) {
 // itself is gone (disk full, I/O) and the whole batch with it.
 func (w *writer) attempt(db *gorm.DB, c *command, words *unsaid) (lost bool, err error) {
 	tx := &Tx{db: db, logs: w.logs, heads: w.heads, kept: w.kept, known: w.known, phone: c.phone}
-	if err := tx.straight("SAVEPOINT command"); err != nil {
+	if err := db.Exec("SAVEPOINT command").Error; err != nil {
 		return true, err
 	}
 	before, heads, knew := maps.Clone(w.logs), maps.Clone(w.heads), maps.Clone(w.known)
 	err = guarded(c.run, tx)
 	if err != nil {
 		w.logs, w.heads, w.known = before, heads, knew
-		if undo := tx.straight("ROLLBACK TO SAVEPOINT command"); undo != nil {
+		if undo := db.Exec("ROLLBACK TO SAVEPOINT command").Error; undo != nil {
 			return true, errors.Join(err, undo)
 		}
 	}
-	if release := tx.straight("RELEASE SAVEPOINT command"); release != nil {
+	if release := db.Exec("RELEASE SAVEPOINT command").Error; release != nil {
 		return true, errors.Join(err, release)
 	}
 	if err == nil {
