@@ -13,10 +13,17 @@ import (
 func TestServerStoppedBeforeItServesDoesNotServe(t *testing.T) {
 	s, _, _ := newServer(t, "")
 	require.NoError(t, s.Stop())
+	requireNotServing(t, s.Serve)
+	require.NoError(t, s.Stop(), "stopping twice is stopping")
+}
+
+// requireNotServing gives a listener to whoever was stopped before.
+func requireNotServing(t *testing.T, serve func(net.Listener) error) {
+	t.Helper()
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	served := make(chan error, 1)
-	go func() { served <- s.Serve(listener) }()
+	go func() { served <- serve(listener) }()
 	select {
 	case err := <-served:
 		require.NoError(t, err)
@@ -24,7 +31,6 @@ func TestServerStoppedBeforeItServesDoesNotServe(t *testing.T) {
 		require.Fail(t, "it serves for ever")
 	}
 	require.ErrorIs(t, listener.Close(), net.ErrClosed, "it was closed")
-	require.NoError(t, s.Stop(), "stopping twice is stopping")
 }
 
 // Stop may come after the listener is known and before fiber has begun with it: a
@@ -53,15 +59,5 @@ func TestMillsStoppedBeforeTheyServeDoNotServe(t *testing.T) {
 	m, err := NewMills(MillsConfig{Data: t.TempDir(), Now: time.Now, Log: slog.New(slog.DiscardHandler)})
 	require.NoError(t, err)
 	require.NoError(t, m.Stop())
-	listener, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	served := make(chan error, 1)
-	go func() { served <- m.Serve(listener) }()
-	select {
-	case err := <-served:
-		require.NoError(t, err)
-	case <-time.After(10 * time.Second):
-		require.Fail(t, "they serve for ever")
-	}
-	require.ErrorIs(t, listener.Close(), net.ErrClosed, "it was closed")
+	requireNotServing(t, m.Serve)
 }
