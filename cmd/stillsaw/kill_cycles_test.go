@@ -174,8 +174,8 @@ func broken() map[string]map[string][][2]string {
 		"does what was done already": {"submission.go": {
 			{"if err == nil {\n\t\t\tif act != name", "if false {\n\t\t\tif act != name"},
 			{"if !errors.Is(err, ErrNotFound) {\n\t\t\treturn err", "if err != nil && !errors.Is(err, ErrNotFound) {\n\t\t\treturn err"},
-			{`tx.insert("submissions (mill, id, act, result, at)", []any{string(m.id), submission, name, result, millis(at)})`,
-				`tx.put(&submissionRow{Mill: string(m.id), ID: submission, Act: name, Result: result, At: millis(at)}, "result")`},
+			{`tx.insert("submissions (mill, id, act, result, at)", []any{string(mill), submission, name, result, millis(at)})`,
+				`tx.put(&submissionRow{Mill: string(mill), ID: submission, Act: name, Result: result, At: millis(at)}, "result")`},
 		}},
 	}
 }

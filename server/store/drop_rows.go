@@ -226,7 +226,7 @@ func (g *going) carryOut(tx *Tx, a act) error {
 		}
 	}
 	if g.submission != "" {
-		if err := tx.gorm().Create(&submissionRow{Mill: string(g.m.id), ID: g.submission, Act: "dropped", At: millis(a.At)}).Error; err != nil {
+		if err := tx.carriedOut(g.m.id, g.submission, "dropped", "", a.At); err != nil {
 			return err
 		}
 	}

@@ -277,7 +277,7 @@ func (m *Mill) Head(ctx context.Context) (record.Head, error) {
 }
 
 func headOf(r reader, mill checklists.MillID) (record.Head, error) {
-	row, err := one[logHeadRow](r, "log", "mill = ?", mill)
+	row, err := logHeadOf(r, mill)
 	if err != nil {
 		return record.Head{}, err
 	}

@@ -188,11 +188,16 @@ func (tx *Tx) logHead(mill checklists.MillID) (logHeadRow, error) {
 	if row, known := tx.heads[mill]; known {
 		return row, nil
 	}
-	row := logHeadRow{Mill: string(mill)}
-	err := straightRow(tx, "log", "SELECT size, root, last FROM log_heads WHERE mill = ?", []any{row.Mill}, &row.Size, &row.Root, &row.Last)
+	row, err := logHeadOf(tx, mill)
 	if err == nil && tx.heads != nil {
 		tx.heads[mill] = row
 	}
+	return row, err
+}
+
+func logHeadOf(r reader, mill checklists.MillID) (logHeadRow, error) {
+	row := logHeadRow{Mill: string(mill)}
+	err := straightRow(r, "log", "SELECT size, root, last FROM log_heads WHERE mill = ?", []any{row.Mill}, &row.Size, &row.Root, &row.Last)
 	return row, err
 }
 

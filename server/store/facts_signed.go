@@ -141,22 +141,33 @@ func (tx *Tx) signedSince(k *knownFacts, mill checklists.MillID, ids []string, n
 	slices.SortFunc(rows, func(a, b inspectionText) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.ID, b.ID)) })
 	k.signed = maps.Clone(k.signed)
 	for _, row := range rows {
-		if !k.quietUntil(timeOf(row.At), now) {
-			changed |= facetHappenings
-		}
-		signed, inForce := k.signed[row.List]
-		if !inForce {
-			continue
-		}
-		if signed.of.calls {
-			changed |= facetHappenings
-		}
-		in, err := row.inspection()
+		also, err := k.oneMore(row.List, timeOf(row.At), now, row.inspection)
 		if err != nil {
 			return 0, err
 		}
-		k.signed[row.List] = k.added(signed, in)
+		changed |= also
 	}
+	return changed, nil
+}
+
+// oneMore adds a further inspection to the list it is of, one that is in force, and
+// tells what else it changes; k.signed is k's own.
+func (k *knownFacts) oneMore(list checklists.ListID, at, now time.Time, inspection func() (checklists.Inspection, error)) (changed facets, err error) {
+	if !k.quietUntil(at, now) {
+		changed |= facetHappenings
+	}
+	signed, inForce := k.signed[list]
+	if !inForce {
+		return changed, nil
+	}
+	if signed.of.calls {
+		changed |= facetHappenings
+	}
+	in, err := inspection()
+	if err != nil {
+		return 0, err
+	}
+	k.signed[list] = k.added(signed, in)
 	return changed, nil
 }
 
@@ -172,18 +183,14 @@ func (tx *Tx) knowSigned(mill checklists.MillID, before, after logHeadRow, last 
 	if !known.holds(in.At) || slices.ContainsFunc(in.Answers, func(a checklists.Answer) bool { return a.Meter != "" }) {
 		return
 	}
-	signed, inForce := known.signed[in.List]
 	next := *known
 	next.size, next.root, next.last = after.Size, after.Root, last
 	next.only(in.At.Add(-factsBehind), time.Time{})
-	if !next.quietUntil(timeOf(millis(in.At)), in.At) || signed.of.calls {
-		return
+	next.signed = maps.Clone(next.signed)
+	also, err := next.oneMore(in.List, timeOf(millis(in.At)), in.At, func() (checklists.Inspection, error) { return in, nil })
+	if err == nil && also == 0 {
+		tx.known[mill] = &next
 	}
-	if inForce {
-		next.signed = maps.Clone(next.signed)
-		next.signed[in.List] = next.added(signed, in)
-	}
-	tx.known[mill] = &next
 }
 
 func newestFirst(a, b checklists.Inspection) int {

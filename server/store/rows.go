@@ -215,7 +215,7 @@ func keysOf(row any) []string {
 		return []string{"mill", "equipment"}
 	case *credentialRow, *mailRecipientRow, *settingsRow:
 		return []string{"mill", "person"}
-	case *logHeadRow, *programRow, *emergencyCardRow, *mailSettingsRow, *mailSecretRow:
+	case *programRow, *emergencyCardRow, *mailSettingsRow, *mailSecretRow:
 		return []string{"mill"}
 	}
 	return []string{"mill", "id"}

@@ -39,12 +39,17 @@ func (m *Mill) do(ctx context.Context, submission, name string, at time.Time, ru
 			return err
 		}
 		answered = result
-		return tx.insert("submissions (mill, id, act, result, at)", []any{string(m.id), submission, name, result, millis(at)})
+		return tx.carriedOut(m.id, submission, name, result, at)
 	})
 	if err != nil {
 		return "", err // answered may still be written to by a command that outlives ctx
 	}
 	return answered, nil
+}
+
+// carriedOut keeps that a submission was, and its first result.
+func (tx *Tx) carriedOut(mill checklists.MillID, submission, name, result string, at time.Time) error {
+	return tx.insert("submissions (mill, id, act, result, at)", []any{string(mill), submission, name, result, millis(at)})
 }
 
 // Answered tells whether a submission was carried out before: what it says may no

@@ -109,7 +109,7 @@ func (m *Mill) TakeSent(ctx context.Context, id checklists.InspectionID, sent Se
 		if sent.Submission == "" || len(refused) > 0 {
 			return nil
 		}
-		return tx.gorm().Create(&submissionRow{Mill: string(m.id), ID: sent.Submission, Act: "answers", Result: string(id), At: millis(at)}).Error
+		return tx.carriedOut(m.id, sent.Submission, "answers", string(id), at)
 	})
 	if err != nil {
 		return err
