@@ -240,8 +240,16 @@ func (g *going) takeAway(tx *Tx, d Dropped, e entry) error {
 		if gone.Error != nil {
 			return gone.Error
 		}
-		if gone.RowsAffected != int64(len(values.Paths)) {
-			return fmt.Errorf("entry %d: of %d values to drop %d are there", values.Seq, len(values.Paths), gone.RowsAffected)
+		there := gone.RowsAffected
+		if there != int64(len(values.Paths)) {
+			blank, err := takeBlanks(tx, g.m.id, values)
+			if err != nil {
+				return err
+			}
+			there += blank
+		}
+		if there != int64(len(values.Paths)) {
+			return fmt.Errorf("entry %d: of %d values to drop %d are there", values.Seq, len(values.Paths), there)
 		}
 		found = append(found, values.Seq)
 	}

@@ -113,6 +113,9 @@ func openingsOf(r reader, mill checklists.MillID, rows []entryRow) (map[int64][]
 	for _, o := range kept {
 		openings[o.Seq] = append(openings[o.Seq], record.Opening{Path: o.Path, Salt: o.Salt, Value: o.Value})
 	}
+	for _, row := range rows {
+		openings[row.Seq] = blanksIn(row.BlankPaths, row.BlankSalts).with(nil, openings[row.Seq])
+	}
 	return openings, nil
 }
 

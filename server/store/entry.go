@@ -52,6 +52,10 @@ type entryRow struct {
 	HappenedOffset int
 	Day            string // local date of what happened
 	Leaf           []byte
+
+	// Of personal fields where nothing was written, see blanks.
+	BlankPaths string
+	BlankSalts []byte
 }
 
 func (entryRow) TableName() string { return "entries" }
@@ -148,15 +152,16 @@ func (tx *Tx) append(mill checklists.MillID, a act, b body) (entry, error) {
 }
 
 func (tx *Tx) keep(e entry, envelope record.Envelope, sealed record.Sealed, hashes []record.StoredHash, about []procedures.EquipmentID) error {
-	err := tx.insert("entries (mill, seq, id, kind, version, subject, actor, at, at_offset, happened, happened_offset, day, leaf)", []any{
+	written, paths, salts := packed(sealed.Openings)
+	err := tx.insert("entries (mill, seq, id, kind, version, subject, actor, at, at_offset, happened, happened_offset, day, leaf, blank_paths, blank_salts)", []any{
 		e.Mill, e.Seq, envelope.ID, envelope.Kind, envelope.Version, envelope.Subject, envelope.Actor,
-		millis(envelope.At), envelope.Offset, millis(envelope.Happened), envelope.HappenedOffset, e.Day, sealed.Leaf,
+		millis(envelope.At), envelope.Offset, millis(envelope.Happened), envelope.HappenedOffset, e.Day, sealed.Leaf, paths, salts,
 	})
 	if err != nil {
 		return err
 	}
-	values := make([]any, 0, 5*len(sealed.Openings))
-	for _, o := range sealed.Openings {
+	values := make([]any, 0, 5*len(written))
+	for _, o := range written {
 		values = append(values, e.Mill, e.Seq, o.Path, o.Salt, o.Value)
 	}
 	if err := tx.insert("openings (mill, seq, path, salt, value)", values); err != nil {

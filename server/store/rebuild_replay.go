@@ -125,18 +125,23 @@ func readPages(ctx context.Context, from reader, mill checklists.MillID, after i
 
 // pageFrom is a page of a mill's entries from a place on, with the openings of each.
 func pageFrom(r reader, mill checklists.MillID, place int64, most int) (page []entryRow, openings map[int64][]record.Opening, err error) {
-	if err := r.gorm().Order("seq").Limit(most).Find(&page, "mill = ? AND seq >= ?", mill, place).Error; err != nil || len(page) == 0 {
+	var p entryPage
+	if err := p.read(r, mill, place, most); err != nil || len(p.rows) == 0 {
 		return nil, nil, err
 	}
-	var kept []openingRow
-	if err := r.gorm().Order("seq, path").Find(&kept, "mill = ? AND seq BETWEEN ? AND ?", mill, page[0].Seq, page[len(page)-1].Seq).Error; err != nil {
-		return nil, nil, err
+	openings = make(map[int64][]record.Opening, len(p.rows))
+	for from := 0; from < len(p.openings); {
+		until := from + 1
+		for until < len(p.openings) && p.of[until] == p.of[from] {
+			until++
+		}
+		openings[p.of[from]] = p.openings[from:until:until]
+		from = until
 	}
-	openings = make(map[int64][]record.Opening, len(page))
-	for _, o := range kept {
-		openings[o.Seq] = append(openings[o.Seq], record.Opening{Path: o.Path, Salt: o.Salt, Value: o.Value})
+	for _, row := range p.rows {
+		openings[row.Seq] = p.blanksOf(row).with(nil, openings[row.Seq])
 	}
-	return page, openings, nil
+	return p.rows, openings, nil
 }
 
 // readBack reads an entry from its leaf and openings alone. An opening that

@@ -171,7 +171,7 @@ func testTurnedBytes(t *testing.T, b *bench) {
 		step = 17
 	}
 	for _, of := range []struct{ table, key, column string }{
-		{"entries", "seq", "leaf"}, {"openings", "seq || path", "salt"}, {"openings", "seq || path", "value"}, {"tree_hashes", "place", "hash"}, {"log_heads", "mill", "root"}, {"photos", "digest", "bytes"},
+		{"entries", "seq", "leaf"}, {"entries", "seq", "blank_paths"}, {"entries", "seq", "blank_salts"}, {"openings", "seq || path", "salt"}, {"openings", "seq || path", "value"}, {"tree_hashes", "place", "hash"}, {"log_heads", "mill", "root"}, {"photos", "digest", "bytes"},
 	} {
 		var rows []struct {
 			Key   string
@@ -189,7 +189,7 @@ func testTurnedBytes(t *testing.T, b *bench) {
 					spoilt := slices.Clone(row.Bytes)
 					spoilt[i] ^= 1
 					value := any(spoilt)
-					if of.column == "value" {
+					if of.column == "value" || of.column == "blank_paths" {
 						value = string(spoilt)
 					}
 					b.sql(t, "UPDATE "+of.table+" SET "+of.column+" = ?"+where+" AND "+of.key+" = ?", value, row.Key)

@@ -85,7 +85,7 @@ func (b *bench) forge(t *testing.T, entries []forged) {
 		require.NoError(t, err)
 		c := read.Columns()
 		row := entryRow{Mill: f.row.Mill, Seq: f.row.Seq, ID: c.ID, Kind: c.Kind, Version: c.Version, Subject: c.Subject, Actor: c.Actor, At: millis(c.At), AtOffset: c.Offset,
-			Happened: millis(c.Happened), HappenedOffset: c.HappenedOffset, Day: c.Day, Leaf: f.row.Leaf}
+			Happened: millis(c.Happened), HappenedOffset: c.HappenedOffset, Day: c.Day, Leaf: f.row.Leaf, BlankSalts: []byte{}}
 		require.NoError(t, db().Create(&row).Error)
 		require.NoError(t, createAll(b.tx, f.openings))
 		said, err := decode(c.Kind, c.Version, read)

@@ -90,6 +90,7 @@ func millLeftAt(t *testing.T, filled *Mill, from string, steps []int, step int) 
 	}))
 	require.NoError(t, s.Close())
 	path := filepath.Join(dir, FileName)
+	unpackBlanks(t, path)
 	at, err := schemaOf(step)
 	require.NoError(t, err)
 	statements := []string{"PRAGMA foreign_keys = OFF", "DELETE FROM openings WHERE (mill, seq, path) IN (SELECT mill, seq, path FROM dropped_values)", "ATTACH '" + from + "' AS other"}

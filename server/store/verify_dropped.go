@@ -102,7 +102,11 @@ func (b *besides) stillKept(said body, at time.Time) (faults []record.Fault, err
 		if err := b.tx.gorm().Select("seq", "path").Order("seq, path").Find(&rows, "mill = ? AND seq IN ?", b.mill, seqs).Error; err != nil {
 			return nil, err
 		}
-		for _, row := range rows {
+		blank, err := b.blank(seqs)
+		if err != nil {
+			return nil, err
+		}
+		for _, row := range append(rows, blank...) {
 			if body.names(row.Seq, row.Path) {
 				faults = append(faults, record.Fault{Change: record.DroppedKept, Field: row.Path, What: plain.Say(
 					"The personal value at %[1]s of entry %[2]d is said to be dropped, and is still kept.", row.Path, row.Seq)})
@@ -120,6 +124,23 @@ func (b *besides) stillKept(said body, at time.Time) (faults []record.Fault, err
 		}
 	}
 	return faults, nil
+}
+
+// blank are the places of entries where nothing was written.
+func (b *besides) blank(seqs []int64) (places []openingRow, err error) {
+	if packs, err := packsBlanks(b.tx); err != nil || !packs {
+		return nil, err
+	}
+	var rows []entryRow
+	if err := b.tx.gorm().Select("seq", "blank_paths").Order("seq").Find(&rows, "mill = ? AND seq IN ? AND blank_paths <> ''", b.mill, seqs).Error; err != nil {
+		return nil, err
+	}
+	for _, row := range rows {
+		for _, path := range blanksIn(row.BlankPaths, nil).paths {
+			places = append(places, openingRow{Seq: row.Seq, Path: path})
+		}
+	}
+	return places, nil
 }
 
 // photos are those of the digests named by an entry that the record says were

@@ -61,6 +61,9 @@ func TestVerifyNamesTheEntryThatWasTouched(t *testing.T) {
 	untouched := altered(t, path, func(*gorm.DB) error { return nil })
 	size := clean(t, untouched)
 	require.Greater(t, size, int64(25))
+	var blank int64 // an entry with places where nothing was written
+	require.NoError(t, untouched.reads.Raw("SELECT min(seq) FROM entries WHERE kind = 'inspection' AND blank_paths LIKE '%' || char(10) || '%'").Scan(&blank).Error)
+	require.Positive(t, blank)
 
 	for name, c := range map[string]struct {
 		change string
@@ -85,6 +88,13 @@ func TestVerifyNamesTheEntryThatWasTouched(t *testing.T) {
 		"value moved":            {"UPDATE openings SET seq = 0 WHERE seq = 3 AND path = '/name'", 0, record.OpeningStray},
 		"value gone":             {"DELETE FROM openings WHERE value = 'Ada Rook'", 3, record.OpeningMissing},
 		"value of no entry":      {"INSERT INTO openings (mill, seq, path, salt, value) SELECT mill, 5000, path, salt, value FROM openings WHERE seq = 3", 5000, record.OpeningStray},
+		"blank salt":             {"UPDATE entries SET blank_salts = zeroblob(length(blank_salts)) WHERE kind = 'inspection'", blank, record.OpeningDiffers},
+		"blank salts cut short":  {"UPDATE entries SET blank_salts = substr(blank_salts, 1, length(blank_salts) - 1) WHERE kind = 'inspection'", blank, record.OpeningDiffers},
+		"blank salts longer":     {"UPDATE entries SET blank_salts = CAST(blank_salts || x'00' AS BLOB) WHERE kind = 'inspection'", blank, record.OpeningDiffers},
+		"blank salts, no paths":  {"UPDATE entries SET blank_salts = zeroblob(32) WHERE seq = 2", 2, record.OpeningStray},
+		"blank gone":             {"UPDATE entries SET blank_paths = '', blank_salts = x'' WHERE kind = 'inspection'", blank, record.OpeningMissing},
+		"blank at no field":      {"UPDATE entries SET blank_paths = blank_paths || char(10) || '/role', blank_salts = CAST(blank_salts || zeroblob(32) AS BLOB) WHERE kind = 'inspection'", blank, record.OpeningStray},
+		"blank and written":      {"INSERT INTO openings (mill, seq, path, salt, value) SELECT mill, seq, substr(blank_paths, 1, instr(blank_paths, char(10)) - 1), substr(blank_salts, 1, 32), '' FROM entries WHERE kind = 'inspection'", blank, record.OpeningTwice},
 		"day":                    {"UPDATE entries SET day = '2026-03-04' WHERE seq = 3", 3, record.ColumnDiffers},
 		"equipment gone":         {"DELETE FROM entry_equipment WHERE seq = 2 AND equipment = 'hoist'", 2, record.EquipmentDiffers},
 		"equipment of an entry":  {"UPDATE entry_equipment SET equipment = 'x' WHERE seq = 2 AND equipment = 'hoist'", 2, record.EquipmentDiffers},
@@ -96,7 +106,7 @@ func TestVerifyNamesTheEntryThatWasTouched(t *testing.T) {
 		"inner hash":             {"UPDATE tree_hashes SET hash = zeroblob(32) WHERE place = 2", 0, record.HashDiffers},
 		"entry gone":             {"DELETE FROM entries WHERE seq = 5", 5, record.EntryMissing},
 		"entries swapped":        {"UPDATE entries SET seq = CASE seq WHEN 4 THEN -4 WHEN 5 THEN -5 END WHERE seq IN (4, 5); UPDATE entries SET seq = CASE seq WHEN -4 THEN 5 ELSE 4 END WHERE seq < 0", 4, record.EntryMoved},
-		"entry added":            {"INSERT INTO entries SELECT mill, seq + 1000, '01990000-0000-7000-8000-00000000fffe', kind, version, subject, actor, at, at_offset, happened, happened_offset, day, leaf FROM entries WHERE seq = 3", 1003, record.EntryExtra},
+		"entry added":            {"INSERT INTO entries SELECT mill, seq + 1000, '01990000-0000-7000-8000-00000000fffe', kind, version, subject, actor, at, at_offset, happened, happened_offset, day, leaf, blank_paths, blank_salts FROM entries WHERE seq = 3", 1003, record.EntryExtra},
 		"head's size":            {"UPDATE log_heads SET size = size - 1", -1, record.SizeDiffers},
 		"head's root":            {"UPDATE log_heads SET root = zeroblob(32)", -1, record.RootDiffers},
 		"head gone":              {"DELETE FROM log_heads", 0, record.EntryExtra},
