@@ -53,7 +53,7 @@ func TestDatabaseOfANewerStillsawIsRefusedByEveryCommandWithTheReason(t *testing
 
 func TestUpgradeIsToldWithWhereTheDatabaseAsItWasLies(t *testing.T) {
 	dir := preparedMill(t)
-	alter(t, dir, "DROP TABLE backup_places; DROP TABLE backup_secrets; DROP TABLE backup_states; DROP INDEX lockouts_held; DROP INDEX inspections_signed; DROP TABLE signed_days; ALTER TABLE inspections DROP COLUMN day; ALTER TABLE inspections DROP COLUMN version; ALTER TABLE inspections DROP COLUMN began; ALTER TABLE inspections DROP COLUMN late; ALTER TABLE lockouts DROP COLUMN ended; ALTER TABLE lockouts DROP COLUMN holds; DELETE FROM migrations WHERE number > 27")
+	alter(t, dir, blanksUnpacked+"DROP TABLE backup_places; DROP TABLE backup_secrets; DROP TABLE backup_states; DROP INDEX lockouts_held; DROP INDEX inspections_signed; DROP TABLE signed_days; ALTER TABLE inspections DROP COLUMN day; ALTER TABLE inspections DROP COLUMN version; ALTER TABLE inspections DROP COLUMN began; ALTER TABLE inspections DROP COLUMN late; ALTER TABLE lockouts DROP COLUMN ended; ALTER TABLE lockouts DROP COLUMN holds; DELETE FROM migrations WHERE number > 27")
 	first := serving(t, dir)
 	copied := filepath.Join(dir, store.FileName+".before-upgrade-from-27")
 	require.Contains(t, first.printed(), "An earlier Stillsaw left it (step 27 of the upgrades); it was upgraded to step ")
