@@ -2,7 +2,6 @@ package bench
 
 import (
 	"database/sql"
-	"fmt"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -32,17 +31,20 @@ func measureDays(t *testing.T, b *table, r *reader, dir string) ratio {
 	db.SetMaxOpenConns(1)
 	about, err := r.store.TheMill(t.Context())
 	require.NoError(t, err)
-	ask := func(statement string) func() (all []string) {
+	type count struct {
+		day, list, signer string
+		signed, late      int
+	}
+	ask := func(statement string) func() (all []count) {
 		prepared, err := db.Prepare(statement)
 		require.NoError(t, err)
-		return func() (all []string) {
+		return func() (all []count) {
 			rows, err := prepared.Query(about.ID, r.now.AddDate(0, 0, -89).Format(time.DateOnly), r.now.Format(time.DateOnly))
 			require.NoError(t, err)
 			for rows.Next() {
-				var day, list, signer string
-				var signed, late int
-				require.NoError(t, rows.Scan(&day, &list, &signer, &signed, &late))
-				all = append(all, fmt.Sprint(day, " ", list, " ", signer, " ", signed, " ", late))
+				var c count
+				require.NoError(t, rows.Scan(&c.day, &c.list, &c.signer, &c.signed, &c.late))
+				all = append(all, c)
 			}
 			require.NoError(t, rows.Err())
 			return all
@@ -51,7 +53,7 @@ func measureDays(t *testing.T, b *table, r *reader, dir string) ratio {
 	grouped, kept := ask(daysGrouped), ask(daysKept)
 	require.NotEmpty(t, kept())
 	require.Equal(t, grouped(), kept())
-	quickest := func(of func() []string) time.Duration {
+	quickest := func(of func() []count) time.Duration {
 		best := time.Hour
 		for range 5 {
 			began := time.Now()

@@ -204,7 +204,7 @@ func measurePages(t *testing.T, b *table) {
 		sizes[i] = head.Size
 	}
 	b.head(fmt.Sprintf("Pages at %d entries against %d", sizes[1], sizes[0]))
-	b.say("The same mill of three shifts, a few days and ten years on; the time is from sending the request until the whole page is there, the shortest of three in a round.\n\n| page | short record | long record | bytes |\n|---|---|---|---|\n")
+	b.say("The same mill of three shifts, a few days and some years on; the time is from sending the request until the whole page is there, the shortest of three in a round.\n\n| page | short record | long record | bytes |\n|---|---|---|---|\n")
 	var ratios []ratio
 	atShort, atLong := brief.addresses(), long.addresses()
 	for i, a := range atShort {
