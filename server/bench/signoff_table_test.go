@@ -17,7 +17,7 @@ import (
 func measureSignOffs(t *testing.T, b *table) {
 	b.head("Durable sign-offs over HTTP")
 	s := newSignOffs(t, 64, cheap)
-	b.say("A whole check of %d answers in one request, signed with a PIN whose digest costs next to nothing, and its entry in the record. Ours writes %d statements with values of %d bytes. Beside it: **bare**, the same statements through `database/sql` in one transaction a record, prepared, one connection, no HTTP; **plain**, a handler with fiber and gorm written the usual way (`plainway_test.go`), asked again where it says that the database is locked; **dry**, ours with nothing written.\n\n", sign, s.rows, s.bytes)
+	b.say("A whole check of %d answers in one request, signed with a PIN whose digest costs next to nothing, and its entry in the record. Ours writes %d statements with values of %d bytes. Beside it: **bare**, the same statements through `database/sql` in one transaction a record, prepared, one connection, no HTTP; **plain**, a handler with fiber and gorm written the usual way (`plainway_test.go`), asked again where it says that the database is locked; **dry**, ours with nothing written: what is kept in memory then no longer fits the database and is read anew in each commit, so it is slower than it should be where few share one.\n\n", sign, s.rows, s.bytes)
 	b.say("| phones | | acts a second | p50 | p99 | processor time of an act, phones and all |\n|---|---|---|---|---|---|\n")
 	var ratios []ratio
 	for _, phones := range []int{64, 16, 1} {
