@@ -218,5 +218,5 @@ func measurePages(t *testing.T, b *table) {
 	took := perRound(rounds, func(int) float64 { return 1000 * long.quickest(year, 2).Seconds() })
 	slices.Sort(took)
 	b.say("| calendar of a year (≤ 10 ms wanted) | | %s ms | %d |\n\n", short(took[len(took)/2]), len(long.page(year)))
-	b.add(append(ratios, measureDays(t, b, long, big))...)
+	b.add(append(ratios, measureDays(t, b, long, big)...)...)
 }

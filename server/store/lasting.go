@@ -6,6 +6,7 @@ import (
 
 	"gorm.io/gorm"
 
+	"stillsaw/checklists"
 	"stillsaw/procedures/lift"
 )
 
@@ -20,10 +21,11 @@ type lasting struct {
 	inspections  map[string]lastingRows[GearInspection]
 	measurements map[string]lastingRows[GearMeasurement]
 
-	decoded decoded
-	facts   keptFacts
-	checked int64        // see [CheckKeptFacts]; 0 for never
-	asked   atomic.Int64 // how often facts that were kept were asked for
+	decoded   decoded
+	facts     keptFacts
+	registers map[checklists.MillID]*registers // of the record as it was when they were loaded
+	checked   int64                            // see [CheckKeptFacts]; 0 for never
+	asked     atomic.Int64                     // how often facts that were kept were asked for
 }
 
 // forgets is how often what was kept was let go of.
@@ -47,6 +49,7 @@ func (s *lasting) forget() {
 	defer s.mu.Unlock()
 	s.forgotten++
 	s.weighed, s.inspections, s.measurements = map[string]lastingRows[Weighed]{}, map[string]lastingRows[GearInspection]{}, map[string]lastingRows[GearMeasurement]{}
+	s.registers = map[checklists.MillID]*registers{}
 }
 
 // lastingRows are the rows of a table as it was when it had so many, the last
