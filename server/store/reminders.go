@@ -15,12 +15,11 @@ import (
 // Remindable loads what reminders follow from beside the facts, as of one moment.
 func (m *Mill) Remindable(ctx context.Context, facts checklists.Facts, now time.Time) (r checklists.Remindable, err error) {
 	r.Facts = facts
-	kept, err := m.registers(ctx)
+	kept, err := m.registers(ctx, now)
 	if err != nil {
 		return r, err
 	}
-	r.Actions, r.Safety, r.Looks, r.Trainings, r.Card = kept.Actions, kept.Safety, kept.Looks, kept.Trainings, kept.Card
-	r.Gear = kept.Gear.due(now)
+	r.Actions, r.Safety, r.Looks, r.Trainings, r.Gear, r.Card = kept.Actions, kept.Safety, kept.Looks, kept.Trainings, kept.Gear, kept.Card
 	due, err := m.InspectionsDue(ctx, now)
 	if err != nil {
 		return r, err
@@ -40,7 +39,7 @@ type registers struct {
 	Safety    []checklists.SafetyItem
 	Looks     []checklists.SafetyCheck
 	Trainings []procedures.Training
-	Gear      Gear
+	Gear      []checklists.GearDue // no later moment changes when a part is due, only what standing idle asks of it
 	Card      checklists.EmergencyCard
 
 	head logHeadRow
@@ -53,7 +52,7 @@ func (r *registers) upTo(head logHeadRow) bool {
 
 // registers gives them from what is kept where no entry was made since, else from the
 // tables.
-func (m *Mill) registers(ctx context.Context) (*registers, error) {
+func (m *Mill) registers(ctx context.Context, now time.Time) (*registers, error) {
 	s, r := m.s.kept, ctxReader{m, ctx}
 	head, err := logHeadOf(r, m.id)
 	if err != nil && !errors.Is(err, ErrNotFound) {
@@ -69,7 +68,7 @@ func (m *Mill) registers(ctx context.Context) (*registers, error) {
 	if known != nil && known.upTo(head) && !s.checksNow() {
 		return known, nil
 	}
-	made, err := m.loadRegisters(ctx)
+	made, err := m.loadRegisters(ctx, now)
 	if err != nil || s == nil {
 		return made, err
 	}
@@ -98,7 +97,7 @@ func (m *Mill) registers(ctx context.Context) (*registers, error) {
 	return made, nil
 }
 
-func (m *Mill) loadRegisters(ctx context.Context) (*registers, error) {
+func (m *Mill) loadRegisters(ctx context.Context, now time.Time) (*registers, error) {
 	var r registers
 	var err error
 	if r.Actions, err = m.OpenIncidentActions(ctx); err != nil {
@@ -110,9 +109,11 @@ func (m *Mill) loadRegisters(ctx context.Context) (*registers, error) {
 	if r.Trainings, err = m.Trainings(ctx); err != nil {
 		return nil, err
 	}
-	if r.Gear, err = m.Gear(ctx, ""); err != nil {
+	gear, err := m.Gear(ctx, "")
+	if err != nil {
 		return nil, err
 	}
+	r.Gear = gear.due(now)
 	r.Card, err = m.EmergencyCard(ctx)
 	return &r, err
 }
