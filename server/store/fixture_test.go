@@ -138,9 +138,9 @@ func keysOff(t testing.TB, s *Store) {
 		return
 	}
 	var constraints []struct{ Relation, Name string }
-	require.NoError(t, s.writes.Raw("SELECT conrelid::regclass::text AS relation, conname AS name FROM pg_constraint WHERE contype = 'f'").Scan(&constraints).Error)
+	require.NoError(t, s.writes.Raw("SELECT conrelid::regclass::text AS relation, conname AS name FROM pg_constraint WHERE contype = 'f' AND connamespace = to_regnamespace(current_schema())").Scan(&constraints).Error)
 	for _, c := range constraints {
-		require.NoError(t, s.writes.Exec("ALTER TABLE "+c.Relation+" DROP CONSTRAINT "+c.Name).Error)
+		require.NoError(t, s.writes.Exec("ALTER TABLE "+c.Relation+" DROP CONSTRAINT IF EXISTS "+c.Name).Error)
 	}
 }
 

@@ -27,6 +27,7 @@ const PostgresEngine = "PostgreSQL"
 // keeps the rows of the others away, whatever a statement asks for.
 type Postgres struct {
 	address string // without the password
+	spread  bool   // its tables lie on several servers
 	reads   *pgxpool.Pool
 	writes  *pgxpool.Pool
 	holder  *holder
@@ -60,6 +61,14 @@ func OpenPostgres(ctx context.Context, address string, options PostgresOptions) 
 	}
 	if err := safeToUse(ctx, p.writes, options); err != nil {
 		return p, err
+	}
+	if p.spread, err = spreads(ctx, p.writes); err != nil {
+		return p, err
+	}
+	if p.spread && !options.MayLose {
+		if err := spreadSafely(ctx, p.writes); err != nil {
+			return p, err
+		}
 	}
 	if err := p.migrate(ctx); err != nil {
 		return p, err
@@ -188,16 +197,21 @@ func safeToUse(ctx context.Context, pool *pgxpool.Pool, options PostgresOptions)
 // millConnector makes connections that see one mill.
 type millConnector struct {
 	driver.Connector
-	mill checklists.MillID
+	mill   checklists.MillID
+	spread bool
 }
 
 func (c millConnector) Connect(ctx context.Context) (driver.Conn, error) {
-	return c.Connector.Connect(context.WithValue(ctx, ofMill{}, string(c.mill)))
+	conn, err := c.Connector.Connect(context.WithValue(ctx, ofMill{}, string(c.mill)))
+	if err != nil || !c.spread {
+		return conn, err
+	}
+	return newSpreadConn(conn, c.mill)
 }
 
 // of is a pool of at most size connections from pool that see one mill.
 func (p *Postgres) of(mill checklists.MillID, pool *pgxpool.Pool, size int) (*gorm.DB, error) {
-	db := sql.OpenDB(millConnector{stdlib.GetPoolConnector(pool), mill})
+	db := sql.OpenDB(millConnector{stdlib.GetPoolConnector(pool), mill, p.spread})
 	db.SetMaxOpenConns(size)
 	db.SetMaxIdleConns(0) // the pool below keeps them, for any mill
 	return gorm.Open(postgres.New(postgres.Config{Conn: db, WithoutReturning: true}), quietly())

@@ -42,7 +42,7 @@ func (p *Postgres) migrate(ctx context.Context) error {
 		case at > newest:
 			return errors.New("was written by a newer Stillsaw; start that version")
 		case at == newest:
-			return apart(ctx, tx)
+			return p.apart(ctx, tx)
 		}
 		for _, m := range all {
 			if m.number <= at {
@@ -55,7 +55,7 @@ func (p *Postgres) migrate(ctx context.Context) error {
 				return err
 			}
 		}
-		return apart(ctx, tx)
+		return p.apart(ctx, tx)
 	})
 }
 
@@ -90,7 +90,7 @@ func postgresVersion(ctx context.Context, tx pgx.Tx) (at int, err error) {
 // sees, changes and adds only those of the mill it says it is of; one that says
 // nothing, none. It holds for the owner of the tables, too. That the policies are
 // there is looked up anew at each start, so that one taken away comes back.
-func apart(ctx context.Context, tx pgx.Tx) error {
+func (p *Postgres) apart(ctx context.Context, tx pgx.Tx) error {
 	rows, err := tx.Query(ctx, `SELECT c.relname, CASE c.relname WHEN 'mills' THEN 'id' ELSE 'mill' END FROM pg_class AS c
 		WHERE c.relkind IN ('r', 'p') AND c.relnamespace = to_regnamespace(current_schema())::oid
 		AND (c.relname = 'mills' OR EXISTS (SELECT 1 FROM pg_attribute AS a WHERE a.attrelid = c.oid AND a.attname = 'mill' AND NOT a.attisdropped))
@@ -119,5 +119,8 @@ func apart(ctx context.Context, tx pgx.Tx) error {
 			}
 		}
 	}
-	return nil
+	if !p.spread {
+		return nil
+	}
+	return spread(ctx, tx)
 }
