@@ -156,7 +156,8 @@ func (y *millsYard) nothingPersonal(m *server.Mills, c *millCaller, people []dem
 	conn, err := pgx.Connect(t.Context(), y.address)
 	require.NoError(t, err)
 	defer conn.Close(t.Context())
-	_, err = conn.Exec(t.Context(), "SELECT set_config('stillsaw.mill', $1, false)", string(told.Mill))
+	// As the store says it where the tables are spread over servers.
+	_, err = conn.Exec(t.Context(), "BEGIN; SET LOCAL citus.propagate_set_commands TO 'local'; SET LOCAL stillsaw.mill = '"+string(told.Mill)+"'")
 	require.NoError(t, err)
 	rows, err := conn.Query(t.Context(), "SELECT DISTINCT value FROM openings")
 	require.NoError(t, err)

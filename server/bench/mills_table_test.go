@@ -28,6 +28,10 @@ const (
 	yardTurn      = 6 * time.Second
 )
 
+// spreadVariable names a database, as postgres://user@host/name, that is used as it is
+// instead of one made for the measurement: one whose tables lie on several servers, say.
+const spreadVariable = "STILLSAW_SPREAD"
+
 // yardProcess is one of several programs on a database of many mills.
 type yardProcess struct {
 	command *exec.Cmd
@@ -69,11 +73,16 @@ func (p *yardProcess) stop(t *testing.T) {
 // over several on the same database, and what a mill costs a process.
 func measureMills(t *testing.T, b *table) {
 	b.head("Many mills on PostgreSQL")
-	if !scratchdb.Asked() {
+	db := os.Getenv(spreadVariable)
+	switch {
+	case db != "":
+		b.say("In the database named by %s.\n\n", spreadVariable)
+	case !scratchdb.Asked():
 		b.say("Not measured: no server was named (%s).\n", scratchdb.Variable)
 		return
+	default:
+		db = scratchdb.New(t, "")
 	}
-	db := scratchdb.New(t, "")
 	p, err := store.OpenPostgres(t.Context(), db, store.PostgresOptions{})
 	require.NoError(t, err, "of a server that keeps what it acknowledges")
 	data, program := t.TempDir(), filepath.Join(t.TempDir(), "stillsaw")
@@ -82,7 +91,7 @@ func measureMills(t *testing.T, b *table) {
 	hosts := make([]string, yardMills)
 	for i := range hosts {
 		mill := checklists.MillID(store.NewID())
-		hosts[i] = fmt.Sprintf("mill%d.example", i)
+		hosts[i] = string(mill) + ".example"
 		require.NoError(t, p.AddTenant(t.Context(), store.Tenant{Mill: mill, Host: hosts[i], Made: time.Now()}))
 		st, err := p.Open(t.Context(), server.MillFolder(data, mill), mill, nil)
 		require.NoError(t, err)

@@ -92,10 +92,9 @@ func (m *Mill) KeepCheckpoint(ctx context.Context, c Checkpoint, why string, now
 		if err := tx.db.Clauses(clause.OnConflict{DoNothing: true}).Create(&row).Error; err != nil {
 			return err
 		}
-		return tx.db.Exec(`DELETE FROM checkpoints WHERE mill = ? AND why = ? AND at < ? AND EXISTS (
-			SELECT 1 FROM checkpoints AS later WHERE later.mill = checkpoints.mill
-			AND later.at > checkpoints.at AND later.at < (checkpoints.at / 86400000 + 1) * 86400000)`,
-			m.id, KeptInPassing, millis(now.Add(-keptWhole))).Error
+		return tx.db.Exec(`DELETE FROM checkpoints WHERE mill = ? AND why = ? AND at < ?
+			AND at NOT IN (SELECT max(at) FROM checkpoints WHERE mill = ? GROUP BY at / 86400000)`,
+			m.id, KeptInPassing, millis(now.Add(-keptWhole)), m.id).Error
 	})
 }
 

@@ -99,8 +99,8 @@ func (tx *Tx) versionBegun(mill checklists.MillID, b Beginning) (int, error) {
 // the mill's clock of then: it tells what a phone may have had, not what holds.
 func versionThen(r reader, mill checklists.MillID, id checklists.ListID, then time.Time) (version int, err error) {
 	err = r.gorm().Raw(`SELECT coalesce(max(version), 0) FROM publications WHERE mill = ? AND sort = ? AND id = ? AND at <= ?
-		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = publications.mill AND releases.list = publications.id AND releases.version = publications.version AND releases.effective > ?)`,
-		mill, Lists, id, millis(then), millis(then)).Scan(&version).Error
+		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = ? AND releases.list = publications.id AND releases.version = publications.version AND releases.effective > ?)`,
+		mill, Lists, id, millis(then), mill, millis(then)).Scan(&version).Error
 	return version, err
 }
 

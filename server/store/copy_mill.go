@@ -179,7 +179,7 @@ func (p *Postgres) MoveIn(ctx context.Context, dir, host string) (moved Moved, e
 		if at.Older() {
 			return fmt.Errorf("the database %s was left by an earlier Stillsaw; start this one on it once, so that it is upgraded", path)
 		}
-		reports, err := verify(ctx, from)
+		reports, err := verify(ctx, from, "")
 		if err != nil {
 			return err
 		}
@@ -207,7 +207,7 @@ func (p *Postgres) moveIn(ctx context.Context, from *gorm.DB, moved Moved) (err 
 		if err := copyRows(ctx, from, to); err != nil {
 			return err
 		}
-		reports, err := verifyAll(&Tx{db: to})
+		reports, err := verifyAll(&Tx{db: to}, moved.Mill)
 		if err != nil {
 			return err
 		}

@@ -30,9 +30,9 @@ func (m *Mill) Day(ctx context.Context, from, until time.Time) (d Day, err error
 	r := ctxReader{m, ctx}
 	var versions []publicationRow
 	err = r.gorm().Order("title, id").Find(&versions, `mill = ? AND sort = ? AND version = (
-		SELECT max(version) FROM publications AS newer WHERE newer.mill = publications.mill AND newer.sort = publications.sort AND newer.id = publications.id AND newer.at < ?
-		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = newer.mill AND releases.list = newer.id AND releases.version = newer.version AND releases.effective >= ?))`,
-		m.id, Lists, millis(until), millis(until)).Error
+		SELECT max(version) FROM publications AS newer WHERE newer.mill = ? AND newer.sort = publications.sort AND newer.id = publications.id AND newer.at < ?
+		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = ? AND releases.list = newer.id AND releases.version = newer.version AND releases.effective >= ?))`,
+		m.id, Lists, m.id, millis(until), m.id, millis(until)).Error
 	if err != nil {
 		return d, err
 	}

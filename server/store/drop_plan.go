@@ -125,7 +125,7 @@ func (k *keeping) dueValues(p checklists.KeepPolicy, policies map[checklists.Kee
 	for last := int64(-1); count < dropValuesMost; {
 		var page []entryRow
 		err := k.r.gorm().Order("seq").Limit(verifyPage).Find(&page, `mill = ? AND kind IN ? AND at < ? AND seq > ?
-			AND EXISTS (SELECT 1 FROM openings WHERE openings.mill = entries.mill AND openings.seq = entries.seq AND openings.value <> '')`, k.mill, kindsOf(p.Sort), millis(before), last).Error
+			AND EXISTS (SELECT 1 FROM openings WHERE openings.mill = ? AND openings.seq = entries.seq AND openings.value <> '')`, k.mill, kindsOf(p.Sort), millis(before), last, k.mill).Error
 		if err != nil {
 			return nil, err
 		}

@@ -36,9 +36,9 @@ func releases(tx *Tx, mill string, doc string, at time.Time) error {
 func listsInForce(r reader, mill checklists.MillID, at time.Time) ([]Publication, error) {
 	var rows []publicationRow
 	err := r.gorm().Order("title, id").Find(&rows, `mill = ? AND sort = ? AND version = (
-		SELECT max(version) FROM publications AS newer WHERE newer.mill = publications.mill AND newer.sort = publications.sort AND newer.id = publications.id
-		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = newer.mill AND releases.list = newer.id AND releases.version = newer.version AND releases.effective > ?))`,
-		mill, Lists, millis(at)).Error
+		SELECT max(version) FROM publications AS newer WHERE newer.mill = ? AND newer.sort = publications.sort AND newer.id = publications.id
+		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = ? AND releases.list = newer.id AND releases.version = newer.version AND releases.effective > ?))`,
+		mill, Lists, mill, mill, millis(at)).Error
 	published := make([]Publication, len(rows))
 	for i, row := range rows {
 		published[i] = publicationOf(row)
@@ -60,8 +60,8 @@ func (m *Mill) ListInForce(ctx context.Context, id checklists.ListID, at time.Ti
 func listInForce(r reader, mill checklists.MillID, id checklists.ListID, at time.Time) (Publication, error) {
 	var version int
 	err := r.gorm().Raw(`SELECT coalesce(max(version), 0) FROM publications WHERE mill = ? AND sort = ? AND id = ?
-		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = publications.mill AND releases.list = publications.id AND releases.version = publications.version AND releases.effective > ?)`,
-		mill, Lists, id, millis(at)).Scan(&version).Error
+		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = ? AND releases.list = publications.id AND releases.version = publications.version AND releases.effective > ?)`,
+		mill, Lists, id, mill, millis(at)).Scan(&version).Error
 	if err != nil {
 		return Publication{}, err
 	}

@@ -9,7 +9,6 @@ import (
 
 	"golang.org/x/mod/sumdb/note"
 
-	"stillsaw/checklists"
 	"stillsaw/procedures"
 	"stillsaw/procedures/plain"
 	"stillsaw/server/record"
@@ -232,8 +231,8 @@ func (m *Mill) HasKey(ctx context.Context) (bool, error) {
 
 // EnsureKeys is [Mill.EnsureKey] for every mill of the database.
 func (s *Store) EnsureKeys(ctx context.Context, at time.Time) error {
-	var mills []checklists.MillID
-	if err := s.reads.WithContext(ctx).Raw("SELECT id FROM mills ORDER BY id").Scan(&mills).Error; err != nil {
+	mills, err := s.millsIn(s.reads.WithContext(ctx))
+	if err != nil {
 		return err
 	}
 	for _, mill := range mills {

@@ -25,7 +25,7 @@ func (s Schema) Older() bool { return s.Has < s.Newest }
 // the same since the first version, so an older database is checked as it is.
 func VerifyIn(ctx context.Context, dir string) (reports map[checklists.MillID]record.Report, at Schema, err error) {
 	at, err = readIn(ctx, dir, func(db *gorm.DB, _ Schema) (err error) {
-		reports, err = verify(ctx, db)
+		reports, err = verify(ctx, db, "")
 		return err
 	})
 	return reports, at, err

@@ -37,9 +37,24 @@ func (sessionRow) TableName() string { return "sessions" }
 // TheMill is the mill this database serves, or ErrNotFound before set-up. Whoever
 // gets it changes no element of its slices: others have the same.
 func (s *Store) TheMill(ctx context.Context) (checklists.Mill, error) {
-	mill, err := straightDoc[checklists.Mill](ctxReader{s.Of(""), ctx}, "mill", "SELECT doc FROM mills ORDER BY id LIMIT 1")
+	statement, of := "SELECT doc FROM mills ORDER BY id LIMIT 1", []any(nil)
+	if s.mill != "" {
+		statement, of = "SELECT doc FROM mills WHERE id = ?", []any{string(s.mill)}
+	}
+	mill, err := straightDoc[checklists.Mill](ctxReader{s.Of(""), ctx}, "mill", statement, of...)
 	mill.Shifts, mill.Closed, mill.Kinds, mill.Zones = slices.Clip(mill.Shifts), slices.Clip(mill.Closed), slices.Clip(mill.Kinds), slices.Clip(mill.Zones)
 	return mill, err
+}
+
+// millsIn are the mills of the database that are set up, of one of many the only one
+// this store sees.
+func (s *Store) millsIn(db *gorm.DB) (mills []checklists.MillID, err error) {
+	db = db.Table("mills").Order("id")
+	if s.mill != "" {
+		db = db.Where("id = ?", s.mill)
+	}
+	err = db.Pluck("id", &mills).Error
+	return mills, err
 }
 
 // SetUp is the first act at a mill: the mill itself, its plant, its supervisor
@@ -59,11 +74,11 @@ type SetUp struct {
 // set-up is refused.
 func (s *Store) SetUp(ctx context.Context, set SetUp) error {
 	return s.writer.do(ctx, func(tx *Tx) error {
-		var mills int64
-		if err := tx.gorm().Model(&millRow{}).Count(&mills).Error; err != nil {
+		there, err := s.millsIn(tx.gorm())
+		if err != nil {
 			return err
 		}
-		if mills > 0 {
+		if len(there) > 0 {
 			return plain.Refuse("", "this mill is set up already; sign in instead")
 		}
 		if set.Supervisor.Role != procedures.Supervisor || set.Digest == "" {

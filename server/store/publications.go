@@ -161,7 +161,7 @@ func (m *Mill) InForce(ctx context.Context, sort Sort) ([]Publication, error) {
 func inForce(r reader, mill checklists.MillID, sort Sort) ([]Publication, error) {
 	var rows []publicationRow
 	err := r.gorm().Order("title, id").Find(&rows, `mill = ? AND sort = ? AND version = (
-		SELECT max(version) FROM publications AS newer WHERE newer.mill = publications.mill AND newer.sort = publications.sort AND newer.id = publications.id)`, mill, sort).Error
+		SELECT max(version) FROM publications AS newer WHERE newer.mill = ? AND newer.sort = publications.sort AND newer.id = publications.id)`, mill, sort, mill).Error
 	published := make([]Publication, len(rows))
 	for i, row := range rows {
 		published[i] = publicationOf(row)

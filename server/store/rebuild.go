@@ -108,7 +108,7 @@ func (d Difference) What() plain.Sentence {
 // server may go on writing meanwhile. Until it is done the write-ahead log grows
 // by what is written, since nothing younger than that moment can be folded in.
 func (s *Store) Rebuild(ctx context.Context, how Rebuilding) (map[checklists.MillID]record.Report, Rebuilt, error) {
-	return rebuildFrom(ctx, s.reads, how)
+	return rebuildFrom(ctx, s.reads, s.mill, how)
 }
 
 // RebuildIn is [VerifyIn] with [Store.Rebuild], and has SQLite look at every page and
@@ -117,7 +117,7 @@ func (s *Store) Rebuild(ctx context.Context, how Rebuilding) (map[checklists.Mil
 // named as not compared.
 func RebuildIn(ctx context.Context, dir string, how Rebuilding) (reports map[checklists.MillID]record.Report, built Rebuilt, at Schema, err error) {
 	at, err = readIn(ctx, dir, func(db *gorm.DB, _ Schema) (err error) {
-		if reports, built, err = rebuildFrom(ctx, db, how); err != nil {
+		if reports, built, err = rebuildFrom(ctx, db, "", how); err != nil {
 			return err
 		}
 		// What finds the rows is read by neither: an index may be damaged beside them.
@@ -129,10 +129,10 @@ func RebuildIn(ctx context.Context, dir string, how Rebuilding) (reports map[che
 	return reports, built, at, err
 }
 
-func rebuildFrom(ctx context.Context, db *gorm.DB, how Rebuilding) (reports map[checklists.MillID]record.Report, built Rebuilt, err error) {
+func rebuildFrom(ctx context.Context, db *gorm.DB, only checklists.MillID, how Rebuilding) (reports map[checklists.MillID]record.Report, built Rebuilt, err error) {
 	err = db.WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
 		tx := &Tx{db: db}
-		if reports, err = verifyAll(tx); err != nil {
+		if reports, err = verifyAll(tx, only); err != nil {
 			return err
 		}
 		built, err = rebuild(ctx, tx, SortedMills(reports), how)

@@ -22,22 +22,28 @@ import (
 // database without a mill has no report.
 // The tables made from the entries (see the bodies' project) are not compared.
 func (s *Store) Verify(ctx context.Context) (map[checklists.MillID]record.Report, error) {
-	return verify(ctx, s.reads)
+	return verify(ctx, s.reads, s.mill)
 }
 
-func verify(ctx context.Context, db *gorm.DB) (reports map[checklists.MillID]record.Report, err error) {
+// verify verifies the mills that db sees, of a database of many the only one it may.
+func verify(ctx context.Context, db *gorm.DB, only checklists.MillID) (reports map[checklists.MillID]record.Report, err error) {
 	err = db.WithContext(ctx).Transaction(func(db *gorm.DB) (err error) {
-		reports, err = verifyAll(&Tx{db: db})
+		reports, err = verifyAll(&Tx{db: db}, only)
 		return err
 	})
 	return reports, err
 }
 
-// verifyAll verifies every mill as tx reads it.
-func verifyAll(tx *Tx) (map[checklists.MillID]record.Report, error) {
+// verifyAll verifies every mill as tx reads it, or the only one.
+func verifyAll(tx *Tx, only checklists.MillID) (map[checklists.MillID]record.Report, error) {
 	// A mill whose row was removed still has its log, or at least its entries.
 	var mills []checklists.MillID
-	err := tx.gorm().Raw("SELECT id FROM mills UNION SELECT mill FROM log_heads UNION SELECT DISTINCT mill FROM entries ORDER BY 1").Scan(&mills).Error
+	statement, args := "SELECT id FROM mills UNION SELECT mill FROM log_heads UNION SELECT DISTINCT mill FROM entries ORDER BY 1", []any(nil)
+	if only != "" {
+		statement = "SELECT id FROM mills WHERE id = ? UNION SELECT mill FROM log_heads WHERE mill = ? UNION SELECT DISTINCT mill FROM entries WHERE mill = ?"
+		args = []any{only, only, only}
+	}
+	err := tx.gorm().Raw(statement, args...).Scan(&mills).Error
 	if err != nil {
 		return nil, err
 	}

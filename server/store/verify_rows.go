@@ -94,6 +94,6 @@ func (v *verifyRows) straysOf() ([]int64, error) {
 
 // straysIn are the entries that a table has rows for which are not there.
 func (tx *Tx) straysIn(table string, mill checklists.MillID) (seqs []int64, err error) {
-	err = tx.gorm().Raw("SELECT DISTINCT seq FROM "+table+" AS kept WHERE mill = ? AND NOT EXISTS (SELECT 1 FROM entries WHERE entries.mill = kept.mill AND entries.seq = kept.seq) ORDER BY seq LIMIT ?", mill, straysMost).Scan(&seqs).Error
+	err = tx.gorm().Raw("SELECT DISTINCT seq FROM "+table+" AS kept WHERE mill = ? AND NOT EXISTS (SELECT 1 FROM entries WHERE entries.mill = ? AND entries.seq = kept.seq) ORDER BY seq LIMIT ?", mill, mill, straysMost).Scan(&seqs).Error
 	return seqs, err
 }

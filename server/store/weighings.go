@@ -107,7 +107,7 @@ func weighed(r reader, mill string) ([]Weighed, error) {
 func readWeighed(r reader, mill string) ([]Weighed, error) {
 	var rows []weighingRow
 	err := r.gorm().Order("at DESC, id DESC").Limit(weighingsMost).Find(&rows, `mill = ? AND NOT EXISTS (SELECT 1 FROM weighings AS later
-		WHERE later.mill = weighings.mill AND later.lift = weighings.lift AND (later.at > weighings.at OR later.at = weighings.at AND later.id > weighings.id))`, mill).Error
+		WHERE later.mill = ? AND later.lift = weighings.lift AND (later.at > weighings.at OR later.at = weighings.at AND later.id > weighings.id))`, mill, mill).Error
 	if err != nil || len(rows) == 0 {
 		return nil, err
 	}
