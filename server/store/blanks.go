@@ -2,6 +2,7 @@ package store
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -94,7 +95,13 @@ func takeBlanks(tx *Tx, mill checklists.MillID, values DroppedValues) (took int6
 			left = append(left, o)
 		}
 	}
-	_, paths, salts := packed(left)
+	if took == 0 {
+		return 0, nil
+	}
+	unpacked, paths, salts := packed(left)
+	if len(unpacked) > 0 {
+		return 0, fmt.Errorf("entry %d: what opens %s is not as it was kept; verify the record", values.Seq, unpacked[0].Path)
+	}
 	return took, tx.straight("UPDATE entries SET blank_paths = ?, blank_salts = ? WHERE mill = ? AND seq = ?", paths, salts, string(mill), values.Seq)
 }
 

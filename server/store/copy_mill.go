@@ -121,7 +121,7 @@ func copyTable(ctx context.Context, from, to *gorm.DB, table string) (err error)
 		}
 		for i := range row {
 			if bytes, is := row[i].([]byte); is {
-				row[i] = slices.Clone(bytes)
+				row[i] = append([]byte{}, bytes...) // one driver gives none as nil, which would be written as NULL
 			}
 		}
 		values = append(values, withTruths(row, columns, bools)...)

@@ -84,7 +84,11 @@ const probeSize = 64 << 10
 // which of them is not so.
 func (s *Store) Ready(ctx context.Context) error {
 	var one int
-	if err := s.reads.WithContext(ctx).Raw("SELECT 1 FROM migrations LIMIT 1").Scan(&one).Error; err != nil {
+	asks, of := "SELECT 1 FROM migrations LIMIT 1", []any(nil)
+	if s.mill != "" { // what others have may lie on other servers
+		asks, of = "SELECT count(*) FROM mills WHERE id = ?", []any{s.mill}
+	}
+	if err := s.reads.WithContext(ctx).Raw(asks, of...).Scan(&one).Error; err != nil {
 		return fmt.Errorf("the database can't be read: %w", err)
 	}
 	if err := s.writer.do(ctx, func(*Tx) error { return nil }); err != nil {

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"gorm.io/gorm"
 
 	"stillsaw/server/record"
 )
@@ -160,6 +161,12 @@ func unpackBlanks(t *testing.T, path string) {
 	t.Helper()
 	db, err := connect(path, "", 1)
 	require.NoError(t, err)
+	unpackBlanksIn(t, db)
+	require.NoError(t, shut(db))
+}
+
+func unpackBlanksIn(t *testing.T, db *gorm.DB) {
+	t.Helper()
 	var rows []entryRow
 	require.NoError(t, db.Find(&rows, "blank_paths <> ''").Error)
 	var openings []openingRow
@@ -169,8 +176,7 @@ func unpackBlanks(t *testing.T, path string) {
 		}
 	}
 	require.NoError(t, createAll(&Tx{db: db}, openings))
-	require.NoError(t, db.Exec("UPDATE entries SET blank_paths = '', blank_salts = x''").Error)
-	require.NoError(t, shut(db))
+	require.NoError(t, db.Exec("UPDATE entries SET blank_paths = '', blank_salts = ?", []byte{}).Error)
 }
 
 func alterFile(t *testing.T, path string, statements ...string) {

@@ -28,6 +28,7 @@ const PostgresEngine = "PostgreSQL"
 type Postgres struct {
 	address string // without the password
 	spread  bool   // its tables lie on several servers
+	step    int    // of the upgrades, which this program knows the tables at
 	reads   *pgxpool.Pool
 	writes  *pgxpool.Pool
 	holder  *holder

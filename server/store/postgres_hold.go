@@ -19,6 +19,10 @@ import (
 // that one knows. Nothing was saved.
 var ErrNotHeld = errors.New("another process of Stillsaw has this mill now; nothing was saved, send it again in a moment")
 
+// ErrUpgraded is a database whose tables another process has brought to a step this
+// program doesn't know: what it would read of a mill may be half of it.
+var ErrUpgraded = errors.New("was upgraded by a newer Stillsaw; start that version")
+
 // HeldElsewhere is a mill that another process holds.
 type HeldElsewhere struct {
 	Mill    checklists.MillID
@@ -38,10 +42,12 @@ func (e *HeldElsewhere) Error() string {
 type MillHold struct {
 	mill checklists.MillID
 	term int64
+	step int // of the upgrades, which the process knows the tables at
 	lost atomic.Bool
 }
 
-// Lost tells whether a commit was refused because another process has the mill now.
+// Lost tells whether a commit was refused because another process has the mill now, or
+// a newer one has upgraded the tables.
 func (hold *MillHold) Lost() bool { return hold.lost.Load() }
 
 // holder has the one connection whose lock says that this process is there. It is one
@@ -74,12 +80,16 @@ func (p *Postgres) Hold(ctx context.Context, mill checklists.MillID, address str
 		// Of several that want the mill one goes on; commits under way end first.
 		var holder string
 		elsewhere := &HeldElsewhere{Mill: mill}
-		err := tx.QueryRow(ctx, "SELECT holder, address FROM tenants WHERE id = $1 FOR UPDATE", string(mill)).Scan(&holder, &elsewhere.Address)
+		var step int
+		err := tx.QueryRow(ctx, "SELECT holder, address, (SELECT max(number) FROM migrations) FROM tenants WHERE id = $1 FOR UPDATE", string(mill)).Scan(&holder, &elsewhere.Address, &step)
 		if errors.Is(err, pgx.ErrNoRows) {
 			return ErrNotFound
 		}
 		if err != nil {
 			return err
+		}
+		if step > p.step {
+			return fmt.Errorf("the database %s: %w", p.address, ErrUpgraded)
 		}
 		if holder != "" && holder != h.name {
 			var gone bool
@@ -90,7 +100,7 @@ func (p *Postgres) Hold(ctx context.Context, mill checklists.MillID, address str
 				return elsewhere
 			}
 		}
-		hold = &MillHold{mill: mill}
+		hold = &MillHold{mill: mill, step: p.step}
 		return tx.QueryRow(ctx, "UPDATE tenants SET holder = $2, address = $3, term = term + 1 WHERE id = $1 RETURNING term", string(mill), h.name, address).Scan(&hold.term)
 	})
 	if err != nil {
@@ -174,19 +184,27 @@ func (p *Postgres) Renew(ctx context.Context) error {
 	return p.holder.connect(ctx)
 }
 
-// still refuses where the mill's term is not that of the hold. The row stays as it is
+// still refuses where the mill's term is not that of the hold, or its tables are at a
+// later step than this program knows. The row stays as it is
 // until the transaction of db ends, so that whoever takes the mill over waits for it.
 func (hold *MillHold) still(db *gorm.DB) error {
 	if hold == nil {
 		return nil
 	}
-	var term int64
-	if err := db.Raw("SELECT term FROM tenants WHERE id = ? FOR SHARE", hold.mill).Scan(&term).Error; err != nil {
+	var now struct {
+		Term int64
+		Step int
+	}
+	if err := db.Raw("SELECT term, (SELECT max(number) FROM migrations) AS step FROM tenants WHERE id = ? FOR SHARE", hold.mill).Scan(&now).Error; err != nil {
 		return err
 	}
-	if term != hold.term {
+	switch {
+	case now.Term != hold.term:
 		hold.lost.Store(true)
 		return ErrNotHeld
+	case now.Step > hold.step:
+		hold.lost.Store(true)
+		return fmt.Errorf("the database %w", ErrUpgraded)
 	}
 	return nil
 }

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"embed"
-	"errors"
 	"fmt"
 
 	"github.com/jackc/pgx/v5"
@@ -31,6 +30,7 @@ func (p *Postgres) migrate(ctx context.Context) error {
 		return err
 	}
 	newest := all[len(all)-1].number
+	p.step = newest
 	return pgx.BeginFunc(ctx, p.writes, func(tx pgx.Tx) error {
 		if _, err := tx.Exec(ctx, "SELECT pg_advisory_xact_lock($1)", int64(upgradeLock)); err != nil {
 			return err
@@ -40,7 +40,7 @@ func (p *Postgres) migrate(ctx context.Context) error {
 		case err != nil:
 			return err
 		case at > newest:
-			return errors.New("was written by a newer Stillsaw; start that version")
+			return ErrUpgraded
 		case at == newest:
 			return p.apart(ctx, tx)
 		}

@@ -16,6 +16,7 @@ import (
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/server/store/scratchdb"
 )
 
@@ -336,4 +337,72 @@ func passwordIn(t *testing.T, address string) string {
 		return "no password at all"
 	}
 	return ":" + config.Password + "@"
+}
+
+// Once a newer Stillsaw has upgraded the tables, an older one on the same database
+// writes nothing more and takes no mill: it would read half of what the newer one keeps.
+func TestAnOlderProcessStopsWhereANewerOneUpgraded(t *testing.T) {
+	p := shared(t)
+	s, hold := tenant(t, p, fernhollow, "fernhollow.example")
+	m := setUp(t, s, fernhollow)
+	publishAll(t, m)
+	_, err := stop(t.Context(), m, NewID(), "before")
+	require.NoError(t, err)
+	head, err := m.Head(t.Context())
+	require.NoError(t, err)
+
+	_, err = p.writes.Exec(t.Context(), "INSERT INTO migrations (number, name) VALUES ($1, 'later')", p.step+1)
+	require.NoError(t, err)
+	_, err = stop(t.Context(), m, NewID(), "after")
+	require.ErrorIs(t, err, ErrUpgraded)
+	require.True(t, hold.Lost())
+	now, err := m.Head(t.Context())
+	require.NoError(t, err)
+	require.Equal(t, head, now)
+	require.NoError(t, p.LetGo(t.Context(), hold))
+	_, err = p.Hold(t.Context(), fernhollow, "127.0.0.1:1")
+	require.ErrorIs(t, err, ErrUpgraded)
+	_, err = OpenPostgres(t.Context(), p.writes.Config().ConnString(), PostgresOptions{MayLose: true})
+	require.ErrorIs(t, err, ErrUpgraded)
+}
+
+// A database of a server that was left at the step of the whole schema, with mills in
+// it, is upgraded with what they have.
+func TestAServersDatabaseIsUpgraded(t *testing.T) {
+	p := shared(t)
+	address := p.writes.Config().ConnString()
+	s, hold := tenant(t, p, fernhollow, "fernhollow.example")
+	m := setUp(t, s, fernhollow)
+	publishAll(t, m)
+	for i, who := range []procedures.Person{ada, ben, sam} {
+		trained(t, m, who, six.Add(time.Duration(i-45)*time.Hour))
+	}
+	fill(t, m)
+	unpackBlanksIn(t, s.writes)
+	was := hashedRows(t, s.reads)
+	delete(was, "entries") // they get two columns, of nothing
+	require.NoError(t, p.LetGo(t.Context(), hold))
+	for _, statement := range []string{"ALTER TABLE entries DROP COLUMN blank_paths", "ALTER TABLE entries DROP COLUMN blank_salts"} {
+		_, err := p.writes.Exec(t.Context(), statement)
+		require.NoError(t, err)
+	}
+	_, err := p.writes.Exec(t.Context(), "DELETE FROM migrations WHERE number > $1", postgresWhole)
+	require.NoError(t, err)
+
+	later := openPostgres(t, address)
+	defer func() { require.NoError(t, later.Close()) }()
+	again, err := later.Hold(t.Context(), fernhollow, "127.0.0.1:2")
+	require.NoError(t, err)
+	upgraded, err := later.Open(t.Context(), t.TempDir(), fernhollow, again)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, upgraded.Close()) }()
+	now := hashedRows(t, upgraded.reads)
+	delete(now, "entries")
+	require.Equal(t, was, now)
+	whole(t, upgraded.Of(fernhollow))
+	signed(t, upgraded.Of(fernhollow), NewID(), ada, six.Add(time.Hour))
+	var packed int64
+	require.NoError(t, upgraded.reads.Raw("SELECT count(*) FROM entries WHERE blank_paths <> ''").Scan(&packed).Error)
+	require.Positive(t, packed, "as this version keeps them")
+	whole(t, upgraded.Of(fernhollow))
 }
