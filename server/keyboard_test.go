@@ -28,6 +28,9 @@ func TestAShiftByKeyboardAlone(t *testing.T) {
 // Part of it: signing in, one state of a check, and a stop.
 func TestACheckAndAStopByKeyboardAlone(t *testing.T) {
 	t.Parallel()
+	if !thorough() {
+		t.Skip("in CI, and with STILLSAW_LONG=1: a check by the same steps as in the shift, with keys")
+	}
 	m := newMill(t)
 	b := newBrowser(t, onTheNetwork(t, m.server), true)
 	b.keys = true

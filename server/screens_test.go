@@ -30,8 +30,8 @@ type Screen struct{ Name, Path string }
 // the browser had nothing to complain of (the content policy, above all), that
 // axe-core finds nothing, that a thumb in a glove hits every target, that each
 // stylesheet is loaded that says anything of the page, and that it goes at 320 px in
-// large type. Outside CI one screen in six is looked at so, and at a desk; of the
-// others every second is opened at phone size.
+// large type. Outside CI one screen in ten is looked at so, and at a desk; of the
+// others every fourth is opened at phone size.
 // Pictures are kept where STILLSAW_SHOTS names a folder.
 func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	b := newBrowser(t, url, true)
@@ -48,8 +48,8 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	}{{"phone", 390, 844}, {"desk", 1280, 900}} {
 		b.within("size", chromedp.EmulateViewport(size.width, size.height))
 		for i, screen := range screens {
-			closely, shots := thorough() || i%6 == 0, os.Getenv("STILLSAW_SHOTS") != ""
-			if !closely && !shots && (size.name == "desk" || i%2 != 0) {
+			closely, shots := thorough() || i%10 == 0, os.Getenv("STILLSAW_SHOTS") != ""
+			if !closely && !shots && (size.name == "desk" || i%4 != 0) {
 				continue
 			}
 			response, err := chromedp.RunResponse(b.ctx, chromedp.Navigate(url+screen.Path))

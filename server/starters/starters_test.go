@@ -20,6 +20,7 @@ import (
 
 // mills are set-ups that between them get every text of the starters.
 func mills() (all []checklists.SetUp) {
+	thorough, number := os.Getenv("CI") != "" || os.Getenv("STILLSAW_LONG") != "", 0 // each seventh outside of CI
 	for _, drive := range []string{"electric", "engine", "tractor-shaft"} {
 		for _, feed := range []string{"mandrel", "own-motor", "hydraulic", "hand"} {
 			for _, dogs := range []string{"hand", "power"} {
@@ -30,7 +31,9 @@ func mills() (all []checklists.SetUp) {
 							a.Hoist, a.Setworks, a.OffBearing, a.Portable, a.IsolatorCutsPower, a.Headblocks = "hand-chain", "powered", "powered", true, true, 3
 							a.SawDiameter, a.SpindleSpeed = 52*plain.Inch, 600
 						}
-						all = append(all, a)
+						if number++; thorough || number%7 == 0 {
+							all = append(all, a)
+						}
 					}
 				}
 			}

@@ -32,13 +32,14 @@ func counting(t *testing.T, s *Store, each func(n int64)) *atomic.Int64 {
 func TestFactsTakeAsManyQueriesForTwoDefectsAsForSixty(t *testing.T) {
 	m := newMill(t)
 	queries := counting(t, m.s, nil)
-	cost := func() int64 {
+	ask := func() int64 {
 		m.s.kept.forget()
 		before := queries.Load()
 		_, err := m.Facts(t.Context(), six)
 		require.NoError(t, err)
 		return queries.Load() - before
 	}
+	cost := func() int64 { return min(ask(), ask()) } // one of two may be held against the tables
 	more := func(n int) {
 		for i := range n {
 			_, err := stop(t.Context(), m, NewID(), fmt.Sprint("stop ", i))

@@ -216,10 +216,13 @@ func TestCommandThatFailsHalfWayInASharedCommitLeavesNothing(t *testing.T) {
 
 // every asks only of each so-manyth call in the ordinary suite.
 func every(nth int) int {
-	if os.Getenv("STILLSAW_LONG") != "" {
+	switch {
+	case os.Getenv("STILLSAW_LONG") != "":
 		return 1
+	case thorough():
+		return nth
 	}
-	return nth
+	return 3 * nth
 }
 
 // One call to the disk fails, whichever it is: what was answered stays, what was

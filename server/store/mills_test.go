@@ -618,9 +618,11 @@ func TestMillsInOneDatabaseKnowNothingOfEachOther(t *testing.T) {
 			assert.NotEmpty(t, rows, "%s: a table without a row proves nothing", table)
 		}
 	}
-	for _, name := range names {
+	for i, name := range names {
 		require.Equal(t, table[name](alone), table[name](beside), name)
-		require.Equal(t, before, millRows(t, shared.s, fernhollow), name)
+		if sampled(len(names)-1-i, 8) {
+			require.Equal(t, before, millRows(t, shared.s, fernhollow), "after %s or one before it", name)
+		}
 	}
 	clean(t, shared.s)
 }

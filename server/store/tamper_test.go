@@ -60,8 +60,12 @@ func testTamperings(t *testing.T, b *bench) {
 	for i, said := range b.tried(t, tampering{do: func(*testing.T, *bench) {}}) {
 		require.Empty(t, said, "untouched: %s", holders()[i].name)
 	}
+	n := 0
 	for _, group := range tamperings() {
 		for _, row := range group.rows {
+			if n++; !sampled(n, 4) {
+				continue
+			}
 			said := b.tried(t, row)
 			for i, h := range holders() {
 				finds(t, b.named(row.wanted(i)), said[i], row.what, h.name)
