@@ -67,7 +67,7 @@ func spread(ctx context.Context, tx pgx.Tx) error {
 	}
 	for _, t := range tables {
 		if t.filled {
-			return fmt.Errorf("its extension %s spreads tables over several servers, but the table %s had rows of mills before: move the mills into an empty database that has the extension (stillsaw mills move-out, move-in)", spreadExtension, t.name)
+			return fmt.Errorf("its extension %s spreads tables over several servers, but the table %s had rows of mills before: take the extension out again (DROP EXTENSION %s), and to spread them move the mills into an empty database that has it (stillsaw mills move-out, move-in)", spreadExtension, t.name, spreadExtension)
 		}
 		with := "mills"
 		if t.name == with {
