@@ -11,6 +11,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"golang.org/x/mod/sumdb/tlog"
+
 	"stillsaw/checklists"
 	"stillsaw/server"
 	"stillsaw/server/store"
@@ -111,6 +113,9 @@ const millsUsage = `The mills of a database of a PostgreSQL server, which -db or
   stillsaw mills verify HOST                 recompute its record and hold every table against it; status 0 clean, 1 not
   stillsaw mills move-in DIR HOST            copy the mill of the data folder DIR into the database; nobody may have DIR open
   stillsaw mills move-out HOST DIR           copy a mill into a new data folder
+  stillsaw mills rename HOST NEW             have a mill reached at https://NEW/ instead
+  stillsaw mills remove HOST ROOT            take a mill out of the database with all it has there; ROOT is its record's, as
+                                             move-out and verify tell it, or none where nothing was set up
   stillsaw mills reader NAME                 let somebody read the page across mills of -group, or give them a new password
   stillsaw mills reader -remove NAME         take that leave away again
   stillsaw mills readers                     who has it
@@ -124,11 +129,11 @@ func millsOf(ctx context.Context, c call) (err error) {
 	if c.shared.db == "" {
 		return errCant{errors.New("mills needs -db, or " + databaseVariable + " in the environment")}
 	}
-	wants := map[string]int{"list": 1, "add": 2, "verify": 2, "move-in": 3, "move-out": 3, "reader": 2, "readers": 1}
+	wants := map[string]int{"list": 1, "add": 2, "verify": 2, "move-in": 3, "move-out": 3, "rename": 3, "remove": 3, "reader": 2, "readers": 1}
 	removes := len(c.args) == 3 && c.args[0] == "reader" && c.args[1] == "-remove"
 	if len(c.args) == 0 || wants[c.args[0]] != len(c.args) && !removes || c.args[0] == "reader" && !removes && strings.HasPrefix(c.args[1], "-") {
 		fmt.Fprint(c.out, millsUsage)
-		return errCant{errors.New("mills takes list, add HOST, verify HOST, move-in DIR HOST, move-out HOST DIR, reader NAME, reader -remove NAME or readers")}
+		return errCant{errors.New("mills takes list, add HOST, verify HOST, move-in DIR HOST, move-out HOST DIR, rename HOST NEW, remove HOST ROOT, reader NAME, reader -remove NAME or readers")}
 	}
 	db, err := store.OpenPostgres(ctx, c.shared.db, store.PostgresOptions{})
 	if err != nil {
@@ -142,6 +147,10 @@ func millsOf(ctx context.Context, c call) (err error) {
 		return withMill(ctx, c, db, c.args[1], func(st *store.Store) error { return verifyMillIn(ctx, c, st) })
 	case "move-in":
 		return moveIn(ctx, c, db, c.args[1], c.args[2])
+	case "rename":
+		return renameMill(ctx, c, db, c.args[1], c.args[2])
+	case "remove":
+		return removeMill(ctx, c, db, c.args[1], c.args[2])
 	case "reader":
 		if removes {
 			return removeReader(ctx, c, db, c.args[2])
@@ -176,12 +185,49 @@ func addMill(ctx context.Context, c call, db *store.Postgres, host string) error
 	return nil
 }
 
-// withMill opens a mill to read it, whoever holds it.
-func withMill(ctx context.Context, c call, db *store.Postgres, host string, work func(*store.Store) error) (err error) {
+func renameMill(ctx context.Context, c call, db *store.Postgres, host, to string) error {
+	tenant, err := tenantAt(ctx, db, host)
+	if err != nil {
+		return err
+	}
+	if err := db.RenameTenant(ctx, tenant.Mill, to); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.out, "The mill of %s is reached under %s now. Its people sign in anew there; cards, codes and calendars printed or taken before have the earlier name. A server that has the mill shows pages under the earlier name for some minutes yet, and writes nothing there any more.\n",
+		tenant.Host, store.Host(to))
+	return nil
+}
+
+func removeMill(ctx context.Context, c call, db *store.Postgres, host, said string) error {
+	tenant, err := tenantAt(ctx, db, host)
+	if err != nil {
+		return err
+	}
+	root := tlog.Hash{}
+	if said != "none" {
+		if root, err = tlog.ParseHash(said); err != nil {
+			return fmt.Errorf("%s is no root of a record; stillsaw mills move-out tells it", said)
+		}
+	}
+	if err := db.Remove(ctx, tenant.Mill, root); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.out, "The mill of %s is no longer in the database. The keys its record was signed with are in %s; who has the record keeps what is in there of the public ones. Backups of the database have the mill still.\n",
+		tenant.Host, server.MillFolder(c.data, tenant.Mill))
+	return nil
+}
+
+func tenantAt(ctx context.Context, db *store.Postgres, host string) (store.Tenant, error) {
 	tenant, err := db.TenantAt(ctx, host)
 	if errors.Is(err, store.ErrNotFound) {
-		return fmt.Errorf("the database has no mill of the name %s; stillsaw mills list tells them", host)
+		err = fmt.Errorf("the database has no mill of the name %s; stillsaw mills list tells them", host)
 	}
+	return tenant, err
+}
+
+// withMill opens a mill to read it, whoever holds it.
+func withMill(ctx context.Context, c call, db *store.Postgres, host string, work func(*store.Store) error) (err error) {
+	tenant, err := tenantAt(ctx, db, host)
 	if err != nil {
 		return err
 	}

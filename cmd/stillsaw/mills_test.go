@@ -121,6 +121,20 @@ func TestMillsOfADatabaseAreLookedAfterFromTheCommandLine(t *testing.T) {
 		check := callIt(t, "verify", "-data", folder, "-rebuild")
 		require.Equal(t, exitOK, check.status, check.out+check.err)
 	}
+	mills("rename", "brook.example", "hollow.example").failed(t, exitWrong, "hollow.example", "already")
+	mills("rename", "nowhere.example", "ridge.example").failed(t, exitWrong, "nowhere.example")
+	renamed := mills("rename", "brook.example", "Ridge.example")
+	require.Equal(t, exitOK, renamed.status, renamed.err)
+	require.Contains(t, renamed.out, "under ridge.example now")
+	require.Contains(t, mills("list").out, "ridge.example")
+	mills("remove", "ridge.example", "all of it").failed(t, exitWrong, "is no root", "move-out")
+	mills("remove", "ridge.example", "none").failed(t, exitWrong, "nothing was removed", root)
+	require.Equal(t, exitOK, mills("verify", "ridge.example").status)
+	removed := mills("remove", "ridge.example", strings.TrimPrefix(root, "root "))
+	require.Equal(t, exitOK, removed.status, removed.err)
+	require.Equal(t, exitOK, mills("remove", "hollow.example", "none").status, "nothing was set up there")
+	require.Contains(t, mills("list").out, "0 mills.")
+
 	keys, err := os.ReadDir(filepath.Join(from, store.KeysFolderName))
 	require.NoError(t, err)
 	for _, key := range keys {

@@ -80,7 +80,7 @@ func TestLeavesAreThoseOfTheFirstWriterByteForByte(t *testing.T) {
 		require.NoError(t, err)
 		require.Len(t, p.sealed, len(got.Openings))
 	})
-	require.Greater(t, kept, 20)
+	require.Greater(t, kept, 5) // of as few as are drawn in short
 	require.NotZero(t, refused)
 }
 

@@ -17,7 +17,6 @@ import (
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
-	"stillsaw/procedures"
 )
 
 // spreadVariable names an empty database of a server with the extension Citus and two
@@ -153,12 +152,7 @@ func TestMillsAreSpreadOverServers(t *testing.T) {
 	for i := range stores {
 		mill := checklists.MillID(NewID())
 		s, _ := tenant(t, p, mill, fmt.Sprintf("%s.example", mill))
-		m := setUp(t, s, mill)
-		publishAll(t, m)
-		for _, who := range []procedures.Person{ada, ben, sam} {
-			trained(t, m, who, six.Add(-45*time.Hour))
-		}
-		fill(t, m)
+		filled(t, s)
 		stores[i] = s
 		tables, err = tablesIn(s.reads)
 		require.NoError(t, err)

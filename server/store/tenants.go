@@ -59,10 +59,38 @@ func Host(host string) string {
 // error says where another mill has that name.
 func (p *Postgres) AddTenant(ctx context.Context, t Tenant) error {
 	t.Host = Host(t.Host)
+	if err := t.named(); err != nil {
+		return err
+	}
+	_, err := p.writes.Exec(ctx, "INSERT INTO tenants (id, host, made, code) VALUES ($1, $2, $3, $4)", string(t.Mill), t.Host, millis(t.Made), t.Code)
+	return t.taken(err)
+}
+
+// RenameTenant has a mill reached under another host. A process that holds the mill
+// lets go of it with its next commit, in some minutes at the latest, and answers under
+// the earlier host until then; what it would write is refused.
+func (p *Postgres) RenameTenant(ctx context.Context, mill checklists.MillID, host string) error {
+	t := Tenant{Mill: mill, Host: Host(host)}
+	if err := t.named(); err != nil {
+		return err
+	}
+	done, err := p.writes.Exec(ctx, "UPDATE tenants SET host = $2, holder = '', address = '', term = term + 1 WHERE id = $1", string(mill), t.Host)
+	if err == nil && done.RowsAffected() == 0 {
+		err = ErrNotFound
+	}
+	return t.taken(err)
+}
+
+// named refuses a host that can't be one.
+func (t Tenant) named() error {
 	if t.Mill == "" || t.Host == "" || strings.ContainsAny(t.Host, "/ @?#") {
 		return fmt.Errorf("%q is no name of a computer, as mill.example.com is", t.Host)
 	}
-	_, err := p.writes.Exec(ctx, "INSERT INTO tenants (id, host, made, code) VALUES ($1, $2, $3, $4)", string(t.Mill), t.Host, millis(t.Made), t.Code)
+	return nil
+}
+
+// taken says of an error of the database where another mill has the name.
+func (t Tenant) taken(err error) error {
 	var refused *pgconn.PgError
 	if errors.As(err, &refused) && refused.Code == "23505" { // unique_violation
 		return fmt.Errorf("this database has a mill of the name %s or of the id %s already", t.Host, t.Mill)

@@ -13,6 +13,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/mod/sumdb/tlog"
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
@@ -44,6 +45,18 @@ func tenant(t testing.TB, p *Postgres, mill checklists.MillID, host string) (*St
 	return s, hold
 }
 
+// filled sets the mill of a store up and has something of everything happen there.
+func filled(t testing.TB, s *Store) *Mill {
+	t.Helper()
+	m := setUp(t, s, s.Mill())
+	publishAll(t, m)
+	for i, who := range []procedures.Person{ada, ben, sam} {
+		trained(t, m, who, six.Add(time.Duration(i-45)*time.Hour))
+	}
+	fill(t, m)
+	return m
+}
+
 // Two mills with the same people, lists and acts lie in the same tables. Over the
 // connections of one no statement reads, changes, takes away or adds a row of the
 // other, in any table, however it is asked; over one that says nothing there are none.
@@ -53,12 +66,7 @@ func TestAMillSeesNothingOfAnother(t *testing.T) {
 	mine, _ := tenant(t, p, fernhollow, "fernhollow.example")
 	other, _ := tenant(t, p, neighbour, "neighbour.example")
 	for _, s := range []*Store{mine, other} {
-		m := setUp(t, s, s.Mill())
-		publishAll(t, m)
-		for i := range 3 {
-			trained(t, m, ada, six.Add(time.Duration(i-45)*time.Hour))
-		}
-		fill(t, m)
+		filled(t, s)
 	}
 	all, err := tablesIn(mine.reads)
 	require.NoError(t, err)
@@ -372,12 +380,7 @@ func TestAServersDatabaseIsUpgraded(t *testing.T) {
 	p := shared(t)
 	address := p.writes.Config().ConnString()
 	s, hold := tenant(t, p, fernhollow, "fernhollow.example")
-	m := setUp(t, s, fernhollow)
-	publishAll(t, m)
-	for i, who := range []procedures.Person{ada, ben, sam} {
-		trained(t, m, who, six.Add(time.Duration(i-45)*time.Hour))
-	}
-	fill(t, m)
+	filled(t, s)
 	unpackBlanksIn(t, s.writes)
 	was := hashedRows(t, s.reads)
 	delete(was, "entries") // they get two columns, of nothing
@@ -405,4 +408,76 @@ func TestAServersDatabaseIsUpgraded(t *testing.T) {
 	require.NoError(t, upgraded.reads.Raw("SELECT count(*) FROM entries WHERE blank_paths <> ''").Scan(&packed).Error)
 	require.Positive(t, packed, "as this version keeps them")
 	whole(t, upgraded.Of(fernhollow))
+}
+
+// A mill is removed with every row, and only it, once its record is named as it stands;
+// who held it writes nothing more.
+func TestAMillIsRemoved(t *testing.T) {
+	p := shared(t)
+	mine, _ := tenant(t, p, fernhollow, "fernhollow.example")
+	other, _ := tenant(t, p, neighbour, "neighbour.example")
+	for _, s := range []*Store{mine, other} {
+		filled(t, s)
+	}
+	was := hashedRows(t, other.reads)
+	head, err := mine.Of(fernhollow).Head(t.Context())
+	require.NoError(t, err)
+	_, err = stop(t.Context(), mine.Of(fernhollow), NewID(), "after it was copied out")
+	require.NoError(t, err)
+	var goesOn *RecordGoesOn
+	require.ErrorAs(t, p.Remove(t.Context(), fernhollow, head.Root), &goesOn)
+	require.Equal(t, head.Size+1, goesOn.Entries)
+	require.NotZero(t, count(t, mine, "entries"))
+
+	require.NoError(t, p.Remove(t.Context(), fernhollow, goesOn.Root))
+	for table, rows := range hashedRows(t, mine.reads) {
+		if table != "migrations" {
+			require.Regexp(t, "^0 rows", rows, table)
+		}
+	}
+	require.Equal(t, was, hashedRows(t, other.reads))
+	whole(t, other.Of(neighbour))
+	_, err = stop(t.Context(), mine.Of(fernhollow), NewID(), "from who held it")
+	require.ErrorIs(t, err, ErrNotHeld)
+	_, err = p.TenantAt(t.Context(), "fernhollow.example")
+	require.ErrorIs(t, err, ErrNotFound)
+	require.ErrorIs(t, p.Remove(t.Context(), fernhollow, goesOn.Root), ErrNotFound)
+
+	// One that was never set up has no record.
+	require.NoError(t, p.AddTenant(t.Context(), Tenant{Mill: "unused", Host: "unused.example", Made: six}))
+	require.ErrorAs(t, p.Remove(t.Context(), "unused", goesOn.Root), &goesOn)
+	require.NoError(t, p.Remove(t.Context(), "unused", tlog.Hash{}))
+}
+
+// A mill is reached under another name: who has it under the earlier one writes nothing
+// more and lets go.
+func TestAMillIsRenamed(t *testing.T) {
+	p := shared(t)
+	s, hold := tenant(t, p, fernhollow, "fernhollow.example")
+	m := setUp(t, s, fernhollow)
+	publishAll(t, m)
+	require.NoError(t, p.AddTenant(t.Context(), Tenant{Mill: neighbour, Host: "neighbour.example", Made: six}))
+	require.ErrorContains(t, p.RenameTenant(t.Context(), fernhollow, "Neighbour.example"), "already")
+	require.ErrorContains(t, p.RenameTenant(t.Context(), fernhollow, "no name"), "is no name")
+	require.ErrorIs(t, p.RenameTenant(t.Context(), "nobody", "brook.example"), ErrNotFound)
+	_, err := stop(t.Context(), m, NewID(), "as it is")
+	require.NoError(t, err)
+
+	require.NoError(t, p.RenameTenant(t.Context(), fernhollow, "Brook.example"))
+	_, err = p.TenantAt(t.Context(), "fernhollow.example")
+	require.ErrorIs(t, err, ErrNotFound)
+	found, err := p.TenantAt(t.Context(), "brook.example")
+	require.NoError(t, err)
+	require.Equal(t, fernhollow, found.Mill)
+	_, err = stop(t.Context(), m, NewID(), "under the earlier name")
+	require.ErrorIs(t, err, ErrNotHeld)
+	require.True(t, hold.Lost())
+	again, err := p.Hold(t.Context(), fernhollow, "127.0.0.1:1")
+	require.NoError(t, err)
+	later, err := p.Open(t.Context(), t.TempDir(), fernhollow, again)
+	require.NoError(t, err)
+	_, err = stop(t.Context(), later.Of(fernhollow), NewID(), "under the new one")
+	require.NoError(t, err)
+	clean(t, later)
+	require.NoError(t, later.Close())
 }

@@ -1,0 +1,72 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"golang.org/x/mod/sumdb/tlog"
+	"gorm.io/gorm"
+
+	"stillsaw/checklists"
+	"stillsaw/server/record"
+)
+
+// RecordGoesOn is a mill that is not removed because its record is not the one that
+// was named: entries were made since it was copied out, or it is another mill's.
+type RecordGoesOn struct {
+	Entries int64
+	Root    tlog.Hash
+}
+
+func (e *RecordGoesOn) Error() string {
+	return fmt.Sprintf("the record has another root by now (%d entries, root %s); nothing was removed: move it out again and name the root that says", e.Entries, e.Root)
+}
+
+// Remove takes a mill out of the database with all it has there, its record too. root
+// is that of its record, so that nothing goes that whoever removes it has not got: the
+// zero one for a mill of no entries. A process that holds the mill writes nothing more.
+func (p *Postgres) Remove(ctx context.Context, mill checklists.MillID, root tlog.Hash) (err error) {
+	db, err := p.of(mill, p.writes, 1)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, shut(db)) }()
+	return db.WithContext(ctx).Transaction(func(db *gorm.DB) error {
+		var there []string
+		if err := db.Raw("SELECT id FROM tenants WHERE id = ? FOR UPDATE", mill).Scan(&there).Error; err != nil {
+			return err
+		}
+		if len(there) == 0 {
+			return ErrNotFound
+		}
+		head, err := headOf(&Tx{db: db}, mill)
+		if errors.Is(err, ErrNotFound) {
+			head, err = record.Head{}, nil
+		}
+		if err != nil {
+			return err
+		}
+		if head.Root != root {
+			return &RecordGoesOn{head.Size, head.Root}
+		}
+		tables, err := inOrderOfReference(db)
+		if err != nil {
+			return err
+		}
+		for _, table := range slices.Backward(tables) {
+			column := "mill"
+			switch table {
+			case "migrations":
+				continue
+			case "mills":
+				column = "id"
+			}
+			if err := db.Exec(`DELETE FROM "`+table+`" WHERE `+column+" = ?", mill).Error; err != nil {
+				return fmt.Errorf("table %s: %w", table, err)
+			}
+		}
+		return db.Exec("DELETE FROM tenants WHERE id = ?", mill).Error
+	})
+}
