@@ -11,8 +11,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"golang.org/x/mod/sumdb/tlog"
-
 	"stillsaw/checklists"
 	"stillsaw/server"
 	"stillsaw/server/store"
@@ -203,11 +201,9 @@ func removeMill(ctx context.Context, c call, db *store.Postgres, host, said stri
 	if err != nil {
 		return err
 	}
-	root := tlog.Hash{}
-	if said != "none" {
-		if root, err = tlog.ParseHash(said); err != nil {
-			return fmt.Errorf("%s is no root of a record; stillsaw mills move-out tells it", said)
-		}
+	root, err := store.RootOf(said)
+	if err != nil {
+		return fmt.Errorf("%w; stillsaw mills move-out tells it", err)
 	}
 	if err := db.Remove(ctx, tenant.Mill, root); err != nil {
 		return err

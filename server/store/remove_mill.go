@@ -24,6 +24,17 @@ func (e *RecordGoesOn) Error() string {
 	return fmt.Sprintf("the record has another root by now (%d entries, root %s); nothing was removed: move it out again and name the root that says", e.Entries, e.Root)
 }
 
+// RootOf is the root of a record as it is shown, or "none" for one of no entries.
+func RootOf(text string) (root tlog.Hash, err error) {
+	if text == "none" {
+		return root, nil
+	}
+	if root, err = tlog.ParseHash(text); err != nil {
+		return root, fmt.Errorf("%q is no root of a record", text)
+	}
+	return root, nil
+}
+
 // Remove takes a mill out of the database with all it has there, its record too. root
 // is that of its record, so that nothing goes that whoever removes it has not got: the
 // zero one for a mill of no entries. A process that holds the mill writes nothing more.
