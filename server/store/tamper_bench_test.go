@@ -100,11 +100,32 @@ func newBench(t *testing.T) *bench {
 	do(err)
 	b.record, err = forgeryOf(&Tx{db: m.s.reads}, m.id)
 	do(err)
-	other := settle(t, m.s, "01990000-0000-7000-8000-0000000000bb")
-	b.others, err = forgeryOf(&Tx{db: m.s.reads}, other.id)
-	do(err)
-	do(m.s.writes.Exec("PRAGMA foreign_keys = OFF").Error)
+	b.others = b.neighbours(t)
+	keysOff(t, m.s)
 	return b
+}
+
+// neighbours are the entries of another mill that comes to lie in the same database.
+func (b *bench) neighbours(t *testing.T) []forged {
+	t.Helper()
+	s := b.m.s
+	if s.postgres != nil {
+		var err error
+		s, err = s.postgres.Open(t.Context(), t.TempDir(), neighbour, nil)
+		require.NoError(t, err)
+		defer func() { require.NoError(t, s.Close()) }()
+	}
+	entries, err := forgeryOf(&Tx{db: s.reads}, settle(t, s, neighbour).id)
+	require.NoError(t, err)
+	return entries
+}
+
+// mills are those whose rows the bench sees.
+func (b *bench) mills() []checklists.MillID {
+	if b.m.s.postgres == nil {
+		return []checklists.MillID{b.m.id, neighbour}
+	}
+	return []checklists.MillID{b.m.id}
 }
 
 // exportOfSome exports those of the entries selected that pass, nil for all, from
@@ -234,7 +255,7 @@ func (b *bench) readAlone(text []byte) {
 func (b *bench) alone(*testing.T) []string { return b.verified }
 
 func (b *bench) rebuilt(t *testing.T) []string {
-	built, err := rebuild(t.Context(), b.tx, []checklists.MillID{b.m.id, "01990000-0000-7000-8000-0000000000bb"}, Rebuilding{Scratch: t.TempDir()})
+	built, err := rebuild(t.Context(), b.tx, b.mills(), Rebuilding{Scratch: t.TempDir()})
 	require.NoError(t, err)
 	said := slices.Clone(b.verified)
 	for _, d := range built.Differences {

@@ -178,7 +178,7 @@ func testTurnedBytes(t *testing.T, b *bench) {
 			Bytes []byte
 		}
 		where := " WHERE mill = '" + string(b.m.id) + "'"
-		require.NoError(t, b.m.s.reads.Raw("SELECT "+of.key+" AS key, CAST("+of.column+" AS BLOB) AS bytes FROM "+of.table+where+" ORDER BY 1").Scan(&rows).Error)
+		require.NoError(t, b.m.s.reads.Raw("SELECT "+of.key+" AS key, "+of.column+" AS bytes FROM "+of.table+where+" ORDER BY 1").Scan(&rows).Error)
 		passed := 0
 		for _, row := range rows {
 			for i := range row.Bytes {

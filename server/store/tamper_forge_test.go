@@ -110,7 +110,7 @@ func (b *bench) mendTables(t *testing.T) {
 	made, err := newScratch(t.Context(), t.TempDir())
 	require.NoError(t, err)
 	defer func() { require.NoError(t, made.Close()) }()
-	for _, mill := range []checklists.MillID{b.m.id, "01990000-0000-7000-8000-0000000000bb"} {
+	for _, mill := range b.mills() {
 		_, err = made.replay(t.Context(), b.tx, mill, -1, nil)
 		require.NoError(t, err)
 	}

@@ -8,7 +8,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"stillsaw/server/store/scratchdb"
 )
 
 // tried carries out an alteration and takes it back once every holder has looked.
@@ -47,7 +46,6 @@ func finds(t *testing.T, want string, said []string, what ...any) {
 // nobody else: what an untouched record has none of, and what nobody can find out
 // has its reason. The table is written out in testdata/tampering/README.md.
 func TestEveryTamperingIsCaughtByWhoCanCatchIt(t *testing.T) {
-	scratchdb.SQLiteOnly(t, "the alterations are written in the words of SQLite")
 	b := newBench(t)
 	for name, test := range map[string]func(*testing.T, *bench){
 		"database": testTamperings, "export": testExportTamperings, "zip": testZipTamperings, "checkpoint": testCheckpointTamperings, "bytes": testTurnedBytes,
