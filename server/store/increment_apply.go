@@ -85,7 +85,10 @@ func ApplyIncrement(ctx context.Context, dir, file string, to map[checklists.Mil
 
 // projectFrom writes what follows from the entries of a mill from a place on, and
 // the words they are found by.
-func projectFrom(tx *Tx, mill checklists.MillID, place int64) error {
+func projectFrom(tx *Tx, mill checklists.MillID, place int64) (err error) {
+	ahead := newAhead(tx.db.Statement.ConnPool)
+	defer func() { err = errors.Join(err, ahead.close()) }()
+	late := ahead.first(tx.db)
 	var words unsaid
 	for {
 		rows, openings, err := pageFrom(tx, mill, place, replayPage)
@@ -101,13 +104,16 @@ func projectFrom(tx *Tx, mill checklists.MillID, place int64) error {
 			words.add(mill, row.Seq, wordsOf(row.Kind, row.Actor, row.Day, page[i].body))
 			place = row.Seq + 1
 		}
-		together(page)
 		for i := range page {
 			e := &page[i]
-			if err := guarded(func(tx *Tx) error { return e.body.project(tx, e.entry) }, &Tx{db: tx.db}); err != nil {
+			if err := guarded(func(tx *Tx) error { return e.body.project(tx, e.entry) }, &Tx{db: late, ahead: ahead}); err != nil {
 				return fmt.Errorf("entry %d: %w", e.Seq, err)
 			}
 		}
+		if err := ahead.flush(); err != nil {
+			return err
+		}
+		ahead.folds.pageDone()
 		if len(rows) < replayPage {
 			return tx.say(words)
 		}

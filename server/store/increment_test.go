@@ -8,11 +8,13 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"gorm.io/gorm"
 
 	"stillsaw/checklists"
+	"stillsaw/procedures"
 	"stillsaw/server/record"
 	"stillsaw/server/store/scratchdb"
 )
@@ -68,6 +70,36 @@ func TestCopyAndIncrementMakeTheDatabaseThereIs(t *testing.T) {
 	}
 	require.NoError(t, SignAllOutIn(t.Context(), dir))
 	require.Empty(t, dumped(t, restored, "sessions"))
+}
+
+// A lockout under way at the time of a copy, and gone on with and ended after it, is
+// the same in the copy brought up to then.
+func TestLockoutUnderWayAtACopyGoesOnInTheIncrement(t *testing.T) {
+	scratchdb.SQLiteOnly(t, "every copy is a whole one")
+	m := newMill(t)
+	id, at := toWork(t, m, six)
+	dir, file := t.TempDir(), filepath.Join(t.TempDir(), "increment")
+	cut, err := m.s.CutNow(t.Context(), at)
+	require.NoError(t, err)
+	require.NoError(t, m.s.Backup(t.Context(), filepath.Join(dir, FileName)))
+	for {
+		l, err := m.Lockout(t.Context(), id)
+		require.NoError(t, err)
+		if !l.Open() {
+			break
+		}
+		at = at.Add(10*time.Second + l.WaitLeft(at))
+		require.NoError(t, m.LockoutEvents(t.Context(), NewID(), id, []procedures.Event{nextOf(l)}, ada, at))
+	}
+	now, err := m.s.Increment(t.Context(), cut, at, file)
+	require.NoError(t, err)
+	require.NoError(t, ApplyIncrement(t.Context(), dir, file, now.Heads))
+	restored, err := connect(filepath.Join(dir, FileName), "", 1)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, shut(restored)) }()
+	for _, table := range []string{"lockouts", "lock_items", "departures"} {
+		require.Equal(t, dumped(t, m.gorm(), table), dumped(t, restored, table), table)
+	}
 }
 
 // Every table is carried in one way, or is said here not to be.

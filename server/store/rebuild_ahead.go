@@ -15,11 +15,11 @@ import (
 )
 
 // ahead keeps the rows that the entries of a page write until somebody asks the
-// scratch database for anything or the page ends, so that they go into it many in
-// a statement that is kept prepared. Rows of one table stay in their order; what
+// database for anything or the page ends, so that they go into it many in a
+// statement that is kept prepared. Rows of one table stay in their order; what
 // one entry wrote, any later one reads.
 type ahead struct {
-	pool     gorm.ConnPool // of the scratch database, with nothing held back
+	pool     gorm.ConnPool // of the database, with nothing held back
 	prepared map[string]*sql.Stmt
 	shapes   map[reflect.Type]*rowShape
 	tables   map[string]*aheadTable
@@ -267,7 +267,14 @@ func setting(key, columns []string) string {
 	return b.String()
 }
 
-// flushing is the way to a scratch database on which everything waiting goes first.
+// first is db where everything waiting goes ahead of whatever it is asked.
+func (a *ahead) first(db *gorm.DB) *gorm.DB {
+	late := db.Session(&gorm.Session{NewDB: true})
+	late.Statement = &gorm.Statement{DB: late, Context: db.Statement.Context, ConnPool: flushing{db.Statement.ConnPool, a}}
+	return late
+}
+
+// flushing is the way to a database on which everything waiting goes first.
 type flushing struct {
 	gorm.ConnPool
 	ahead *ahead

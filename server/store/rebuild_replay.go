@@ -259,20 +259,3 @@ func (c *scratch) inTransaction(ctx context.Context, do func() error) error {
 	}
 	return c.db.Exec("COMMIT").Error
 }
-
-// together marks the events of one lockout that follow each other, as a command
-// of several events does: the row is long and is written once for all of them.
-func together(page []replayEntry) {
-	var before *lockoutBody
-	for i := range page {
-		b, _ := page[i].body.(*lockoutBody)
-		if page[i].bad != nil {
-			b = nil
-		}
-		if b != nil && before != nil && before.Lockout == b.Lockout && before.Version == b.Version && before.Procedure == b.Procedure {
-			b.before = append(slices.Clip(before.before), before.event())
-			before.more, before.before = true, nil
-		}
-		before = b
-	}
-}

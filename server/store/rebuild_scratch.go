@@ -86,8 +86,7 @@ func newScratch(ctx context.Context, under string) (c *scratch, err error) {
 	}
 	c.db = c.db.Session(&gorm.Session{PrepareStmt: true}) // only now: a migration is many statements in one
 	c.ahead = newAhead(pool)
-	c.late = c.db.Session(&gorm.Session{NewDB: true})
-	c.late.Statement = &gorm.Statement{DB: c.late, Context: c.db.Statement.Context, ConnPool: flushing{c.db.Statement.ConnPool, c.ahead}}
+	c.late = c.ahead.first(c.db)
 	return c, nil
 }
 
