@@ -14,7 +14,7 @@ import (
 // goes on working. It never overwrites: an existing file is an error.
 func (s *Store) Backup(ctx context.Context, file string) error {
 	if s.postgres != nil {
-		return backup(file, func(half string) error { return s.copyInto(ctx, half) })
+		return backup(file, func(half string) error { return s.copyInto(ctx, half, func(*Tx) error { return nil }) })
 	}
 	// A connection of the reading pool may write nothing, not even a copy.
 	return BackupOf(ctx, filepath.Dir(s.path), file)

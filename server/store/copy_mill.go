@@ -139,8 +139,8 @@ func copyTable(ctx context.Context, from, to *gorm.DB, table string) (err error)
 }
 
 // copyInto writes what this store's mill has in a shared database to file, which is
-// there and empty, as a database of SQLite.
-func (s *Store) copyInto(ctx context.Context, file string) (err error) {
+// there and empty, as a database of SQLite. What look reads is of the same moment.
+func (s *Store) copyInto(ctx context.Context, file string, look func(*Tx) error) (err error) {
 	db, err := connect(file, "&_txlock=immediate"+erasing, 1)
 	if err != nil {
 		return err
@@ -150,6 +150,9 @@ func (s *Store) copyInto(ctx context.Context, file string) (err error) {
 		return err
 	}
 	err = s.reads.WithContext(ctx).Transaction(func(from *gorm.DB) error {
+		if err := look(&Tx{db: from}); err != nil {
+			return err
+		}
 		return db.WithContext(ctx).Transaction(func(to *gorm.DB) error { return copyRows(ctx, from, to) })
 	})
 	if err != nil {
@@ -167,10 +170,14 @@ type Moved struct {
 
 // MoveIn copies the mill of the database of SQLite in the folder dir into this one,
 // where its people will reach it under host. Nobody may have that database open. The
-// record there is verified before and here after, and what is not the same is taken
-// back. The keys its record is signed with are files, to be put into the folder the
-// mill is opened with. The database in dir stays as it is.
-func (p *Postgres) MoveIn(ctx context.Context, dir, host string) (moved Moved, err error) {
+// record there is verified before and here after. Of what fails or is interrupted
+// nothing is kept: the mill comes to be here at once, with all it has. The keys its
+// record is signed with are files; before anybody reaches the mill, keys puts them into
+// the folder it is opened with. The database in dir stays as it is.
+func (p *Postgres) MoveIn(ctx context.Context, dir, host string, keys func(Moved) error) (moved Moved, err error) {
+	if host, err = hostName(host); err != nil {
+		return moved, err
+	}
 	path := filepath.Join(dir, FileName)
 	if err := Unused(ctx, path); err != nil {
 		return moved, fmt.Errorf("the database %s: %w; stop the Stillsaw there first", path, err)
@@ -186,24 +193,21 @@ func (p *Postgres) MoveIn(ctx context.Context, dir, host string) (moved Moved, e
 		if moved, err = theOne(reports, path); err != nil {
 			return err
 		}
-		if err := p.AddTenant(ctx, Tenant{Mill: moved.Mill, Host: host}); err != nil {
-			return err
-		}
-		if err := p.moveIn(ctx, from, moved); err != nil {
-			return errors.Join(err, p.RemoveTenant(ctx, moved.Mill))
-		}
-		return nil
+		return p.moveIn(ctx, from, Tenant{Mill: moved.Mill, Host: host}, moved, keys)
 	})
 	return moved, err
 }
 
-func (p *Postgres) moveIn(ctx context.Context, from *gorm.DB, moved Moved) (err error) {
+func (p *Postgres) moveIn(ctx context.Context, from *gorm.DB, t Tenant, moved Moved, keys func(Moved) error) (err error) {
 	to, err := p.of(moved.Mill, p.writes, 1)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, shut(to)) }()
 	return to.WithContext(ctx).Transaction(func(to *gorm.DB) error {
+		if _, err := to.Statement.ConnPool.ExecContext(ctx, addTenant, t.row()...); err != nil {
+			return t.taken(err)
+		}
 		if err := copyRows(ctx, from, to); err != nil {
 			return err
 		}
@@ -211,35 +215,49 @@ func (p *Postgres) moveIn(ctx context.Context, from *gorm.DB, moved Moved) (err 
 		if err != nil {
 			return err
 		}
-		return sameRecord(reports, moved)
+		if err := sameRecord(reports, moved); err != nil {
+			return err
+		}
+		return keys(moved)
 	}, &sql.TxOptions{Isolation: sql.LevelRepeatableRead})
 }
 
 // MoveOut copies a mill from here into the folder dir, as a database of SQLite, which
-// must not be there yet. The record is verified in both. What lies here stays.
+// must not be there yet. The record is verified in both, here as it is when the copy
+// begins: the mill may be in use. What lies here stays.
 func (s *Store) MoveOut(ctx context.Context, dir string) (moved Moved, err error) {
-	reports, err := s.Verify(ctx)
-	if err != nil {
-		return moved, err
-	}
-	if moved, err = theOne(reports, s.postgres.address); err != nil {
-		return moved, err
-	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return moved, fmt.Errorf("the folder %s can't be made: %w", dir, Cause(err))
 	}
-	if err := s.Backup(ctx, filepath.Join(dir, FileName)); err != nil {
+	path := filepath.Join(dir, FileName)
+	err = backup(path, func(half string) error {
+		return s.copyInto(ctx, half, func(tx *Tx) error {
+			reports, err := verifyAll(tx, s.mill)
+			if err == nil {
+				moved, err = theOne(reports, s.postgres.address)
+			}
+			return err
+		})
+	})
+	if err != nil {
 		return moved, err
 	}
-	if reports, _, err = VerifyIn(ctx, dir); err != nil {
-		return moved, err
+	reports, _, err := VerifyIn(ctx, dir)
+	if err == nil {
+		err = sameRecord(reports, moved)
 	}
-	return moved, sameRecord(reports, moved)
+	if err != nil {
+		err = errors.Join(err, os.Remove(path))
+	}
+	return moved, err
 }
 
 // theOne is the one mill of a verified database, whose record must be whole.
 func theOne(reports map[checklists.MillID]record.Report, where string) (Moved, error) {
-	if len(reports) != 1 {
+	switch {
+	case len(reports) == 0:
+		return Moved{}, fmt.Errorf("no mill is set up in %s; there is nothing to move", where)
+	case len(reports) > 1:
 		return Moved{}, fmt.Errorf("%s has %d mills; one is moved at a time", where, len(reports))
 	}
 	for mill, report := range reports {

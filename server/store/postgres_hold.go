@@ -37,8 +37,8 @@ func (e *HeldElsewhere) Error() string {
 // time has its writer, its rounds and its streams. Which process has a mill stands in
 // the table of tenants; that the process is there, a lock of its one connection tells,
 // which ends with it, however that ends. Should the connection break and another
-// process take the mill, the term it then has is higher, and each commit under the
-// earlier one is refused.
+// process take the mill, the term it then has is one no mill had before, and each
+// commit under the earlier one is refused.
 type MillHold struct {
 	mill checklists.MillID
 	term int64
@@ -101,12 +101,35 @@ func (p *Postgres) Hold(ctx context.Context, mill checklists.MillID, address str
 			}
 		}
 		hold = &MillHold{mill: mill, step: p.step}
-		return tx.QueryRow(ctx, "UPDATE tenants SET holder = $2, address = $3, term = term + 1 WHERE id = $1 RETURNING term", string(mill), h.name, address).Scan(&hold.term)
+		return tx.QueryRow(ctx, "UPDATE tenants SET holder = $2, address = $3, term = txid_current() WHERE id = $1 RETURNING term", string(mill), h.name, address).Scan(&hold.term)
 	})
 	if err != nil {
 		return nil, err
 	}
 	return hold, nil
+}
+
+// LoseWhatIsNot looks which of holds are this process's no more, since the mill was
+// taken over, renamed or removed or the tables were upgraded, so that its pages go
+// before somebody acts on them.
+func (p *Postgres) LoseWhatIsNot(ctx context.Context, holds []*MillHold) error {
+	terms := map[checklists.MillID]int64{}
+	newest := 0
+	rows, err := p.reads.Query(ctx, "SELECT id, term, (SELECT max(number) FROM migrations) FROM tenants WHERE holder = $1", p.holder.name)
+	if err != nil {
+		return err
+	}
+	var mill checklists.MillID
+	var term int64
+	if _, err := pgx.ForEachRow(rows, []any{&mill, &term, &newest}, func() error { terms[mill] = term; return nil }); err != nil {
+		return err
+	}
+	for _, hold := range holds {
+		if term, ours := terms[hold.mill]; !ours || term != hold.term || newest > hold.step {
+			hold.lost.Store(true)
+		}
+	}
+	return nil
 }
 
 // LetGo gives a mill back, once its store is closed. One that was taken over stays with

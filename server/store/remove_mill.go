@@ -17,11 +17,10 @@ import (
 // was named: entries were made since it was copied out, or it is another mill's.
 type RecordGoesOn struct {
 	Entries int64
-	Root    tlog.Hash
 }
 
 func (e *RecordGoesOn) Error() string {
-	return fmt.Sprintf("the record has another root by now (%d entries, root %s); nothing was removed: move it out again and name the root that says", e.Entries, e.Root)
+	return fmt.Sprintf("the record, of %d entries, has another root than that; nothing was removed. Move it out once more and name the root that says, or where it is damaged the one that verify says", e.Entries)
 }
 
 // RootOf is the root of a record as it is shown, or "none" for one of no entries.
@@ -53,14 +52,16 @@ func (p *Postgres) Remove(ctx context.Context, mill checklists.MillID, root tlog
 			return ErrNotFound
 		}
 		head, err := headOf(&Tx{db: db}, mill)
-		if errors.Is(err, ErrNotFound) {
-			head, err = record.Head{}, nil
+		if errors.Is(err, ErrNotFound) { // or taken away: entries that are there count
+			if err = db.Raw("SELECT count(*) FROM entries WHERE mill = ?", mill).Scan(&head.Size).Error; err == nil && head.Size > 0 {
+				head.Root, err = record.Root(head.Size, hashReader(&Tx{db: db}, mill))
+			}
 		}
 		if err != nil {
 			return err
 		}
-		if head.Root != root {
-			return &RecordGoesOn{head.Size, head.Root}
+		if head.Root != root || (head.Size > 0) != (root != tlog.Hash{}) {
+			return &RecordGoesOn{head.Size}
 		}
 		tables, err := inOrderOfReference(db)
 		if err != nil {

@@ -217,7 +217,7 @@ func TestMillsAreSpreadOverServers(t *testing.T) {
 	publishAll(t, setUp(t, from, mill))
 	was := hashedRows(t, from.reads)
 	require.NoError(t, from.Close())
-	_, err = made.MoveIn(t.Context(), dir, string(mill)+".example")
+	_, err = made.MoveIn(t.Context(), dir, string(mill)+".example", noKeys)
 	require.NoError(t, err)
 	hold, err := made.Hold(t.Context(), mill, "")
 	require.NoError(t, err)

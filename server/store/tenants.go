@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"regexp"
 	"strings"
 	"time"
 
@@ -55,39 +56,57 @@ func Host(host string) string {
 	return strings.TrimSuffix(strings.ToLower(host), ".")
 }
 
-// AddTenant makes room for a mill, which is set up over the web then, or moved in. The
-// error says where another mill has that name.
-func (p *Postgres) AddTenant(ctx context.Context, t Tenant) error {
-	t.Host = Host(t.Host)
-	if err := t.named(); err != nil {
+// AddTenant makes room for a mill, which is set up over the web then. The error says
+// where another mill has that name.
+func (p *Postgres) AddTenant(ctx context.Context, t Tenant) (err error) {
+	if t.Host, err = hostName(t.Host); err != nil {
 		return err
 	}
-	_, err := p.writes.Exec(ctx, "INSERT INTO tenants (id, host, made, code) VALUES ($1, $2, $3, $4)", string(t.Mill), t.Host, millis(t.Made), t.Code)
+	_, err = p.writes.Exec(ctx, addTenant, t.row()...)
 	return t.taken(err)
 }
 
+// addTenant begins with a term that no mill had before, one of the same id that was
+// removed neither: terms are numbers of transactions, which a server gives once.
+const addTenant = "INSERT INTO tenants (id, host, made, code, term) VALUES ($1, $2, $3, $4, txid_current())"
+
+func (t Tenant) row() []any { return []any{string(t.Mill), t.Host, millis(t.Made), t.Code} }
+
 // RenameTenant has a mill reached under another host. A process that holds the mill
-// lets go of it with its next commit, in some minutes at the latest, and answers under
-// the earlier host until then; what it would write is refused.
-func (p *Postgres) RenameTenant(ctx context.Context, mill checklists.MillID, host string) error {
-	t := Tenant{Mill: mill, Host: Host(host)}
-	if err := t.named(); err != nil {
+// lets go of it with its next commit, in some seconds at the latest (see
+// [Postgres.LoseWhatIsNot]), and answers under the earlier host until then; what it
+// would write is refused.
+func (p *Postgres) RenameTenant(ctx context.Context, mill checklists.MillID, host string) (err error) {
+	t := Tenant{Mill: mill}
+	if t.Host, err = hostName(host); err != nil {
 		return err
 	}
-	done, err := p.writes.Exec(ctx, "UPDATE tenants SET host = $2, holder = '', address = '', term = term + 1 WHERE id = $1", string(mill), t.Host)
+	done, err := p.writes.Exec(ctx, "UPDATE tenants SET host = $2, holder = '', address = '', term = txid_current() WHERE id = $1", string(mill), t.Host)
 	if err == nil && done.RowsAffected() == 0 {
 		err = ErrNotFound
 	}
 	return t.taken(err)
 }
 
-// named refuses a host that can't be one.
-func (t Tenant) named() error {
-	if t.Mill == "" || t.Host == "" || strings.ContainsAny(t.Host, "/ @?#") {
-		return fmt.Errorf("%q is no name of a computer, as mill.example.com is", t.Host)
+// hostName is the host that text names, as browsers send it: an address of a computer,
+// or labels of letters, digits and hyphens with dots between (RFC 1123, 2.1; the
+// lengths are those of RFC 1035, 2.3.4). A port is left out.
+func hostName(text string) (string, error) {
+	host := Host(text)
+	if net.ParseIP(host) != nil {
+		return host, nil
 	}
-	return nil
+	wrong := strings.ContainsAny(text, "/@") || len(host) > 253
+	for label := range strings.SplitSeq(host, ".") {
+		wrong = wrong || !hostLabel.MatchString(label)
+	}
+	if wrong {
+		return "", fmt.Errorf("%q is no name of a computer, as mill.example.com is: it has letters a to z, digits and hyphens, without https:// before it. One with other letters is given as browsers send it, beginning with xn--", text)
+	}
+	return host, nil
 }
+
+var hostLabel = regexp.MustCompile(`^[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?$`)
 
 // taken says of an error of the database where another mill has the name.
 func (t Tenant) taken(err error) error {
@@ -95,11 +114,5 @@ func (t Tenant) taken(err error) error {
 	if errors.As(err, &refused) && refused.Code == "23505" { // unique_violation
 		return fmt.Errorf("this database has a mill of the name %s or of the id %s already", t.Host, t.Mill)
 	}
-	return err
-}
-
-// RemoveTenant forgets a mill of which nothing lies in the tables.
-func (p *Postgres) RemoveTenant(ctx context.Context, mill checklists.MillID) error {
-	_, err := p.writes.Exec(ctx, "DELETE FROM tenants WHERE id = $1", string(mill))
 	return err
 }

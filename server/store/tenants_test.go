@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -195,6 +196,9 @@ func millInAFile(t *testing.T) (dir string, s *Store, m *Mill) {
 	return dir, s, m
 }
 
+// noKeys is for a mill moved in whose record nobody goes on signing.
+func noKeys(Moved) error { return nil }
+
 // A mill goes from a file to a server and back with its record and every row.
 func TestAMillIsMovedThereAndBack(t *testing.T) {
 	p := shared(t)
@@ -206,14 +210,14 @@ func TestAMillIsMovedThereAndBack(t *testing.T) {
 	was := hashedRows(t, at.reads)
 	head, err := m.Head(t.Context())
 	require.NoError(t, err)
-	_, err = p.MoveIn(t.Context(), dir, "fernhollow.example")
+	_, err = p.MoveIn(t.Context(), dir, "fernhollow.example", noKeys)
 	require.ErrorIs(t, err, ErrInUse)
 	require.NoError(t, at.Close())
 
-	moved, err := p.MoveIn(t.Context(), dir, "Fernhollow.Example:443")
+	moved, err := p.MoveIn(t.Context(), dir, "Fernhollow.Example:443", noKeys)
 	require.NoError(t, err)
 	require.Equal(t, Moved{fernhollow, head.Size, head.Root}, moved)
-	_, err = p.MoveIn(t.Context(), dir, "another.example")
+	_, err = p.MoveIn(t.Context(), dir, "another.example", noKeys)
 	require.ErrorContains(t, err, "already")
 	found, err := p.TenantAt(t.Context(), "fernhollow.example")
 	require.NoError(t, err)
@@ -245,13 +249,154 @@ func TestAMillIsMovedThereAndBack(t *testing.T) {
 	require.NoError(t, err)
 }
 
+// Of a mill that comes in halfway nothing is there: no name is taken, nobody reaches it
+// meanwhile, and it comes in whole the next time.
+func TestAMillComesInWholeOrNotAtAll(t *testing.T) {
+	p := shared(t)
+	dir, at, m := millInAFile(t)
+	head, err := m.Head(t.Context())
+	require.NoError(t, err)
+	require.NoError(t, at.Close())
+	none := func(why string) {
+		t.Helper()
+		_, err := p.TenantAt(t.Context(), "fernhollow.example")
+		require.ErrorIs(t, err, ErrNotFound, why)
+		require.ErrorIs(t, p.Remove(t.Context(), fernhollow, head.Root), ErrNotFound, why)
+	}
+	_, err = p.MoveIn(t.Context(), dir, "fernhollow.example", func(moved Moved) error {
+		require.Equal(t, head.Root, moved.Root)
+		none("while it is under way")
+		return errors.New("the disk for the keys is full")
+	})
+	require.ErrorContains(t, err, "the disk for the keys is full")
+	none("afterwards")
+	cancelled, stop := context.WithCancel(t.Context())
+	_, err = p.MoveIn(cancelled, dir, "fernhollow.example", func(Moved) error { stop(); return cancelled.Err() })
+	require.ErrorIs(t, err, context.Canceled)
+	none("interrupted")
+	moved, err := p.MoveIn(t.Context(), dir, "fernhollow.example", noKeys)
+	require.NoError(t, err)
+	require.Equal(t, head.Size, moved.Entries)
+}
+
+// A mill that was removed and comes in again is another's than who held it before: a
+// term never comes twice.
+func TestWhoHeldARemovedMillWritesNothingToTheOneThatComesInAgain(t *testing.T) {
+	p := shared(t)
+	dir, at, _ := millInAFile(t)
+	require.NoError(t, at.Close())
+	taken := func() (*Store, *MillHold) {
+		moved, err := p.MoveIn(t.Context(), dir, "fernhollow.example", noKeys)
+		require.NoError(t, err)
+		hold, err := p.Hold(t.Context(), moved.Mill, "")
+		require.NoError(t, err)
+		s, err := p.Open(t.Context(), t.TempDir(), moved.Mill, hold)
+		require.NoError(t, err)
+		t.Cleanup(func() { require.NoError(t, s.Close()) })
+		return s, hold
+	}
+	first, lost := taken()
+	_, err := stop(t.Context(), first.Of(fernhollow), NewID(), "by who had it first")
+	require.NoError(t, err)
+	require.NoError(t, p.LoseWhatIsNot(t.Context(), []*MillHold{lost}))
+	require.False(t, lost.Lost(), "it is its own still")
+	head, err := first.Of(fernhollow).Head(t.Context())
+	require.NoError(t, err)
+	require.NoError(t, p.Remove(t.Context(), fernhollow, head.Root))
+	second, held := taken()
+	_, err = stop(t.Context(), first.Of(fernhollow), NewID(), "of before")
+	require.ErrorIs(t, err, ErrNotHeld)
+	_, err = stop(t.Context(), second.Of(fernhollow), NewID(), "of now")
+	require.NoError(t, err)
+	require.NoError(t, p.LoseWhatIsNot(t.Context(), []*MillHold{lost, held}))
+	require.True(t, lost.Lost())
+	require.False(t, held.Lost())
+	whole(t, second.Of(fernhollow))
+}
+
+// Which mills are no more its own a process finds out without an act: those renamed or
+// removed, and all of them where the tables were upgraded.
+func TestAProcessLosesWhatIsNotItsOwn(t *testing.T) {
+	p := shared(t)
+	var holds []*MillHold
+	for _, mill := range []checklists.MillID{"renamed", "removed", "kept"} {
+		_, hold := tenant(t, p, mill, string(mill)+".example")
+		holds = append(holds, hold)
+	}
+	lost := func() (all []bool) {
+		t.Helper()
+		require.NoError(t, p.LoseWhatIsNot(t.Context(), holds))
+		for _, hold := range holds {
+			all = append(all, hold.Lost())
+		}
+		return all
+	}
+	require.Equal(t, []bool{false, false, false}, lost())
+	require.NoError(t, p.RenameTenant(t.Context(), "renamed", "other.example"))
+	require.NoError(t, p.Remove(t.Context(), "removed", tlog.Hash{}))
+	require.Equal(t, []bool{true, true, false}, lost())
+	_, err := p.writes.Exec(t.Context(), "INSERT INTO migrations (number, name) SELECT max(number) + 1, 'of a newer one' FROM migrations")
+	require.NoError(t, err)
+	require.Equal(t, []bool{true, true, true}, lost())
+}
+
+// A mill in use is copied out as it is at one moment.
+func TestAMillIsMovedOutWhileItIsInUse(t *testing.T) {
+	p := shared(t)
+	s, _ := tenant(t, p, fernhollow, "fernhollow.example")
+	m := setUp(t, s, fernhollow)
+	publishAll(t, m)
+	begun, over, written := make(chan struct{}), make(chan struct{}), make(chan error, 1)
+	go func() {
+		for n := 0; ; n++ {
+			if _, err := stop(t.Context(), m, NewID(), fmt.Sprintf("number %d", n)); err != nil {
+				written <- err
+				return
+			}
+			if n == 0 {
+				close(begun)
+			}
+			select {
+			case <-over:
+				written <- nil
+				return
+			default:
+			}
+		}
+	}()
+	<-begun
+	for range 3 {
+		dir := filepath.Join(t.TempDir(), "out")
+		moved, err := s.MoveOut(t.Context(), dir)
+		require.NoError(t, err)
+		reports, _, err := VerifyIn(t.Context(), dir)
+		require.NoError(t, err)
+		require.Equal(t, moved.Entries, reports[fernhollow].Entries)
+	}
+	close(over)
+	require.NoError(t, <-written)
+}
+
+// What a browser can't ask for is no name of a mill.
+func TestNamesOfMills(t *testing.T) {
+	for text, want := range map[string]string{"Mill.Example.com:8443": "mill.example.com", "saw-2.example.": "saw-2.example", "10.0.0.7": "10.0.0.7", "localhost": "localhost", "xn--mhle-0ra.example": "xn--mhle-0ra.example"} {
+		got, err := hostName(text)
+		require.NoError(t, err, text)
+		require.Equal(t, want, got)
+	}
+	for _, text := range []string{"", ".", "https://mill.example.com", "mill.example.com/record", "a b", "a\tb", "*", "<b>", "a..b", "-x.example", "x-.example", "mühle.example", "me@mill.example", strings.Repeat("a", 64) + ".example", strings.Repeat("abcdefg.", 32) + "example"} {
+		_, err := hostName(text)
+		require.ErrorContains(t, err, "is no name of a computer", text)
+	}
+}
+
 // A record somebody altered is not moved, and nothing of it stays.
 func TestAnAlteredMillIsNotMoved(t *testing.T) {
 	p := shared(t)
 	dir, at, _ := millInAFile(t)
 	require.NoError(t, at.writes.Exec("UPDATE openings SET value = value || 'x'").Error)
 	require.NoError(t, at.Close())
-	_, err := p.MoveIn(t.Context(), dir, "fernhollow.example")
+	_, err := p.MoveIn(t.Context(), dir, "fernhollow.example", noKeys)
 	require.ErrorContains(t, err, "not whole")
 	tenants, err := p.Tenants(t.Context())
 	require.NoError(t, err)
@@ -429,7 +574,13 @@ func TestAMillIsRemoved(t *testing.T) {
 	require.Equal(t, head.Size+1, goesOn.Entries)
 	require.NotZero(t, count(t, mine, "entries"))
 
-	require.NoError(t, p.Remove(t.Context(), fernhollow, goesOn.Root))
+	head, err = mine.Of(fernhollow).Head(t.Context())
+	require.NoError(t, err)
+	// Without its head it has a record still.
+	_, err = p.writes.Exec(t.Context(), "BEGIN; SELECT set_config('"+millSetting+"', '"+string(fernhollow)+"', true); DELETE FROM log_heads; COMMIT")
+	require.NoError(t, err)
+	require.ErrorAs(t, p.Remove(t.Context(), fernhollow, tlog.Hash{}), &goesOn)
+	require.NoError(t, p.Remove(t.Context(), fernhollow, head.Root))
 	for table, rows := range hashedRows(t, mine.reads) {
 		if table != "migrations" {
 			require.Regexp(t, "^0 rows", rows, table)
@@ -441,11 +592,11 @@ func TestAMillIsRemoved(t *testing.T) {
 	require.ErrorIs(t, err, ErrNotHeld)
 	_, err = p.TenantAt(t.Context(), "fernhollow.example")
 	require.ErrorIs(t, err, ErrNotFound)
-	require.ErrorIs(t, p.Remove(t.Context(), fernhollow, goesOn.Root), ErrNotFound)
+	require.ErrorIs(t, p.Remove(t.Context(), fernhollow, head.Root), ErrNotFound)
 
 	// One that was never set up has no record.
 	require.NoError(t, p.AddTenant(t.Context(), Tenant{Mill: "unused", Host: "unused.example", Made: six}))
-	require.ErrorAs(t, p.Remove(t.Context(), "unused", goesOn.Root), &goesOn)
+	require.ErrorAs(t, p.Remove(t.Context(), "unused", head.Root), &goesOn)
 	require.NoError(t, p.Remove(t.Context(), "unused", tlog.Hash{}))
 }
 
