@@ -47,6 +47,8 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 		status, title, do = fiber.StatusConflict, plain.Say("Somebody changed this meanwhile"), plain.Say("Go back, look at it again, and send once more.")
 	case errors.Is(err, store.ErrClosing):
 		status, title, do = fiber.StatusServiceUnavailable, plain.Say("Stillsaw is stopping"), later
+	case errors.Is(err, store.ErrNotHeld), errors.Is(err, store.ErrUpgraded):
+		status, title, do = fiber.StatusServiceUnavailable, plain.Say("Another Stillsaw answers for this mill now"), later
 	case errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
 		status, title, do = fiber.StatusServiceUnavailable, plain.Say("That took too long"), later
 	case trouble:

@@ -3,6 +3,7 @@ package server
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"strings"
@@ -37,7 +38,7 @@ func TestErrorPagePromisesNoMoreThanIsTrue(t *testing.T) {
 	for _, tc := range []struct {
 		err    error
 		status int
-	}{{errors.New("the disk is full"), 500}, {store.ErrClosing, 503}, {context.DeadlineExceeded, 503}, {context.Canceled, 503}} {
+	}{{errors.New("the disk is full"), 500}, {store.ErrClosing, 503}, {store.ErrNotHeld, 503}, {fmt.Errorf("the database %w", store.ErrUpgraded), 503}, {context.DeadlineExceeded, 503}, {context.Canceled, 503}} {
 		status, said := ask(http.MethodPost, tc.err)
 		require.Equal(t, tc.status, status, tc.err)
 		require.Contains(t, said, "It may or may not have been saved", tc.err)

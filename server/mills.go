@@ -84,6 +84,7 @@ const (
 	takeEvery  = 50 * time.Millisecond // one mill is taken at a time, so that processes started together share them
 	lookEvery  = time.Minute
 	renewEvery = 5 * time.Second
+	loseEvery  = 3 * time.Second
 	sentOn     = "Stillsaw-Sent-On" // by another process: it is not sent on again
 )
 
@@ -121,6 +122,7 @@ func NewMills(config MillsConfig) (*Mills, error) {
 func (m *Mills) Serve(listener net.Listener) error {
 	m.begun.Do(func() {
 		m.loops.Go(m.renewUntilStopped)
+		m.loops.Go(m.loseUntilStopped)
 		m.loops.Go(m.standUntilStopped)
 		if m.config.Most > 0 {
 			m.loops.Go(m.takeUntilStopped)
@@ -258,15 +260,22 @@ func (m *Mills) at(host string) (*millHere, error) {
 		if !here.hold.Lost() {
 			return here, nil
 		}
-		if m.forget(host, here) {
-			m.config.Log.Warn("another process has taken a mill over", "host", host)
-			m.loops.Go(func() {
-				if err := m.close(here); err != nil {
-					m.config.Log.Warn("a mill that was taken over did not close well", "host", host, "error", err)
-				}
-			})
-		}
+		m.letGo(host, here)
 	}
+}
+
+// letGo closes a mill that is this process's no more; whoever asks for it from now on
+// has it looked up anew.
+func (m *Mills) letGo(host string, here *millHere) {
+	if !m.forget(host, here) {
+		return
+	}
+	m.config.Log.Warn("a mill is not this process's any more: another took it over, it was renamed or removed, or the database was upgraded", "host", host)
+	m.loops.Go(func() {
+		if err := m.close(here); err != nil {
+			m.config.Log.Warn("a mill that is not this process's any more did not close well", "host", host, "error", err)
+		}
+	})
 }
 
 func (m *Mills) forget(host string, here *millHere) bool {
@@ -380,6 +389,38 @@ func (m *Mills) renewUntilStopped() {
 			m.config.Log.Warn("the connection that holds the mills can't be made again", "error", err)
 		}
 	}
+}
+
+// loseUntilStopped finds out which mills are this process's no more, so that nobody is
+// shown them as they were: what is pressed on such a page is not saved.
+func (m *Mills) loseUntilStopped() {
+	for m.rests(loseEvery) {
+		if err := m.lose(m.over); err != nil && m.over.Err() == nil {
+			m.config.Log.Warn("which mills are still this process's can't be told", "error", err)
+		}
+	}
+}
+
+func (m *Mills) lose(ctx context.Context) error {
+	open := m.here()
+	holds := make([]*store.MillHold, 0, len(open))
+	for _, here := range open {
+		holds = append(holds, here.hold)
+	}
+	if len(holds) == 0 {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(ctx, standLasts)
+	defer cancel()
+	if err := m.config.DB.LoseWhatIsNot(ctx, holds); err != nil {
+		return err
+	}
+	for host, here := range open {
+		if here.hold.Lost() {
+			m.letGo(host, here)
+		}
+	}
+	return nil
 }
 
 // takeUntilStopped takes mills nobody has, so that what is to be done without being

@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/mod/sumdb/tlog"
 
 	"stillsaw/checklists"
 	"stillsaw/server"
@@ -337,4 +338,32 @@ func TestManyMillsAtOnceKeepTheirRecordsApart(t *testing.T) {
 		require.Equal(t, acts, own)
 		require.NoError(t, st.Close())
 	}
+}
+
+// A mill that was renamed or removed is soon not shown any more by the process that had
+// it, and what is sent where none is set up is not passed over in silence.
+func TestARenamedMillIsAnUnknownNameUnderTheEarlierOne(t *testing.T) {
+	y := newMillsYard(t)
+	mill := checklists.MillID(store.NewID())
+	require.NoError(t, y.admin.AddTenant(t.Context(), store.Tenant{Mill: mill, Host: "oak.example", Made: demoNow, Code: "SAW-AAAA-AAAA"}))
+	_, at := y.process()
+	phone := newMillCaller(t, at)
+	leads := func(host string) string {
+		reply, _ := phone.ask(http.MethodGet, "http://"+host+"/", nil, nil)
+		return fmt.Sprint(reply.StatusCode, reply.Header.Get("Location"))
+	}
+	require.Equal(t, "303/set-up", leads("oak.example"))
+	reply, page := phone.ask(http.MethodPost, "http://oak.example/stop-it", url.Values{"equipment": {"head-saw"}, "submission": {store.NewID()}}, nil)
+	require.Equal(t, http.StatusConflict, reply.StatusCode)
+	require.Contains(t, page, "Nothing was saved")
+
+	soon := func(host, want string) {
+		t.Helper()
+		require.Eventually(t, func() bool { return leads(host) == want }, 20*time.Second, 100*time.Millisecond, "%s: %s", host, want)
+	}
+	require.NoError(t, y.admin.RenameTenant(t.Context(), mill, "ash.example"))
+	soon("oak.example", "404")
+	require.Equal(t, "303/set-up", leads("ash.example"))
+	require.NoError(t, y.admin.Remove(t.Context(), mill, tlog.Hash{}))
+	soon("ash.example", "404")
 }

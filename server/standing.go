@@ -71,15 +71,16 @@ func (m *Mills) stand(wait time.Time) {
 	work.Wait()
 }
 
-// here are the mills this process has that are open.
-func (m *Mills) here() (open []*millHere) {
+// here are the mills this process has that are open, by their hosts.
+func (m *Mills) here() map[string]*millHere {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	for _, here := range m.mills {
+	open := make(map[string]*millHere, len(m.mills))
+	for host, here := range m.mills {
 		select {
 		case <-here.ready:
 			if here.err == nil {
-				open = append(open, here)
+				open[host] = here
 			}
 		default:
 		}

@@ -68,7 +68,7 @@ func (s *Server) route(method, path string, who may, handle func(*visit) error) 
 	s.app.Add(method, path, func(c *fiber.Ctx) error {
 		v, err := s.visit(c)
 		if errors.Is(err, store.ErrNotFound) {
-			return c.Redirect("/set-up", fiber.StatusSeeOther)
+			return nothingSetUp(c)
 		}
 		if err != nil {
 			return err
@@ -87,6 +87,15 @@ func (s *Server) route(method, path string, who may, handle func(*visit) error) 
 		}
 		return handle(v)
 	})
+}
+
+// nothingSetUp leads to the set-up. What somebody sent to a mill that was here is not
+// passed over in silence.
+func nothingSetUp(c *fiber.Ctx) error {
+	if c.Method() == fiber.MethodPost {
+		return plain.Refuse("", "No mill is set up under this address any more. Nothing was saved; what stands on the machines themselves holds. Ask whoever looks after Stillsaw for the mill's address.")
+	}
+	return c.Redirect("/set-up", fiber.StatusSeeOther)
 }
 
 func (v *visit) notForTheRole() error {

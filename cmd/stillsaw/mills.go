@@ -1,8 +1,9 @@
 package main
 
 import (
-	"cmp"
+	"bytes"
 	"context"
+	"crypto/sha256"
 	"errors"
 	"flag"
 	"fmt"
@@ -55,8 +56,13 @@ func serveMills(ctx context.Context, c call) (err error) {
 		at = reachedAt(listener.Addr())
 	}
 	if c.shared.group != "" {
-		if _, err := db.TenantAt(ctx, c.shared.group); !errors.Is(err, store.ErrNotFound) {
-			return errors.Join(cmp.Or(err, fmt.Errorf("-group %s: a mill has that name; the page across mills needs one of its own", c.shared.group)), listener.Close())
+		_, err := db.TenantAt(ctx, c.shared.group)
+		if err == nil { // the people of a mill come before those who look on
+			fmt.Fprintf(c.out, "There is no page across mills: a mill has the name %s. Rename it, or give -group another.\n", store.Host(c.shared.group))
+			log.Warn("no page across mills: a mill has its name", "group", c.shared.group)
+			c.shared.group = ""
+		} else if !errors.Is(err, store.ErrNotFound) {
+			return errors.Join(err, listener.Close())
 		}
 	}
 	m, err := server.NewMills(server.MillsConfig{DB: db, Data: c.data, Now: c.now, Log: log, Address: at, Group: c.shared.group,
@@ -118,7 +124,8 @@ const millsUsage = `The mills of a database of a PostgreSQL server, which -db or
   stillsaw mills reader -remove NAME         take that leave away again
   stillsaw mills readers                     who has it
 
-  -data DIR is the folder in which the servers of the database keep keys.
+  -data DIR is the folder the servers of the database are started with, in which they keep
+  the keys records are signed with; move-in and move-out copy a mill's from and to there.
 
 `
 
@@ -188,10 +195,13 @@ func renameMill(ctx context.Context, c call, db *store.Postgres, host, to string
 	if err != nil {
 		return err
 	}
+	if store.Host(to) == tenant.Host {
+		return fmt.Errorf("the mill is reached under %s already; nothing was changed", tenant.Host)
+	}
 	if err := db.RenameTenant(ctx, tenant.Mill, to); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.out, "The mill of %s is reached under %s now. Its people sign in anew there; cards, codes and calendars printed or taken before have the earlier name. A server that has the mill shows pages under the earlier name for some minutes yet, and writes nothing there any more.\n",
+	fmt.Fprintf(c.out, "The mill of %s is reached under %s now. Its people sign in anew there; cards, codes and calendars printed or taken before have the earlier name. A server that has the mill shows pages under the earlier name for some seconds yet, and writes nothing there any more: give the earlier name to another mill only after them.\n",
 		tenant.Host, store.Host(to))
 	return nil
 }
@@ -208,7 +218,7 @@ func removeMill(ctx context.Context, c call, db *store.Postgres, host, said stri
 	if err := db.Remove(ctx, tenant.Mill, root); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.out, "The mill of %s is no longer in the database. The keys its record was signed with are in %s; who has the record keeps what is in there of the public ones. Backups of the database have the mill still.\n",
+	fmt.Fprintf(c.out, "The mill of %s is no longer in the database. A server that has it shows its pages for some seconds yet, and writes nothing there any more. The keys its record was signed with are in %s; who has the record keeps what is in there of the public ones. Backups of the database have the mill still.\n",
 		tenant.Host, server.MillFolder(c.data, tenant.Mill))
 	return nil
 }
@@ -262,25 +272,41 @@ func moveIn(ctx context.Context, c call, db *store.Postgres, dir, host string) (
 		return err
 	}
 	defer func() { err = errors.Join(err, held.Release()) }()
-	moved, err := db.MoveIn(ctx, dir, host)
+	keys := 0
+	moved, err := db.MoveIn(ctx, dir, host, func(moved store.Moved) (err error) {
+		to := server.MillFolder(c.data, moved.Mill)
+		if keys, err = copyKeys(dir, to); err != nil {
+			err = fmt.Errorf("the keys its record is signed with could not be copied to %s, and nothing was kept of the mill: %w", to, err)
+		}
+		return err
+	})
 	if err != nil {
 		return err
 	}
-	to := server.MillFolder(c.data, moved.Mill)
-	if err := copyKeys(dir, to); err != nil {
-		return fmt.Errorf("the mill is in the database, and its keys could not be copied to %s: %w; copy the folder keys there by hand before a server opens it", to, err)
-	}
 	fmt.Fprintf(c.out, "Mill %s: %d entries, root %s, the same in %s as in %s.\nIts people reach it under %s now. Keep %s as it is until you are sure, and start no server on it: entries made there would be of another record.\n",
 		moved.Mill, moved.Entries, moved.Root, db.Address(), dir, store.Host(host), dir)
+	if keys == 0 {
+		fmt.Fprintf(c.out, "No key came with it: %s has none. The server that opens it makes one, and the record says so.\n", filepath.Join(dir, store.KeysFolderName))
+	} else {
+		fmt.Fprintf(c.out, "The keys its record is signed with are in %s as well. There the servers of the database look for them, if they are started with -data %s.\n", server.MillFolder(c.data, moved.Mill), c.data)
+	}
 	return nil
 }
 
 func moveOut(ctx context.Context, c call, st *store.Store, dir string) error {
+	from := server.MillFolder(c.data, st.Mill())
+	named, err := st.Of(st.Mill()).LogKeys(ctx)
+	if err != nil {
+		return err
+	}
+	if there, err := os.ReadDir(filepath.Join(from, store.KeysFolderName)); len(named) > 0 && len(there) == 0 && (err == nil || errors.Is(err, os.ErrNotExist)) {
+		return fmt.Errorf("the record is signed, and its key is not in %s; give the folder the servers of the database are started with as -data", from)
+	}
 	moved, err := st.MoveOut(ctx, dir)
 	if err != nil {
 		return err
 	}
-	if err := copyKeys(server.MillFolder(c.data, st.Mill()), dir); err != nil {
+	if _, err := copyKeys(from, dir); err != nil {
 		return fmt.Errorf("the mill is in %s, and its keys could not be copied there: %w; copy the folder keys there by hand before a server opens it", dir, err)
 	}
 	fmt.Fprintf(c.out, "Mill %s: %d entries, root %s, the same in %s as in the database. It stays there, too: what is entered from now on is entered in one of them only if you stop using the other.\n",
@@ -288,27 +314,45 @@ func moveOut(ctx context.Context, c call, st *store.Store, dir string) error {
 	return nil
 }
 
-// copyKeys copies the keys a record is signed with, which are files for one user alone.
-func copyKeys(from, to string) error {
-	keys := filepath.Join(from, store.KeysFolderName)
-	if _, err := os.Stat(keys); errors.Is(err, os.ErrNotExist) {
-		return nil // nothing was signed yet
+// copyKeys copies the keys a record is signed with, which are files for one user alone,
+// and tells how many there are. What lies there under the same name and is another is
+// kept beside it.
+func copyKeys(from, to string) (count int, err error) {
+	keys, into := filepath.Join(from, store.KeysFolderName), filepath.Join(to, store.KeysFolderName)
+	files, err := os.ReadDir(keys)
+	if errors.Is(err, os.ErrNotExist) {
+		return 0, nil // nothing was signed yet
 	}
-	into := filepath.Join(to, store.KeysFolderName)
-	if err := os.MkdirAll(to, 0o700); err != nil {
-		return err
+	if err != nil {
+		return 0, err
 	}
-	if err := os.CopyFS(into, os.DirFS(keys)); err != nil {
-		return err
+	if err := os.MkdirAll(into, 0o700); err != nil {
+		return 0, err
 	}
-	return filepath.WalkDir(into, func(path string, entry os.DirEntry, err error) error {
+	for _, file := range files {
+		key, err := os.ReadFile(filepath.Join(keys, file.Name()))
 		if err != nil {
+			return count, err
+		}
+		if err := putKey(filepath.Join(into, file.Name()), key); err != nil {
+			return count, err
+		}
+		count++
+	}
+	return count, nil
+}
+
+func putKey(path string, key []byte) error {
+	there, err := os.ReadFile(path)
+	switch {
+	case err == nil && bytes.Equal(there, key):
+		return nil
+	case err == nil:
+		if err := os.Rename(path, fmt.Sprintf("%s.%x", path, sha256.Sum256(there))); err != nil {
 			return err
 		}
-		mode := os.FileMode(0o600)
-		if entry.IsDir() {
-			mode = 0o700
-		}
-		return os.Chmod(path, mode)
-	})
+	case !errors.Is(err, os.ErrNotExist):
+		return err
+	}
+	return os.WriteFile(path, key, 0o600)
 }

@@ -123,16 +123,24 @@ func TestMillsOfADatabaseAreLookedAfterFromTheCommandLine(t *testing.T) {
 	}
 	mills("rename", "brook.example", "hollow.example").failed(t, exitWrong, "hollow.example", "already")
 	mills("rename", "nowhere.example", "ridge.example").failed(t, exitWrong, "nowhere.example")
+	mills("rename", "brook.example", "Brook.example").failed(t, exitWrong, "already", "nothing was changed")
+	elsewhere := filepath.Join(t.TempDir(), "out")
+	callIt(t, "mills", "-db", address, "-data", t.TempDir(), "move-out", "brook.example", elsewhere).failed(t, exitWrong, "its key is not in", "-data")
+	require.NoDirExists(t, elsewhere, "before anything is copied")
 	renamed := mills("rename", "brook.example", "Ridge.example")
 	require.Equal(t, exitOK, renamed.status, renamed.err)
 	require.Contains(t, renamed.out, "under ridge.example now")
 	require.Contains(t, mills("list").out, "ridge.example")
 	mills("remove", "ridge.example", "all of it").failed(t, exitWrong, "is no root", "move-out")
-	mills("remove", "ridge.example", "none").failed(t, exitWrong, "nothing was removed", root)
+	mills("remove", "ridge.example", "none").failed(t, exitWrong, "nothing was removed", "another root")
 	require.Equal(t, exitOK, mills("verify", "ridge.example").status)
 	removed := mills("remove", "ridge.example", strings.TrimPrefix(root, "root "))
 	require.Equal(t, exitOK, removed.status, removed.err)
 	require.Equal(t, exitOK, mills("remove", "hollow.example", "none").status, "nothing was set up there")
+	again := mills("move-in", to, "ridge.example")
+	require.Equal(t, exitOK, again.status, again.err)
+	require.Contains(t, again.out, "keys its record is signed with are in "+data)
+	require.Equal(t, exitOK, mills("remove", "ridge.example", strings.TrimPrefix(root, "root ")).status)
 	require.Contains(t, mills("list").out, "0 mills.")
 
 	keys, err := os.ReadDir(filepath.Join(from, store.KeysFolderName))
@@ -144,6 +152,35 @@ func TestMillsOfADatabaseAreLookedAfterFromTheCommandLine(t *testing.T) {
 		require.NoError(t, err)
 		require.True(t, bytes.Equal(was, is))
 	}
+}
+
+// A key that lies under the name of one that is copied is another's, and stays.
+func TestKeysAreCopiedAndNoneIsLost(t *testing.T) {
+	from, to := t.TempDir(), t.TempDir()
+	put := func(dir, name, key string) {
+		require.NoError(t, os.MkdirAll(filepath.Join(dir, store.KeysFolderName), 0o700))
+		require.NoError(t, os.WriteFile(filepath.Join(dir, store.KeysFolderName, name), []byte(key), 0o600))
+	}
+	count, err := copyKeys(from, to)
+	require.NoError(t, err)
+	require.Zero(t, count)
+	put(from, "a.key", "same")
+	put(to, "a.key", "same")
+	put(from, "b.key", "comes")
+	put(to, "b.key", "was there")
+	count, err = copyKeys(from, to)
+	require.NoError(t, err)
+	require.Equal(t, 2, count)
+	var all []string
+	files, err := os.ReadDir(filepath.Join(to, store.KeysFolderName))
+	require.NoError(t, err)
+	for _, file := range files {
+		key, err := os.ReadFile(filepath.Join(to, store.KeysFolderName, file.Name()))
+		require.NoError(t, err)
+		require.True(t, strings.HasPrefix(file.Name(), string(file.Name()[0])+".key"), "where it is looked for")
+		all = append(all, string(key))
+	}
+	require.ElementsMatch(t, []string{"same", "comes", "was there"}, all)
 }
 
 func TestMillsNeedADatabase(t *testing.T) {

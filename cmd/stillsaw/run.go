@@ -35,7 +35,7 @@ const usage = `Stillsaw: pre-shift checks, lift checks, lockout and the record o
   stillsaw new-pin [-data DIR] NAME                 give somebody a new PIN or password, at this computer
   stillsaw diagnose [-data DIR] FILE.zip            what somebody who helps you needs to know, without names, notes or secrets
   stillsaw -db postgres://USER@HOST/NAME            answer for many mills in a database of a PostgreSQL server, each under its own name
-  stillsaw mills list | add HOST | verify HOST | move-in DIR HOST | move-out HOST DIR | reader NAME | readers   look after the mills there
+  stillsaw mills list | add HOST | verify HOST | move-in DIR HOST | move-out HOST DIR | rename HOST NEW | remove HOST ROOT | reader NAME | readers   look after the mills there
   stillsaw service install|start|stop|state|remove ...      run it as a service of this computer, started with it
   stillsaw lift -shape SHAPE -length LENGTH ...     what a piece weighs and whether a rig may lift it; status 0 GO, 1 NO-GO, 2 bad input
 
