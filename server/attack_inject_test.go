@@ -20,6 +20,7 @@ import (
 	"github.com/ledongthuc/pdf"
 	"github.com/stretchr/testify/require"
 
+	"stillsaw/server/sample"
 	"stillsaw/server/store"
 	"stillsaw/server/store/lent"
 )
@@ -202,7 +203,7 @@ func (c *crawler) walk(visit func(path, body string), next ...string) {
 // Every field of text of every form there is, filled with what is code elsewhere:
 // the pages, the exports and the log show it as the text it is.
 func TestWhatIsTypedIsNeverAnythingButText(t *testing.T) {
-	if !thorough() {
+	if !sample.Whole() {
 		t.Skip("in CI, and with STILLSAW_LONG=1: every form is walked")
 	}
 	t.Parallel()

@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/checklists"
+	"stillsaw/server/sample"
 	"stillsaw/server/store"
 )
 
@@ -352,7 +353,7 @@ func TestACheckCutOffAnywhereIsThereOnceAndWhole(t *testing.T) {
 			m.shortList()
 			r := onAPhone(t, m, secured, "ada")
 			first, _ := strconv.ParseUint(os.Getenv("STILLSAW_SEED"), 10, 64)
-			kills, most := 0, runs(map[bool]int{true: 3, false: 1}[thorough()])
+			kills, most := 0, runs(map[bool]int{true: 3, false: 1}[sample.Whole()])
 			for i := range most {
 				d := draw1(first+uint64(i), secured)
 				if d.killAt > 0 {

@@ -14,6 +14,7 @@ import (
 
 	"stillsaw/server"
 	"stillsaw/server/demo"
+	"stillsaw/server/sample"
 	"stillsaw/server/store"
 	"stillsaw/server/store/lent"
 	"stillsaw/server/store/scratchdb"
@@ -23,7 +24,7 @@ import (
 // and a third of the time went to looking through what they leave.
 func TestMain(m *testing.M) {
 	debug.SetGCPercent(400)
-	if server.Thorough() {
+	if sample.Whole() {
 		store.CheckKeptFacts(heldNth)
 	}
 	code := m.Run()

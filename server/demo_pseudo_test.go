@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/server"
+	"stillsaw/server/sample"
 	"stillsaw/server/store"
 )
 
@@ -33,7 +34,7 @@ func (readsMadeUp) RoundTrip(r *http.Request) (*http.Response, error) {
 // when its forms are sent empty, with nonsense and filled in.
 func TestNoWordGoesRoundTheCatalogue(t *testing.T) {
 	t.Parallel()
-	if !server.Thorough() {
+	if !sample.Whole() {
 		t.Skip("in CI a part of it, with STILLSAW_LONG=1 all")
 	}
 	long := os.Getenv("STILLSAW_LONG") != ""

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"stillsaw/server"
+	"stillsaw/server/sample"
 )
 
 var (
@@ -42,7 +42,7 @@ func TestLineOfTheRecordIsFoundByItsOwnWords(t *testing.T) {
 	}
 	kinds := []string{"Lift", "Gear inspected", "Gear measured", "Inspection", "Published", "Lockout", "Stopped", "Mended", "Returned to service", "Equipment"}
 	tried := map[string]int{}
-	each := map[bool]int{true: 2, false: 1}[server.Thorough()]
+	each := map[bool]int{true: 2, false: 1}[sample.Whole()]
 	open := func(kind string) bool { return tried[kind] < each }
 	for before := "1000000"; before > "0" && slices.ContainsFunc(kinds, open); {
 		lines := recordLine.FindAllStringSubmatch(page(url.Values{"before": {before}}), -1)

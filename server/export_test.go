@@ -16,7 +16,6 @@ import (
 var (
 	NewServerAt   = onTheNetwork
 	LookAtScreens = lookAtScreens
-	Thorough      = thorough
 	DriverName    = driverName
 )
 

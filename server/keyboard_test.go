@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/checklists"
+	"stillsaw/server/sample"
 )
 
 // The whole of a shift by keys alone: Tab goes to each control, from wherever the
@@ -28,7 +29,7 @@ func TestAShiftByKeyboardAlone(t *testing.T) {
 // Part of it: signing in, one state of a check, and a stop.
 func TestACheckAndAStopByKeyboardAlone(t *testing.T) {
 	t.Parallel()
-	if !thorough() {
+	if !sample.Whole() {
 		t.Skip("in CI, and with STILLSAW_LONG=1: a check by the same steps as in the shift, with keys")
 	}
 	m := newMill(t)

@@ -8,6 +8,7 @@ import (
 
 	"stillsaw/procedures"
 	"stillsaw/server"
+	"stillsaw/server/sample"
 	"stillsaw/server/store"
 )
 
@@ -75,7 +76,7 @@ func (y *yard) does(who string, id procedures.LockoutID, events ...procedures.Ev
 // The forms of a lockout, in its stages and to everybody with something to
 // report, fit a phone and a desktop too.
 func TestEveryFormOfALockoutFitsPhoneAndDesk(t *testing.T) {
-	if testing.Short() || !server.Thorough() {
+	if testing.Short() || !sample.Whole() {
 		t.Skip("long, and without a race to find: CI runs it")
 	}
 	t.Parallel()

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/procedures"
+	"stillsaw/server/sample"
 	"stillsaw/server/store"
 )
 
@@ -26,7 +27,7 @@ func (b *browser) send(page, act, who string, typed map[string]string) {
 // test and back to work, a lock left by somebody who went home, the release.
 func TestGroupLockoutFromHandOverToReleaseOnPhones(t *testing.T) {
 	t.Parallel()
-	if !thorough() {
+	if !sample.Whole() {
 		t.Skip("in CI, and with STILLSAW_LONG=1: three phones for a quarter of a minute")
 	}
 	m := newMill(t)

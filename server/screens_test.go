@@ -16,11 +16,9 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-)
 
-// thorough tells whether everything is looked at, as in CI, or a part that changes
-// with the screen's place in the list, so that the ordinary run stays short.
-func thorough() bool { return os.Getenv("CI") != "" || os.Getenv("STILLSAW_LONG") != "" }
+	"stillsaw/server/sample"
+)
 
 // A screen is one address and the name its picture gets.
 type Screen struct{ Name, Path string }
@@ -48,7 +46,7 @@ func lookAtScreens(t *testing.T, url, name, secret string, screens []Screen) {
 	}{{"phone", 390, 844}, {"desk", 1280, 900}} {
 		b.within("size", chromedp.EmulateViewport(size.width, size.height))
 		for i, screen := range screens {
-			closely, shots := thorough() || i%10 == 0, os.Getenv("STILLSAW_SHOTS") != ""
+			closely, shots := sample.Has(i, 10), os.Getenv("STILLSAW_SHOTS") != ""
 			if !closely && !shots && (size.name == "desk" || i%4 != 0) {
 				continue
 			}

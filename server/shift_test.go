@@ -15,6 +15,7 @@ import (
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/sample"
 	"stillsaw/server/store"
 )
 
@@ -25,7 +26,7 @@ func TestAShiftWithScripts(t *testing.T) { walkAShift(t, true, false) }
 
 // Without scripts it is the same forms, which every other test of a screen sends.
 func TestAShiftWithoutScripts(t *testing.T) {
-	if !thorough() {
+	if !sample.Whole() {
 		t.Skip("in CI, and with STILLSAW_LONG=1: as long as the one with scripts")
 	}
 	walkAShift(t, false, false)

@@ -9,6 +9,8 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"stillsaw/server/sample"
 )
 
 // emptied empties the form at a place of those a page sends, less what is hidden,
@@ -25,7 +27,7 @@ const emptied = `((n) => {
 // lookAtForms sends the forms of each screen with nothing filled in. Each that is
 // shown again, with what is to be put right, is looked at as the screens are: axe-core
 // finds nothing, every target is large, and it goes at 320 px in large type. Outside
-// CI one screen in nine is opened, and one form in two sent there.
+// CI one screen in seven is opened, and one form in two sent there.
 func lookAtForms(t *testing.T, url, name, secret string, screens []Screen) {
 	b := newBrowser(t, url, true)
 	b.open("/sign-in")
@@ -34,7 +36,7 @@ func lookAtForms(t *testing.T, url, name, secret string, screens []Screen) {
 	b.press(`form[action="/sign-in"] button`)
 	wrong, seen, again := findings{}, map[string]bool{}, 0
 	for i, screen := range screens {
-		if !thorough() && i%9 != 0 {
+		if !sample.Has(i, 7) {
 			continue
 		}
 		b.open(screen.Path)
@@ -46,7 +48,7 @@ func lookAtForms(t *testing.T, url, name, secret string, screens []Screen) {
 				continue
 			}
 			seen[sort] = true
-			if !thorough() && len(seen)%2 != 0 {
+			if !sample.Has(len(seen), 2) {
 				continue
 			}
 			b.open(screen.Path)
@@ -67,7 +69,7 @@ func lookAtForms(t *testing.T, url, name, secret string, screens []Screen) {
 	}
 	t.Log(again, "forms shown again")
 	assert.Empty(t, wrong.String())
-	require.Greater(t, again, map[bool]int{true: 25, false: 1}[thorough()])
+	require.Greater(t, again, map[bool]int{true: 25, false: 2}[sample.Whole()])
 }
 
 // sortOf is an address with its ids taken out.

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"stillsaw/server/sample"
 )
 
 // faultTable is the page of what happens when something goes wrong with the
@@ -50,9 +52,7 @@ func words(text string) string {
 }
 
 // thorough tells whether tests run that the ordinary suite has no time for.
-func thorough() bool {
-	return os.Getenv("STILLSAW_LONG") != "" || os.Getenv("CI") != "" || *updateGolden
-}
+func thorough() bool { return sample.Whole() || *updateGolden }
 
 var logged = regexp.MustCompile(`level=ERROR.*`)
 

@@ -62,9 +62,10 @@ func mayImport() map[string][]string {
 		"server/starters":  rules,
 		"server/store":     append(slices.Clone(rules), "server/record", "server/search"),
 
-		"server/store/faultydisk": nil, // for tests alone, as are the next two
+		"server/store/faultydisk": nil, // for tests alone, as are the next three
 		"server/store/scratchdb":  nil,
 		"server/store/lent":       {"checklists", "server/store", "server/store/scratchdb"},
+		"server/sample":           nil,
 		"server/bench":            nil, // all of it is tests
 		"server":                  below,
 		"server/demo":             append(slices.Clone(below), "server"),

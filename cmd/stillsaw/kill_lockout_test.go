@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"net/http"
 	"net/url"
-	"os"
 	"os/exec"
 	"strings"
 	"testing"
@@ -14,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillsaw/procedures"
+	"stillsaw/server/sample"
 	"stillsaw/server/store"
 )
 
@@ -127,7 +127,7 @@ func TestLockoutSurvivesBeingKilledInEveryStage(t *testing.T) {
 	to, _, _ = strings.Cut(to, "?")
 	id := procedures.LockoutID(strings.TrimPrefix(to, "/lockouts/"))
 
-	everywhere, turn, said := os.Getenv("CI") != "" || os.Getenv("STILLSAW_LONG") != "", chance.IntN(2), 0
+	turn, said := chance.IntN(2), 0
 	l, killed, acts := lockoutIn(t, dir, id), 0, 0
 	for l.Open() {
 		next := tap{}
@@ -143,7 +143,7 @@ func TestLockoutSurvivesBeingKilledInEveryStage(t *testing.T) {
 			return phones[next.who].post(t.Context(), to+"/"+next.act, next.form)
 		}
 		kept := l
-		if said++; everywhere || said%2 == turn {
+		if said++; sample.Whole() || said%2 == turn {
 			answered := make(chan bool, 1)
 			go func() {
 				status, _, _, err := send()

@@ -17,6 +17,7 @@ import (
 	"stillsaw/procedures"
 	"stillsaw/server"
 	"stillsaw/server/demo"
+	"stillsaw/server/sample"
 	"stillsaw/server/store"
 	"stillsaw/server/store/lent"
 )
@@ -342,7 +343,7 @@ func words(t *testing.T, m told) {
 
 // again: the same mill is told every time.
 func again(t *testing.T, m told) {
-	if os.Getenv("CI") == "" && os.Getenv("STILLSAW_LONG") == "" {
+	if !sample.Whole() {
 		t.Skip("in CI, and with STILLSAW_LONG=1: it is told once more")
 	}
 	line := func(entries []store.Entry) []string {

@@ -15,12 +15,13 @@ import (
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/sample"
 	"stillsaw/server/starters"
 )
 
 // mills are set-ups that between them get every text of the starters.
 func mills() (all []checklists.SetUp) {
-	thorough, number := os.Getenv("CI") != "" || os.Getenv("STILLSAW_LONG") != "", 0 // each seventh outside of CI
+	number := 0
 	for _, drive := range []string{"electric", "engine", "tractor-shaft"} {
 		for _, feed := range []string{"mandrel", "own-motor", "hydraulic", "hand"} {
 			for _, dogs := range []string{"hand", "power"} {
@@ -31,7 +32,7 @@ func mills() (all []checklists.SetUp) {
 							a.Hoist, a.Setworks, a.OffBearing, a.Portable, a.IsolatorCutsPower, a.Headblocks = "hand-chain", "powered", "powered", true, true, 3
 							a.SawDiameter, a.SpindleSpeed = 52*plain.Inch, 600
 						}
-						if number++; thorough || number%7 == 0 {
+						if number++; sample.Has(number, 7) {
 							all = append(all, a)
 						}
 					}

@@ -16,6 +16,7 @@ import (
 
 	"stillsaw/checklists"
 	"stillsaw/procedures/plain"
+	"stillsaw/server/sample"
 	"stillsaw/server/store/faultydisk"
 )
 
@@ -219,7 +220,7 @@ func every(nth int) int {
 	switch {
 	case os.Getenv("STILLSAW_LONG") != "":
 		return 1
-	case thorough():
+	case sample.Whole():
 		return nth
 	}
 	return 3 * nth

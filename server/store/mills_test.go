@@ -21,6 +21,7 @@ import (
 	"stillsaw/procedures"
 	"stillsaw/procedures/lift"
 	"stillsaw/server/record"
+	"stillsaw/server/sample"
 	"stillsaw/server/search"
 	"stillsaw/server/store/scratchdb"
 )
@@ -620,7 +621,7 @@ func TestMillsInOneDatabaseKnowNothingOfEachOther(t *testing.T) {
 	}
 	for i, name := range names {
 		require.Equal(t, table[name](alone), table[name](beside), name)
-		if sampled(len(names)-1-i, 8) {
+		if sample.Has(len(names)-1-i, 8) {
 			require.Equal(t, before, millRows(t, shared.s, fernhollow), "after %s or one before it", name)
 		}
 	}

@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"stillsaw/server/sample"
 )
 
 // tried carries out an alteration and takes it back once every holder has looked.
@@ -61,7 +63,7 @@ func testTamperings(t *testing.T, b *bench) {
 	n := 0
 	for _, group := range tamperings() {
 		for _, row := range group.rows {
-			if n++; !sampled(n, 4) {
+			if n++; !sample.Has(n, 4) {
 				continue
 			}
 			said := b.tried(t, row)
