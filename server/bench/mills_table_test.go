@@ -28,10 +28,6 @@ const (
 	yardTurn      = 6 * time.Second
 )
 
-// spreadVariable names a database, as postgres://user@host/name, that is used as it is
-// instead of one made for the measurement: one whose tables lie on several servers, say.
-const spreadVariable = "STILLSAW_SPREAD"
-
 // yardProcess is one of several programs on a database of many mills.
 type yardProcess struct {
 	command *exec.Cmd
@@ -73,10 +69,10 @@ func (p *yardProcess) stop(t *testing.T) {
 // over several on the same database, and what a mill costs a process.
 func measureMills(t *testing.T, b *table) {
 	b.head("Many mills on PostgreSQL")
-	db := os.Getenv(spreadVariable)
+	db := os.Getenv(scratchdb.SpreadVariable)
 	switch {
 	case db != "":
-		b.say("In the database named by %s.\n\n", spreadVariable)
+		b.say("In the database named by %s.\n\n", scratchdb.SpreadVariable)
 	case !scratchdb.Asked():
 		b.say("Not measured: no server was named (%s).\n", scratchdb.Variable)
 		return

@@ -14,6 +14,18 @@ func tablesIn(db *gorm.DB) (names []string, err error) {
 	return names, db.Raw(query).Scan(&names).Error
 }
 
+// millColumn is the column of a table that says whose each row is; "" for the list of
+// upgrades, whose rows are no mill's.
+func millColumn(table string) string {
+	switch table {
+	case "migrations":
+		return ""
+	case "mills":
+		return "id"
+	}
+	return "mill"
+}
+
 // hasTable tells whether there is a table of that name.
 func hasTable(db *gorm.DB, name string) (bool, error) {
 	query := "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name = ?"

@@ -29,10 +29,10 @@ const dayMost = 500
 func (m *Mill) Day(ctx context.Context, from, until time.Time) (d Day, err error) {
 	r := ctxReader{m, ctx}
 	var versions []publicationRow
-	err = r.gorm().Order("title, id").Find(&versions, `mill = ? AND sort = ? AND version = (
-		SELECT max(version) FROM publications AS newer WHERE newer.mill = ? AND newer.sort = publications.sort AND newer.id = publications.id AND newer.at < ?
-		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = ? AND releases.list = newer.id AND releases.version = newer.version AND releases.effective >= ?))`,
-		m.id, Lists, m.id, millis(until), m.id, millis(until)).Error
+	err = r.gorm().Order("title, id").Find(&versions, `mill = @mill AND sort = @sort AND version = (
+		SELECT max(version) FROM publications AS newer WHERE newer.mill = @mill AND newer.sort = publications.sort AND newer.id = publications.id AND newer.at < @until
+		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = @mill AND releases.list = newer.id AND releases.version = newer.version AND releases.effective >= @until))`,
+		map[string]any{"mill": m.id, "sort": Lists, "until": millis(until)}).Error
 	if err != nil {
 		return d, err
 	}

@@ -27,12 +27,12 @@ type inspectionDates struct {
 func (m *Mill) InspectionsDue(ctx context.Context, now time.Time) ([]ProcedureDue, error) {
 	var rows []inspectionDates
 	err := m.gorm().WithContext(ctx).Raw(`SELECT newest.id, newest.title, first.at AS first,
-			COALESCE((SELECT max(at) FROM procedure_inspections WHERE mill = ? AND procedure = newest.id AND at <= ?), 0) AS inspected,
-			COALESCE((SELECT max(at) FROM lockouts WHERE mill = ? AND procedure = newest.id), 0) AS used
-		FROM publications AS newest JOIN publications AS first ON first.mill = ? AND first.sort = newest.sort AND first.id = newest.id AND first.version = 1
-		WHERE newest.mill = ? AND newest.sort = ? AND newest.version = (
-			SELECT max(version) FROM publications WHERE mill = ? AND sort = newest.sort AND id = newest.id)
-		ORDER BY newest.title, newest.id`, m.id, millis(now), m.id, m.id, m.id, Procedures, m.id).Scan(&rows).Error
+			COALESCE((SELECT max(at) FROM procedure_inspections WHERE mill = @mill AND procedure = newest.id AND at <= @now), 0) AS inspected,
+			COALESCE((SELECT max(at) FROM lockouts WHERE mill = @mill AND procedure = newest.id), 0) AS used
+		FROM publications AS newest JOIN publications AS first ON first.mill = @mill AND first.sort = newest.sort AND first.id = newest.id AND first.version = 1
+		WHERE newest.mill = @mill AND newest.sort = @sort AND newest.version = (
+			SELECT max(version) FROM publications WHERE mill = @mill AND sort = newest.sort AND id = newest.id)
+		ORDER BY newest.title, newest.id`, map[string]any{"mill": m.id, "sort": Procedures, "now": millis(now)}).Scan(&rows).Error
 	all := make([]ProcedureDue, len(rows))
 	for i, row := range rows {
 		id := procedures.ProcedureID(row.ID)

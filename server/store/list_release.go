@@ -35,10 +35,10 @@ func releases(tx *Tx, mill string, doc string, at time.Time) error {
 // force later gives way to a higher one signed before that.
 func listsInForce(r reader, mill checklists.MillID, at time.Time) ([]Publication, error) {
 	var rows []publicationRow
-	err := r.gorm().Order("title, id").Find(&rows, `mill = ? AND sort = ? AND version = (
-		SELECT max(version) FROM publications AS newer WHERE newer.mill = ? AND newer.sort = publications.sort AND newer.id = publications.id
-		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = ? AND releases.list = newer.id AND releases.version = newer.version AND releases.effective > ?))`,
-		mill, Lists, mill, mill, millis(at)).Error
+	err := r.gorm().Order("title, id").Find(&rows, `mill = @mill AND sort = @sort AND version = (
+		SELECT max(version) FROM publications AS newer WHERE newer.mill = @mill AND newer.sort = publications.sort AND newer.id = publications.id
+		AND NOT EXISTS (SELECT 1 FROM releases WHERE releases.mill = @mill AND releases.list = newer.id AND releases.version = newer.version AND releases.effective > @at))`,
+		map[string]any{"mill": mill, "sort": Lists, "at": millis(at)}).Error
 	published := make([]Publication, len(rows))
 	for i, row := range rows {
 		published[i] = publicationOf(row)

@@ -15,8 +15,12 @@ import (
 //go:embed migrations/*.sql
 var migrationFiles embed.FS
 
-// ErrNewer is a database made by a later Stillsaw than this one.
-var ErrNewer = errors.New("was written by a newer Stillsaw; start that version, or put back the copy made before the upgrade, which lies beside it")
+// ErrUpgraded is a database whose tables are at a step this program doesn't know: what
+// it would read of a mill may be half of it.
+var ErrUpgraded = errors.New("was written by a newer Stillsaw; start that version")
+
+// ErrNewer is ErrUpgraded of a file, which the upgrade left a copy of.
+var ErrNewer = fmt.Errorf("%w, or put back the copy made before the upgrade, which lies beside it", ErrUpgraded)
 
 type migration struct {
 	number int

@@ -580,12 +580,8 @@ func millRows(t *testing.T, s *Store, mill checklists.MillID) map[string][]strin
 	t.Helper()
 	rows := map[string][]string{}
 	for _, table := range tables(t, s.reads) {
-		switch table {
-		case "mills":
-			rows[table] = dump(t, s.reads, "SELECT * FROM mills WHERE id = ?", mill)
-		case "migrations": // of the database, not of a mill
-		default:
-			rows[table] = dump(t, s.reads, "SELECT * FROM "+table+" WHERE mill = ? ORDER BY 1, 2", mill)
+		if column := millColumn(table); column != "" {
+			rows[table] = dump(t, s.reads, "SELECT * FROM "+table+" WHERE "+column+" = ? ORDER BY 1, 2", mill)
 		}
 	}
 	return rows

@@ -19,10 +19,6 @@ import (
 // that one knows. Nothing was saved.
 var ErrNotHeld = errors.New("another process of Stillsaw has this mill now; nothing was saved, send it again in a moment")
 
-// ErrUpgraded is a database whose tables another process has brought to a step this
-// program doesn't know: what it would read of a mill may be half of it.
-var ErrUpgraded = errors.New("was upgraded by a newer Stillsaw; start that version")
-
 // HeldElsewhere is a mill that another process holds.
 type HeldElsewhere struct {
 	Mill    checklists.MillID

@@ -86,28 +86,31 @@ func postgresVersion(ctx context.Context, tx pgx.Tx) (at int, err error) {
 	return at, err
 }
 
+// tablesOfMills are the tables that have rows of mills, in the order they were made in,
+// but for those that are done: a condition on their row c of pg_class.
+func tablesOfMills(ctx context.Context, tx pgx.Tx, done string) ([]string, error) {
+	rows, err := tx.Query(ctx, `SELECT c.relname FROM pg_class AS c
+		WHERE c.relkind IN ('r', 'p') AND c.relnamespace = to_regnamespace(current_schema())::oid
+		AND (c.relname = 'mills' OR EXISTS (SELECT 1 FROM pg_attribute AS a WHERE a.attrelid = c.oid AND a.attname = 'mill' AND NOT a.attisdropped))
+		AND NOT (`+done+`) ORDER BY c.oid`)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowTo[string])
+}
+
 // apart puts every table that has rows of mills under the policy that a connection
 // sees, changes and adds only those of the mill it says it is of; one that says
 // nothing, none. It holds for the owner of the tables, too. That the policies are
 // there is looked up anew at each start, so that one taken away comes back.
 func (p *Postgres) apart(ctx context.Context, tx pgx.Tx) error {
-	rows, err := tx.Query(ctx, `SELECT c.relname, CASE c.relname WHEN 'mills' THEN 'id' ELSE 'mill' END FROM pg_class AS c
-		WHERE c.relkind IN ('r', 'p') AND c.relnamespace = to_regnamespace(current_schema())::oid
-		AND (c.relname = 'mills' OR EXISTS (SELECT 1 FROM pg_attribute AS a WHERE a.attrelid = c.oid AND a.attname = 'mill' AND NOT a.attisdropped))
-		AND NOT (c.relrowsecurity AND c.relforcerowsecurity AND EXISTS (SELECT 1 FROM pg_policy AS o WHERE o.polrelid = c.oid AND o.polname = 'one_mill'))
-		ORDER BY 1`)
+	tables, err := tablesOfMills(ctx, tx, `c.relrowsecurity AND c.relforcerowsecurity
+		AND EXISTS (SELECT 1 FROM pg_policy AS o WHERE o.polrelid = c.oid AND o.polname = 'one_mill')`)
 	if err != nil {
 		return err
 	}
-	type open struct{ table, column string }
-	tables, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (t open, err error) {
-		return t, row.Scan(&t.table, &t.column)
-	})
-	if err != nil {
-		return err
-	}
-	for _, t := range tables {
-		table, column := pgx.Identifier{t.table}.Sanitize(), pgx.Identifier{t.column}.Sanitize()
+	for _, name := range tables {
+		table, column := pgx.Identifier{name}.Sanitize(), pgx.Identifier{millColumn(name)}.Sanitize()
 		of := column + " = current_setting('" + millSetting + "', true)"
 		for _, statement := range []string{
 			"ALTER TABLE " + table + " ENABLE ROW LEVEL SECURITY", "ALTER TABLE " + table + " FORCE ROW LEVEL SECURITY",
@@ -115,7 +118,7 @@ func (p *Postgres) apart(ctx context.Context, tx pgx.Tx) error {
 			"CREATE POLICY one_mill ON " + table + " USING (" + of + ") WITH CHECK (" + of + ")",
 		} {
 			if _, err := tx.Exec(ctx, statement); err != nil {
-				return fmt.Errorf("the policy that keeps mills apart can't be put on the table %s: %w", t.table, err)
+				return fmt.Errorf("the policy that keeps mills apart can't be put on the table %s: %w", name, err)
 			}
 		}
 	}

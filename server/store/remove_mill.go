@@ -68,12 +68,9 @@ func (p *Postgres) Remove(ctx context.Context, mill checklists.MillID, root tlog
 			return err
 		}
 		for _, table := range slices.Backward(tables) {
-			column := "mill"
-			switch table {
-			case "migrations":
+			column := millColumn(table)
+			if column == "" {
 				continue
-			case "mills":
-				column = "id"
 			}
 			if err := db.Exec(`DELETE FROM "`+table+`" WHERE `+column+" = ?", mill).Error; err != nil {
 				return fmt.Errorf("table %s: %w", table, err)

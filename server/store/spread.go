@@ -43,21 +43,7 @@ func spreadSafely(ctx context.Context, pool *pgxpool.Pool) error {
 // mill's rows lie on one server; those it refers to before it. What isn't spread yet has
 // to be empty: nobody may read all the rows there, to move them.
 func spread(ctx context.Context, tx pgx.Tx) error {
-	rows, err := tx.Query(ctx, `SELECT c.relname, CASE c.relname WHEN 'mills' THEN 'id' ELSE 'mill' END, pg_relation_size(c.oid) > 0 FROM pg_class AS c
-		WHERE c.relkind = 'r' AND c.relnamespace = to_regnamespace(current_schema())::oid
-		AND (c.relname = 'mills' OR EXISTS (SELECT 1 FROM pg_attribute AS a WHERE a.attrelid = c.oid AND a.attname = 'mill' AND NOT a.attisdropped))
-		AND NOT EXISTS (SELECT 1 FROM pg_dist_partition AS d WHERE d.logicalrelid = c.oid)
-		ORDER BY c.oid`) // the order they were made in
-	if err != nil {
-		return err
-	}
-	type table struct {
-		name, column string
-		filled       bool
-	}
-	tables, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (t table, err error) {
-		return t, row.Scan(&t.name, &t.column, &t.filled)
-	})
+	tables, err := tablesOfMills(ctx, tx, "EXISTS (SELECT 1 FROM pg_dist_partition AS d WHERE d.logicalrelid = c.oid)")
 	if err != nil || len(tables) == 0 {
 		return err
 	}
@@ -65,16 +51,21 @@ func spread(ctx context.Context, tx pgx.Tx) error {
 	if _, err := tx.Exec(ctx, "SET LOCAL "+spreadExtension+".multi_shard_modify_mode TO 'sequential'"); err != nil {
 		return err
 	}
-	for _, t := range tables {
-		if t.filled {
-			return fmt.Errorf("its extension %s spreads tables over several servers, but the table %s had rows of mills before: take the extension out again (DROP EXTENSION %s), and to spread them move the mills into an empty database that has it (stillsaw mills move-out, move-in)", spreadExtension, t.name, spreadExtension)
+	for _, name := range tables {
+		table := pgx.Identifier{name}.Sanitize()
+		var filled bool
+		if err := tx.QueryRow(ctx, "SELECT pg_relation_size($1::regclass) > 0", table).Scan(&filled); err != nil {
+			return err
+		}
+		if filled {
+			return fmt.Errorf("its extension %s spreads tables over several servers, but the table %s had rows of mills before: take the extension out again (DROP EXTENSION %s), and to spread them move the mills into an empty database that has it (stillsaw mills move-out, move-in)", spreadExtension, name, spreadExtension)
 		}
 		with := "mills"
-		if t.name == with {
+		if name == with {
 			with = "none"
 		}
-		if _, err := tx.Exec(ctx, "SELECT create_distributed_table($1::regclass, $2, colocate_with => $3)", pgx.Identifier{t.name}.Sanitize(), t.column, with); err != nil {
-			return fmt.Errorf("the table %s can't be spread over the servers: %w", t.name, err)
+		if _, err := tx.Exec(ctx, "SELECT create_distributed_table($1::regclass, $2, colocate_with => $3)", table, millColumn(name), with); err != nil {
+			return fmt.Errorf("the table %s can't be spread over the servers: %w", name, err)
 		}
 	}
 	return nil

@@ -23,6 +23,11 @@ import (
 // no superuser. Nobody needs what lies in it.
 const Variable = "STILLSAW_POSTGRES"
 
+// SpreadVariable of the environment has the address of a database, as
+// postgres://user@host/name, that is used as it is: an empty one of a server with the
+// extension Citus and two servers or more to spread over.
+const SpreadVariable = "STILLSAW_SPREAD"
+
 // Asked tells whether tests are to use PostgreSQL.
 func Asked() bool { return os.Getenv(Variable) != "" }
 
