@@ -218,7 +218,7 @@ func removeMill(ctx context.Context, c call, db *store.Postgres, host, said stri
 	if err := db.Remove(ctx, tenant.Mill, root); err != nil {
 		return err
 	}
-	fmt.Fprintf(c.out, "The mill of %s is no longer in the database. A server that has it shows its pages for some seconds yet, and writes nothing there any more. The keys its record was signed with are in %s; who has the record keeps what is in there of the public ones. Backups of the database have the mill still.\n",
+	fmt.Fprintf(c.out, "The mill of %s is no longer in the database; backups made of the database before have its rows still. A server that has it shows its pages for some seconds yet, and writes nothing there any more. The keys its record was signed with stay in %s; stillsaw mills move-out copies them from there beside the record it writes.\n",
 		tenant.Host, server.MillFolder(c.data, tenant.Mill))
 	return nil
 }
