@@ -17,7 +17,7 @@ const AnswerLasts = 12 * time.Hour
 // the list; of two to one item the later one counts. ids makes a new id for the
 // inspection and for each defect; an answer to an item that turned out not to be
 // asked, its condition not met, is kept all the same. open is the mill's open defects, of which none
-// is made a second time.
+// is made a second time unless it was found to stop its machine sooner: [Defect.Covers].
 //
 // Its errors are a [plain.Problems] whose field is the id of an item left out
 // or not acceptable, "began" for a start after the end, or a [plain.Refusal]
@@ -130,7 +130,7 @@ func defectsOf(list List, answers []Answer, in InspectionID, ids func() string, 
 		if !known || a.Result != Found {
 			continue
 		}
-		if known, stands := KnownDefect(open, list.ID, item); stands && (a.Severity == Mend || known.Severity != Mend) {
+		if known, stands := KnownDefect(open, list.ID, item); stands && known.Covers(a) {
 			continue
 		}
 		found = append(found, Defect{
@@ -143,16 +143,29 @@ func defectsOf(list List, answers []Answer, in InspectionID, ids func() string, 
 }
 
 // KnownDefect is the defect that stands open and unmended on an item from an
-// earlier check: found again it is the same one, unless it has got so bad that
-// mend becomes stop. Of several it is the one that stops.
+// earlier check: found again it is the same one, unless it has got worse, see
+// [Defect.Covers]. Of several it is the one that stops, or stops first.
 func KnownDefect(open []Defect, list ListID, item Item) (known Defect, stands bool) {
 	for _, d := range open {
 		if d.List != list || d.Item != item.ID || d.Equipment != item.Equipment || !d.Open() || d.AwaitsReturn() {
 			continue
 		}
-		if !stands || known.Severity == Mend && d.Severity != Mend {
+		if !stands || !known.stopsNoLater(d) {
 			known, stands = d, true
 		}
 	}
 	return known, stands
+}
+
+// Covers tells whether the defect, found again as the answer says, is still the
+// one defect. A mend that became stop is another, and so is one that is signed to
+// be mended by an earlier date, with its own stop-gap: a date somebody set after
+// looking at it again counts. A later date puts nothing off, that is for
+// [Defect.Redate].
+func (d Defect) Covers(again Answer) bool {
+	return d.stopsNoLater(Defect{Severity: again.Severity, MendBy: again.MendBy})
+}
+
+func (d Defect) stopsNoLater(than Defect) bool {
+	return d.Severity != Mend || than.Severity == Mend && !than.MendBy.Before(d.MendBy)
 }

@@ -232,8 +232,11 @@ func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer, named func(c
 
 // knows says that an earlier check found the item wrong and nobody has mended it
 // since, and offers what was written then, so that it need not be typed again.
-func (b *itemBox) knows(d checklists.Defect, zone *time.Location) {
+func (b *itemBox) knows(d checklists.Defect, zone *time.Location, now time.Time) {
 	b.Known = plain.Say("Known since %s and not yet mended: %s. Answered Defect, it stays the one defect.", d.At, d.What)
+	if !d.StopsNow(now) {
+		b.Known = plain.Say("Known since %[1]s and not yet mended: %[2]s. Answered Defect, it stays the one defect, to mend by %[3]s. An earlier date counts and makes another defect; a later one puts nothing off.", d.At, d.What, d.MendBy)
+	}
 	b.KnownAt = "/defects/" + string(d.ID)
 	if b.Result != "" || b.Note != "" {
 		return

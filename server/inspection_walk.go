@@ -64,6 +64,7 @@ type foundItem struct {
 	Stops                     bool
 	MendBy                    time.Time
 	StopGap                   string
+	Earlier                   time.Time // the defect is known and to be mended by then: a later MendBy puts nothing off
 }
 
 // stepOf is state if the list asks something in it, else the first step that
@@ -132,7 +133,7 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 		page.Live, page.Seen = "/events", head.Size
 	}
 	if state == toSign {
-		page.ending(w, given, v.zone)
+		page.ending(w, given, facts.Defects)
 		return v.show("inspection-walk", page, page.Problems)
 	}
 	items := asked(w.List, checklists.MachineState(state), given)
@@ -145,7 +146,7 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 		for i := range s.Items {
 			item, _ := w.List.Item(checklists.ItemID(s.Items[i].Name))
 			if d, stands := checklists.KnownDefect(facts.Defects, w.List.ID, item); stands {
-				s.Items[i].knows(d, v.zone)
+				s.Items[i].knows(d, v.zone, v.now)
 			}
 		}
 	}
@@ -246,7 +247,7 @@ func (p *walkPage) goOn() {
 }
 
 // ending is what stands between the last answer and the signature.
-func (p *walkPage) ending(w store.Walk, given map[checklists.ItemID]checklists.Answer, zone *time.Location) {
+func (p *walkPage) ending(w store.Walk, given map[checklists.ItemID]checklists.Answer, defects []checklists.Defect) {
 	for _, state := range machineStates() {
 		for _, item := range asked(w.List, state, given) {
 			name := string(item.ID)
@@ -262,6 +263,7 @@ func (p *walkPage) ending(w store.Walk, given map[checklists.ItemID]checklists.A
 			}
 			switch a.Result {
 			case checklists.Found:
+				found.Earlier = earlierDate(defects, w.List.ID, item, a)
 				p.Found = append(p.Found, found)
 			case checklists.NotChecked:
 				found.Stops = item.Severity != checklists.Mend
@@ -277,6 +279,16 @@ func (p *walkPage) ending(w store.Walk, given map[checklists.ItemID]checklists.A
 	default:
 		p.Title = plain.Say("%s: all answered, ready to sign", w.List.Title)
 	}
+}
+
+// earlierDate is by when a known defect is to be mended that is answered with a
+// later date, the zero time where there is none.
+func earlierDate(defects []checklists.Defect, list checklists.ListID, item checklists.Item, a checklists.Answer) time.Time {
+	known, stands := checklists.KnownDefect(defects, list, item)
+	if stands && known.Severity == checklists.Mend && known.Covers(a) && a.MendBy.After(known.MendBy) {
+		return known.MendBy
+	}
+	return time.Time{}
 }
 
 // wanted is what the rules want of an item as a whole or of any part of it.

@@ -292,3 +292,58 @@ func TestPhoneClockIsReadWithItsOffsetOrNotAtAll(t *testing.T) {
 		require.True(t, phoneTime(typed, now).IsZero(), typed)
 	}
 }
+
+// A check that finds a known defect worse and signs an earlier date stops the
+// machine from that day on; one that signs a later date puts nothing off.
+// Seen to fail while any mend found again was passed over.
+func TestAnEarlierDateSignedForAKnownDefectCounts(t *testing.T) {
+	t.Parallel()
+	m := newMill(t)
+	w := m.preShift("ada", nil, everyMachine...)
+	found := func(note, day string) url.Values {
+		return url.Values{"C4": {"defect"}, "C4.note": {note}, "C4.severity": {"mend"}, "C4.stop_gap": {"swept by hand"}, "C4.mend_by": {day}}
+	}
+	amend := func(form url.Values) {
+		form.Set("submission", store.NewID())
+		form.Set("pin", testSecrets["ada"])
+		reply := w.post(w.at+"/amend", form)
+		require.Equal(t, 200, reply.Status, firstProblem(reply))
+	}
+	open := func() []checklists.Defect {
+		facts, err := m.desk().Facts(t.Context(), m.clock.Now())
+		require.NoError(t, err)
+		return facts.Defects
+	}
+	amend(found("sweep worn", "2026-06-01"))
+	require.Len(t, open(), 1)
+	amend(found("sweep worn", "2026-06-02"))
+	require.Len(t, open(), 1, "a later date")
+
+	again := m.walk("ada")
+	again.get(again.at+"?state=stopped").says(t, "An earlier date counts and makes another defect; a later one puts nothing off.")
+	later := found("sweep worn", "2026-06-02")
+	later.Set("state", "stopped")
+	require.Equal(t, 200, again.post(again.at+"/answers", later).Status)
+	again.get(again.at+"?state="+toSign).says(t, "The earlier date stays.")
+	sooner := found("sweep nearly off", "2026-03-04")
+	sooner.Set("state", "stopped")
+	require.Equal(t, 200, again.post(again.at+"/answers", sooner).Status)
+	require.NotContains(t, again.get(again.at+"?state="+toSign).Body, "The earlier date stays.")
+
+	amend(found("sweep nearly off", "2026-03-04"))
+	both := open()
+	require.Len(t, both, 2)
+	m.clock.Advance(48 * time.Hour)
+	stops := 0
+	for _, d := range both {
+		if d.StopsNow(m.clock.Now()) {
+			stops++
+			require.Equal(t, "sweep nearly off", d.What)
+		}
+	}
+	require.Equal(t, 1, stops)
+	m.as("ada").get(again.at+"?state=stopped").says(t, "Answered Defect, it stays the one defect.</a>", "it stops, so no date counts")
+	_, built, err := m.store.Rebuild(t.Context(), store.Rebuilding{Scratch: t.TempDir()})
+	require.NoError(t, err)
+	require.True(t, built.OK(), "%+v", built.Differences)
+}

@@ -27,7 +27,7 @@ func (s *Server) previewList(v *visit) error {
 	page.steps(list, nil)
 	if state == toSign {
 		page.Title = plain.Say("%s: nothing to show yet", list.Title)
-		page.ending(w, nil, v.zone)
+		page.ending(w, nil, nil)
 		return v.show("inspection-walk", page, nil)
 	}
 	items := previewed(list, checklists.MachineState(state))
