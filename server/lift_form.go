@@ -140,8 +140,8 @@ func (f *liftForm) log(p *lift.Piece, r *reader) {
 	}
 }
 
-// wood reads the kind and how wet it is, which a density that was weighed
-// makes needless.
+// wood reads the kind and how wet it is, which need not be chosen beside a
+// density that was weighed.
 func (f *liftForm) wood(p *lift.Piece, r *reader) {
 	p.Species = r.species("species", f.Species)
 	p.Density = r.density("density", f.Density)
@@ -150,7 +150,7 @@ func (f *liftForm) wood(p *lift.Piece, r *reader) {
 		r.problems.Unless(err == nil && condition != lift.ConditionUnknown, "condition", "choose how wet it is")
 		p.Condition = condition
 	}
-	if p.Condition == lift.MeasuredMoisture && (f.Moisture != "" || p.Density == 0) {
+	if p.Condition == lift.MeasuredMoisture {
 		p.Moisture = r.percent("moisture", f.Moisture)
 	}
 	if f.HeartShare != "" {

@@ -67,6 +67,18 @@ func TestEveryFieldOfTheFormReachesTheRules(t *testing.T) {
 	assert.InDelta(t, 60*lb/(ft*ft*ft), weighed.Density, 1e-9, "a density that was weighed needs no wetness")
 }
 
+// Seen to fail while a moisture chosen beside a density was not asked for.
+func TestAMoistureChosenBesideADensityIsAskedForAndLookedAt(t *testing.T) {
+	rig := lift.StarterRig()
+	for _, typed := range []string{"", "0.8", "-99", "NaN"} {
+		f := typedLift(oakLog("condition", "measured", "moisture", typed).Get, &rig)
+		_, problems := f.lift(rig, measures{units: checklists.InchPound})
+		assert.NotNil(t, problems.For("moisture"), "%q", typed)
+	}
+	p := typedIn(t, oakLog("condition", "measured", "moisture", "80"), checklists.InchPound)
+	assert.InDelta(t, 0.8, p.Moisture, 1e-12)
+}
+
 // What belongs to another shape may still stand in the form, and counts nowhere.
 func TestFieldsOfAnotherShapeAreNotRead(t *testing.T) {
 	cant := typedIn(t, typing(redOakCant(), "middle", "nonsense", "width", "x", "girths", "across"), checklists.InchPound)

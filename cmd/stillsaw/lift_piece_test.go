@@ -104,6 +104,8 @@ func TestLiftRareInputThatCannotBeMeantIsRefused(t *testing.T) {
 		"density of a weight":    {log("-density", "55 lb"), "-density"},
 		"density out of range":   {log("-density", "5 lb/ft3"), "-density"},
 		"density of nothing":     {log("-density", "0 kg/m3"), "-density"},
+		"a share for a percent":  {log("-density", "700 kg/m3", "-state", "0.8%"), "-state: 4 % to 300 %"},
+		"moisture below nothing": {log("-density", "700 kg/m3", "-state", "-99%"), "-state"},
 		"ice of no unit":         {log("-ice", "1"), "-ice"},
 		"ice by weight":          {log("-ice", "3 lb"), "-ice"},
 		"a foot of ice":          {log("-ice", "1ft"), "-ice"},

@@ -54,7 +54,7 @@ type Piece struct {
 
 	Condition Condition
 	Moisture  float64 // read at depth, with MeasuredMoisture
-	Density   float64 // kg/m³ of such wood as it hangs, weighed; 0 = not weighed. Outranks species and moisture.
+	Density   float64 // kg/m³ of such wood as it hangs, weighed; 0 = not weighed. Outranks species and moisture, which it is held against.
 	Extra     float64 // kg of snow, ice, water or mud on it
 	Balance   float64 // balance point from the small end, found by trial; 0 = work it out
 	Reading   Reading
@@ -92,7 +92,26 @@ func (p *Piece) Validate() error {
 	p.validateLearned(&bad)
 	upTo(&bad, p.Reading.Section, 0.1, "reading-section")
 	upTo(&bad, p.Reading.Length, 0.5, "reading-length")
+	p.validateNumbers(&bad)
 	return bad.Err()
+}
+
+// validateNumbers notes what is no number and was not noted yet, also where this
+// shape has no use for it: nobody meant it.
+func (p *Piece) validateNumbers(bad *plain.Problems) {
+	for _, one := range [...]struct {
+		field string
+		x     float64
+	}{
+		{"small", p.Small}, {"large", p.Large}, {"middle", p.Middle},
+		{"slab-1", p.Slabs[0]}, {"slab-2", p.Slabs[1]}, {"slab-3", p.Slabs[2]}, {"slab-4", p.Slabs[3]},
+		{"width", p.Width}, {"height", p.Height}, {"volume", p.Volume},
+		{"heart-share", p.HeartShare}, {"moisture", p.Moisture}, {"learned", p.Learned.Spread},
+	} {
+		if one.x-one.x != 0 && bad.For(one.field) == nil { // of NaN and infinities the difference is NaN
+			bad.Unless(false, one.field, "a number")
+		}
+	}
 }
 
 // above notes a length that is not more than 0 and at most most. It and upTo
@@ -158,14 +177,14 @@ func (p *Piece) validateWood(bad *plain.Problems) {
 		}
 	case p.Density != 0:
 		bad.Unless(false, "density", "%s to %s, or left empty", plain.KilogramsPerCubic(200), plain.KilogramsPerCubic(1500))
+	}
+	switch p.Condition {
+	case Green, PartDry, AirDry, Soaked:
+	case MeasuredMoisture:
+		p.validateMoisture(bad) // beside a density, too: the published mean it is held against goes by it
 	default:
-		switch p.Condition {
-		case Green, PartDry, AirDry, Soaked:
-		case MeasuredMoisture:
-			p.validateMoisture(bad)
-		default:
-			bad.Unless(false, "condition", "green, part-dry, air-dry, soaked, or a measured moisture")
-		}
+		weighed := p.Density != 0 && p.Condition == ConditionUnknown // held against green wood
+		bad.Unless(weighed, "condition", "green, part-dry, air-dry, soaked, or a measured moisture")
 	}
 	bad.Unless(p.Species.known() || p.Species == (Species{}), "species", "a kind of the table, or none")
 	bad.Unless(p.Fallback.known() || p.Fallback == (Species{}), "fallback", "a kind of the table, or none")
