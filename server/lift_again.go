@@ -40,7 +40,7 @@ func again(rig string, lands procedures.EquipmentID, l *lift.Lift, in measures) 
 			query.Set(field, strings.TrimSpace(in.filled(x, size, most)+" "+unit))
 		}
 	}
-	inch := func(field string, x float64) { typed(field, x, r.lengthSize, longest, r.length.String()) }
+	inch := func(field string, x float64) { typed(field, x, r.lengthSize, lift.LongestMeant, r.length.String()) }
 	across := func(field string, x float64) {
 		if p.Girths {
 			x *= math.Pi
@@ -67,13 +67,13 @@ func again(rig string, lands procedures.EquipmentID, l *lift.Lift, in measures) 
 	for i, depth := range p.Slabs {
 		inch("slab-"+strconv.Itoa(i+1), depth)
 	}
-	typed("volume", p.Volume, r.cubic, bulkiest, "")
+	typed("volume", p.Volume, r.cubic, lift.BulkiestMeant, "")
 	typed("moisture", p.Moisture, 0.01, 0, "")
 	typed("extra", p.Extra, r.weightSize, math.Inf(1), r.weight.String())
 	if p.HeartKnown {
 		query.Set("heart-share", typedNumber(100*p.HeartShare))
 	}
-	typed("density", p.Density, r.weightSize/r.cubic, densest, "")
+	typed("density", p.Density, r.weightSize/r.cubic, lift.DensestMeant, "")
 	w := &p.Weather
 	inch("ice", w.Ice)
 	inch("snow", w.Snow)

@@ -135,5 +135,5 @@ func drawLanding(f *views.Frame, p *lift.Piece, t *track, balance float64, on ma
 
 // lengthTyped is a length as a person would type it in the mill's unit.
 func (r *reader) lengthTyped(m float64) string {
-	return r.filled(m, r.lengthSize, longest) + " " + r.length.String()
+	return r.filled(m, r.lengthSize, lift.LongestMeant) + " " + r.length.String()
 }

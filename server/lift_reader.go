@@ -19,14 +19,6 @@ const (
 	leastIce     = 0.003 // m
 )
 
-// Above these nothing here can be meant, so that a number of three decimals whose
-// thousandfold is more stands for what it says: 17.375 in is no 17375 in.
-const (
-	longest  = 25   // m; a thousand inches are more
-	densest  = 2000 // kg/m³
-	bulkiest = 25   // m³; a thousand cubic feet are more
-)
-
 // reader turns typed text into quantities and collects what can't be read. A
 // bare number is taken in the mill's unit, each unit's size in SI beside it.
 type reader struct {
@@ -53,23 +45,18 @@ func (r *reader) point(field, text string) (string, bool) {
 	return read, err == nil
 }
 
-// twoWays notes that text, read as x, may have been meant as a thousand times as
-// much, and tells so: taken for a thousandth of what is meant, what hangs on the hook
-// weighs nothing. most is what can be meant at all.
+// twoWays notes what [lift.TwoWays] says of text, and tells whether it said anything.
 func (r *reader) twoWays(field, text string, x, most float64) bool {
-	err := plain.OneWay(text)
-	if err == nil || 1000*x > most {
-		return false
-	}
+	err := lift.TwoWays(text, x, most)
 	r.problems.Add(field, err)
-	return true
+	return err != nil
 }
 
 // filled is x as it is filled in, in units of size: with a nought more where twoWays
 // would ask else.
 func (m measures) filled(x, size, most float64) string {
 	text := m.typed(x / size)
-	if 1000*x <= most && plain.OneWay(text) != nil {
+	if lift.TwoWays(text, x, most) != nil {
 		text += "0"
 	}
 	return text
@@ -87,7 +74,7 @@ func (r *reader) size(field, typed string, least float64) float64 {
 		r.problems.Add(field, err)
 		return 0
 	}
-	if r.twoWays(field, typed, float64(m), longest) {
+	if r.twoWays(field, typed, float64(m), lift.LongestMeant) {
 		return 0
 	}
 	if _, bare := lift.ParseLength(text, lift.NoUnit); bare != nil && float64(m) < least {
@@ -117,7 +104,7 @@ func (r *reader) optional(field, typed string) float64 {
 	}
 	m, err := lift.ParseLength(text, r.length)
 	r.problems.Add(field, err)
-	if err != nil || r.twoWays(field, typed, float64(m), longest) {
+	if err != nil || r.twoWays(field, typed, float64(m), lift.LongestMeant) {
 		return 0
 	}
 	return float64(m)
@@ -151,7 +138,7 @@ func (r *reader) volume(field, typed string, length float64) float64 {
 		r.problems.Add(field, err)
 		return 0
 	}
-	if r.twoWays(field, typed, float64(v), bulkiest) {
+	if r.twoWays(field, typed, float64(v), lift.BulkiestMeant) {
 		return 0
 	}
 	if _, bare := lift.ParseVolume(text, lift.NoUnit); bare != nil && float64(v) < length*leastSection*leastSection {
@@ -179,7 +166,7 @@ func (r *reader) density(field, typed string) float64 {
 	d, err := lift.ParseDensity(text, r.weight)
 	r.problems.Add(field, err)
 	r.problems.Unless(err != nil || d > 0, field, "more than 0, or left empty")
-	if err != nil || r.twoWays(field, typed, float64(d), densest) {
+	if err != nil || r.twoWays(field, typed, float64(d), lift.DensestMeant) {
 		return 0
 	}
 	return float64(d)

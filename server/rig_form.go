@@ -52,7 +52,7 @@ func rigFormOf(r lift.Rig, in measures, zone *time.Location) rigForm {
 		}
 		return size.filled(x, unit, most)
 	}
-	length := func(x float64) string { return filled(x, size.lengthSize, longest) }
+	length := func(x float64) string { return filled(x, size.lengthSize, lift.LongestMeant) }
 	f := rigForm{Name: r.Name, Hitch: r.Hitch.String(), YokeWidth: length(r.YokeWidth), Setting: r.Setting, LegLength: length(r.LegLength),
 		FloorAngle: size.orEmpty(r.FloorAngle), HouseFloor: size.orEmpty(r.HouseFloor), BandLow: size.orEmpty(r.EndHookBand.Low),
 		BandHigh: size.orEmpty(r.EndHookBand.High), BandSource: r.EndHookBand.Source, Margin: size.orEmpty(100 * r.HouseMargin), Why: r.Why}

@@ -139,9 +139,7 @@ func (f *liftFlags) spanOf(bad *plain.Problems, file rigFile, p lift.Piece) floa
 		}
 		return 0
 	}
-	m, err := lift.ParseLength(text, lift.NoUnit)
-	bad.At("span", err)
-	return float64(m)
+	return length(bad, "span", text)
 }
 
 func readRig(name string) (rigFile, error) {

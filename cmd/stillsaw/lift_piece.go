@@ -1,6 +1,7 @@
 package main
 
 import (
+	"math"
 	"strconv"
 	"strings"
 
@@ -23,9 +24,7 @@ func (f *liftFlags) piece(bad *plain.Problems) lift.Piece {
 		case text != "" && !wanted:
 			bad.Unless(false, flag, "left out for this shape")
 		case text != "":
-			m, err := lift.ParseLength(text, lift.NoUnit)
-			bad.At(flag, err)
-			return float64(m)
+			return length(bad, flag, text)
 		}
 		return 0
 	}
@@ -70,11 +69,28 @@ func slabs(bad *plain.Problems, text string) (depths [4]float64) {
 		if one = strings.TrimSpace(one); one == "0" {
 			continue
 		}
-		m, err := lift.ParseLength(one, lift.NoUnit)
-		bad.At("slab", err)
-		depths[i] = float64(m)
+		depths[i] = length(bad, "slab", one)
 	}
 	return depths
+}
+
+// length reads a length that carries its unit and reads one way only, 0 where it
+// doesn't.
+func length(bad *plain.Problems, flag, text string) float64 {
+	m, err := lift.ParseLength(text, lift.NoUnit)
+	return oneWay(bad, flag, text, float64(m), lift.LongestMeant, err)
+}
+
+// oneWay is x as it was read, 0 where err or [lift.TwoWays] speaks against it.
+func oneWay(bad *plain.Problems, flag, text string, x, most float64, err error) float64 {
+	if err == nil {
+		err = lift.TwoWays(text, x, most)
+	}
+	bad.At(flag, err)
+	if err != nil {
+		return 0
+	}
+	return x
 }
 
 // sawn are the kinds of the mill's own list.
@@ -108,9 +124,8 @@ func (f *liftFlags) wood(p *lift.Piece, bad *plain.Problems) {
 	}
 	if f.density != "" {
 		d, err := lift.ParseDensity(f.density, lift.NoUnit)
-		bad.At("density", err)
 		bad.Unless(err != nil || d > 0, "density", "more than 0, or left out")
-		p.Density = float64(d)
+		p.Density = oneWay(bad, "density", f.density, float64(d), lift.DensestMeant, err)
 	}
 	switch {
 	case p.Shape == lift.Squared:
@@ -140,9 +155,7 @@ func (f *liftFlags) weather(p *lift.Piece, bad *plain.Problems) {
 		if text == "" {
 			return 0
 		}
-		m, err := lift.ParseLength(text, lift.NoUnit)
-		bad.At(flag, err)
-		return float64(m)
+		return length(bad, flag, text)
 	}
 	p.Weather = lift.Weather{Ice: layer("ice", f.ice), Snow: layer("snow", f.snow), Wet: f.wet}
 	if f.snowKind != "" {
@@ -153,7 +166,6 @@ func (f *liftFlags) weather(p *lift.Piece, bad *plain.Problems) {
 	}
 	if f.extra != "" {
 		kg, err := lift.ParseMass(f.extra, lift.NoUnit)
-		bad.At("extra", err)
-		p.Extra = float64(kg)
+		p.Extra = oneWay(bad, "extra", f.extra, float64(kg), math.Inf(1), err)
 	}
 }

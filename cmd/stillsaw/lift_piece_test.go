@@ -205,3 +205,56 @@ func TestLiftLoadPathAddsTheGearBelowEachPart(t *testing.T) {
 		require.InDelta(t, below, a.LoadPath[i].LoadKg, 1e-6, a.LoadPath[i].Name)
 	}
 }
+
+// The command asks again what the page asks again, in its words: 1.200 kg may be
+// meant as 1200 kg. Seen to fail while it took a thousandth.
+func TestLiftRefusesNumbersThatReadTwoWaysAsThePageDoes(t *testing.T) {
+	round := func(more ...string) []string { return append([]string{"-shape", "round", "-bark", "off"}, more...) }
+	sides := func(more ...string) []string {
+		return append([]string{"-shape", "squared", "-length", "8ft", "-width", "1ft", "-height", "1ft"}, more...)
+	}
+	two := func(number, thousand string) string {
+		return "a number that reads one way only, " + thousand + " or " + number + "0: " + number + " can be read in two ways"
+	}
+	for flag, tc := range map[string]struct {
+		args []string
+		says string
+	}{
+		"extra":   {oakCant("-extra", "1.200 kg"), two("1.200", "1200")},
+		"density": {oakCant("-density", "1.200 kg/m3"), two("1.200", "1200")},
+		"ice":     {oakCant("-ice", "6.350 mm"), two("6.350", "6350")},
+		"snow":    {oakCant("-snow", "1.250 cm"), two("1.250", "1250")},
+		"span":    {oakCant("-span", "2.400 mm"), two("2.400", "2400")},
+		"slab":    {[]string{"-shape", "cant", "-length", "8ft", "-small", "18in", "-large", "19in", "-slab", "12.700 mm,0,0,0"}, two("12.700", "12700")},
+		"length":  {round("-length", "2.400 mm", "-middle", "18in"), two("2.400", "2400")},
+		"middle":  {round("-length", "8ft", "-middle", "1.450 cm"), two("1.450", "1450")},
+		"small":   {round("-length", "8ft", "-girth", "-small", "1.420 cm", "-large", "60in"), two("1.420", "1420")},
+		"large":   {round("-length", "8ft", "-small", "10in", "-large", "1.420 cm"), two("1.420", "1420")},
+		"width":   {sides("-width", "1.250 cm"), two("1.250", "1250")},
+		"height":  {sides("-height", "1.250 cm"), two("1.250", "1250")},
+	} {
+		t.Run(flag, func(t *testing.T) {
+			c := liftIt(t, tc.args...)
+			c.failed(t, exitUsage, "-"+flag+": "+tc.says)
+			require.Empty(t, c.out)
+		})
+	}
+	// The thousandfold of these is nothing that can be meant, or they read one way.
+	plainly := answerOf(t, liftIt(t, sides("-length", "2.400 m", "-width", "11.875 in", "-extra", "1.2000 kg", "-density", "880.125 kg/m3", "-json")...))
+	require.InDelta(t, 2.4*11.875*inchM*12*inchM, plainly.VolumeM3, 1e-9)
+	require.InDelta(t, 2.4*11.875*inchM*12*inchM*880.125+1.2, plainly.ExpectedKg, 1e-6)
+}
+
+// A rig's file may name the span, with its unit, as the flag does.
+func TestLiftRefusesASpanInTheRigsFileThatReadsTwoWays(t *testing.T) {
+	text, err := os.ReadFile(goodRigFile)
+	require.NoError(t, err)
+	var file map[string]any
+	require.NoError(t, json.Unmarshal(text, &file))
+	file["Span"] = "2.400 mm"
+	text, err = json.Marshal(file)
+	require.NoError(t, err)
+	name := filepath.Join(t.TempDir(), "rig.json")
+	require.NoError(t, os.WriteFile(name, text, 0o600))
+	liftIt(t, oakCant("-rig", name)...).failed(t, exitUsage, "-span: a number that reads one way only")
+}
