@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 	"time"
+
+	"stillsaw/procedures/plain"
 )
 
 // BackupKeep is for how long backups are kept. The newest whole copy and what
@@ -49,7 +51,7 @@ func (k BackupKeep) Gone(all []Backup, now time.Time, loc *time.Location) (names
 		}
 		base, local := chain[0], now.In(loc)
 		inDays := k.Days > 0 && base.Made.After(local.AddDate(0, 0, -k.Days)) && !days[dayIn(base, loc)]
-		inMonths := (k.Months == 0 || base.Made.After(local.AddDate(0, -k.Months, 0))) && !months[monthIn(base, loc)]
+		inMonths := (k.Months == 0 || base.Made.After(plain.MonthsOn(local, -k.Months))) && !months[monthIn(base, loc)]
 		small := chain
 		if (inDays || inMonths) && base.Name == base.Base {
 			kept, small = append(kept, base), chain[1:]

@@ -150,3 +150,14 @@ func TestBackupIsDueAndOldByTheClockPassedIn(t *testing.T) {
 	require.False(t, p.Due(checklists.BackupState{}, set))
 	require.False(t, p.Old(s, set.AddDate(1, 0, 0)))
 }
+
+// A month back from 31 March is 28 February. Seen to fail while it was 3 March.
+func TestABackupOfTheLastMonthIsKeptAtTheEndOfOne(t *testing.T) {
+	now := at("2026-03-31 12:00")
+	of := func(name string, made time.Time) checklists.Backup {
+		return checklists.Backup{Name: name, Base: name, Made: made, Bytes: 1}
+	}
+	all := []checklists.Backup{of("before", at("2026-02-28 11:00")), of("within", at("2026-02-28 13:00")), of("newest", now)}
+	gone, _ := checklists.BackupKeep{Months: 1}.Gone(all, now, now.Location())
+	require.Equal(t, []string{"before"}, gone)
+}

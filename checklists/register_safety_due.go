@@ -136,9 +136,9 @@ func (i SafetyItem) Due(checks []SafetyCheck, now time.Time, loc *time.Location)
 	for _, r := range i.works() {
 		d := SafetyDue{Work: r.work, Clause: r.clause, Last: i.last(r.work, checks), Over: true}
 		if !d.Last.IsZero() && (r.years > 0 || r.days > 0) {
-			d.By = d.Last.In(loc).AddDate(r.years, 0, r.days)
+			d.By = plain.MonthsOn(d.Last.In(loc), 12*r.years).AddDate(0, 0, r.days)
 			d.Over = !now.Before(d.By.AddDate(0, 0, 1))
-			early := d.By.AddDate(0, -1, 0)
+			early := plain.MonthsOn(d.By, -1)
 			if r.days > 0 {
 				early = d.By.AddDate(0, 0, -7)
 			}

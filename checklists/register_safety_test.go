@@ -140,3 +140,15 @@ func TestSafetyEquipmentIsEnteredAndLookedAt(t *testing.T) {
 	_, err = kit.Check(look, procedures.Person{ID: "r", Role: procedures.Reader}, now)
 	require.NotEmpty(t, refusal(t, err).Why)
 }
+
+// A year from 29 February is 28 February, and a month before 31 March the same.
+// Seen to fail while either ran over into March.
+func TestSafetyEquipmentIsDueWithinTheMonthMeant(t *testing.T) {
+	item := checklists.SafetyItem{ID: "x", Kind: checklists.ExtinguisherKind, Type: "carbon-dioxide", Made: day("2026-03-31")}
+	checks := []checklists.SafetyCheck{{Item: "x", Work: checklists.SafetyMaintenance, On: day("2028-02-29")}}
+	due := dueOf(t, item, checks, checklists.SafetyMaintenance, day("2028-03-01"))
+	require.Equal(t, day("2029-02-28"), due.By.UTC())
+	require.True(t, dueOf(t, item, checks, checklists.SafetyMaintenance, day("2029-03-01")).Over)
+	require.False(t, dueOf(t, item, nil, checklists.SafetyHydrostatic, day("2031-02-28").Add(-time.Second)).Soon)
+	require.True(t, dueOf(t, item, nil, checklists.SafetyHydrostatic, day("2031-02-28")).Soon, "tested by 31 March")
+}

@@ -278,3 +278,14 @@ func TestUsingAProcedureNeverPutsItsInspectionOff(t *testing.T) {
 		require.LessOrEqual(t, NextInspection("hoist", inForce, all, used, shiftDay.AddDate(0, 0, rapid.IntRange(0, 400).Draw(t, "later"))).State, before.State)
 	})
 }
+
+// A year from 29 February is 28 February. Seen to fail while it was 1 March.
+func TestAYearFromTheLeapDayDoesNotRunOver(t *testing.T) {
+	leap := time.Date(2028, 2, 29, 8, 0, 0, 0, time.UTC)
+	year := time.Date(2029, 2, 28, 8, 0, 0, 0, time.UTC)
+	require.Equal(t, year, NextInspection("hoist", leap, nil, nil, leap).By)
+	task := minorTask(func(t *Task) { t.By, t.Reviewed = "ann", leap })
+	require.Equal(t, year, task.ReviewOver())
+	require.Equal(t, MinorServicing, task.Treated(year.Add(-1)))
+	require.Equal(t, Servicing, task.Treated(year))
+}

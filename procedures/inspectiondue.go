@@ -39,7 +39,7 @@ func NextInspection(p ProcedureID, inForce time.Time, all []ProcedureInspection,
 			since = in.On
 		}
 	}
-	due := InspectionDue{By: since.AddDate(1, 0, 0)}
+	due := InspectionDue{By: plain.MonthsOn(since, 12)}
 	switch {
 	case now.Add(InspectionWarning).Before(due.By):
 		due.State = DueLater

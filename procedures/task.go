@@ -75,10 +75,13 @@ type Task struct {
 	Removed   bool        `json:"removed,omitzero"` // taken off the list: servicing again wherever it is done
 }
 
-// reviewOver tells whether a review of minor servicing no longer counts: after a
-// year. Common practice, no source: with the yearly inspection of procedures, (c)(6)(i).
-func reviewOver(reviewed, now time.Time) bool {
-	return reviewed.IsZero() || now.Before(reviewed) || !now.Before(reviewed.AddDate(1, 0, 0))
+// ReviewOver is when the review of minor servicing no longer counts: after a year.
+// Common practice, no source: with the yearly inspection of procedures, (c)(6)(i).
+func (t Task) ReviewOver() time.Time { return plain.MonthsOn(t.Reviewed, 12) }
+
+// reviewOver tells whether t was never reviewed, or its review no longer counts.
+func (t Task) reviewOver(now time.Time) bool {
+	return t.Reviewed.IsZero() || now.Before(t.Reviewed) || !now.Before(t.ReviewOver())
 }
 
 // NewTask is a task at that equipment before anything is answered: servicing,

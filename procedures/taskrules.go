@@ -82,7 +82,7 @@ func lesserRules() []rule[taskAsked, error] {
 			return lesser(a.t.Kind == Servicing || a.t.By != "", "(a)(2)(ii)", plain.Say("No supervisor answers for it being less than servicing: it needs a lockout."))
 		}},
 		{"reviewed within a year", func(a taskAsked) error {
-			return lesser(a.t.Kind != MinorServicing || !reviewOver(a.t.Reviewed, a.now), "(a)(2)(ii)", plain.Say("The supervisor's review is more than a year old: it is servicing and needs a lockout until it is looked at again."))
+			return lesser(a.t.Kind != MinorServicing || !a.t.reviewOver(a.now), "(a)(2)(ii)", plain.Say("The supervisor's review is more than a year old: it is servicing and needs a lockout until it is looked at again."))
 		}},
 	}
 }

@@ -181,7 +181,7 @@ func (n taskNames) line(t procedures.Task, now time.Time, who procedures.Person)
 		line.Why = plain.Say("Said to be %[1]s on %[2]s. That is more than a year ago, so it is servicing and needs a lockout until a supervisor looks at it again.", t.Kind.Words(), t.Reviewed)
 	}
 	if counts == procedures.MinorServicing {
-		line.Again = t.Reviewed.AddDate(1, 0, 0)
+		line.Again = t.ReviewOver()
 	}
 	for _, p := range n.written {
 		if p.ID == t.Procedure {

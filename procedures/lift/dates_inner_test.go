@@ -231,3 +231,24 @@ func TestCheckStandsToTheMoment(t *testing.T) {
 	require.Len(t, Unfit(&l, nil, []Taken{{Link: "hook", What: "length", Value: 1, At: later}}), 1, "what can't be judged")
 	require.Equal(t, []Event{{Kind: FoundNotFit, At: later, Link: "the hook"}}, Unfit(&l, nil, []Taken{{Link: "yoke", What: "throat", Value: 9, New: 1, At: later}, measured(later, 0.03)[0]}))
 }
+
+// At the end of a month what is due each month is due on the last day of the next,
+// not three days into the one after. Seen to fail while it ran over.
+func TestInspectionsDoNotRunOverTheEndOfAMonth(t *testing.T) {
+	noon := func(year int, month time.Month, day int) time.Time {
+		return time.Date(year, month, day, 12, 0, 0, 0, time.UTC)
+	}
+	require.Equal(t, noon(2026, 2, 28), EveryMonth.After(noon(2026, 1, 31)))
+	require.Equal(t, noon(2026, 2, 28), EveryMonth.After(noon(2026, 1, 29)))
+	require.Equal(t, noon(2026, 9, 30), EveryMonth.After(noon(2026, 8, 31)))
+	require.Equal(t, noon(2029, 2, 28), EveryYear.After(noon(2028, 2, 29)))
+
+	require.Equal(t, EveryUnknown, idleOwes(noon(2026, 1, 31), noon(2026, 2, 28).Add(-1)))
+	require.Equal(t, EveryMonth, idleOwes(noon(2026, 1, 31), noon(2026, 2, 28)))
+	require.Equal(t, EveryMonth, idleOwes(noon(2026, 1, 31), noon(2026, 3, 2)))
+	require.Equal(t, EveryMonth, idleOwes(noon(2026, 8, 31), noon(2027, 2, 28)))
+	require.Equal(t, EveryYear, idleOwes(noon(2026, 8, 31), noon(2027, 2, 28).Add(1)))
+
+	l := Link{Inspected: noon(2028, 2, 29), InspectionDue: noon(2029, 3, 2)}
+	require.Equal(t, noon(2029, 2, 28), l.DueBy())
+}

@@ -87,9 +87,9 @@ func (l *Link) idle(uses []time.Time, looked []Looked, now time.Time) {
 // idleOwes is the inspection owed after no use from one moment to another.
 func idleOwes(from, to time.Time) Every {
 	switch {
-	case to.After(from.AddDate(0, longIdleMonths, 0)):
+	case to.After(plain.MonthsOn(from, longIdleMonths)):
 		return EveryYear
-	case !to.Before(from.AddDate(0, idleMonths, 0)):
+	case !to.Before(plain.MonthsOn(from, idleMonths)):
 		return EveryMonth
 	}
 	return EveryUnknown

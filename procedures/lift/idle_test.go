@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"stillsaw/procedures/lift"
+	"stillsaw/procedures/plain"
 )
 
 func daysFrom(days ...int) (all []time.Time) {
@@ -88,7 +89,7 @@ func TestIdleGearIsNeverLetThroughUninspected(t *testing.T) {
 					next = at
 				}
 			}
-			if next.Before(from.AddDate(0, 1, 0)) {
+			if next.Before(plain.MonthsOn(from, 1)) {
 				continue
 			}
 			inspected := false

@@ -50,9 +50,9 @@ func (e Every) After(t time.Time) time.Time {
 	case EveryWeek:
 		return t.AddDate(0, 0, 7)
 	case EveryMonth:
-		return t.AddDate(0, 1, 0)
+		return plain.MonthsOn(t, 1)
 	case EveryYear:
-		return t.AddDate(1, 0, 0)
+		return plain.MonthsOn(t, 12)
 	}
 	return t
 }
