@@ -13,7 +13,7 @@ type part struct {
 	verify    []Step
 	off       []Step // controls to off before locks come off
 	guards    []Step // inspect the area
-	restore   []Step // blocks out, before power comes back
+	restore   []Step // blocks without a device out, before all else of that kind
 }
 
 // isolator is a device with what to do at it.
@@ -153,12 +153,53 @@ func (p part) unlock() []Step {
 	return steps
 }
 
-// giveBack undoes the isolators, the last one first: what was pinned when it
-// stood still is free again before it gets power.
+// giveBack is done in three parts, for the locks are off by now: with every
+// isolator still at off, whoever goes to the machine takes out what was set by
+// hand and puts back what was taken off; then nobody is at it any more, which is
+// seen to once more, 29 CFR 1910.147(e)(2)(i); only then energy comes back.
+//
+// Appendix A of 29 CFR 1910.147 notes that "the removal of some forms of blocking
+// may require reenergization of the machine before safe removal". No block of the
+// starters does. The carriage is parked empty at its low end and let go last, from
+// beside the track; the clamp comes off its rope and the blocks from under arms and
+// knees while it is still tied; there is no cant on the headblocks; and the yoke's
+// rest has no step, the hoist lifts the yoke off it. A mill where only the feed
+// holds the carriage on its slope has to say so in its own version, and move the
+// step to after the feed.
 func (p part) giveBack() []Step {
+	steps := p.byHand()
+	powered := slices.ContainsFunc(p.isolators, func(iso isolator) bool { return iso.Kind != Block && iso.restore != "" })
+	if len(steps) > 0 && powered {
+		steps = append(steps, Step{ID: "clear-again", Clause: ClearPeople.Clause(),
+			Text: "Nobody goes to the machine any more. See again with your own eyes that everybody is out of it and out of its way, by name. Only then give it power."})
+	}
+	return append(steps, p.undone(func(iso isolator) bool { return !iso.byHand() })...)
+}
+
+// byHand takes blocks, pins, chocks and tie-downs out again, then puts back what
+// was taken off: a belt or a fuse is a way for energy. Of the blocks what keeps a
+// whole machine where it stands comes out last: until then nobody at saw or
+// headblocks can be run over.
+func (p part) byHand() []Step {
+	stays := func(iso isolator) bool {
+		return slices.ContainsFunc(p.energies, func(e Energy) bool { return e.Kind == Moving && iso.cuts(e.ID) })
+	}
 	steps := slices.Clone(p.restore)
+	slices.Reverse(steps)
+	return slices.Concat(steps,
+		p.undone(func(iso isolator) bool { return iso.Kind == Block && !stays(iso) }),
+		p.undone(func(iso isolator) bool { return iso.Kind == Block && stays(iso) }),
+		p.undone(func(iso isolator) bool { return iso.Kind == PartRemoved }))
+}
+
+// byHand tells whether somebody has to be at the machine to undo it.
+func (iso isolator) byHand() bool { return iso.Kind == Block || iso.Kind == PartRemoved }
+
+// undone undoes the isolators that are meant, the last one first.
+func (p part) undone(meant func(isolator) bool) []Step {
+	var steps []Step
 	for _, iso := range slices.Backward(p.isolators) {
-		if iso.restore != "" {
+		if iso.restore != "" && meant(iso) {
 			steps = append(steps, Step{ID: "restore-" + StepID(iso.ID), Device: iso.ID, Text: iso.restore})
 		}
 	}

@@ -159,7 +159,7 @@ func TestEveryStepNamesItsClause(t *testing.T) {
 		procedures.ClearPeople:    {"29 CFR 1910.147(e)(2)(i)"},
 		procedures.ControlsOff:    {"29 CFR 1910.147 Appendix A"},
 		procedures.RemoveLocks:    {"29 CFR 1910.147(e)(3)"},
-		procedures.Restore:        {"29 CFR 1910.147 Appendix A"},
+		procedures.Restore:        {"29 CFR 1910.147 Appendix A", "29 CFR 1910.147(e)(2)(i)"},
 		procedures.NotifyRestored: {"29 CFR 1910.147(e)(2)(ii)"},
 	}
 	seen := map[string]bool{}

@@ -11,7 +11,7 @@ func carriagePart(a Answers) part {
 		},
 		isolators: []isolator{{
 			Device:  Device{ID: "carriage-tie-down", Kind: Block, Label: "Carriage tie-down and chocks", Place: "at the parking end", Cuts: []EnergyID{"carriage-moving", "carriage-slope"}},
-			restore: "Take chocks and tie-down off the carriage; feed lever stays at off and latched.",
+			restore: "Everybody off the track, feed lever at off and latched. From beside the track take tie-down and chocks off the carriage, the downhill chock last. Does it roll? Chock it again and stop.",
 		}},
 		relieve: []Step{
 			{ID: "carriage-tied", Energy: "carriage-moving", Device: "carriage-tie-down", Proof: BlockIn, Text: "From beside the track, tie the carriage down and set chocks against both directions."},
@@ -32,7 +32,7 @@ func carriagePart(a Answers) part {
 			Hazard: "Tension comes back at once when a rope seats on its drum, and takes the carriage along.", Relief: "Back the tensioner off slowly, clamp the rope.", Zero: "The rope hangs slack to the eye, or is clamped."}},
 		relieve: []Step{{ID: "rope-clamped", Energy: "carriage-rope", Proof: BlockIn, Text: "Clamp the feed rope or chain. If it is to be worked on: back the tensioner off slowly first."}},
 		verify:  []Step{{ID: "rope-slack", Energy: "carriage-rope", Text: "Rope or chain hangs slack, or the clamp holds it. It is never wound back by power with a person on the track."}},
-		restore: []Step{{ID: "rope-free", Text: "Clamp off the feed rope or chain, from beside the track."}},
+		restore: []Step{{ID: "rope-free", Text: "Clamp off the feed rope or chain, from beside the track, the carriage still tied down and chocked."}},
 	})
 }
 

@@ -19,7 +19,7 @@ func dogsPart(a Answers) part {
 		},
 		isolators: []isolator{{
 			Device:  Device{ID: "dog-blocks", Kind: Block, Label: "Dog and knee blocks", Place: "at " + each, Cuts: []EnergyID{"dogs-wood", "dogs-arm", "knees-spring"}},
-			restore: "Take the blocks out at " + each + ".",
+			restore: "No cant on the headblocks. Take the blocks out at " + each + ", and hold arm and knee with a bar while theirs comes out.",
 		}},
 		relieve: []Step{
 			{ID: "knees-blocked", Energy: "knees-spring", Device: "dog-blocks", Proof: BlockIn, Text: "Pin the setworks pawl and block the knees at " + each + "."},
@@ -53,7 +53,7 @@ func dogHold(a Answers, each string) part {
 			Hazard: "A dog closes on a hand; letting it out drops the cant.", Relief: "After the cant is off: valve shut and vented, dog lever worked.", Zero: "The gauge reads zero and each dog moves freely by hand."}},
 		isolators: []isolator{{
 			Device:  Device{ID: "dogs-valve", Kind: Valve, Lockable: true, Label: "Dog pressure valve", Place: "in the feed to the carriage", Cuts: []EnergyID{"dogs-air"}},
-			isolate: "Cant off or chocked? Then shut the dog pressure valve so that it vents.", restore: "Open the dog pressure valve slowly, hands off the dogs.",
+			isolate: "Cant off or chocked? Then shut the dog pressure valve so that it vents.", restore: "Open the dog pressure valve slowly, nobody at the dogs.",
 		}},
 		relieve: []Step{off, {ID: "dogs-bled", Energy: "dogs-air", Proof: GaugeZero, Text: "Work the dog lever both ways until nothing moves. A check valve may hold one side back."}},
 		verify:  []Step{{ID: "dogs-gauge", Energy: "dogs-air", Proof: GaugeZero, Text: "Gauge at zero, and the dog lever moves no dog. Lever back to off."}},
@@ -70,7 +70,7 @@ func setPart(a Answers) part {
 		energies: []Energy{{ID: "set-electric", Kind: Electrical, Source: "setworks motor and its control", Stored: true,
 			Hazard: "Moves the knees on hands; an automatic set is made again when power returns; a drive holds its charge.", Relief: "Wait the drive maker's time.", Zero: "The set was tried and no knee moved."}},
 		isolators: []isolator{{Device: Device{ID: "set-disconnect", Kind: Disconnect, Lockable: true, Label: "Setworks disconnect", Place: "at the panel", Cuts: []EnergyID{"set-electric"}},
-			isolate: "Pull the setworks disconnect to off.", restore: "Setworks disconnect on, hands off the knees."}},
+			isolate: "Pull the setworks disconnect to off.", restore: "Setworks disconnect on, nobody at the knees."}},
 		relieve: []Step{{ID: "set-charge", Energy: "set-electric", Text: "Wait the time on the setworks drive's cover. Nobody opens it but a qualified person."}},
 		verify:  []Step{{ID: "set-try", Energy: "set-electric", Proof: TryStart, Text: "Hands off the knees. Try the set both ways: no knee may move. Control back to off."}},
 		off:     []Step{{ID: "set-control-off", Text: "Set control at off, no set waiting to be made."}},

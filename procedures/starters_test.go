@@ -141,3 +141,37 @@ func TestAnswersOutsideTheListsAreNamed(t *testing.T) {
 func answers(drive, feed string) procedures.Answers {
 	return procedures.Answers{Drive: drive, Feed: feed, Dogs: "power", Hoist: "electric", Collector: "bag-house", Headblocks: 3}
 }
+
+// Whoever takes a pin out of the saw or a chock from under the carriage does it
+// before anything has power again, and nobody is there when it comes; the locks
+// are off by then.
+func TestStartersGivePowerBackOnlyWhenNobodyIsAtTheMachine(t *testing.T) {
+	everyAnswer(func(a procedures.Answers) {
+		if a.Portable {
+			a.Setworks, a.OffBearing = "powered", "powered"
+		}
+		for _, p := range procedures.StarterProcedures(procedures.StarterPlant(a), a) {
+			kinds := map[procedures.DeviceID]procedures.DeviceKind{}
+			for _, d := range p.Devices {
+				kinds[d.ID] = d.Kind
+			}
+			name, went, clear, powered, rolls := fmt.Sprintf("%s %+v", p.ID, a), false, false, false, false
+			for _, s := range p.Steps {
+				switch kind := kinds[s.Device]; {
+				case s.Stage != procedures.Restore:
+				case s.ID == "clear-again":
+					require.Equal(t, procedures.Clause("(e)(2)(i)"), s.Clause)
+					clear = true
+				case kind == procedures.Block || kind == procedures.PartRemoved || s.Device == "":
+					require.False(t, powered, "%s: %s with power on", name, s.ID)
+					require.False(t, clear, "%s: %s after everybody was seen clear", name, s.ID)
+					require.False(t, rolls && kind == procedures.Block, "%s: %s beside a carriage that nothing holds", name, s.ID)
+					went, rolls = true, rolls || s.Device == "carriage-tie-down"
+				default:
+					require.True(t, clear || !went, "%s: %s with nobody seen to be clear", name, s.ID)
+					powered = true
+				}
+			}
+		}
+	})
+}
