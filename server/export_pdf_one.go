@@ -246,7 +246,7 @@ func (p *exportPaper) lockout(id procedures.LockoutID) error {
 			p.r.List([]string{p.Say(one)})
 		}
 	}
-	said, more := answers(l, p.names, p.v.now)
+	said, more := answers(l, p.names, "", p.v.now)
 	for _, one := range append(said, more...) {
 		p.r.Strong(p.Say(one))
 	}

@@ -158,7 +158,7 @@ func (v *visit) workActs(l procedures.Lockout) []string {
 	if l.TakenToEnd() {
 		return []string{actEnd, actOvernight}
 	}
-	primary, proven := v.person.ID == l.Primary, verified(l, v.person.ID, v.now)
+	primary, proven := v.person.ID == l.Primary, l.ProvenBy(v.person.ID, v.now)
 	last := actLeave
 	if primary {
 		last = actEnd

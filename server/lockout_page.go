@@ -111,7 +111,7 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 		Begun: plain.Say("Begun by %[1]s %[2]s, expected until %[3]s.", names[l.BegunBy()], l.Begun, l.Expected),
 		Badge: frame.StatusBadge(checklists.Held), Held: heldBy(l, plant), Locks: lockoutOn(l, names).Locks, People: v.members(l, names),
 		Answerable: answerable(l, names), Stages: stagesOf(l), History: historyOf(l, names), Cautions: procedures.Cautions()}
-	page.Answers, page.More = answers(l, names, v.now)
+	page.Answers, page.More = answers(l, names, v.person.ID, v.now)
 	page.Danger = v.dangerOf(l, names)
 	against, err := v.against(l)
 	if err != nil {
@@ -120,6 +120,10 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	if page.Danger.Empty() && !against.Empty() {
 		page.Danger = against
 		page.Answers = slices.DeleteFunc(page.Answers, func(said plain.Sentence) bool { return said.String() == l.Next().String() }) // it would say to work
+	}
+	if out := l.StayOut(v.person.ID, v.now); page.Danger.Empty() && v.isOn(l) && !out.Empty() {
+		page.Danger = out // once, and loudest
+		page.Answers = slices.DeleteFunc(page.Answers, func(said plain.Sentence) bool { return said.String() == out.String() })
 	}
 	if page.LeftOut, err = v.notLocked(l, plant); err != nil {
 		return err

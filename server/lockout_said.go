@@ -31,35 +31,16 @@ func lockoutSaid(l procedures.Lockout, now time.Time) plain.Sentence {
 		return plain.Say("work reported ended. Now: %s", l.Stage.Words())
 	case l.Working:
 		return plain.Say("work under way")
-	case verifiedBySome(l, now):
+	case l.ProvenBySome(now):
 		return plain.Say("reported at zero, work not begun")
 	}
 	return plain.Say("work not allowed: prove zero again")
 }
 
-// verified tells whether person may work under l at all it is for.
-func verified(l procedures.Lockout, person procedures.PersonID, now time.Time) bool {
-	for _, eq := range l.Procedure.Equipment {
-		if !l.VerifiedFor(person, eq, now) {
-			return false
-		}
-	}
-	return true
-}
-
-func verifiedBySome(l procedures.Lockout, now time.Time) bool {
-	for _, m := range l.SignedOn() {
-		if verified(l, m.Person, now) {
-			return true
-		}
-	}
-	return false
-}
-
 // answers are the sentences a lockout's page begins with: who reported locks on
-// and whether work is allowed; then what comes first of all that is missing, and
-// who else has to do something.
-func answers(l procedures.Lockout, names map[procedures.PersonID]string, now time.Time) (said, more []plain.Sentence) {
+// and whether work is allowed to the one who reads, "" on paper; then what comes
+// first of all that is missing, and who else has to do something.
+func answers(l procedures.Lockout, names map[procedures.PersonID]string, person procedures.PersonID, now time.Time) (said, more []plain.Sentence) {
 	if owners := ownersOn(l, names); len(owners) > 0 {
 		said = append(said, plain.Say("Locks reported on by %s.", strings.Join(owners, ", ")))
 	} else if l.Open() {
@@ -73,10 +54,10 @@ func answers(l procedures.Lockout, names map[procedures.PersonID]string, now tim
 	case l.Test != "": // said louder elsewhere
 	case l.Stage == procedures.Work && l.TakenToEnd():
 		said = append(said, l.Next())
-	case l.Stage == procedures.Work && (l.Overnight || !verifiedBySome(l, now)):
+	case l.Stage == procedures.Work && (l.Overnight || !l.ProvenBySome(now)):
 		said = append(said, plain.Say("Nobody may reach in before proving zero again under their own lock."))
 	case l.Stage == procedures.Work:
-		said = append(said, l.Next())
+		said = append(said, l.NextFor(person, now))
 	default:
 		said, more = append(said, plain.Say("It may not run yet.")), append(more, plain.Say("Next: %s", l.Next()))
 	}

@@ -235,6 +235,10 @@ func TestSecondPersonsLockKeepsTheFirstFromGivingBack(t *testing.T) {
 	require.Equal(t, http.StatusOK, l.report(bo, actJoin, "bo", url.Values{"lock.saw-disconnect": {"B-22"}}).Status)
 	again := l.page(bo)
 	again.says(t, `action="/lockouts/`+string(l.id)+`/verify"`)
+	again.says(t, "Stay out: you have not proven zero yourself.")
+	require.NotContains(t, again.Body, "Work. When it is done")
+	l.page(ada).says(t, "Work. When it is done")
+	l.page(m.as("rita")).says(t, "Stay out: you are not signed on here with a lock of your own.")
 	m.storesNothing(func() {
 		reply := l.report(bo, actVerify, "bo", url.Values{"step.saw-try": {"yes"}, "offback.saw-try": {"yes"}})
 		require.Equal(t, http.StatusUnprocessableEntity, reply.Status)
