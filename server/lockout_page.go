@@ -44,6 +44,7 @@ type lockoutPage struct {
 	Wait        time.Time        // when the wait of the present steps is over
 	Said        []plain.Sentence // what to know before filling in
 	InTheWay    []obstacle       // what stands in the way of the act
+	Inside      plain.Sentence   // who may be in it while a proof is tried
 	Fields      []views.Field
 	Photo       views.Field   // a step asks for it
 	AsideFields []views.Field // seldom filled in

@@ -134,8 +134,10 @@ func (v *visit) actFields(page *lockoutPage, l procedures.Lockout, r report, nam
 	case actVerify:
 		page.Fields, page.AsideFields = unseenKeys(f, l, r), []views.Field{toolsInField(f, r)}
 		l.Done = nil // the proofs of before count no more
+		page.Inside = mayBeIn(l, v.person.ID, names)
 		page.Steps, err = v.stepLines(f, l, slices.DeleteFunc(slices.Clone(l.Procedure.Steps), func(s procedures.Step) bool { return s.Stage != procedures.Verify }), r, names)
 	case actRecheck:
+		page.Inside = mayBeIn(l, v.person.ID, names)
 		l.Done = nil
 		page.Steps, err = v.stepLines(f, l, l.BuildingUp(), r, names)
 	case actJoin:

@@ -96,6 +96,19 @@ func (v *visit) dangerOf(l procedures.Lockout, names map[procedures.PersonID]str
 	return l.Outside()
 }
 
+// mayBeIn says who may be in the machine beside person, who is about to try a start
+// there and to pull at what is held. Empty: nobody by what was reported.
+func mayBeIn(l procedures.Lockout, person procedures.PersonID, names map[procedures.PersonID]string) plain.Sentence {
+	var in []string
+	for _, who := range l.MayBeIn(person) {
+		in = append(in, names[who])
+	}
+	if len(in) == 0 {
+		return plain.Sentence{}
+	}
+	return plain.Say("May be in the machine: %s. Everybody out first, seen by you, and nobody back in before this is done: the steps below try to start and to move it.", strings.Join(in, ", "))
+}
+
 // against says what must be heard first though every step was reported: that power
 // of another lockout reaches here, or that the gate would let nobody like the
 // signed-in person go to work, who came on by an entry made afterwards. Empty:

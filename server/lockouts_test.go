@@ -236,6 +236,8 @@ func TestSecondPersonsLockKeepsTheFirstFromGivingBack(t *testing.T) {
 	again := l.page(bo)
 	again.says(t, `action="/lockouts/`+string(l.id)+`/verify"`)
 	again.says(t, "Stay out: you have not proven zero yourself.")
+	again.says(t, "May be in the machine: Ada Rook. Everybody out first")
+	require.NotContains(t, l.page(ada).Body, "May be in the machine: ")
 	require.NotContains(t, again.Body, "Work. When it is done")
 	l.page(ada).says(t, "Work. When it is done")
 	l.page(m.as("rita")).says(t, "Stay out: you are not signed on here with a lock of your own.")
