@@ -296,12 +296,14 @@ func (p *exportPaper) lockout(id procedures.LockoutID) error {
 	}
 	p.r.Heading(p.T("The order"))
 	var order []string
-	for _, stage := range stagesOf(l) {
+	for _, stage := range stagesOf(l, "", p.v.now) {
 		text := p.T("%[1]s, %[2]s", stage.Words, stage.Clause)
-		switch stage.State {
-		case "done":
+		switch {
+		case stage.Again:
+			text += " · " + p.T("now, again")
+		case stage.State == "done":
 			text += " · " + p.T("done")
-		case "now":
+		case stage.State == "now":
 			text += " · " + p.T("now")
 		}
 		order = append(order, text)

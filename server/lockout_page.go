@@ -75,6 +75,7 @@ type stageLine struct {
 	Words  plain.Sentence
 	Clause string
 	State  string // "done", "now", "later"
+	Again  bool   // done before, and now once more
 }
 
 // stepLine is one present step: done, with who and when, or with its fields.
@@ -111,7 +112,7 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	page := lockoutPage{Frame: frame, ID: string(l.ID), Submission: store.NewID(), Lockout: l,
 		Begun: plain.Say("Begun by %[1]s %[2]s, expected until %[3]s.", names[l.BegunBy()], l.Begun, l.Expected),
 		Badge: frame.StatusBadge(checklists.Held), Held: heldBy(l, plant), Locks: lockoutOn(l, names).Locks, People: v.members(l, names),
-		Answerable: answerable(l, names), Stages: stagesOf(l), History: historyOf(l, names), Cautions: procedures.Cautions()}
+		Answerable: answerable(l, names), Stages: stagesOf(l, v.person.ID, v.now), History: historyOf(l, names), Cautions: procedures.Cautions()}
 	page.Answers, page.More = answers(l, names, v.person.ID, v.now)
 	page.Danger = v.dangerOf(l, names)
 	against, err := v.against(l)
@@ -232,7 +233,10 @@ func (v *visit) members(l procedures.Lockout, names map[procedures.PersonID]stri
 	return lines
 }
 
-func stagesOf(l procedures.Lockout) []stageLine {
+// stagesOf is the order and where in it person stands, "" for nobody in particular:
+// work is nobody's turn who has to prove zero first.
+func stagesOf(l procedures.Lockout, person procedures.PersonID, now time.Time) []stageLine {
+	again := l.ProveAgain(person, now)
 	var lines []stageLine
 	for stage := procedures.Prepare; stage <= procedures.NotifyRestored; stage++ {
 		steps := stage == procedures.Work
@@ -241,6 +245,9 @@ func stagesOf(l procedures.Lockout) []stageLine {
 		}
 		line := stageLine{Words: stage.Words(), Clause: stage.Clause(), State: "later"}
 		switch {
+		case again && stage == procedures.Verify:
+			line.State, line.Again = "now", true
+		case again && stage == procedures.Work: // comes after that
 		case l.Closed || stage < l.Stage:
 			line.State = "done"
 		case stage == l.Stage && l.Open():

@@ -237,6 +237,9 @@ func TestSecondPersonsLockKeepsTheFirstFromGivingBack(t *testing.T) {
 	again.says(t, `action="/lockouts/`+string(l.id)+`/verify"`)
 	again.says(t, "Stay out: you have not proven zero yourself.")
 	again.says(t, "May be in the machine: Ada Rook. Everybody out first")
+	again.says(t, "Prove it at zero · now, again")
+	require.NotContains(t, again.Body, "Work · now")
+	l.page(ada).says(t, "Work · now")
 	require.NotContains(t, l.page(ada).Body, "May be in the machine: ")
 	require.NotContains(t, again.Body, "Work. When it is done")
 	l.page(ada).says(t, "Work. When it is done")
@@ -303,6 +306,8 @@ func TestLockedOvernightIsProvenAgainInTheMorning(t *testing.T) {
 	ada = m.as("ada")
 	morning := l.page(ada)
 	require.Contains(t, morning.title(), "prove zero again")
+	morning.says(t, "Prove it at zero · now, again")
+	require.NotContains(t, morning.Body, "Work · now")
 	morning.says(t, `action="/lockouts/`+string(l.id)+`/verify"`)
 	m.storesNothing(func() {
 		require.Equal(t, http.StatusUnprocessableEntity, l.report(ada, actWork, "ada", url.Values{}).Status)
