@@ -108,7 +108,7 @@ func permitRules() []rule[asked, error] {
 			if a.e.Kind != Cancelled || a.by.ID == a.l.Primary || a.by.Supervises() {
 				return nil
 			}
-			return plain.Refuse(Clause("(d)"), "Only the one who began it, or the supervisor, cancels a lockout.")
+			return plain.Refuse(Clause("(d)"), "Only the one who answers for it, or the supervisor, cancels a lockout.")
 		}},
 		{"(f)(3)(ii)(A) to its end by a supervisor", func(a asked) error {
 			if !a.e.ToEnd || a.by.Supervises() {

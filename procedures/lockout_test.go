@@ -461,7 +461,7 @@ func TestLockedOvernightIsProvenAgainInTheMorning(t *testing.T) {
 
 func TestCancellingIsOnlyForBeforeTheFirstLock(t *testing.T) {
 	s := begun(t, "head-saw").to(procedures.Apply)
-	s.refused(ben, procedures.Event{Kind: procedures.Cancelled}, "29 CFR 1910.147(d)", "began it")
+	s.refused(ben, procedures.Event{Kind: procedures.Cancelled}, "29 CFR 1910.147(d)", "answers for it")
 	s.do(cleo, procedures.Event{Kind: procedures.Cancelled})
 	require.False(t, s.l.Open())
 	require.Empty(t, s.l.HoldsEquipment())

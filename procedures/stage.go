@@ -199,7 +199,7 @@ func (l *Lockout) notYet() error {
 	case !missing.Empty():
 		return plain.Refuse(clause, "Not yet. First: %s", missing)
 	case l.Stage == Work:
-		return plain.Refuse(InspectArea.Clause(), "Not yet. First: the end of the work, reported by the one who began the lockout.")
+		return plain.Refuse(InspectArea.Clause(), "Not yet. First: the end of the work, reported by the one who answers for the lockout.")
 	default:
 		return plain.Refuse(l.Stage.Clause(), "It is too late for this: the release has begun.")
 	}

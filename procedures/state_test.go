@@ -71,7 +71,7 @@ func TestWhatIsMissingIsTheFirstOfIt(t *testing.T) {
 		clause, why string
 	}{
 		"undone":   {Isolate, func(*Lockout) {}, "clause one", "Not yet. First: First. (and 1 more"},
-		"at work":  {Work, func(l *Lockout) { l.Procedure.Steps = nil }, Clause("(e)(1)"), "the end of the work, reported by the one who began"},
+		"at work":  {Work, func(l *Lockout) { l.Procedure.Steps = nil }, Clause("(e)(1)"), "the end of the work, reported by the one who answers for"},
 		"too late": {InspectArea, func(l *Lockout) { l.Procedure.Steps = nil }, Clause("(e)(1)"), "It is too late for this"},
 	} {
 		l := twoStep(tc.stage)

@@ -73,6 +73,8 @@ func TestLockoutChangesHandsWithoutAGap(t *testing.T) {
 	require.Equal(t, m.people["bo"].ID, l.now().Primary)
 	l.heldOnTheFront(ada)
 	l.does(ada, actLeave, "ada", url.Values{})
+	l.does(bo, actEnd, "bo", url.Values{})
+	l.page(ada).says(t, "Bo Lind answers for this lockout and gives the machine back.") // and did not begin it
 	require.NotEmpty(t, l.now().LocksOn())
 	l.heldOnTheFront(ada)
 }

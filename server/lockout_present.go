@@ -217,9 +217,9 @@ func (v *visit) whyNothing(l procedures.Lockout, names map[procedures.PersonID]s
 	case !v.person.Works():
 		return plain.Say("You are signed in to read. What is done here is reported by the crew.")
 	case l.Stage > procedures.Work:
-		return plain.Say("%s began this lockout and gives the machine back.", names[l.Primary])
+		return plain.Say("%s answers for this lockout and gives the machine back.", names[l.Primary])
 	}
-	return plain.Say("The steps up to zero are %s's, who began this lockout. You join with your own lock after that.", names[l.Primary])
+	return plain.Say("The steps up to zero are %s's, who answers for this lockout. You join with your own lock after that.", names[l.Primary])
 }
 
 // nextShift is when the mill's next shift starts, else this time tomorrow.
@@ -258,7 +258,7 @@ func (v *visit) stepLines(f *views.Frame, l procedures.Lockout, steps []procedur
 		case s.Proof == procedures.MeterDead && !v.person.QualifiedElectrical:
 			line.Note = plain.Say("Needs a meter, and a person recorded as qualified for it: they sign in and report it here themselves.")
 		case s.Proof != procedures.MeterDead && v.person.ID != l.Primary && r.act != actVerify && r.act != actRecheck && l.Stage != procedures.Work:
-			line.Note = plain.Say("For %s, who began this lockout.", names[l.Primary])
+			line.Note = plain.Say("For %s, who answers for this lockout.", names[l.Primary])
 		default:
 			line.Fields, line.Kept = v.stepFields(f, l, s, r), r.photos[s.ID]
 			if neverSet(l, s) {
