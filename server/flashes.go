@@ -70,6 +70,8 @@ func flash(done string) plain.Sentence {
 		return plain.Say("The test is over. Everything is isolated, locked and proven again before anybody reaches in.")
 	case "told":
 		return plain.Say("Kept. Before you work, put your own lock on again and prove zero.")
+	case "told-over":
+		return plain.Say("Kept: you know that your lock was taken off. This lockout is over.")
 	case "asks-more":
 		return plain.Say("Kept. An answer here asks for more: look below.")
 	case "finished":

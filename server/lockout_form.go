@@ -45,7 +45,7 @@ func (s *Server) reportLockout(v *visit) error {
 		return err
 	}
 	if again {
-		return v.moveOn("/lockouts/"+string(l.ID), doneWord(r.act))
+		return v.moveOn("/lockouts/"+string(l.ID), doneWord(l, r.act))
 	}
 	problems, err := v.readReport(&r, l)
 	if err != nil {
@@ -66,11 +66,11 @@ func (s *Server) reportLockout(v *visit) error {
 	if len(problems) > 0 {
 		return v.lockoutPage(l, r, problems)
 	}
-	return v.moveOn("/lockouts/"+string(l.ID), doneWord(r.act))
+	return v.moveOn("/lockouts/"+string(l.ID), doneWord(l, r.act))
 }
 
-// doneWord names the flash after an act.
-func doneWord(act string) string {
+// doneWord names the flash after an act in l, as it stood before.
+func doneWord(l procedures.Lockout, act string) string {
 	switch act {
 	case actRestore:
 		return "restored"
@@ -81,6 +81,9 @@ func doneWord(act string) string {
 	case actTestEnd:
 		return "test-over"
 	case actTold:
+		if !l.Open() {
+			return "told-over"
+		}
 		return "told"
 	}
 	return "step"
