@@ -1,6 +1,7 @@
 package procedures
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -72,10 +73,13 @@ func (l Lockout) Untold() []Lock {
 func takenRules() []rule[asked, error] {
 	return []rule[asked, error]{
 		{"(e)(3) a lock that is on", func(a asked) error {
-			if a.l.lockOn(a.e.Lock) != nil {
-				return nil
+			switch {
+			case blank(a.e.Lock):
+				return plain.Refuse(Clause("(e)(3)"), "Choose the lock that comes off.")
+			case a.l.lockOn(a.e.Lock) == nil:
+				return plain.Refuse(Clause("(e)(3)"), "No such lock is on. Give the number on the lock.")
 			}
-			return plain.Refuse(Clause("(e)(3)"), "No such lock is on. Give the number on the lock.")
+			return nil
 		}},
 		{"(e)(3) not the own lock", func(a asked) error {
 			if a.owner() != a.e.Person {
@@ -115,6 +119,25 @@ func takenRules() []rule[asked, error] {
 			return a.noneBare(func(one Lock) bool { return one.Number == lock.Number })
 		}},
 	}
+}
+
+// lacksBesides is what else has to be said of taking a lock off than what it was
+// refused for: a form of so many fields tells all that is missing at once.
+func (l *Lockout) lacksBesides(e Event, told *plain.Refusal) []*plain.Refusal {
+	var more []*plain.Refusal
+	if e.Kind != LockTaken {
+		return nil
+	}
+	said := map[string]bool{"": true, told.About: true}
+	for _, r := range slices.Concat(takenRules(), wordRules()) {
+		about := partOf(r.name)
+		if why := refusal(r.ask(ask(l, e, Person{}))); why != nil && !said[about] {
+			why.About = about
+			said[about] = true
+			more = append(more, why)
+		}
+	}
+	return more
 }
 
 // owner is whose lock the event names, "" for none that is on.

@@ -26,6 +26,9 @@ func (l *Lockout) ApplyTogether(events []Event, by Person) error {
 		case err == nil:
 		case errors.As(err, &refusal) && refusal.Clause != "":
 			refused.Unless(false, field, "%s (%s)", refusal.Why, refusal.Clause)
+			for _, more := range next.lacksBesides(e, refusal) {
+				refused.Unless(false, strconv.Itoa(i)+"."+more.About, "%s (%s)", more.Why, more.Clause)
+			}
 		case errors.As(err, &refusal):
 			refused.Unless(false, field, "%s", refusal.Why)
 		default:

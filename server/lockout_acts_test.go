@@ -201,9 +201,36 @@ func TestAbsentPersonsLockComesOffByTheThreeConditionsOnly(t *testing.T) {
 	asked.says(t, `action="/lockouts/`+string(l.id)+`/told"`)
 	asked.says(t, "Sam Ordway reported taking your lock B-2 off")
 	l.refuses(ada, actTold, "ada", url.Values{}, "", "(e)(3)(iii)")
-	l.does(bo, actTold, "bo", url.Values{})
+	l.does(bo, actTold, "bo", url.Values{}).says(t, "Before you work, put your own lock on again")
 	require.NotContains(t, bo.get("/").Body, "was taken off while you were away")
 	require.Empty(t, l.now().Untold())
+}
+
+// Who says only after the end that they know is not sent to put a lock on again.
+func TestWhoIsToldAfterTheEndIsNotSentToLockAgain(t *testing.T) {
+	t.Parallel()
+	m := newMill(t)
+	require.Equal(t, "told", doneWord(procedures.Lockout{}, actTold))
+	require.Equal(t, "told-over", doneWord(procedures.Lockout{Closed: true}, actTold))
+	require.NotContains(t, flash("told-over").String(), "put your own lock on")
+	ada, bo := m.as("ada"), m.as("bo")
+	l := m.atWork(ada)
+	l.does(bo, actJoin, "bo", url.Values{"lock.saw-disconnect": {"B-2"}})
+	m.clock.Advance(5 * time.Hour)
+	std := procedures.Program{Purpose: "nobody is hurt while mending", Duty: "everybody keeps to it", InCharge: m.people["sam"].ID, Scope: "all of the mill",
+		Enforcement: "a talk, then home", Law: procedures.LawUSFederal, AbsentOwner: "Ask at the house, call twice.", LockColour: "red", TagStandard: "red and white, printed"}
+	require.NoError(t, m.desk().KeepProgram(t.Context(), store.NewID(), std, m.people["sam"], m.clock.Now()))
+	ada, sam := m.as("ada"), m.as("sam")
+	nothing := l.report(sam, actAbsent, "sam", url.Values{"lock": {""}, "rows": {"1"}})
+	require.Equal(t, http.StatusUnprocessableEntity, nothing.Status)
+	for _, said := range []string{"Choose the lock that comes off.", `id="f-lock-want"`, "who looked where", `id="f-not_here-want"`, "enter each try", `id="f-try_way.0-want"`} {
+		nothing.says(t, said)
+	}
+	require.NotContains(t, nothing.Body, "Give the number on the lock.")
+	l.does(sam, actAbsent, "sam", url.Values{"lock": {"B-2"}, "not_here": {"looked everywhere"}, "rows": {"1"}, "try_at.0": {"2026-03-03T06:10"}, "try_way.0": {"phone"}, "try_result.0": {"no answer"}})
+	l.to(ada, procedures.NotifyRestored)
+	l.does(ada, actRestore, "ada", l.ticked())
+	l.does(m.as("bo"), actTold, "bo", url.Values{}).says(t, "This lockout is over.")
 }
 
 // Somebody who went home in the middle leaves nothing that nobody can end.
