@@ -3,6 +3,7 @@ package server
 import (
 	"errors"
 	"slices"
+	"strings"
 	"time"
 
 	"stillsaw/checklists"
@@ -163,7 +164,23 @@ func (v *visit) lockoutPage(l procedures.Lockout, r report, problems plain.Probl
 	if err := v.present(&page, l, r, names); err != nil {
 		return err
 	}
+	page.sayOnce(l)
 	return v.show("lockout", page, problems)
+}
+
+// sayOnce leaves what is to be done next to the step that says it, where its form
+// is on the page.
+func (p *lockoutPage) sayOnce(l procedures.Lockout) {
+	missing := l.Missing().String()
+	if !slices.ContainsFunc(p.Steps, func(s stepLine) bool { return !s.Done && strings.HasPrefix(missing, s.Text) }) {
+		return
+	}
+	p.More = slices.DeleteFunc(p.More, func(said plain.Sentence) bool {
+		return said.String() == plain.Say("First: %s", l.Missing()).String() || said.String() == plain.Say("Next: %s", l.Missing()).String()
+	})
+	if strings.Contains(p.NotYet.String(), missing) {
+		p.NotYet = plain.Say("Not yet: every step up to zero comes first.")
+	}
 }
 
 // answerable says who answers for l, where that isn't who began it, or where

@@ -146,7 +146,8 @@ func TestWorkBeforeZeroIsProvenIsRefusedWithStepAndClause(t *testing.T) {
 	l := m.beginLockout(ada, "head-saw")
 	l.to(ada, procedures.Verify)
 	early := ada.get("/lockouts/" + string(l.id) + "?act=work")
-	early.says(t, "<strong>Begin the work</strong>: Not yet. First: See that nobody is near.")
+	early.says(t, "<strong>Begin the work</strong>: Not yet: every step up to zero comes first.")
+	require.Equal(t, 1, strings.Count(early.Body, "See that nobody is near. Press"), "said once, at its step")
 	require.NotContains(t, early.Body, `/work"`, "what would be refused has no button")
 	require.NotContains(t, early.Body, "?act=work")
 	m.storesNothing(func() {
