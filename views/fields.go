@@ -24,6 +24,7 @@ type Field struct {
 	Offers  []string // values to pick from instead of typing
 	Ticked  bool
 	List    bool   // a choice that never shows as buttons
+	Full    bool   // a choice whose words are long: buttons for longer
 	Must    bool   // the browser asks for it too
 	Fill    string // autocomplete token
 	Scan    bool   // the camera may read it from a tag or plate
@@ -149,8 +150,18 @@ func (d Field) Described() string {
 // AsList shows a choice as a list that folds up, however few there are.
 func (d Field) AsList() Field { d.List = true; return d }
 
+// InFull shows a choice with long words as buttons up to twice as many: a list that
+// is folded up cuts off what is longer than the phone is wide.
+func (d Field) InFull() Field { d.Full = true; return d }
+
 // Buttons tells whether a choice shows as buttons rather than a list.
-func (d Field) Buttons() bool { return !d.List && len(d.Choices) <= 6 }
+func (d Field) Buttons() bool {
+	most := 6
+	if d.Full {
+		most = 12
+	}
+	return !d.List && len(d.Choices) <= most
+}
 
 // ChoiceGroup is what stands under one name in a list, or under none.
 type ChoiceGroup struct {

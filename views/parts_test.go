@@ -123,3 +123,18 @@ func TestNoticeCarriesNoAlertSymbol(t *testing.T) { // ANSI Z535.4-2007, 4.14.4,
 	assert.Contains(t, render(t, `{{template "caution" (.Danger "n")}}`, samplePage{}), `class="alert"`)
 	assert.Equal(t, "WARNING", Caution{}.Word())
 }
+
+// A list that is folded up cuts off what is longer than the phone is wide.
+func TestLongWordsAreChosenFromButtons(t *testing.T) {
+	f := full(t)
+	choices := make([]Choice, 13)
+	for i := range choices {
+		choices[i] = Choice{Value: string(rune('a' + i)), Text: "Whole head rig, overnight and before the shift"}
+	}
+	of := func(n int) Field { return f.ChoiceField("procedure", "What to lock out", "", choices[:n]) }
+	assert.True(t, of(6).Buttons())
+	assert.False(t, of(7).Buttons())
+	assert.True(t, of(12).InFull().Buttons())
+	assert.False(t, of(13).InFull().Buttons())
+	assert.False(t, of(7).InFull().AsList().Buttons())
+}
