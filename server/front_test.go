@@ -178,14 +178,14 @@ func TestTypedBeforeSigningInComesBackAndIsSent(t *testing.T) {
 	t.Parallel()
 	m := newMill(t)
 	p := m.phone()
-	form := url.Values{"submission": {store.NewID()}, "equipment": {"hoist"}, "what": {"hook <bent>"}, "happened": {"2026-03-03"}, "time": {"05:30"}, "pin": {"4071"}}
+	form := url.Values{"submission": {store.NewID()}, "equipment": {"hoist"}, "what": {"hook <bent>"}, "happened": {"2026-03-03"}, "time": {"05:30"}, "pin": {"4071"}, "secret": {"4071"}}
 	stopped := p.post("/departures/new", form)
 	require.Equal(t, http.StatusUnauthorized, stopped.Status)
 	stopped.says(t, `name="kept.what" value="hook &lt;bent&gt;"`)
 	require.NotContains(t, stopped.Body, "4071", "never the PIN")
 	signIn := url.Values{"person": {string(m.people["ada"].ID)}, "pin": {testSecrets["ada"]}, "act": {"/departures/new"}}
 	for name, values := range form {
-		if name != "pin" {
+		if !isSecret(name) {
 			signIn["kept."+name] = values
 		}
 	}

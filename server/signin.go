@@ -69,7 +69,7 @@ func (v *visit) askToSignIn() error {
 func (v *visit) keptFields(prefix string) []keptField {
 	var kept []keptField
 	add := func(name, value string) {
-		if name, ok := strings.CutPrefix(name, prefix); ok && name != "phone" && name != "pin" && name != "password" && name != "again" {
+		if name, ok := strings.CutPrefix(name, prefix); ok && name != "phone" && !isSecret(name) {
 			kept = append(kept, keptField{name, value})
 		}
 	}

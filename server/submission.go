@@ -52,7 +52,17 @@ func part(sum hash.Hash, texts ...string) {
 // more, or is a secret, of which not even a digest is kept.
 func unrepeatable(name string) bool {
 	switch name {
-	case "submission", "phone", "saved", "read", "pin", "password", "again", "secret", "new", "old":
+	case "submission", "phone", "saved", "read", "new", "old":
+		return true
+	}
+	return isSecret(name)
+}
+
+// isSecret tells whether a field is a PIN, a password or a key, which goes into no
+// page that comes back.
+func isSecret(name string) bool {
+	switch name {
+	case "pin", "password", "again", "secret":
 		return true
 	}
 	return false

@@ -23,7 +23,7 @@ func bundles() map[string][]string {
 	return map[string][]string{
 		startScript: {"begin.js", "phone.js"},
 		formScript:  {"into.js", "instant.js"},
-		restScript:  {"outbox.js", "draft.js", "live.js", "walk.js", "waiting.js", "shrink.js", "count.js", "sift.js", "drag.js", "asks.js", "witness.js", "turn.js", "hand.js", "hold.js", "scan.js"},
+		restScript:  {"secret.js", "outbox.js", "draft.js", "live.js", "walk.js", "waiting.js", "shrink.js", "count.js", "sift.js", "drag.js", "asks.js", "witness.js", "turn.js", "hand.js", "hold.js", "scan.js"},
 	}
 }
 

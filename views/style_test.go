@@ -136,7 +136,7 @@ func TestNothingIsSmallerThan16Pixels(t *testing.T) {
 func TestAssetsStaySmall(t *testing.T) {
 	assets, err := NewAssets()
 	require.NoError(t, err)
-	for name, most := range map[string]int{"style.css": 13 << 10, "calendar.css": 8 << 10, "start.js": 1 << 10, "form.js": 12 << 10, "rest.js": 42 << 10, "icon.svg": 1 << 10} {
+	for name, most := range map[string]int{"style.css": 13 << 10, "calendar.css": 8 << 10, "start.js": 1 << 10, "form.js": 12 << 10, "rest.js": 43 << 10, "icon.svg": 1 << 10} {
 		url, err := assets.URL(name)
 		require.NoError(t, err)
 		body, _, ok := assets.Lookup(url)
