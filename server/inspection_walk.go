@@ -425,7 +425,7 @@ func (v *visit) turning(f *views.Frame, items []checklists.Item, facts checklist
 			}
 		}
 		if !mine {
-			ticked := !strings.HasSuffix(v.Path(), "/run-check") || v.typed("turn."+string(e.ID)) != ""
+			ticked := strings.HasSuffix(v.Path(), "/run-check") && v.typed("turn."+string(e.ID)) != "" // as it was sent; beforehand none is
 			t.Ask = append(t.Ask, f.TickField("turn."+string(e.ID), e.Name, ticked))
 		}
 	}

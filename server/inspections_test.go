@@ -183,6 +183,9 @@ func TestRunCheckIsRefusedWithWhatIsMissing(t *testing.T) {
 	t.Parallel()
 	m := newMill(t)
 	w := m.walk("ada")
+	asks := w.get(w.at + "?state=running")
+	asks.says(t, `name="turn.head-saw"`)
+	require.NotRegexp(t, `name="turn\.[^>]* checked`, asks.Body, "whoever turns one ticks it")
 	m.storesNothing(func() {
 		reply := w.runCheck("head-saw")
 		require.Equal(t, 422, reply.Status)
