@@ -47,7 +47,7 @@ globalThis.walk = (() => {
     await drafts.begin();
     await count();
     document.dispatchEvent(new Event("turned"));
-    const place = to.hash && document.getElementById(decodeURIComponent(to.hash.slice(1)));
+    const place = to.hash ? document.getElementById(decodeURIComponent(to.hash.slice(1))) : null;
     if (place) place.scrollIntoView();
     else scrollTo(0, 0);
     const first = place?.querySelector(":scope > fieldset") || place || document.querySelector("h1");
