@@ -96,6 +96,7 @@ globalThis.walk = (() => {
     if (!reply) return turn(address + (state ? "?state=" + state : location.search) + (station ? "#s" + station : ""));
     const page = parse(reply.text);
     if (reply.ok) {
+      const left = here();
       await outbox.settle(sent, true);
       const to = new URL(reply.url), more = to.searchParams.get("done") === "asks-more";
       if (!page.querySelector(".ways")) return location.assign(to);
@@ -103,13 +104,27 @@ globalThis.walk = (() => {
       if (!more && station) to.hash = "s" + station;
       pages.set(keyOf(to), page);
       await show(page, to, true);
+      if (left !== keyOf(to)) fetched(left).then(count); // its photos stand in the new page only
       if (more) [...document.querySelectorAll("[data-ask]")].find((ask) => !standing(ask).done)?.scrollIntoView();
     } else {
+      refuse(page);
       await show(page, new URL(location.href), false);
       document.querySelector(".wrong")?.scrollIntoView();
     }
   });
 
+  const refused = new Map(); // item → its answer, where the mill's computer did not take that
+  const saidOf = (ask) => {
+    const fields = [...ask.querySelectorAll("input, textarea, select")].filter((f) => !["hidden", "file"].includes(f.type) && (!["radio", "checkbox"].includes(f.type) || f.checked));
+    return JSON.stringify(fields.map((f) => [f.name, f.value]));
+  };
+  // refuse notes what stands in a page that came back; answered otherwise it may be taken.
+  const refuse = (page) => {
+    for (const ask of page.querySelectorAll("[data-ask]")) {
+      refused.delete(ask.id);
+      if (ask.querySelector(".bad, [aria-invalid]")) refused.set(ask.id, saidOf(ask));
+    }
+  };
   // standing is how one item is answered, as far as a phone can tell.
   const standing = (ask) => {
     const id = ask.id.slice(2), at = (name) => ask.querySelector('[name="' + CSS.escape(id + name) + '"]');
@@ -119,7 +134,7 @@ globalThis.walk = (() => {
     if (!result && asked.some(value)) result = "ok";
     const pictured = !photo || photo.closest(".if-defect") || photo.files?.length || photo.hasAttribute("data-have") || ask.querySelector("img.photo[src^='/photos/']");
     const noted = !!value(".note"), mend = value(".severity") === "mend";
-    const done = result === "ok" ? asked.every(value) && !!pictured : result === "not-checked" ? noted : result === "defect" && noted && (!mend || value(".stop_gap") && value(".mend_by"));
+    const done = refused.get(ask.id) === saidOf(ask) ? false : result === "ok" ? asked.every(value) && !!pictured : result === "not-checked" ? noted : result === "defect" && noted && (!mend || value(".stop_gap") && value(".mend_by"));
     return { id, result, note: value(".note"), number: value(".number"), text: value(".text"), done: !!done, stops: !mend,
       prompt: ask.querySelector("legend")?.textContent || id, station: ask.closest("section")?.querySelector("h2")?.firstChild?.textContent.trim() || "" };
   };
