@@ -134,7 +134,7 @@ func borneOut(t *testing.T, c caller, rig store.Publication) {
 			}{{shortest, 0, true}, {longest, 0, true}, {shortest, -1, false}, {longest, 1, false}} {
 				limits++
 				inches := inchesOf(t, length.typed) + length.more
-				form := url.Values{"submission": {store.NewID()}, "rig": {rig.ID}, "rig-version": {fmt.Sprint(rig.Version)}, "hoist": {"hoist"}, "lands": {"carriage"},
+				form := url.Values{"submission": {store.NewID()}, "rig": {rig.ID}, "rig-version": {fmt.Sprint(rig.Version)}, "hoist": {"hoist"}, "lands": {"carriage"}, "setting": {"2nd hole"},
 					"shape": {"round"}, "small": {thick}, "large": {thick}, "species": {kind[1]}, "condition": {"green"}, "length": {fmt.Sprintf("%d in", inches)}, "span": {fmt.Sprintf("%d in", inches-2)}}
 				for _, q := range []string{"landing-clear", "nobody-under", "latch-closed", "free", "trial-lift", "seated"} {
 					form.Set(q, "yes")

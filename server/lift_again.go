@@ -58,9 +58,6 @@ func again(rig string, lands procedures.EquipmentID, l *lift.Lift, in measures) 
 	inch("height", p.Height)
 	inch("balance", p.Balance)
 	inch("span", l.Span)
-	if len(l.Rig.Settings) > 0 {
-		query.Set("setting", l.Rig.Setting)
-	}
 	if p.Shape == lift.Measured {
 		inch("thick", p.Large)
 	}

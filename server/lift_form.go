@@ -88,7 +88,11 @@ func (f *liftForm) lift(rig lift.Rig, in measures) (lift.Lift, plain.Problems) {
 	r.take(p.Validate())
 
 	l := lift.Lift{Piece: p, Rig: rig}
-	if f.Setting != "" && f.Setting != rig.Setting {
+	switch f.Setting {
+	case "":
+		l.Rig = rig.Unset()
+	case rig.Setting:
+	default:
 		set, ok := rig.SetTo(f.Setting)
 		r.problems.Unless(ok, "setting", "choose one of the settings marked on the yoke")
 		l.Rig = set

@@ -130,7 +130,11 @@ func TestYokeWindowOnTheAnswerIsTheRulesOwn(t *testing.T) {
 
 	r.Settings = []lift.Setting{{Name: "third hole", YokeWidth: 60 * testInch, LegLength: 30 * testInch}, {Name: "widest", YokeWidth: 96 * testInch, LegLength: 30 * testInch}}
 	m.useRig(r)
-	form := typing(redOakCant(), "rig-version", "4")
+	form := typing(redOakCant(), "rig-version", "4", "setting", r.Setting)
+	require.NotRegexp(t, `name="setting"[^>]* checked`, m.as("ada").get("/lifts/new?setting=third+hole").Body, "it is what somebody sees, not what is entered")
+	unsaid := m.as("ada").post("/lifts/new", typing(form, "setting", ""))
+	unsaid.says(t, `class="badge no-go"`)
+	unsaid.says(t, "how the yoke is set is not said")
 	reply = m.as("ada").post("/lifts/new", form)
 	l.Rig = r
 	w = lift.Window(l)

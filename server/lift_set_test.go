@@ -42,7 +42,10 @@ func TestTheYokesSettingIsChosenAtTheHook(t *testing.T) {
 		l, problems := form.lift(rig, measures{units: checklists.InchPound})
 		return l.Rig, problems.For("setting") == nil
 	}
-	for setting, width := range map[string]float64{"": 0.6, "first hole": 0.6, "second hole": 0.9} {
+	unsaid, ok := judged("")
+	require.True(t, ok)
+	require.Empty(t, unsaid.Setting, "nobody has looked")
+	for setting, width := range map[string]float64{"first hole": 0.6, "second hole": 0.9} {
 		got, ok := judged(setting)
 		require.True(t, ok)
 		require.InDelta(t, width, got.YokeWidth, 0, setting)
@@ -50,7 +53,7 @@ func TestTheYokesSettingIsChosenAtTheHook(t *testing.T) {
 	second, _ := judged("second hole")
 	require.Equal(t, "second hole", second.Setting)
 	require.InDelta(t, 0.95, second.SecondLeg, 0)
-	_, ok := judged("third hole")
+	_, ok = judged("third hole")
 	require.False(t, ok)
 	require.InDelta(t, 0.6, rig.YokeWidth, 0, "the rig in force stays as it is")
 }

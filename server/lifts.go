@@ -77,6 +77,7 @@ func (s *Server) showLift(v *visit) error {
 	for i := range form.Answers { // nobody answers the questions at the hook by an address
 		form.Answers[i] = ""
 	}
+	form.Setting = "" // nor sees by it how the yoke is set
 	form.Submission, form.Signer = store.NewID(), ""
 	if form.Condition == "" && form.Density == "" {
 		form.Condition = lift.Green.String() // the heaviest of those that need no meter
@@ -165,8 +166,8 @@ func (v *visit) liftPage(form liftForm, r rigInForce, j *judged, problems plain.
 	return v.show("lift-new", page, problems)
 }
 
-// settings offers those marked on the yoke; the one the rig is in force with
-// stands there until another is chosen.
+// settings offers those marked on the yoke. None is chosen beforehand: it is what
+// somebody sees there now.
 func (p *liftPage) settings(rig *lift.Rig) {
 	p.TwoLengths = rig.SecondLeg > 0
 	for _, s := range rig.Settings {
@@ -180,9 +181,6 @@ func (p *liftPage) settings(rig *lift.Rig) {
 			text = p.T("%[1]s: yoke %[2]s, legs %[3]s and %[4]s", s.Name, plain.Metres(s.YokeWidth), plain.Metres(s.LegLength), plain.Metres(second))
 		}
 		p.Settings = append(p.Settings, views.Choice{Value: s.Name, Text: text})
-	}
-	if p.Form.Setting == "" {
-		p.Form.Setting = rig.Setting
 	}
 }
 

@@ -84,6 +84,7 @@ func drawnLift(t *testing.T, random *rand.Rand) lift.Lift {
 		func() { l.Holds = []plain.Sentence{plain.Say("the carriage is locked out")} },
 		func() {
 			r.Settings = []lift.Setting{{Name: "first hole", YokeWidth: 0.6, LegLength: 0.5}, {Name: "second hole", YokeWidth: 0.8, LegLength: 0.7}}
+			r.Setting = "as it is set"
 		},
 		func() { l.Span = 0 },
 		func() {

@@ -2,6 +2,7 @@ package lift
 
 import (
 	"math"
+	"slices"
 
 	"stillsaw/procedures/plain"
 )
@@ -85,6 +86,21 @@ func (r Rig) SetTo(name string) (set Rig, ok bool) {
 	}
 	return r, false
 }
+
+// Unset is the rig with nothing said of which of its marked settings the yoke is at.
+func (r Rig) Unset() Rig {
+	if r.marked() {
+		r.Setting = ""
+	}
+	return r
+}
+
+// marked tells whether the yoke has settings one can tell apart.
+func (r *Rig) marked() bool {
+	return slices.ContainsFunc(r.Settings, func(s Setting) bool { return s.Name != "" })
+}
+
+func (r *Rig) unset() bool { return r.marked() && r.Setting == "" }
 
 func (r *Rig) set(s Setting) {
 	r.Setting, r.YokeWidth, r.LegLength, r.SecondLeg = s.Name, s.YokeWidth, s.LegLength, s.SecondLeg

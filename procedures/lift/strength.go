@@ -32,6 +32,9 @@ func (v *Verdict) checkRig(r *Rig) (sound bool) {
 	if yoke != (r.YokeWidth > 0) {
 		v.block(PathRule, "", "", "yoke and width of the yoke: one is entered without the other")
 	}
+	if r.unset() {
+		v.block(SettingRule, "", "", "how the yoke is set is not said: look at the mark on it and choose that setting")
+	}
 	v.checkLegCount(r)
 	if n := r.has(EndHook); r.grips() && n != 2 {
 		v.block(PathRule, "", "", "two end hooks are wanted, entered are %d", n)

@@ -19,6 +19,7 @@ const (
 	ChainRule      Rule = "chain"           // grade or size unknown, or no lifting chain
 	TagAboveRule   Rule = "tag-above-table" // the tag says more than any such chain bears
 	HitchRule      Rule = "hitch"           // unknown hitch
+	SettingRule    Rule = "setting"         // how the yoke is set was not said
 	SpanRule       Rule = "span"            // distance of the hook points unknown or impossible
 	OutwardRule    Rule = "yoke-too-wide"   // legs plumb or pulling outward
 	FloorRule      Rule = "angle-floor"     // legs flatter than allowed
