@@ -119,7 +119,7 @@ func (p past) between(state DueState, list List, mill Mill, near []ShiftTime, si
 	case next != nil:
 		state = state.about(*next)
 		state.Status = NoShift
-		state.Said = plain.Say("No shift is under way. The next check may be done from %s.", next.Opens)
+		state.Said = plain.Say("No shift is under way. A check done now counts for %[1]d hours; the one for the next shift may be done from %[2]s.", int(OffShiftLasts.Hours()), next.Opens)
 	default:
 		state.Status = NoShift
 		state.Said = plain.Say("No shift is under way, and none is planned for the coming week.")
