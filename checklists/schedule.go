@@ -1,6 +1,7 @@
 package checklists
 
 import (
+	"cmp"
 	"time"
 
 	"stillsaw/procedures"
@@ -21,6 +22,32 @@ const (
 	NoShift    DueStatus = "no-shift"   // no shift is under way or about to start
 	NotCalled  DueStatus = "not-called" // nothing that calls for it is known to have happened
 )
+
+// MoreNeeded orders lists by how much they want to be done: what is late before what
+// is due, both before what waits, and the check of each shift before others alike.
+func MoreNeeded(a, b List, stands, other DueStatus) int {
+	return cmp.Or(cmp.Compare(stands.waits(), other.waits()), cmp.Compare(a.Schedule.afterOthers(), b.Schedule.afterOthers()))
+}
+
+// waits is how long a list of that state can wait, beside others.
+func (s DueStatus) waits() int {
+	switch s {
+	case IsDue:
+		return 1
+	case IsExcused, NoShift, NotCalled:
+		return 2
+	case IsDone:
+		return 3
+	}
+	return 0
+}
+
+func (s Schedule) afterOthers() int {
+	if s.Every == EachShift {
+		return 0
+	}
+	return 1
+}
 
 // DueState is the answer of [Due]: how a list stands, for which span of time,
 // and the inspection that did it, if any.

@@ -2,6 +2,7 @@ package server
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
@@ -134,8 +135,15 @@ func (v *visit) frontPage() (page frontPage, err error) {
 			return page, err
 		}
 	}
-	for _, l := range facts.Lists {
-		due := facts.Due(l, v.now)
+	lists, dues := slices.Clone(facts.Lists), map[checklists.ListID]checklists.DueState{}
+	for _, l := range lists {
+		dues[l.ID] = facts.Due(l, v.now)
+	}
+	slices.SortStableFunc(lists, func(a, b checklists.List) int {
+		return checklists.MoreNeeded(a, b, dues[a.ID].Status, dues[b.ID].Status)
+	})
+	for _, l := range lists {
+		due := dues[l.ID]
 		if !onFront(l.Schedule, due.Status) {
 			continue
 		}
