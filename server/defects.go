@@ -187,6 +187,9 @@ func (v *visit) defectPage(d checklists.Defect, act string, form defectForm, pro
 	machine := nameIn(facts.Plant, d.Equipment)
 	page := defectPage{Frame: v.frame("%s: %s", headline(d), defectState(d, machine, v.now)), D: d, Address: "/defects/" + string(d.ID), Machine: machine, Single: v.mill.SingleHanded,
 		Submission: store.NewID(), Form: form, Plain: d.Item == ""}
+	if v.Query("done") == "stopped" && d.Open() {
+		page.Flash = plain.Say("%s is held. Everybody sees it now. Say what is wrong, if you can.", stoppedName(facts.Plant, d.Equipment))
+	}
 	if len(problems) > 0 {
 		page.Submission = v.submission()
 	}

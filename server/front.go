@@ -2,6 +2,7 @@ package server
 
 import (
 	"errors"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -26,17 +27,19 @@ type frontPage struct {
 	Next     []dueLine // what is due next, the soonest first
 	Lockouts []lockoutLine
 	Walks    []walkLine
-	Inspect  []inspectionDue  // procedures to inspect, or soon
-	Remind   []reminderLine   // for who is signed in, beside lists and procedures
-	Reminds  int              // how many there are of every kind
-	Empty    bool             // nothing is in force yet
-	Waits    []waitLine       // what waits for the signature of who is signed in
-	Alarms   []alarmLine      // of witnesses of the record, for supervisors
-	Backups  []plain.Sentence // that are old, for supervisors
+	Inspect  []inspectionDue        // procedures to inspect, or soon
+	Remind   []reminderLine         // for who is signed in, beside lists and procedures
+	Reminds  int                    // how many there are of every kind
+	Empty    bool                   // nothing is in force yet
+	Waits    []waitLine             // what waits for the signature of who is signed in
+	Alarms   []alarmLine            // of witnesses of the record, for supervisors
+	Backups  []plain.Sentence       // that are old, for supervisors
+	Stopped  procedures.EquipmentID // what who looks has just stopped
 }
 
 // machine is one piece of equipment with its answer.
 type machine struct {
+	ID    procedures.EquipmentID
 	Name  string
 	Badge views.Badge
 	Run   string // RUN CHECK ONLY: who, until when
@@ -120,6 +123,11 @@ func (v *visit) frontPage() (page frontPage, err error) {
 	page = frontPage{Frame: v.frame("May it run?"), Empty: len(facts.Lists) == 0}
 	page.Live, page.Seen, page.Wall = "/events", head.Size, v.onWall()
 	page.Refresh = 60
+	if d, err := v.justStopped(); err == nil && d.Open() {
+		page.Flash, page.Stopped = plain.Say("%s is held. Everybody sees it now.", stoppedName(facts.Plant, d.Equipment)), d.Equipment
+	} else if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return page, err
+	}
 	ready := checklists.Ready(facts, v.now)
 	for _, r := range ready {
 		m := page.machine(r, facts.Plant, names)
@@ -241,7 +249,7 @@ func (p frontPage) machine(r checklists.Readiness, plant procedures.Plant, names
 			holds[i].Href = ""
 		}
 	}
-	m := machine{Name: nameIn(plant, r.Equipment), Badge: p.StatusBadge(r.Status), Holds: p.HoldList(holds)}
+	m := machine{ID: r.Equipment, Name: nameIn(plant, r.Equipment), Badge: p.StatusBadge(r.Status), Holds: p.HoldList(holds)}
 	if r.Status == checklists.RunCheckOnly && r.RunCheck != nil {
 		m.Run = p.T("%s only, until %s.", names[r.RunCheck.Person], p.Clock(r.RunCheck.Until))
 	}
@@ -353,7 +361,24 @@ func (s *Server) stopIt(v *visit) error {
 		return v.stopItPage(problems)
 	}
 	if v.person.ID == "" {
-		return v.moveOn("/", "stopped")
+		return v.moveOn("/?stopped="+url.QueryEscape(string(id)), "stopped")
 	}
 	return v.moveOn("/defects/"+string(id), "stopped")
+}
+
+// justStopped is the defect of a stop just made, by the address of the page after it.
+func (v *visit) justStopped() (checklists.Defect, error) {
+	id := v.Query("stopped")
+	if id == "" || v.Query("done") != "stopped" {
+		return checklists.Defect{}, store.ErrNotFound
+	}
+	return v.desk.Defect(v.ctx(), checklists.DefectID(id))
+}
+
+// stoppedName is what the page of the stop calls it.
+func stoppedName(plant procedures.Plant, id procedures.EquipmentID) plain.Sentence {
+	if e, ok := plant.Find(id); ok && e.Kind == procedures.Site {
+		return plain.Say("The whole mill")
+	}
+	return plain.Say("%s", nameIn(plant, id))
 }

@@ -23,7 +23,9 @@ func TestAnybodyStopsAMachineInTwoTaps(t *testing.T) {
 	require.Equal(t, http.StatusOK, page.Status)
 	page = p.post("/stop-it", url.Values{"submission": {page.submission()}, "equipment": {"hoist"}}) // the second
 	require.Equal(t, "/", page.URL.Path)
-	page.says(t, "Held. Everybody sees it now.")
+	page.says(t, "Hoist is held. Everybody sees it now.")
+	page.says(t, `href="#m-hoist"`)
+	page.says(t, `id="m-hoist"`)
 	require.Equal(t, checklists.Held, m.status("hoist"))
 	defects, err := m.desk().Defects(t.Context(), true, 10)
 	require.NoError(t, err)
