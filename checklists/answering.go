@@ -179,10 +179,10 @@ func underLock(item Item, by procedures.Person, lockouts []procedures.Lockout, p
 	}
 	if begun {
 		return "", plain.Refuse(procedures.Clause("(d)(6)"),
-			"%s is checked under lock. Put your own lock on, take the lockout through to verified or verify it again, then answer.", string(item.ID))
+			"this is checked under lock. Put your own lock on, take the lockout through to verified or verify it again, then answer.")
 	}
 	return "", plain.Refuse(procedures.Clause("(d)"),
-		"%s is checked under lock. Begin a lockout of this machine, put your own lock on and verify it, then answer.", string(item.ID))
+		"this is checked under lock. Begin a lockout of this machine, put your own lock on and verify it, then answer.")
 }
 
 // inRunCheck finds the run check the person answered the item in when it was seen.

@@ -101,7 +101,7 @@ func (v *visit) prove(person procedures.Person, secret string) (proof, error) {
 	}
 	v.s.meter.Secret("wrong")
 	notice(v.Ctx, wrongPINLine, "")
-	wrong := proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("that is not it; try again")}}}
+	wrong := proof{problems: plain.Problems{{Field: "pin", Want: plain.Say("PIN or password: that is not it; try again")}}}
 	return wrong, gate.wrong(v.ctx(), owedTry{v.desk, person.ID, address, v.now})
 }
 
