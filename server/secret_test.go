@@ -113,6 +113,21 @@ func TestTheSetUpCodeIsTriedSlowly(t *testing.T) {
 	require.Equal(t, "/published", p.post("/set-up", with(answers, "code", right)).URL.Path)
 }
 
+// The list of what is to be put right says which answers it means, in their order.
+func TestSetUpNamesTheAnswersThatAreWrong(t *testing.T) {
+	t.Parallel()
+	s, _, _ := newServer(t, "WREN-4821")
+	wrong := newPhone(t, s, nil).post("/set-up", with(with(with(setUpAnswers(), "headblocks", "0"), "entry_points", "99"), "name", ""))
+	require.Equal(t, http.StatusUnprocessableEntity, wrong.Status)
+	list := firstProblem(wrong)
+	at := -1
+	for _, said := range []string{`href="#f-name">Name of the mill: `, `href="#f-headblocks">How many headblocks: 1 to `, `href="#f-entry_points">How many ways in to the carriage&#39;s travel: 1 to `} {
+		next := strings.Index(list, said)
+		require.Greater(t, next, at, "%s in %s", said, list)
+		at = next
+	}
+}
+
 // Over HTTPS the cookie of language and colours is one that no plain page and no
 // other host can set; what was chosen on the plain page holds until then.
 func TestTheCookieOfSettingsIsTheHostsOwnOverHTTPS(t *testing.T) {

@@ -119,7 +119,7 @@ func (s *Server) isSetUp(c *fiber.Ctx) bool {
 
 func (s *Server) setUpPage(c *fiber.Ctx, form setUpForm, problems plain.Problems) error {
 	chosen := s.settingsOfPhone(c)
-	frame := &views.Frame{Title: plain.Say("Set up your mill"), Words: s.wordsFor(c, chosen), Scheme: chosen.Scheme, Size: chosen.Size, Problems: problems, Path: "/set-up", Encrypt: s.encryptAt(c)}
+	frame := &views.Frame{Title: plain.Say("Set up your mill"), Words: s.wordsFor(c, chosen), Scheme: chosen.Scheme, Size: chosen.Size, Problems: problems, Naming: true, Path: "/set-up", Encrypt: s.encryptAt(c)}
 	page := setUpPage{Frame: frame, Form: form, Shared: s.store.Mill() != "", Languages: s.languages(frame, "/set-up?"+url.Values{"code": {form.Code}}.Encode())}
 	var err error
 	if page.drafted, err = starters.Languages(); err != nil {

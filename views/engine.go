@@ -190,6 +190,13 @@ func (e *Engine) Render(out io.Writer, name string, page any, _ ...string) error
 	if err != nil {
 		return fmt.Errorf("views: page %s: %w", name, err)
 	}
+	if f := page.(framed).frame(); f.Naming && len(f.Problems) > 0 {
+		// The list stands before the form whose fields it names.
+		if err := set.Execute(io.Discard, page); err != nil {
+			return fmt.Errorf("views: page %s: %w", name, err)
+		}
+		f.Naming = false
+	}
 	var whole bytes.Buffer
 	if err := set.Execute(&whole, page); err != nil {
 		return fmt.Errorf("views: page %s: %w", name, err)

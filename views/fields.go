@@ -44,8 +44,11 @@ func Offer(value, text string) Choice {
 	return Choice{Value: value, Text: string(unicode.ToTitle(first)) + text[size:]}
 }
 
-func (f *Frame) field(kind, name, label, value string) Field {
-	return Field{Frame: f, Kind: kind, Name: name, Label: label, Value: value, Problem: f.Problem(name), Fill: "off"}
+func (f *Frame) field(kind, name, text, value string) Field {
+	if f := f.or(); f.Naming {
+		f.labels = append(f.labels, label{name, text})
+	}
+	return Field{Frame: f, Kind: kind, Name: name, Label: text, Value: value, Problem: f.Problem(name), Fill: "off"}
 }
 
 // noted is a field that holds what it shows.

@@ -1,6 +1,8 @@
 package views
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 	"time"
 
@@ -30,6 +32,7 @@ type Frame struct {
 	Encrypt   string         // where the way to the encrypted pages is told; "" where this one is, or none are
 	Flash     plain.Sentence // what the act before this page did
 	Problems  plain.Problems // what was wrong with the form just sent
+	Naming    bool           // the list of problems names their fields, in the order of the form
 	SaidOnce  plain.Problems // fields that one of these is about which names none: said beside them only
 	Heed      []Place        // what this person has to do before anything else: a notice on every page
 	Meanwhile *Meanwhile     // what somebody else changed while this form was filled in
@@ -46,7 +49,11 @@ type Frame struct {
 	Alone   bool   // a file to keep: style inside, no menu, nothing asked of a server
 	Group   bool   // a page across mills: no mill's menu, and times in UTC
 	Reader  string // who is signed in there; "" for nobody
+
+	labels []label // where problems are named, the fields as they came in the form
 }
+
+type label struct{ field, text string }
 
 // Place is a line of the menu.
 type Place struct {
@@ -112,6 +119,27 @@ func (f *Frame) Problem(field string) string {
 	}
 	return ""
 }
+
+// Wrongs is the list of what is to be put right.
+func (f *Frame) Wrongs() []Wrong {
+	place := func(field string) int {
+		return slices.IndexFunc(f.labels, func(l label) bool { return l.field == field })
+	}
+	problems := slices.Clone(f.Problems)
+	slices.SortStableFunc(problems, func(a, b plain.Problem) int { return cmp.Compare(place(a.Field), place(b.Field)) })
+	var all []Wrong
+	for _, p := range problems {
+		w := Wrong{Field: p.Field, Want: f.Say(p.Want)}
+		if at := place(p.Field); at >= 0 {
+			w.Want = f.T("%s: %s", f.labels[at].text, w.Want)
+		}
+		all = append(all, w)
+	}
+	return all
+}
+
+// Wrong is a problem as the list of them says it.
+type Wrong struct{ Field, Want string }
 
 // printed turns what has a unit, a zone or a language into its text and leaves
 // strings and bare numbers for the catalogue's own verbs.
