@@ -13,8 +13,10 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"github.com/valyala/fasthttp"
 
 	"stillsaw/procedures"
+	"stillsaw/procedures/plain"
 )
 
 // A supervisor's password is none of those everybody tries first, nor made of the
@@ -111,6 +113,30 @@ func TestTheSetUpCodeIsTriedSlowly(t *testing.T) {
 	require.False(t, s.codeTries.takeUpTo(codeTriesFrom, codeTriesAll, "10.0.0.3", now.Now()))
 	now.Advance(time.Minute)
 	require.Equal(t, "/published", p.post("/set-up", with(answers, "code", right)).URL.Path)
+}
+
+// A code read out over the noise of a mill is typed as it was heard.
+func TestTheSetUpCodeIsTakenHoweverItsPartsAreSet(t *testing.T) {
+	t.Parallel()
+	s, _, now := newServer(t, "SAW-UBMS-QFBO")
+	for _, typed := range []string{"saw ubms qfbo", " SAW  UBMS-QFBO ", "sawubmsqfbo"} {
+		require.Empty(t, s.tried(t, typed), typed)
+	}
+	for _, typed := range []string{"", "-", "saw ubms", "saw ubms qfb0", "saw ubms qfbo x"} {
+		require.NotEmpty(t, s.tried(t, typed), typed)
+	}
+	now.Advance(time.Minute)
+	bare, _, _ := newServer(t, "")
+	require.NotEmpty(t, bare.tried(t, ""), "a mill that is set up has no code")
+	require.NotEmpty(t, bare.tried(t, " - "))
+}
+
+// tried is what the server says to a set-up code.
+func (s *Server) tried(t *testing.T, typed string) plain.Problems {
+	t.Helper()
+	c := s.app.AcquireCtx(&fasthttp.RequestCtx{})
+	defer s.app.ReleaseCtx(c)
+	return s.tryCode(c, typed)
 }
 
 // The list of what is to be put right says which answers it means, in their order.

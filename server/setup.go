@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -156,11 +157,22 @@ func (s *Server) tryCode(c *fiber.Ctx, typed string) (problems plain.Problems) {
 	case !s.codeTries.takeUpTo(codeTriesFrom, codeTriesAll, s.addressOf(c), s.now()):
 		notice(c, slowedLine, "")
 		problems.Unless(false, "code", "too many tries of the set-up code; wait a minute and send it again")
-	case s.code == "" || subtle.ConstantTimeCompare([]byte(strings.ToUpper(typed)), []byte(s.code)) != 1:
+	case s.code == "" || subtle.ConstantTimeCompare([]byte(asCode(typed)), []byte(asCode(s.code))) != 1:
 		notice(c, wrongCodeLine, "")
 		problems.Unless(false, "code", "the set-up code as it stands at the computer where Stillsaw was started")
 	}
 	return problems
+}
+
+// asCode is the set-up code as it may be written, in small letters and with a blank
+// for the dash or nothing.
+func asCode(typed string) string {
+	return strings.ToUpper(strings.Map(func(r rune) rune {
+		if r == '-' || unicode.IsSpace(r) {
+			return -1
+		}
+		return r
+	}, typed))
 }
 
 func (s *Server) setUp(c *fiber.Ctx) error {
