@@ -160,7 +160,7 @@ func (p *Piece) validateLog(bad *plain.Problems) {
 		bad.Unless(ok, fields[i], "0 or more, less than the small end is thick")
 		sawn, right = sawn || depth > 0, right && ok
 	}
-	bad.Unless(sawn || !right, "slab-1", "the depth sawn off one face at least, or the shape round")
+	bad.Unless(sawn || !right, "slab-1", "the depth sawn off one face at least; a piece with nothing sawn off is a log")
 	if right && sawn && p.Small > 0 && p.Small <= maxDiameter && p.Large >= p.Small {
 		bad.Unless(p.Slabs[0]+p.Slabs[1] < p.Small, "slab-2", "less; with the opposite face it takes the whole small end")
 		bad.Unless(p.Slabs[2]+p.Slabs[3] < p.Small, "slab-4", "less; with the opposite face it takes the whole small end")
