@@ -102,7 +102,7 @@ func (s *Server) showDefects(v *visit) error {
 		slices.Reverse(page.Closed) // what is over, the newest first
 	}
 	if len(open) > 0 {
-		page.Title = plain.Say("Defects: %d open, %d hold a machine", len(open), holding)
+		page.Title = plain.Say("Defects: %[1]d open, %[2]d hold a machine", len(open), holding)
 		page.ages(open)
 	}
 	if err := page.patterns(v, all, plant); err != nil {
