@@ -243,7 +243,9 @@ func nameIn(plant procedures.Plant, id procedures.EquipmentID) string {
 }
 
 func (p frontPage) machine(r checklists.Readiness, plant procedures.Plant, names map[procedures.PersonID]string) machine {
-	holds := holdLines(r, plant, names)
+	holds := views.Together(holdLines(r, plant, names), uncheckedOf, func(several []views.Hold) plain.Sentence {
+		return plain.Say("%d items not checked", len(several))
+	})
 	for i := range holds {
 		if !p.Checks() && strings.HasPrefix(holds[i].Href, "/inspections/new") {
 			holds[i].Href = ""
@@ -265,7 +267,9 @@ func holdLines(r checklists.Readiness, plant procedures.Plant, names map[procedu
 			line.From = nameIn(plant, h.From)
 		}
 		switch h.Kind {
-		case checklists.HeldByDue, checklists.HeldUnchecked:
+		case checklists.HeldUnchecked:
+			line.Href, line.Unchecked = "/inspections/new?list="+h.Ref, true
+		case checklists.HeldByDue:
 			line.Href = "/inspections/new?list=" + h.Ref
 		case checklists.HeldUnsigned, checklists.HeldByFinding:
 			line.Href = "/inspections/" + h.Ref
@@ -285,6 +289,15 @@ func holdLines(r checklists.Readiness, plant procedures.Plant, names map[procedu
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// uncheckedOf is the list that a hold of an item not checked comes of: a page long
+// of them says no more than how many there are.
+func uncheckedOf(h views.Hold) string {
+	if h.Unchecked {
+		return h.Href
+	}
+	return ""
 }
 
 func lockoutOn(l procedures.Lockout, names map[procedures.PersonID]string) lockoutLine {

@@ -136,6 +136,35 @@ type Hold struct {
 	By     string // who reported it; "" when nobody did, as with a check that is due
 	From   string // the equipment the hold comes from, when it travelled along a link
 	Href   string // where to go to clear it
+
+	Unchecked bool // an item nobody looked at
+
+	Each []Hold // of one that stands for several: the several
+}
+
+// Together is the holds with several in a row that are alike in kind said as one.
+// of tells the kind, "" of what stands by itself; said is what the several come to.
+func Together(holds []Hold, of func(Hold) string, said func(several []Hold) plain.Sentence) []Hold {
+	var all []Hold
+	for i := 0; i < len(holds); {
+		next := i + 1
+		for kind := of(holds[i]); kind != "" && next < len(holds) && of(holds[next]) == kind; {
+			next++
+		}
+		one := holds[i]
+		if several := holds[i:next]; len(several) > 1 {
+			one.Reason, one.Each = said(several), several
+			one.From, one.By = "", ""
+			for _, h := range several {
+				if h.Since.Before(one.Since) {
+					one.Since = h.Since
+				}
+			}
+		}
+		all = append(all, one)
+		i = next
+	}
+	return all
 }
 
 // Holds is the list of them.
