@@ -309,7 +309,7 @@ func (p *defectPage) recheck(v *visit, item checklists.Item, facts checklists.Fa
 		return err
 	}
 	item.AlwaysPhoto = true // alone, the second look is shown by a picture
-	p.Box = boxOf(p.Frame, item, form.Typed[item.ID], v.mayBeNamed(facts))
+	p.Box = boxOf(p.Frame, item, form.Typed[item.ID], v.typedIn, v.mayBeNamed(facts))
 	p.Locks, err = v.lockNeeds(p.Frame, []checklists.Item{item}, facts)
 	return err
 }

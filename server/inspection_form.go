@@ -205,7 +205,7 @@ type itemBox struct {
 // itemHeading is what all of a repeated item have in common.
 type itemHeading struct{ Prompt, How, Source, Picture string }
 
-func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer, named func(checklists.Item) []procedures.Person) itemBox {
+func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer, in measures, named func(checklists.Item) []procedures.Person) itemBox {
 	name := string(item.ID)
 	box := views.Answer{Name: name, Prompt: f.T("%[1]s · %[2]s", name, item.Said()), How: item.How, Source: item.Source, Picture: photoAt(item.Picture), Result: typed.Result, Severity: typed.Severity,
 		Stops: item.Severity != checklists.Mend, Note: typed.Note, StopGap: typed.StopGap, MendBy: typed.MendBy, AskPhoto: item.AlwaysPhoto || item.Kind == checklists.Photo}
@@ -222,12 +222,21 @@ func boxOf(f *views.Frame, item checklists.Item, typed typedAnswer, named func(c
 			field = field.WithHint(f.T("OK: %s. A number outside is a defect.", said))
 		}
 		box.Number = &field
+		if box.Result == string(checklists.OK) && typed.outside(item, in) {
+			box.Result = string(checklists.Found)
+		}
 	case checklists.Text:
 		field := f.TextField(name+".text", f.T("In words or numbers, as it stands there"), typed.Text)
 		box.Text = &field
 	}
 	box.Asks = asksOf(f, item, typed, named)
 	return itemBox{Answer: f.AnswerBox(box), Kept: typed.Photo}
+}
+
+// outside tells whether the number that was typed makes a defect of what it measures.
+func (t typedAnswer) outside(item checklists.Item, in measures) bool {
+	a, problems := t.answer(item, time.UTC, in)
+	return len(problems) == 0 && a.Number != nil && item.Limits.Plausible(*a.Number) && !item.Limits.Within(*a.Number)
 }
 
 // knows says that an earlier check found the item wrong and nobody has mended it
@@ -259,7 +268,7 @@ type station struct {
 
 // stations groups items as one walks; what a form brought back stands in place
 // of what is kept where it has a problem.
-func stations(f *views.Frame, items []checklists.Item, given map[checklists.ItemID]checklists.Answer, typed map[checklists.ItemID]typedAnswer, zone *time.Location, named func(checklists.Item) []procedures.Person) []station {
+func stations(f *views.Frame, items []checklists.Item, given map[checklists.ItemID]checklists.Answer, typed map[checklists.ItemID]typedAnswer, zone *time.Location, in measures, named func(checklists.Item) []procedures.Person) []station {
 	var all []station
 	for _, item := range items {
 		at := slices.IndexFunc(all, func(s station) bool { return s.Name == item.Station })
@@ -275,7 +284,7 @@ func stations(f *views.Frame, items []checklists.Item, given map[checklists.Item
 		if answered {
 			all[at].Answered++
 		}
-		box := boxOf(f, item, shown, named)
+		box := boxOf(f, item, shown, in, named)
 		all[at].Of++
 		if item.Nth > 0 {
 			box.under(f, item, all[at].Items)

@@ -112,7 +112,7 @@ func (v *visit) signedPage(id checklists.InspectionID, form walkForm, problems p
 		}
 		for _, item := range unchecked {
 			typed := form.Typed[item.ID] // the reason of old is no answer of today
-			page.Again = append(page.Again, boxOf(page.Frame, item, typed, v.mayBeNamed(facts)))
+			page.Again = append(page.Again, boxOf(page.Frame, item, typed, v.typedIn, v.mayBeNamed(facts)))
 		}
 	}
 	return v.show("inspection", page, problems)

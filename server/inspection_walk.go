@@ -138,7 +138,7 @@ func (v *visit) walkPage(w store.Walk, state string, form walkForm, problems pla
 	}
 	items := asked(w.List, checklists.MachineState(state), given)
 	page.StateName = page.Say(stateWords(checklists.MachineState(state)))
-	page.Stations = stations(page.Frame, mayBeAsked(w.List, checklists.MachineState(state), items), given, form.Typed, v.zone, v.mayBeNamed(facts))
+	page.Stations = stations(page.Frame, mayBeAsked(w.List, checklists.MachineState(state), items), given, form.Typed, v.zone, v.typedIn, v.mayBeNamed(facts))
 	for i := range page.Stations {
 		page.Stations[i].unasked(w.List, items)
 	}

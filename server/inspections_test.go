@@ -100,6 +100,10 @@ func TestNumbersThatAreNoneAreShownAtTheirFieldAndNotKept(t *testing.T) {
 		})
 		require.Empty(t, w.answers(), typed)
 	}
+	beyond := w.post(w.at+"/answers", url.Values{"state": {"stopped"}, "X3": {"ok"}, "X3.number": {"1/4 in"}})
+	require.Equal(t, 422, beyond.Status, "a defect is described")
+	beyond.says(t, `name="X3" value="defect" checked`, "what the number says is what stands there")
+	beyond.says(t, "OK: at most 1/8 in.")
 	reply := w.post(w.at+"/answers", url.Values{"state": {"stopped"}, "X3.number": {"1/32 in"}})
 	require.Equal(t, 200, reply.Status, "with the item's own unit: %s", firstProblem(reply))
 	require.Equal(t, checklists.OK, w.answers()["X3"].Result, "a number within the limits is OK")

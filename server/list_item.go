@@ -82,7 +82,7 @@ func (v *visit) listItemPage(d listDraft, form itemForm, problems plain.Problems
 	alone := checklists.List{Items: []checklists.Item{item}}.Counted(facts.Mill.SetUp)
 	alone.Items[0].NotFitted = false
 	for _, one := range alone.Asks() {
-		box := boxOf(page.Frame, one, typedAnswer{}, v.mayBeNamed(facts))
+		box := boxOf(page.Frame, one, typedAnswer{}, v.typedIn, v.mayBeNamed(facts))
 		if one.Nth > 0 {
 			box.under(page.Frame, one, page.Shown)
 		}

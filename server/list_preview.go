@@ -32,7 +32,7 @@ func (s *Server) previewList(v *visit) error {
 	}
 	items := previewed(list, checklists.MachineState(state))
 	page.StateName = page.Say(stateWords(checklists.MachineState(state)))
-	page.Stations = stations(page.Frame, items, nil, nil, v.zone, v.mayBeNamed(facts))
+	page.Stations = stations(page.Frame, items, nil, nil, v.zone, v.typedIn, v.mayBeNamed(facts))
 	for i := range page.Stations {
 		for j := range page.Stations[i].Items {
 			box := &page.Stations[i].Items[j]

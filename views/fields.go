@@ -233,7 +233,13 @@ func (a Answer) NoteField() Field {
 }
 
 // PhotoPart asks for a picture.
-func (a Answer) PhotoPart() Field { return a.PhotoField(a.Name+".photo", a.T("Photo")) }
+func (a Answer) PhotoPart() Field {
+	label := a.T("Photo")
+	if a.Photo != "" {
+		label = a.T("Another photo in place of this one")
+	}
+	return a.PhotoField(a.Name+".photo", label)
+}
 
 // SeverityField asks what a defect means.
 func (a Answer) SeverityField() Field {
