@@ -91,17 +91,44 @@ func (l Limits) Stops(x float64) bool { return l.StopAt != nil && x >= *l.StopAt
 func (l Limits) Said() plain.Sentence {
 	switch {
 	case l.Low != nil && l.High != nil && l.HighOut:
-		return plain.Say("at least %v and under %v %s", *l.Low, *l.High, l.Unit)
+		return plain.Say("at least %v and under %v %s", l.figure(*l.Low), l.figure(*l.High), l.Unit)
 	case l.Low != nil && l.High != nil:
-		return plain.Say("from %v to %v %s", *l.Low, *l.High, l.Unit)
+		return plain.Say("from %v to %v %s", l.figure(*l.Low), l.figure(*l.High), l.Unit)
 	case l.Low != nil:
-		return plain.Say("at least %v %s", *l.Low, l.Unit)
+		return plain.Say("at least %v %s", l.figure(*l.Low), l.Unit)
 	case l.High != nil && l.HighOut:
-		return plain.Say("under %v %s", *l.High, l.Unit)
+		return plain.Say("under %v %s", l.figure(*l.High), l.Unit)
 	case l.High != nil:
-		return plain.Say("at most %v %s", *l.High, l.Unit)
+		return plain.Say("at most %v %s", l.figure(*l.High), l.Unit)
 	}
 	return plain.Sentence{}
+}
+
+// figure is a limit as it is said.
+func (l Limits) figure(x float64) any {
+	if said, ok := InchFraction(x, l.Unit); ok {
+		return said
+	}
+	return x
+}
+
+// InchFraction is x as a rule with inches shows it, 1/64 or 1 1/2; ok is false for
+// another unit, and where no rule has a mark.
+func InchFraction(x float64, unit string) (said string, ok bool) {
+	const finest = 64
+	marks := x * finest
+	if unit != "in" || !(x > 0 && x < 1000) || marks != math.Trunc(marks) || x == math.Trunc(x) {
+		return "", false
+	}
+	over, under := int(marks), finest
+	for over%2 == 0 {
+		over, under = over/2, under/2
+	}
+	part := strconv.Itoa(over%under) + "/" + strconv.Itoa(under)
+	if whole := over / under; whole > 0 {
+		return strconv.Itoa(whole) + " " + part, true
+	}
+	return part, true
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

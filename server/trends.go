@@ -167,6 +167,9 @@ func (p *trendsPage) card(s checklists.Series, plant procedures.Plant, names map
 
 // amount is a measurement with its unit, to four figures.
 func amount(f *views.Frame, x float64, unit string) string {
+	if said, ok := checklists.InchFraction(x, unit); ok {
+		return said + " " + unit
+	}
 	if short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 4, 64), 64); err == nil {
 		x = short
 	}
