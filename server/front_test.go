@@ -172,6 +172,9 @@ func TestUnknownIDsAreNotFoundAndNothingElse(t *testing.T) {
 		if route.Path == pathOf(route.Path) || route.Method != http.MethodGet {
 			continue
 		}
+		if owner := m.server.owner(route.Path); route.Leads && owner == pathOf(owner) {
+			continue // leads to a page of no one thing
+		}
 		require.Equal(t, http.StatusNotFound, boss.get(pathOf(route.Path)).Status, route.Path)
 	}
 }

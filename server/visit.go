@@ -53,18 +53,28 @@ const (
 type Route struct {
 	Method, Path string
 	May          may
+	Leads        bool // to the page it belongs to: it shows nothing itself
 }
 
 func (s *Server) get(path string, who may, handle func(*visit) error) {
 	s.route(fiber.MethodGet, path, who, handle)
 }
 
+// post takes a form. Where its address shows no page, which is said before, asking
+// for it leads to the page the form is of; what programs send to has none.
 func (s *Server) post(path string, who may, handle func(*visit) error) {
+	if !s.shows(path) && who != anyone {
+		s.lead(path)
+	}
 	s.route(fiber.MethodPost, path, who, handle)
 }
 
 func (s *Server) route(method, path string, who may, handle func(*visit) error) {
-	s.routes = append(s.routes, Route{method, path, who})
+	s.routes = append(s.routes, Route{Method: method, Path: path, May: who})
+	s.handle(method, path, who, handle)
+}
+
+func (s *Server) handle(method, path string, who may, handle func(*visit) error) {
 	s.app.Add(method, path, func(c *fiber.Ctx) error {
 		v, err := s.visit(c)
 		if errors.Is(err, store.ErrNotFound) {

@@ -33,7 +33,9 @@
     asked = Date.now();
     try {
       const reply = await fetch(location.href, { cache: "no-store", headers: { Accept: "text/html" }, signal: AbortSignal.timeout(20000) });
-      if (!reply.ok || reply.redirected) throw new Error("not this page");
+      // The address of a refused form leads to the page the form is of.
+      const above = location.pathname.startsWith(`${new URL(reply.url).pathname}/`);
+      if (!reply.ok || reply.redirected && !above) throw new Error("not this page");
       const page = new DOMParser().parseFromString(await reply.text(), "text/html");
       for (const part of document.querySelectorAll("[id][data-live]")) {
         const fresh = page.getElementById(part.id);
