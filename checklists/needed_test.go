@@ -22,11 +22,12 @@ func TestWhatIsNeededMostComesFirst(t *testing.T) {
 	all := []standing{
 		of("done", checklists.EachShift, checklists.IsDone), of("excused", checklists.EachMonth, checklists.IsExcused), of("due", checklists.EachMonth, checklists.IsDue),
 		of("late", checklists.EachMonth, checklists.IsLate), of("unknown", checklists.EachMonth, checklists.DueUnknown), of("shift", checklists.EachShift, checklists.IsLate),
+		of("next", checklists.EachShift, checklists.NoShift),
 	}
 	slices.SortStableFunc(all, func(a, b standing) int { return checklists.MoreNeeded(a.List, b.List, a.status, b.status) })
 	var ids []checklists.ListID
 	for _, one := range all {
 		ids = append(ids, one.ID)
 	}
-	require.Equal(t, []checklists.ListID{"shift", "late", "unknown", "due", "excused", "done"}, ids)
+	require.Equal(t, []checklists.ListID{"shift", "late", "unknown", "next", "due", "excused", "done"}, ids)
 }

@@ -32,9 +32,9 @@ func MoreNeeded(a, b List, stands, other DueStatus) int {
 // waits is how long a list of that state can wait, beside others.
 func (s DueStatus) waits() int {
 	switch s {
-	case IsDue:
+	case IsDue, NoShift: // what a check of each shift holds stays held without one
 		return 1
-	case IsExcused, NoShift, NotCalled:
+	case IsExcused, NotCalled:
 		return 2
 	case IsDone:
 		return 3

@@ -30,7 +30,7 @@ func newCrew() crew {
 		oren:     person("Oren Tolliver", procedures.Operator, "T", "4071", "sawyer and deputy, may lock out"),
 		delphine: person("Delphine Roux", procedures.Operator, "R", "8265", "off-bearer, may lock out"),
 		imre:     person("Imre Calloway", procedures.Operator, "C", "3906", "millwright, may lock out, qualified for lifting gear"),
-		hollis:   person("Hollis Quade", procedures.Operator, "Q", "7520", "hook-up"),
+		hollis:   person("Hollis Quade", procedures.Operator, "Q", "7520", "hook-up, may lock out"),
 		perrin:   person("Perrin Voss", procedures.Operator, "V", "6143", "has left"),
 		ruth:     person("Ruth Penhale", procedures.Reader, "", "5938", "insurer, reads only"),
 	}
