@@ -120,15 +120,7 @@ func InchFraction(x float64, unit string) (said string, ok bool) {
 	if unit != "in" || !(x > 0 && x < 1000) || marks != math.Trunc(marks) || x == math.Trunc(x) {
 		return "", false
 	}
-	over, under := int(marks), finest
-	for over%2 == 0 {
-		over, under = over/2, under/2
-	}
-	part := strconv.Itoa(over%under) + "/" + strconv.Itoa(under)
-	if whole := over / under; whole > 0 {
-		return strconv.Itoa(whole) + " " + part, true
-	}
-	return part, true
+	return plain.MixedNumber(int64(marks), finest), true
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

@@ -90,7 +90,7 @@ func (f *Frame) length(m plain.Metres) string {
 	if parts < 3*12*eighths {
 		feet, rest = 0, parts
 	}
-	inches := inchText(rest)
+	inches := plain.MixedNumber(rest, eighths)
 	switch {
 	case feet == 0:
 		return sign + f.together(f.T("%s in", inches))
@@ -98,21 +98,6 @@ func (f *Frame) length(m plain.Metres) string {
 		return sign + f.together(f.T("%d ft", feet))
 	}
 	return sign + f.together(f.T("%[1]d ft %[2]s in", feet, inches))
-}
-
-// inchText is a count of eighths as "17 3/8".
-func inchText(parts int64) string {
-	whole, over, under := parts/eighths, parts%eighths, int64(eighths)
-	for over > 0 && over%2 == 0 {
-		over, under = over/2, under/2
-	}
-	switch {
-	case over == 0:
-		return fmt.Sprint(whole)
-	case whole == 0:
-		return fmt.Sprintf("%d/%d", over, under)
-	}
-	return fmt.Sprintf("%d %d/%d", whole, over, under)
 }
 
 func (f *Frame) mass(k plain.Kilograms) string {
@@ -162,7 +147,7 @@ func (f *Frame) Across(metres any) (string, error) {
 	case !f.inchPound():
 		return f.number("%.0f mm", 1000*x), err
 	}
-	return f.together(f.T("%s in", inchText(int64(math.Round(x/float64(plain.Inch)*eighths))))), err
+	return f.together(f.T("%s in", plain.MixedNumber(int64(math.Round(x/float64(plain.Inch)*eighths)), eighths))), err
 }
 
 // Mass prints kilograms in the mill's units, whole pounds or kilograms.
