@@ -1,7 +1,6 @@
 package server
 
 import (
-	"context"
 	"errors"
 	"strconv"
 	"time"
@@ -107,7 +106,7 @@ func failureOf(err error) *failure {
 		return fail(fiber.StatusNotFound, "There is nothing under that address", "It may have been typed wrong, or the id is of another mill.")
 	case errors.Is(err, store.ErrChanged):
 		return fail(fiber.StatusConflict, "Somebody changed this meanwhile", "Read it again, and send what still holds.")
-	case errors.Is(err, store.ErrClosing), errors.Is(err, store.ErrNotHeld), errors.Is(err, store.ErrUpgraded), errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
+	case passing(err):
 		return fail(fiber.StatusServiceUnavailable, "Not now", "It may or may not have been kept. Send the same again with the same Idempotency-Key: it is not entered twice.")
 	case errors.As(err, &framework):
 		return fail(framework.Code, "That could not be read", framework.Message)

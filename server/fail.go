@@ -76,6 +76,17 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	return nil
 }
 
+// passing tells whether err says that the same may go in a moment, here or at another
+// process: nothing was wrong with what was sent.
+func passing(err error) bool {
+	for _, one := range []error{store.ErrClosing, store.ErrNotHeld, store.ErrUpgraded, context.DeadlineExceeded, context.Canceled} {
+		if errors.Is(err, one) {
+			return true
+		}
+	}
+	return false
+}
+
 // wantsOf is what was wrong with a form, for the page.
 func wantsOf(problems plain.Problems) []plain.Sentence {
 	wants := make([]plain.Sentence, len(problems))

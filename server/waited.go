@@ -1,7 +1,6 @@
 package server
 
 import (
-	"context"
 	"errors"
 	"html"
 	"strconv"
@@ -138,7 +137,7 @@ func (v *visit) tellError(err error) error {
 	case errors.As(err, &framework):
 		title, do := frameworkWords(framework)
 		return v.tell(framework.Code, title, do)
-	case errors.Is(err, store.ErrClosing), errors.Is(err, store.ErrNotHeld), errors.Is(err, store.ErrUpgraded), errors.Is(err, context.DeadlineExceeded), errors.Is(err, context.Canceled):
+	case passing(err):
 		return v.SendStatus(fiber.StatusServiceUnavailable)
 	}
 	v.s.log.Error("request failed", "method", v.Method(), "route", v.Route().Path, "err", err)
