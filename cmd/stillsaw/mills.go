@@ -299,7 +299,11 @@ func moveOut(ctx context.Context, c call, st *store.Store, dir string) error {
 	if err != nil {
 		return err
 	}
-	if there, err := os.ReadDir(filepath.Join(from, store.KeysFolderName)); len(named) > 0 && len(there) == 0 && (err == nil || errors.Is(err, os.ErrNotExist)) {
+	there, err := keysIn(from)
+	if err != nil {
+		return err
+	}
+	if len(named) > 0 && len(there) == 0 {
 		return fmt.Errorf("the record is signed, and its key is not in %s; give the folder the servers of the database are started with as -data", from)
 	}
 	moved, err := st.MoveOut(ctx, dir)
@@ -319,11 +323,8 @@ func moveOut(ctx context.Context, c call, st *store.Store, dir string) error {
 // kept beside it.
 func copyKeys(from, to string) (count int, err error) {
 	keys, into := filepath.Join(from, store.KeysFolderName), filepath.Join(to, store.KeysFolderName)
-	files, err := os.ReadDir(keys)
-	if errors.Is(err, os.ErrNotExist) {
-		return 0, nil // nothing was signed yet
-	}
-	if err != nil {
+	files, err := keysIn(from)
+	if len(files) == 0 || err != nil {
 		return 0, err
 	}
 	if err := os.MkdirAll(into, 0o700); err != nil {
@@ -340,6 +341,15 @@ func copyKeys(from, to string) (count int, err error) {
 		count++
 	}
 	return count, nil
+}
+
+// keysIn are the keys in a mill's folder, none where nothing was signed yet.
+func keysIn(folder string) ([]os.DirEntry, error) {
+	files, err := os.ReadDir(filepath.Join(folder, store.KeysFolderName))
+	if errors.Is(err, os.ErrNotExist) {
+		err = nil
+	}
+	return files, err
 }
 
 func putKey(path string, key []byte) error {
